@@ -106,7 +106,7 @@ def write_length(mm: Decimal | float, *, unit: Unit, fraction: int = 8, exact: b
 
     Inches are rounded half up to the `fraction` (1, 2, 4, 8, 16 or 32), metric units to whole millimetres.
     With `exact` nothing is rounded: a finer fraction, or failing that millimetres, is written where `unit`
-    and `fraction` would lose something, so that the text reads back as the same stored value. Raises BadLength.
+    and `fraction` would lose something, so that the text reads back as what is stored. Raises BadLength.
     """
     if fraction not in FRACTIONS:
         raise BadLength(str(fraction), "the fraction of an inch shown is 1, 2, 4, 8, 16 or 32")
