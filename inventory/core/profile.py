@@ -159,7 +159,7 @@ def piece_of(
 def piece_crown_mm(*, crown_mm: float, log_mm: float, piece_mm: float) -> float:
     """Crown left in a piece of a log: `crown (piece / log)^2`. Raises BadProfile.
 
-    The gap under a chord of a circle grows with the square of its length (s = L^2 / 8R): half the length has a
+    The gap under a chord of a circle grows with the square of its length, s = L^2 / (8 R). Half has a
     quarter of the crown.
     """
     if not all(math.isfinite(n) for n in (crown_mm, log_mm, piece_mm)) or log_mm <= 0:
