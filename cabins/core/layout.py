@@ -1,0 +1,252 @@
+"""The layout document: read as a whole with every fault named, and written back."""
+
+from collections.abc import Mapping
+
+from cabins.core.faults import Fault, Faults, LayoutFaults
+from cabins.core.layout_checks import check_ids, check_outline, fitted_partitions, measured_walls
+from cabins.core.layout_parts import (
+    Corner,
+    Gap,
+    HighStart,
+    Layout,
+    LogWall,
+    NotchKind,
+    Opening,
+    OpeningKind,
+    Partition,
+    Start,
+    Tee,
+    Wall,
+)
+from cabins.core.layout_reading import ROUNDS, Drawing, read_drawing
+from cabins.core.opening_checks import check_apart, check_height, check_on_wall
+from cabins.core.places import crossings_of
+from cabins.core.rounds import rounds_for_height
+
+__all__ = [
+    "Corner",
+    "Fault",
+    "Gap",
+    "HighStart",
+    "Layout",
+    "LayoutFaults",
+    "LogWall",
+    "NotchKind",
+    "Opening",
+    "OpeningKind",
+    "Partition",
+    "Start",
+    "Tee",
+    "Wall",
+    "layout_document",
+    "read_layout",
+]
+
+
+def read_layout(document: object) -> Layout:
+    """The layout in `document` (JSON-like), checked as a whole.
+
+    Shapes are read first; geometry is judged over what could be read, so that one answer names every
+    fault. Raises LayoutFaults.
+    """
+    faults = Faults()
+    drawing = read_drawing(document, faults)
+    layout = _checked(drawing, faults) if drawing is not None else None
+    if layout is None or faults.found:
+        raise LayoutFaults(faults.found)
+    return layout
+
+
+def _checked(drawing: Drawing, faults: Faults) -> Layout | None:
+    check_ids(drawing, faults)
+    walls = measured_walls(drawing, faults)
+    before = len(faults.found)
+    all_walls = len(walls) == len(drawing.walls) and None not in drawing.corners
+    if all_walls:
+        check_outline(walls, drawing.corners, drawing.log_middle_mm, faults)
+    sound = all_walls and len(faults.found) == before
+    partitions = fitted_partitions(drawing, walls, sound, faults)
+    _check_sizes(drawing, faults)
+    _check_openings(drawing, walls, partitions, faults)
+    if faults.found:
+        return None
+    layout = _layout(drawing, walls, partitions)
+    _check_crossing_names(layout, faults)
+    return layout
+
+
+def _layout(drawing: Drawing, walls: tuple[Wall, ...], partitions: tuple[Partition, ...]) -> Layout | None:
+    high_start, notch, gap = drawing.high_start, drawing.notch, drawing.gap
+    overhang, middle, height = drawing.overhang_mm, drawing.log_middle_mm, drawing.wall_height_mm
+    if high_start is None or notch is None or gap is None:
+        return None
+    if overhang is None or middle is None or height is None:
+        return None
+    return Layout(
+        corners=tuple(corner for corner in drawing.corners if corner is not None),
+        walls=walls,
+        partitions=partitions,
+        high_start=high_start,
+        overhang_mm=overhang,
+        notch=notch,
+        gap=gap,
+        log_middle_mm=middle,
+        wall_height_mm=height,
+        rounds=drawing.rounds,
+        openings=tuple(opening for opening in drawing.openings if opening is not None),
+    )
+
+
+def _check_sizes(drawing: Drawing, faults: Faults) -> None:
+    middle, overhang, gap = drawing.log_middle_mm, drawing.overhang_mm, drawing.gap
+    if middle is None:
+        return
+    if (
+        overhang is not None
+        and drawing.notch is not None
+        and overhang < _least_overhang(drawing.notch, middle)
+    ):
+        faults.note(
+            "/overhang_mm",
+            "too_small",
+            f"An overhang of {overhang:g} does not carry the log across the log it crosses; "
+            f"{_least_overhang(drawing.notch, middle):g} or more is needed.",
+        )
+    if gap is not None and gap.smallest_mm < -middle / 2:
+        faults.note("/gap/smallest_mm", "too_small", "An overlap of more than half a log leaves no wall.")
+
+
+def _least_overhang(notch: NotchKind, middle_mm: float) -> float:
+    # Reckoned from the corner's centre. A saddle or lap cut flush is too weak, so the log must at least
+    # cross the whole log below; dovetailed logs are hewn, half as thick as high (common practice, no source).
+    return middle_mm / 2 if notch in (NotchKind.SADDLE, NotchKind.LAP) else middle_mm / 4
+
+
+def _check_openings(
+    drawing: Drawing, walls: tuple[Wall, ...], partitions: tuple[Partition, ...], faults: Faults
+) -> None:
+    standing: tuple[Wall | Partition, ...] = (*walls, *partitions)
+    lengths = {wall.id: wall.length_mm for wall in standing}
+    starts = {wall.id: wall.start for wall in standing}
+    named = {part.id for part in (*drawing.walls, *drawing.partitions) if part is not None}
+    tees: dict[str, list[float]] = {wall: [] for wall in lengths}
+    for partition in partitions:
+        for tee in (partition.from_tee, partition.to_tee):
+            tees[tee.wall].append(tee.at_mm)
+    placed = []
+    for number, opening in enumerate(drawing.openings):
+        if opening is None:
+            continue
+        here = f"/openings/{number}"
+        if opening.wall in lengths:
+            placed.append((here, opening, starts[opening.wall]))
+            check_on_wall(
+                opening,
+                here,
+                wall_length_mm=lengths[opening.wall],
+                tees_mm=tees[opening.wall],
+                half_mm=(drawing.log_middle_mm or 0.0) / 2,
+                faults=faults,
+            )
+        elif opening.wall not in named and None not in (*drawing.walls, *drawing.partitions):
+            faults.note(f"{here}/wall", "unknown_wall", f"There is no wall {opening.wall!r}.")
+    _check_openings_upright(drawing, placed, faults)
+
+
+def _check_openings_upright(
+    drawing: Drawing, placed: list[tuple[str, Opening, Start]], faults: Faults
+) -> None:
+    middle, gap, height = drawing.log_middle_mm, drawing.gap, drawing.wall_height_mm
+    if middle is None or gap is None or (height is None and drawing.rounds is None):
+        return
+    pitch = middle + gap.target_mm
+    if pitch <= 0:
+        return
+    rounds = drawing.rounds or rounds_for_height(height or 0.0, pitch)
+    if rounds > ROUNDS[1]:
+        faults.note(
+            "/wall_height_mm",
+            "too_large",
+            f"This height takes {rounds} rounds; at most {ROUNDS[1]} are taken.",
+        )
+        return
+    for here, opening, start in placed:
+        top = course_top_mm(pitch, start, rounds)
+        check_height(opening, here, top_mm=top, faults=faults)
+    check_apart(placed, pitch_mm=pitch, rounds=rounds, faults=faults)
+
+
+def course_top_mm(pitch_mm: float, start: Start, rounds: int) -> float:
+    """Nominal top of a wall of so many rounds, above the deck."""
+    return pitch_mm * rounds + (pitch_mm / 2 if start is Start.HIGH else 0.0)
+
+
+def _check_crossing_names(layout: Layout | None, faults: Faults) -> None:
+    if layout is None:
+        return
+    names = [crossing.id for crossing in crossings_of(layout)]
+    for number, partition in enumerate(layout.partitions):
+        for tee in (partition.from_tee, partition.to_tee):
+            name = f"{partition.id}-{tee.wall}"
+            if names.count(name) > 1:
+                faults.note(
+                    f"/partitions/{number}/id",
+                    "duplicate_id",
+                    f"The tee {name} would bear the name of another crossing; rename the partition.",
+                )
+
+
+def layout_document(layout: Layout) -> dict[str, object]:
+    """The document that reads back to `layout`, with every field written out."""
+    return {
+        "corners": [
+            {"id": corner.id, "x_mm": _plain(corner.x_mm), "y_mm": _plain(corner.y_mm)}
+            for corner in layout.corners
+        ],
+        "walls": [
+            {"id": wall.id, "from": wall.from_corner, "to": wall.to_corner, "start": wall.start.value}
+            for wall in layout.walls
+        ],
+        "partitions": [
+            {
+                "id": partition.id,
+                "from": _tee_document(partition.from_tee),
+                "to": _tee_document(partition.to_tee),
+                "start": partition.start.value,
+            }
+            for partition in layout.partitions
+        ],
+        "high_start": layout.high_start.value,
+        "overhang_mm": _plain(layout.overhang_mm),
+        "notch": layout.notch.value,
+        "gap": {
+            "smallest_mm": _plain(layout.gap.smallest_mm),
+            "target_mm": _plain(layout.gap.target_mm),
+            "largest_mm": _plain(layout.gap.largest_mm),
+        },
+        "log_middle_mm": _plain(layout.log_middle_mm),
+        "wall_height_mm": _plain(layout.wall_height_mm),
+        "rounds": layout.rounds,
+        "openings": [_opening_document(opening) for opening in layout.openings],
+    }
+
+
+def _tee_document(tee: Tee) -> Mapping[str, object]:
+    return {"wall": tee.wall, "at_mm": _plain(tee.at_mm)}
+
+
+def _opening_document(opening: Opening) -> Mapping[str, object]:
+    return {
+        "id": opening.id,
+        "kind": opening.kind.value,
+        "wall": opening.wall,
+        "offset_mm": _plain(opening.offset_mm),
+        "width_mm": _plain(opening.width_mm),
+        "sill_mm": _plain(opening.sill_mm),
+        "head_mm": _plain(opening.head_mm),
+    }
+
+
+def _plain(value_mm: float) -> float | int:
+    # 2300.0 is written as a person would: 2300.
+    return int(value_mm) if value_mm == int(value_mm) else value_mm

@@ -1,0 +1,174 @@
+"""The parts of a layout as frozen values: corners, walls, partitions, gap, openings."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from cabins.core.rounds import rounds_for_height
+
+
+class Start(StrEnum):
+    """How a wall starts: its first log on the deck, or half a log up."""
+
+    LOW = "low"
+    HIGH = "high"
+
+
+class HighStart(StrEnum):
+    """With what the high walls start: a log ripped in half, or a deck built higher under them."""
+
+    HALF_LOG = "half_log"
+    RAISED_DECK = "raised_deck"
+
+
+class NotchKind(StrEnum):
+    """The cut by which a log sits over the crossing log."""
+
+    SADDLE = "saddle"
+    LAP = "lap"
+    HALF_DOVETAIL = "half_dovetail"
+    FULL_DOVETAIL = "full_dovetail"
+
+
+class OpeningKind(StrEnum):
+    """What an opening is for."""
+
+    DOOR = "door"
+    WINDOW = "window"
+    OTHER = "other"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Corner:
+    """A corner, at the centre of the logs that cross there."""
+
+    id: str
+    x_mm: float
+    y_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wall:
+    """An outer wall from corner to corner; `length_mm` from corner centre to corner centre."""
+
+    id: str
+    from_corner: str
+    to_corner: str
+    start: Start
+    length_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tee:
+    """Where a partition meets a wall: `at_mm` along that wall from the centre of its start corner."""
+
+    wall: str
+    at_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Partition:
+    """A log wall inside the cabin that meets an outer wall in a T at both ends."""
+
+    id: str
+    from_tee: Tee
+    to_tee: Tee
+    start: Start
+    length_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Gap:
+    """The band of the gap between two logs of a wall. Negative: a scribed overlap."""
+
+    smallest_mm: float
+    target_mm: float
+    largest_mm: float
+
+    @property
+    def is_scribed(self) -> bool:
+        """Whether the logs overlap in a scribed groove instead of leaving a gap to chink."""
+        return self.target_mm < 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Opening:
+    """An opening; `offset_mm` along its wall, `sill_mm` and `head_mm` above the deck."""
+
+    id: str
+    kind: OpeningKind
+    wall: str
+    offset_mm: float
+    width_mm: float
+    sill_mm: float
+    head_mm: float
+
+    @property
+    def end_mm(self) -> float:
+        """The far edge of the opening along its wall."""
+        return self.offset_mm + self.width_mm
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LogWall:
+    """A wall or partition seen as a row of logs: all that heights and places ask of it."""
+
+    id: str
+    length_mm: float
+    overhang_mm: float
+    start: Start
+    is_partition: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Layout:
+    """A cabin's layout, checked as a whole. `rounds` is None where the wall height decides."""
+
+    corners: tuple[Corner, ...]
+    walls: tuple[Wall, ...]
+    partitions: tuple[Partition, ...]
+    high_start: HighStart
+    overhang_mm: float
+    notch: NotchKind
+    gap: Gap
+    log_middle_mm: float
+    wall_height_mm: float
+    rounds: int | None
+    openings: tuple[Opening, ...]
+
+    @property
+    def pitch_mm(self) -> float:
+        """The nominal height of a round: the middle diameter expected plus the target gap."""
+        return self.log_middle_mm + self.gap.target_mm
+
+    @property
+    def round_count(self) -> int:
+        """Rounds as given, or the least number whose low walls' top reaches the wall height wanted."""
+        return self.rounds or rounds_for_height(self.wall_height_mm, self.pitch_mm)
+
+    @property
+    def log_walls(self) -> tuple[LogWall, ...]:
+        """Walls, then partitions, in the order of the document."""
+        walls: tuple[Wall | Partition, ...] = (*self.walls, *self.partitions)
+        return tuple(
+            LogWall(
+                id=wall.id,
+                length_mm=wall.length_mm,
+                overhang_mm=self.overhang_mm,
+                start=wall.start,
+                is_partition=isinstance(wall, Partition),
+            )
+            for wall in walls
+        )
+
+
+def course_span_mm(*, pitch_mm: float, start: Start, round_number: int) -> tuple[float, float]:
+    """Nominal bottom and top of round `round_number` (from 1) of a low or high wall, above the deck."""
+    bottom = pitch_mm * (round_number - 1) + (pitch_mm / 2.0 if start is Start.HIGH else 0.0)
+    return bottom, bottom + pitch_mm
+
+
+def splits_course(*, opening: Opening, span_mm: tuple[float, float], split_overlap: float) -> bool:
+    """Whether an opening takes so much of a course's nominal height that its log must be cut."""
+    bottom, top = span_mm
+    overlap = min(top, opening.head_mm) - max(bottom, opening.sill_mm)
+    return overlap > split_overlap * (top - bottom)
