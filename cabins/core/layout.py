@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 
 from cabins.core.faults import Fault, Faults, LayoutFaults
-from cabins.core.layout_checks import check_ids, check_outline, fitted_partitions, measured_walls
+from cabins.core.layout_checks import check_ids, check_outline, measured_walls
 from cabins.core.layout_parts import (
     Corner,
     Gap,
@@ -20,6 +20,7 @@ from cabins.core.layout_parts import (
 )
 from cabins.core.layout_reading import ROUNDS, Drawing, read_drawing
 from cabins.core.opening_checks import check_apart, check_height, check_on_wall
+from cabins.core.partition_checks import fitted_partitions
 from cabins.core.places import crossings_of
 from cabins.core.rounds import rounds_for_height
 

@@ -5,6 +5,9 @@ from enum import StrEnum
 
 from cabins.core.rounds import rounds_for_height
 
+# An opening that takes more than this share of a course's nominal height cuts its log.
+SPLIT_OVERLAP = 0.25
+
 
 class Start(StrEnum):
     """How a wall starts: its first log on the deck, or half a log up."""

@@ -3,9 +3,7 @@
 from collections.abc import Sequence
 
 from cabins.core.faults import Faults
-from cabins.core.layout_parts import Opening, Start, course_span_mm, splits_course
-
-SPLIT_OVERLAP = 0.25
+from cabins.core.layout_parts import SPLIT_OVERLAP, Opening, Start, course_span_mm, splits_course
 
 
 def check_on_wall(

@@ -1,9 +1,11 @@
 """Places to be filled, crossings and columns of a layout: where logs lie and where they cross."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
 from cabins.core.layout_parts import (
+    SPLIT_OVERLAP,
     HighStart,
     Layout,
     LogWall,
@@ -21,6 +23,8 @@ __all__ = [
     "HalfLog",
     "HeightEstimate",
     "Place",
+    "Spot",
+    "column_at",
     "columns_of",
     "crossings_of",
     "half_logs_of",
@@ -29,7 +33,8 @@ __all__ = [
     "rounds_for_height",
 ]
 
-SPLIT_OVERLAP = 0.25
+# (wall, round, column): where a diameter counts and a height is taken. Round 0 is what a wall starts on.
+Spot = tuple[str, int, int]
 
 
 class CrossingKind(StrEnum):
@@ -162,6 +167,11 @@ def columns_of(layout: Layout) -> dict[str, tuple[Column, ...]]:
         )
         for wall, found in at.items()
     }
+
+
+def column_at(columns: Sequence[Column], crossing: str) -> int:
+    """The number of the column that stands at `crossing`, among one wall's `columns`."""
+    return next(column.column for column in columns if column.crossing == crossing)
 
 
 def half_logs_of(layout: Layout) -> tuple[HalfLog, ...]:
