@@ -1,0 +1,1 @@
+"""The floor every app stands on: problem documents, pages, versions, description. Imports no app."""

@@ -1,0 +1,7 @@
+"""The cabins app."""
+
+from django.apps import AppConfig
+
+
+class CabinsConfig(AppConfig):
+    name = "cabins"

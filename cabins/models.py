@@ -1,0 +1,113 @@
+"""What is built: cabins with their layout and places, logs set, heights measured on the wall."""
+
+from django.db import models
+from django.db.models import F, Q
+
+from crews.models import CrewOwned, Member
+from inventory.models import Log, MillimetreField
+
+
+class Cabin(CrewOwned):
+    """A cabin under way or planned."""
+
+    name = models.CharField(max_length=80)
+    remarks = models.TextField(blank=True)
+    # The layout document as it was checked; null until one is laid out.
+    layout = models.JSONField(null=True)
+    layout_version = models.PositiveIntegerField(default=0)
+    rounds = models.PositiveIntegerField(null=True)
+    # Grows with every log set, undone or height measured: plans made before are stale.
+    built_version = models.PositiveIntegerField(default=0)
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["crew", "name"], name="cabin_once_in_crew")]
+
+
+class PastLayout(CrewOwned):
+    """A layout as it stood under an earlier or the present version."""
+
+    cabin = models.ForeignKey(Cabin, on_delete=models.CASCADE, related_name="past_layouts")
+    layout_version = models.PositiveIntegerField()
+    layout = models.JSONField()
+    laid_out_by = models.ForeignKey(Member, on_delete=models.PROTECT, null=True, related_name="+")
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["cabin", "layout_version"], name="layout_once_per_version")
+        ]
+
+
+class Place(models.Model):
+    """One position to be filled: (wall, round, piece), with the stretch of wall that its piece covers."""
+
+    cabin = models.ForeignKey(Cabin, on_delete=models.CASCADE, related_name="places")
+    wall = models.CharField(max_length=24)
+    round = models.PositiveIntegerField()
+    piece = models.PositiveIntegerField()
+    # Along the wall, from the centre of its start corner; negative in the overhang.
+    start_mm = MillimetreField()
+    end_mm = MillimetreField()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["cabin", "round", "wall", "piece"], name="place_once_in_cabin"),
+            models.CheckConstraint(condition=Q(end_mm__gt=F("start_mm")), name="place_has_length"),
+        ]
+
+
+class End(models.TextChoices):
+    """An end of a wall: its start or its end corner."""
+
+    START = "start"
+    END = "end"
+
+
+class SetLog(CrewOwned):
+    """A log lifted into its place, scribed, notched and left there; undone only with a reason."""
+
+    cabin = models.ForeignKey(Cabin, on_delete=models.PROTECT, related_name="set_logs")
+    place = models.ForeignKey(Place, on_delete=models.PROTECT, related_name="set_logs")
+    log = models.ForeignKey(Log, on_delete=models.PROTECT, related_name="set_pieces")
+    # From the log's butt end to the piece's end nearest the butt; the piece is as long as its place.
+    from_butt_mm = MillimetreField()
+    butt_at = models.CharField(max_length=5, choices=End)
+    set_at = models.DateTimeField()
+    set_by = models.ForeignKey(Member, on_delete=models.PROTECT, related_name="+")
+    checked_by = models.ForeignKey(Member, on_delete=models.PROTECT, null=True, related_name="+")
+    # As cut, where someone measured it.
+    gap_mm = MillimetreField(null=True)
+    notch_start_mm = MillimetreField(null=True)
+    notch_end_mm = MillimetreField(null=True)
+    remarks = models.TextField(blank=True)
+    # What was doubtful when it was recorded: codes and sentences.
+    warnings = models.JSONField(default=list)
+    undone_at = models.DateTimeField(null=True)
+    undone_by = models.ForeignKey(Member, on_delete=models.PROTECT, null=True, related_name="+")
+    undo_reason = models.TextField(blank=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["place"], condition=Q(undone_at=None), name="place_filled_once"),
+            models.CheckConstraint(
+                condition=Q(undone_at=None) | ~Q(undo_reason=""), name="undone_with_a_reason"
+            ),
+        ]
+        indexes = [models.Index(fields=["cabin", "undone_at"], name="set_by_cabin")]
+
+
+class MeasuredHeight(CrewOwned):
+    """The top of a wall's round at one of its ends, measured above the deck; the latest one counts."""
+
+    cabin = models.ForeignKey(Cabin, on_delete=models.PROTECT, related_name="heights")
+    wall = models.CharField(max_length=24)
+    round = models.PositiveIntegerField()
+    end = models.CharField(max_length=5, choices=End)
+    height_mm = MillimetreField()
+    measured_at = models.DateTimeField()
+    measured_by = models.ForeignKey(Member, on_delete=models.PROTECT, related_name="+")
+    remarks = models.TextField(blank=True)
+
+    class Meta:
+        indexes = [
+            models.Index(fields=["cabin", "wall", "round", "end", "-measured_at"], name="height_by_corner")
+        ]

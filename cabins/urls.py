@@ -1,0 +1,3 @@
+"""Where the cabins app lives under the API."""
+
+urlpatterns: list = []

@@ -1,0 +1,59 @@
+"""How a view describes its operations for the OpenAPI schema."""
+
+from collections.abc import Callable, Sequence
+from typing import Any
+
+from drf_spectacular.openapi import AutoSchema
+from drf_spectacular.utils import OpenApiExample, OpenApiParameter, OpenApiResponse, extend_schema
+
+from config.api.problems import Refusal
+
+IF_MATCH = OpenApiParameter(
+    "If-Match", str, OpenApiParameter.HEADER, description='The version you are changing, as its ETag: `"3"`.'
+)
+
+
+class Schema(AutoSchema):
+    """Where drf-spectacular asks each view; tags come from the first part of the address."""
+
+    def get_tags(self) -> list[str]:
+        return [self.path.removeprefix("/api/v1/").split("/")[0]]
+
+
+def describe(
+    operation_id: str,
+    summary: str,
+    *,
+    answers: dict[int, Any],
+    takes: Any = None,
+    examples: Sequence[tuple[str, Any]] = (),
+    parameters: Sequence[OpenApiParameter] = (),
+    versioned: bool = False,
+    refusals: Sequence[type[Refusal]] = (),
+    text: str = "",
+) -> Callable[[Any], Any]:
+    """Describe one operation. `examples` are (name, value) of the request if it takes one, else of the answer.
+
+    `versioned` adds the If-Match header; `refusals` are named in the operation's text with their types.
+    """
+    lines = [text] if text else []
+    lines += [f"- `/problems/{r.slug()}` ({r.status}): {r.title()}" for r in refusals]
+    return extend_schema(
+        operation_id=operation_id,
+        summary=summary,
+        description="\n".join(lines) or summary,
+        request=takes,
+        responses={
+            status: OpenApiResponse(answer, description=_ANSWERED.get(status, "Done.")) if answer is not None
+            else OpenApiResponse(description=_ANSWERED.get(status, "Done."))
+            for status, answer in answers.items()
+        },
+        parameters=[*parameters, *([IF_MATCH] if versioned else [])],
+        examples=[
+            OpenApiExample(name, value, request_only=takes is not None, response_only=takes is None)
+            for name, value in examples
+        ],
+    )  # fmt: skip
+
+
+_ANSWERED = {200: "As asked.", 201: "Created.", 202: "Taken; it will be done.", 204: "Done."}

@@ -1,0 +1,62 @@
+"""Reading bodies and queries: strict serializers whose faults all come back at once."""
+
+from collections.abc import Mapping
+from typing import Any, Self
+
+from django.http import QueryDict
+from rest_framework import serializers
+from rest_framework.request import Request
+
+from config.api.pages import refuse_unknown
+from config.api.problems import InvalidInput, InvalidQuery, fault
+
+
+class BodyIn(serializers.Serializer[Any]):
+    """A request's body. An unknown field is a fault: a misspelt one must not be dropped in silence."""
+
+    def to_internal_value(self, data: Any) -> Any:
+        if isinstance(data, Mapping):
+            odd = {str(name): ["No such field here."] for name in data if name not in self.fields}
+            if odd:
+                try:
+                    super().to_internal_value(data)
+                except serializers.ValidationError as more:
+                    odd = {**more.detail, **odd} if isinstance(more.detail, dict) else odd
+                raise serializers.ValidationError(odd)
+        return super().to_internal_value(data)
+
+    @classmethod
+    def parse(cls, request: Request, **kwargs: Any) -> dict[str, Any]:
+        """The body's values, checked; InvalidInput names every fault."""
+        reading: Self = cls(data=request.data, **kwargs)
+        reading.is_valid(raise_exception=True)
+        return reading.validated_data
+
+
+class QueryIn(serializers.Serializer[Any]):
+    """A request's query parameters."""
+
+    @classmethod
+    def parse(cls, request: Request) -> dict[str, Any]:
+        """The parameters' values, checked; InvalidQuery names every fault."""
+        reading = cls(data=_plain(request.query_params))
+        refuse_unknown(request, set(reading.fields))
+        if not reading.is_valid():
+            raise InvalidQuery(
+                errors=[fault(f"?{name}", str(e), e.code) for name, es in reading.errors.items() for e in es]
+            )
+        return reading.validated_data
+
+
+def _plain(params: QueryDict) -> dict[str, Any]:
+    return {name: params[name] for name in params}
+
+
+class RowOut(serializers.Serializer[Any]):
+    """Describes an answer. Rows come from a named query; a test proves that both agree."""
+
+
+def all_faults(faults: list[dict[str, Any]]) -> None:
+    """Refuse if there are any."""
+    if faults:
+        raise InvalidInput(errors=faults)

@@ -1,0 +1,123 @@
+"""The OpenAPI 3.1 schema as a whole: settings, the shared Problem, error answers on every operation."""
+
+from typing import Any
+
+PROBLEM = {
+    "type": "object",
+    "title": "Problem",
+    "description": "A problem document (RFC 9457). `type` is stable; `errors` names each fault.",
+    "required": ["type", "title", "status", "detail", "errors"],
+    "properties": {
+        "type": {"type": "string", "format": "uri-reference", "examples": ["/problems/invalid-input"]},
+        "title": {"type": "string"},
+        "status": {"type": "integer"},
+        "detail": {"type": "string"},
+        "errors": {
+            "type": "array",
+            "items": {
+                "type": "object",
+                "required": ["pointer", "detail", "code"],
+                "properties": {
+                    "pointer": {
+                        "type": "string",
+                        "description": "JSON pointer into the body, or `?name` for a query parameter.",
+                    },
+                    "detail": {"type": "string"},
+                    "code": {"type": "string"},
+                },
+                "additionalProperties": True,
+            },
+        },
+        "current_version": {"type": "integer", "description": "With 412 and 428: the version stored now."},
+        "current": {
+            "type": ["object", "null"],
+            "additionalProperties": True,
+            "description": "With 412: what is stored now.",
+        },
+    },
+    "additionalProperties": True,
+}
+
+_ERRORS = {
+    "400": "The request cannot be read, or a parameter is unknown.",
+    "401": "No valid access key.",
+    "403": "Your role does not allow this.",
+    "404": "Nothing here that is yours.",
+    "406": "No such media type to give.",
+    "409": "It does not go together with what is stored.",
+    "412": "Changed by someone else since you read it.",
+    "413": "The body is too large.",
+    "415": "This media type is not read here.",
+    "422": "Faults in what was sent, each with a pointer.",
+    "428": "If-Match is missing.",
+    "429": "Too many requests.",
+    "500": "Our fault; nothing was stored.",
+    "503": "The database is out of reach; try again.",
+}
+_WRITES = {"post", "put", "patch", "delete"}
+_ONLY_WRITES = {"409", "412", "413", "415", "422", "428"}
+
+
+def add_problems(result: dict[str, Any], **_: Any) -> dict[str, Any]:
+    """Postprocessing hook: the shared Problem component, and its answers on every operation."""
+    result["components"].setdefault("schemas", {})["Problem"] = PROBLEM
+    for path in result["paths"].values():
+        for method, operation in path.items():
+            for status, meaning in _ERRORS.items():
+                if status in _ONLY_WRITES and method not in _WRITES:
+                    continue
+                operation["responses"].setdefault(
+                    status,
+                    {
+                        "description": meaning,
+                        "content": {
+                            "application/problem+json": {"schema": {"$ref": "#/components/schemas/Problem"}}
+                        },
+                    },
+                )
+            operation["responses"] = dict(sorted(operation["responses"].items()))
+    return result
+
+
+def add_etags(result: dict[str, Any], **_: Any) -> dict[str, Any]:
+    """Postprocessing hook: answers that carry a version say so."""
+    header = {"ETag": {"description": "The version, for If-Match.", "schema": {"type": "string"}}}
+    schemas = result["components"]["schemas"]
+    for path in result["paths"].values():
+        for operation in path.values():
+            for status, answer in operation["responses"].items():
+                content = answer.get("content", {}).get("application/json", {}).get("schema", {})
+                name = str(content.get("$ref", "")).rsplit("/", 1)[-1]
+                if status.startswith("2") and "version" in schemas.get(name, {}).get("properties", {}):
+                    answer["headers"] = {**answer.get("headers", {}), **header}
+    return result
+
+
+SCHEMA_SETTINGS: dict[str, Any] = {
+    "TITLE": "Roundlay",
+    "DESCRIPTION": (
+        "From a charted yard to a round that is set: logs, layouts, plans and as-built heights of log cabins. "
+        "Lengths are millimetres in the fields that end in `_mm`; there a text such as `11 5/8 in` or `19' 4\"` "
+        "is read too. Weights, lifting, notches, settling and structure: figures are estimates; local code and "
+        "licensed practice decide."
+    ),
+    "VERSION": "1.0.0",
+    "OAS_VERSION": "3.1.0",
+    "SERVE_INCLUDE_SCHEMA": False,
+    "SERVE_AUTHENTICATION": [],
+    "SERVE_PERMISSIONS": [],
+    "SCHEMA_PATH_PREFIX": r"/api/v1",
+    "COMPONENT_SPLIT_REQUEST": False,
+    "COMPONENT_NO_READ_ONLY_REQUIRED": False,
+    "ENUM_GENERATE_CHOICE_DESCRIPTION": False,
+    "ENUM_ADD_EXPLICIT_BLANK_NULL_CHOICE": False,
+    "POSTPROCESSING_HOOKS": [
+        "drf_spectacular.hooks.postprocess_schema_enums",
+        "config.api.schema.add_problems",
+        "config.api.schema.add_etags",
+    ],
+    "SWAGGER_UI_DIST": "SIDECAR",
+    "SWAGGER_UI_FAVICON_HREF": "SIDECAR",
+    "REDOC_DIST": "SIDECAR",
+    "SWAGGER_UI_SETTINGS": {"persistAuthorization": True},
+}

@@ -1,0 +1,69 @@
+"""Keeping rows by client-made id and version: create or repeat, change only what was read."""
+
+from collections.abc import Callable
+from datetime import datetime
+from typing import Any, TypeVar
+from uuid import UUID
+
+from django.db import IntegrityError, transaction
+
+from config.api.problems import NotFound
+from config.api.versions import check_version
+from crews.models import Crew, CrewOwned
+
+Row = TypeVar("Row", bound=CrewOwned)
+
+
+def put_row(
+    model: type[Row],
+    *,
+    crew: Crew,
+    id: UUID,
+    fields: dict[str, Any],
+    expected: int | None,
+    at: datetime,
+    row_of: Callable[[UUID], dict[str, Any]] | None = None,
+) -> tuple[Row, bool]:
+    """Create the row, or repeat it, or change the version that `expected` names; returns (row, created).
+
+    A repeat with the same values changes nothing and needs no version. Raises VersionNeeded, VersionStale,
+    and NotFound for an id that another crew uses or for a change of what is not there.
+    """
+    with transaction.atomic():
+        found = model.objects.of(crew).select_for_update(of=("self",)).filter(id=id).first()
+        if found is None:
+            if expected is not None or model.objects.filter(id=id).exists():
+                raise NotFound
+            try:
+                with transaction.atomic():
+                    made = model(id=id, crew=crew, created_at=at, changed_at=at, **fields)
+                    made.save(force_insert=True)
+                    return made, True
+            except IntegrityError:
+                # The same id, sent twice at once: the other one came first. Anything else is the caller's.
+                found = model.objects.of(crew).select_for_update(of=("self",)).filter(id=id).first()
+                if found is None:
+                    raise
+        if all(getattr(found, name) == value for name, value in fields.items()):
+            return found, False
+        check_version(expected=expected, current=found.version, row=row_of(id) if row_of else None)
+        change_row(found, fields=fields, at=at)
+        return found, False
+
+
+def change_row(row: CrewOwned, *, fields: dict[str, Any], at: datetime) -> None:
+    """Save the named fields of a locked row under its next version."""
+    for name, value in fields.items():
+        setattr(row, name, value)
+    row.version += 1
+    row.changed_at = at
+    row.save(update_fields=[*fields, "version", "changed_at"])
+
+
+def one_of(model: type[Row], *, crew: Crew, id: UUID, lock: bool = False) -> Row:
+    """The crew's row with that id, locked if it is going to change; NotFound for anyone else's."""
+    rows = model.objects.of(crew)
+    found = (rows.select_for_update(of=("self",)) if lock else rows).filter(id=id).first()
+    if found is None:
+        raise NotFound
+    return found

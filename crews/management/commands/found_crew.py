@@ -1,0 +1,26 @@
+"""Found the first crew of a server from its own command line."""
+
+from typing import Any
+from uuid import uuid4
+
+from django.core.management.base import BaseCommand, CommandParser
+from django.utils.timezone import now
+
+from crews.actions import found_crew_with_key
+from crews.models import LengthUnit, Person
+
+
+class Command(BaseCommand):
+    help = "Found a crew with its lead and print the lead's access key (shown this once)."
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument("name", help="the crew's name")
+        parser.add_argument("--lead", required=True, help="the lead's name")
+        parser.add_argument("--length-unit", default=LengthUnit.MILLIMETRE, choices=LengthUnit.values)
+
+    def handle(self, *, name: str, lead: str, length_unit: str, **_: Any) -> None:
+        person = Person(name=lead)
+        person.set_unusable_password()
+        person.save()
+        _, _, key = found_crew_with_key(id=uuid4(), name=name, lead=person, at=now(), length_unit=length_unit)
+        self.stdout.write(key)

@@ -1,0 +1,7 @@
+"""The inventory app."""
+
+from django.apps import AppConfig
+
+
+class InventoryConfig(AppConfig):
+    name = "inventory"

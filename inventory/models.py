@@ -1,0 +1,171 @@
+"""What lies in the yards: species, yards, racks, logs and every measurement of them.
+
+Lengths are exact decimals in millimetres: 1/32 in is 0.79375 mm, so five places hold every trade length.
+"""
+
+from typing import Any
+
+from django.db import models
+from django.db.models import F, Q
+
+from crews.models import CrewOwned, Member
+
+
+class MillimetreField(models.DecimalField):
+    """An exact length in millimetres."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**{"max_digits": 11, "decimal_places": 5, **kwargs})
+
+
+class Species(CrewOwned):
+    """A species with the figures its weight and shrinkage follow from; seeded, each crew edits its own."""
+
+    name = models.CharField(max_length=80)
+    basic_gravity = models.DecimalField(max_digits=4, decimal_places=3)
+    moisture_heart_pct = models.DecimalField(max_digits=5, decimal_places=1, null=True)
+    moisture_sap_pct = models.DecimalField(max_digits=5, decimal_places=1, null=True)
+    shrink_radial_pct = models.DecimalField(max_digits=4, decimal_places=2, null=True)
+    shrink_tangential_pct = models.DecimalField(max_digits=4, decimal_places=2, null=True)
+    fibre_saturation_pct = models.DecimalField(max_digits=4, decimal_places=1, default=30)
+    source = models.TextField(blank=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["crew", "name"], name="species_once_in_crew"),
+            models.CheckConstraint(
+                condition=Q(basic_gravity__gt=0, basic_gravity__lte=1.5), name="species_gravity_is_wood"
+            ),
+        ]
+
+
+class Yard(CrewOwned):
+    """Where logs lie."""
+
+    name = models.CharField(max_length=80)
+    remarks = models.TextField(blank=True)
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["crew", "name"], name="yard_once_in_crew")]
+
+
+class Rack(CrewOwned):
+    """A rack, or a stack on bunks, in a yard."""
+
+    yard = models.ForeignKey(Yard, on_delete=models.PROTECT, related_name="racks")
+    name = models.CharField(max_length=40)
+    remarks = models.TextField(blank=True)
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["yard", "name"], name="rack_once_in_yard")]
+
+
+class LogState(models.TextChoices):
+    """Where a log is in its life."""
+
+    IN_RACK = "in_rack"
+    PROMISED = "promised"
+    SET = "set"
+    CUT_UP = "cut_up"
+    PUT_ASIDE = "put_aside"
+    GONE = "gone"
+
+
+# Which state may follow which; everything else is refused.
+LOG_MOVES: dict[str, set[str]] = {
+    LogState.IN_RACK: {LogState.PROMISED, LogState.SET, LogState.CUT_UP, LogState.PUT_ASIDE, LogState.GONE},
+    LogState.PUT_ASIDE: {LogState.IN_RACK, LogState.PROMISED, LogState.SET, LogState.CUT_UP, LogState.GONE},
+    LogState.PROMISED: {LogState.IN_RACK, LogState.PUT_ASIDE, LogState.SET, LogState.CUT_UP},
+    LogState.SET: {LogState.IN_RACK, LogState.PUT_ASIDE, LogState.PROMISED, LogState.CUT_UP},
+    LogState.CUT_UP: {LogState.IN_RACK, LogState.PUT_ASIDE, LogState.PROMISED, LogState.SET, LogState.GONE},
+    LogState.GONE: {LogState.IN_RACK, LogState.PUT_ASIDE},
+}
+
+
+class GrainHand(models.TextChoices):
+    """Which way the grain winds."""
+
+    STRAIGHT = "straight"
+    LEFT = "left"
+    RIGHT = "right"
+
+
+class Measures(models.Model):
+    """What tape and calipers gave for one log at one time."""
+
+    length_mm = MillimetreField()
+    butt_mm = MillimetreField()
+    middle_mm = MillimetreField()
+    tip_mm = MillimetreField()
+    # How far from the end the end diameters were taken.
+    station_inset_mm = MillimetreField(default=305)
+    # [{"from_butt_mm": ..., "diameter_mm": ...}], exact decimals as text
+    further_stations = models.JSONField(default=list)
+    crown_mm = MillimetreField(default=0)
+    crown_side = models.CharField(max_length=20, blank=True)
+    crown_at_mm = MillimetreField(null=True)
+    crook_mm = MillimetreField(default=0)
+    crook_at_mm = MillimetreField(null=True)
+    grain_hand = models.CharField(max_length=10, choices=GrainHand, default=GrainHand.STRAIGHT)
+    # The run of the slope for one across: 20 stands for 1:20.
+    grain_slope = models.DecimalField(max_digits=6, decimal_places=2, null=True)
+    # [{"kind": "metal", "from_butt_mm": ..., "face": "top", "extent_mm": ...}], exact decimals as text
+    hazards = models.JSONField(default=list)
+    sawn_face_height_mm = MillimetreField(null=True)
+    sawn_thickness_mm = MillimetreField(null=True)
+    charted_by = models.CharField(max_length=120, blank=True)
+    charted_on = models.DateField(null=True)
+
+    class Meta:
+        abstract = True
+
+
+# The fields of Measures, in the order in which they are shown.
+MEASURES = [field.name for field in Measures._meta.local_fields]
+
+
+class Log(CrewOwned, Measures):
+    """A peeled log. Its measures are those that count now; earlier ones are kept as Measurement."""
+
+    yard = models.ForeignKey(Yard, on_delete=models.PROTECT, related_name="logs")
+    rack = models.ForeignKey(Rack, on_delete=models.PROTECT, null=True, related_name="logs")
+    species = models.ForeignKey(Species, on_delete=models.PROTECT, related_name="logs")
+    number = models.CharField(max_length=24)
+    peeled = models.BooleanField(default=True)
+    culled = models.BooleanField(default=False)
+    cull_reason = models.CharField(max_length=200, blank=True)
+    remarks = models.TextField(blank=True)
+    state = models.CharField(max_length=10, choices=LogState, default=LogState.IN_RACK)
+    # Grows when a measure or hazard changes, and only then: plans made from older figures are stale.
+    measures_version = models.PositiveIntegerField(default=1)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["yard", "number"], name="log_number_once_in_yard"),
+            models.CheckConstraint(
+                condition=Q(length_mm__gt=0, butt_mm__gt=0, middle_mm__gt=0, tip_mm__gt=0),
+                name="log_measures_positive",
+            ),
+            models.CheckConstraint(condition=Q(butt_mm__gte=F("tip_mm")), name="log_butt_not_below_tip"),
+            models.CheckConstraint(condition=Q(state__in=LogState.values), name="log_state_known"),
+        ]
+        indexes = [
+            models.Index(fields=["crew", "number", "id"], name="log_by_number"),
+            models.Index(fields=["crew", "middle_mm", "id"], name="log_by_middle"),
+            models.Index(fields=["crew", "length_mm", "id"], name="log_by_length"),
+            models.Index(fields=["crew", "created_at", "id"], name="log_by_age"),
+            models.Index(fields=["yard", "state"], name="log_by_yard_state"),
+        ]
+
+
+class Measurement(CrewOwned, Measures):
+    """One measurement of a log, kept for ever; the log itself carries those that count."""
+
+    log = models.ForeignKey(Log, on_delete=models.CASCADE, related_name="measurements")
+    measures_version = models.PositiveIntegerField()
+    recorded_by = models.ForeignKey(Member, on_delete=models.PROTECT, null=True, related_name="+")
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["log", "measures_version"], name="measurement_once_per_version")
+        ]

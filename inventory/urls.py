@@ -1,0 +1,3 @@
+"""Where the inventory app lives under the API."""
+
+urlpatterns: list = []

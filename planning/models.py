@@ -1,0 +1,115 @@
+"""What goes where: planning jobs, plans, and the promises a lead made by adopting one."""
+
+from django.db import models
+from django.db.models import Q
+
+from cabins.models import Cabin, End, Place
+from crews.models import CrewOwned, Member
+from inventory.models import Log, MillimetreField
+
+
+class JobState(models.TextChoices):
+    """How far a planning job is."""
+
+    WAITING = "waiting"
+    RUNNING = "running"
+    DONE = "done"
+    FAILED = "failed"
+    CANCELLED = "cancelled"
+
+
+ENDED = [JobState.DONE, JobState.FAILED, JobState.CANCELLED]
+
+
+class PlanningJob(CrewOwned):
+    """One search for a plan: what was asked, how far it is, the best so far."""
+
+    cabins = models.JSONField()
+    yards = models.JSONField()
+    excluded = models.JSONField(default=list)
+    pinned = models.JSONField(default=list)
+    weights = models.JSONField(default=dict)
+    seconds = models.PositiveIntegerField()
+    seed = models.BigIntegerField()
+    asked_by = models.ForeignKey(Member, on_delete=models.PROTECT, related_name="+")
+    state = models.CharField(max_length=10, choices=JobState, default=JobState.WAITING)
+    cancel_asked = models.BooleanField(default=False)
+    reason = models.TextField(blank=True)
+    fraction = models.FloatField(default=0)
+    moves = models.BigIntegerField(default=0)
+    objective = models.FloatField(null=True)
+    feasible = models.BooleanField(null=True)
+    started_at = models.DateTimeField(null=True)
+    ended_at = models.DateTimeField(null=True)
+    # The problem as it was when the job was taken up (wall-problem/1), what it was made from, the best so far.
+    problem = models.JSONField(null=True)
+    made_from = models.JSONField(null=True)
+    best = models.JSONField(null=True)
+
+    class Meta:
+        indexes = [models.Index(fields=["crew", "created_at", "id"], name="job_by_age")]
+
+
+class PlanState(models.TextChoices):
+    """What became of a plan."""
+
+    PROPOSED = "proposed"
+    ADOPTED = "adopted"
+    REPLACED = "replaced"
+
+
+class Plan(CrewOwned):
+    """A plan as the planner made and judged it."""
+
+    job = models.OneToOneField(PlanningJob, on_delete=models.PROTECT, related_name="plan")
+    state = models.CharField(max_length=10, choices=PlanState, default=PlanState.PROPOSED)
+    problem = models.JSONField()
+    # {"cabins": {id: {"layout_version", "built_version"}}, "logs": {id: measures_version}}
+    made_from = models.JSONField()
+    report = models.JSONField()
+    objective = models.FloatField()
+    feasible = models.BooleanField()
+    complete = models.BooleanField()
+    adopted_at = models.DateTimeField(null=True)
+    adopted_by = models.ForeignKey(Member, on_delete=models.PROTECT, null=True, related_name="+")
+
+    class Meta:
+        indexes = [models.Index(fields=["crew", "created_at", "id"], name="plan_by_age")]
+
+
+class PlannedPiece(models.Model):
+    """Which part of which log goes into which place, and which way round."""
+
+    plan = models.ForeignKey(Plan, on_delete=models.CASCADE, related_name="pieces")
+    cabin = models.ForeignKey(Cabin, on_delete=models.PROTECT, related_name="+")
+    place = models.ForeignKey(Place, on_delete=models.CASCADE, related_name="planned")
+    log = models.ForeignKey(Log, on_delete=models.PROTECT, related_name="+")
+    from_butt_mm = MillimetreField()
+    butt_at = models.CharField(max_length=5, choices=End)
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["plan", "place"], name="planned_once_in_place")]
+
+
+class PromiseEnd(models.TextChoices):
+    """How a promise ended."""
+
+    KEPT = "kept"
+    REPLACED = "replaced"
+    RELEASED = "released"
+
+
+class Promise(CrewOwned):
+    """A log promised to a cabin by an adopted plan. One log, one promise at a time."""
+
+    log = models.ForeignKey(Log, on_delete=models.PROTECT, related_name="promises")
+    cabin = models.ForeignKey(Cabin, on_delete=models.PROTECT, related_name="promises")
+    plan = models.ForeignKey(Plan, on_delete=models.PROTECT, related_name="promises")
+    ended_at = models.DateTimeField(null=True)
+    ended_because = models.CharField(max_length=10, choices=PromiseEnd, blank=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["log"], condition=Q(ended_at=None), name="log_promised_once")
+        ]
+        indexes = [models.Index(fields=["cabin", "ended_at"], name="promise_by_cabin")]

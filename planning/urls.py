@@ -1,0 +1,3 @@
+"""Where the planning app lives under the API."""
+
+urlpatterns: list = []

@@ -1,0 +1,93 @@
+"""What all tests share: the throwaway database, people, and a client that holds every answer to the schema."""
+
+import json
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from django.test import Client
+
+from crews.models import Role
+from tests.people import Someone, a_crew, join
+from tests.schema import check_answer
+
+
+@pytest.fixture(scope="session")
+def django_db_modify_db_settings(postgres: None) -> None:
+    """pytest-django asks for this before it makes the test database: start the server first."""
+
+
+class Asker:
+    """Someone who uses the API by HTTP; every answer is checked against the schema file."""
+
+    def __init__(self, who: Someone | None) -> None:
+        self.who = who
+        self._client = Client(raise_request_exception=False)
+
+    def ask(
+        self, method: str, address: str, body: Any = None, *, media: str = "application/json", version: Any = None,
+        **headers: str,
+    ) -> Any:  # fmt: skip
+        """The answer, with `.body` its JSON (None without one). `version` goes into If-Match."""
+        if self.who:
+            headers["authorization"] = f"Bearer {self.who.key}"
+        if version is not None:
+            headers["if-match"] = f'"{version}"'
+        data = body if isinstance(body, bytes) else b"" if body is None else json.dumps(body).encode()
+        path = address if address.startswith("/") else f"/api/v1/{address}"
+        answer: Any = self._client.generic(method, path, data, media if data else "", headers=headers)
+        content = b"".join(answer.streaming_content) if answer.streaming else answer.content
+        kind = answer.headers.get("Content-Type", "")
+        answer.body = json.loads(content) if "json" in kind else content or None
+        check_answer(method, path.split("?")[0], answer.status_code, kind, answer.body)
+        return answer
+
+    def get(self, address: str, **given: Any) -> Any:
+        return self.ask("GET", address, **given)
+
+    def put(self, address: str, body: Any = None, **given: Any) -> Any:
+        return self.ask("PUT", address, body, **given)
+
+    def post(self, address: str, body: Any = None, **given: Any) -> Any:
+        return self.ask("POST", address, body, **given)
+
+    def patch(self, address: str, body: Any = None, **given: Any) -> Any:
+        return self.ask("PATCH", address, body, **given)
+
+    def delete(self, address: str, **given: Any) -> Any:
+        return self.ask("DELETE", address, **given)
+
+
+@pytest.fixture
+def lead(db: None) -> Asker:
+    """The lead of a crew."""
+    return Asker(a_crew())
+
+
+@pytest.fixture
+def builder(lead: Asker) -> Asker:
+    """A builder of the lead's crew."""
+    return Asker(join(lead.who.crew, "Brone", Role.BUILDER))
+
+
+@pytest.fixture
+def learner(lead: Asker) -> Asker:
+    """A learner of the lead's crew."""
+    return Asker(join(lead.who.crew, "Wren", Role.LEARNER))
+
+
+@pytest.fixture
+def stranger(db: None) -> Asker:
+    """The lead of another crew."""
+    return Asker(a_crew("Far Ridge crew"))
+
+
+@pytest.fixture
+def nobody() -> Asker:
+    """Someone without a key."""
+    return Asker(None)
+
+
+@pytest.fixture
+def asker() -> Callable[[Someone | None], Asker]:
+    return Asker

@@ -1,0 +1,86 @@
+"""Holds every answer of the API against docs/openapi.yaml: status, media type, schema, no unknown field."""
+
+import re
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import yaml
+from jsonschema import Draft202012Validator, FormatChecker
+from referencing import Registry, Resource
+from referencing.jsonschema import DRAFT202012
+
+SCHEMA_FILE = Path(__file__).resolve().parent.parent / "docs" / "openapi.yaml"
+_HOME = "urn:schema"
+
+
+def _closed(node: Any) -> Any:
+    """The same schema, in which an object has no field that is not described."""
+    if isinstance(node, dict):
+        closed = {key: _closed(value) for key, value in node.items()}
+        if "properties" in closed and "additionalProperties" not in closed:
+            closed["additionalProperties"] = False
+        return closed
+    if isinstance(node, list):
+        return [_closed(part) for part in node]
+    return node
+
+
+@cache
+def schema() -> dict[str, Any]:
+    return yaml.load(SCHEMA_FILE.read_text(), Loader=yaml.CSafeLoader)
+
+
+@cache
+def _registry() -> Registry:
+    return Registry().with_resource(_HOME, Resource(contents=_closed(schema()), specification=DRAFT202012))
+
+
+@cache
+def _routes() -> list[tuple[re.Pattern[str], str]]:
+    found = []
+    # Fixed addresses before those with a parameter in the same place.
+    for path in sorted(schema()["paths"], key=lambda p: p.count("{")):
+        found.append((re.compile(re.sub(r"\{[^}]+\}", "[^/]+", path) + r"\Z"), path))
+    return found
+
+
+def path_of(address: str) -> str:
+    """The schema's path for an address; AssertionError if it has none."""
+    for pattern, path in _routes():
+        if pattern.match(address):
+            return path
+    raise AssertionError(f"{address} is not in the schema")
+
+
+@cache
+def _validator(path: str, method: str, status: str, media: str) -> Draft202012Validator:
+    ref = "/".join(
+        part.replace("~", "~0").replace("/", "~1")
+        for part in ("paths", path, method, "responses", status, "content", media, "schema")
+    )
+    return Draft202012Validator(
+        {"$ref": f"{_HOME}#/{ref}"}, registry=_registry(), format_checker=FormatChecker()
+    )
+
+
+def check_answer(method: str, address: str, status: int, media_type: str, body: Any) -> None:
+    """Fail unless the schema describes exactly this answer."""
+    path = path_of(address)
+    operation = schema()["paths"][path].get(method.lower())
+    if operation is None:
+        assert status in (405, 401), f"{method} {path} is not in the schema, yet answered {status}"
+        return
+    assert str(status) in operation["responses"], f"{method} {path} does not document {status}"
+    content = operation["responses"][str(status)].get("content")
+    if content is None:
+        assert body is None, f"{method} {path} {status} should have no body"
+        return
+    media = media_type.split(";")[0]
+    assert media in content, f"{method} {path} {status} does not document {media}"
+    if "json" in media:
+        faults = [
+            f"{'/'.join(map(str, e.absolute_path))}: {e.message[:300]}"
+            for e in _validator(path, method.lower(), str(status), media).iter_errors(body)
+        ]
+        assert not faults, f"{method} {path} {status}: {faults[:5]}"
