@@ -1,0 +1,34 @@
+"""From a stored log to the core's figures: its profile, and where its hazards lie."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from inventory.core.profile import LogProfile, profile_of
+from inventory.models import MEASURES, Log
+
+
+def measures_of(log: Log) -> dict[str, Any]:
+    """A stored log's measures as the row that lists give."""
+    return {name: getattr(log, name) for name in MEASURES}
+
+
+def profile_of_row(row: Mapping[str, Any]) -> LogProfile:
+    """The profile of a log from its measures (a `.values()` row or `measures_of(log)`), in float mm.
+
+    For a log sawn on two faces the charted diameters are the heights of its face.
+    """
+    thickness = row["sawn_thickness_mm"]
+    return profile_of(
+        length_mm=float(row["length_mm"]),
+        butt_mm=float(row["butt_mm"]),
+        middle_mm=float(row["middle_mm"]),
+        tip_mm=float(row["tip_mm"]),
+        station_inset_mm=float(row["station_inset_mm"]),
+        further=[(float(s["from_butt_mm"]), float(s["diameter_mm"])) for s in row["further_stations"]],
+        sawn_thickness_mm=None if thickness is None else float(thickness),
+    )
+
+
+def profile_of_log(log: Log) -> LogProfile:
+    """The profile of a stored log, in float mm."""
+    return profile_of_row(measures_of(log))
