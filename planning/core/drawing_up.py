@@ -1,0 +1,204 @@
+"""Draws up a problem for the planner from layouts, charted logs and what is built already."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+
+from cabins.core.layout_parts import Layout
+from inventory.core.profile import LogProfile, diameter_mm_at
+from planning.core.problem import (
+    AsBuilt,
+    Cabin,
+    Hazard,
+    Log,
+    Opening,
+    Params,
+    Piece,
+    Problem,
+    Tee,
+    Wall,
+    Weights,
+)
+
+# The weights a job has unless it says otherwise; docs/planner.md tells what each does.
+USUAL_WEIGHTS = Weights(
+    level=1.0,
+    level_plate=4.0,
+    corner=0.5,
+    plate_spread=2.0,
+    big_low=2.0,
+    crown=0.5,
+    knot=20.0,
+    notch=1.0,
+    jamb=0.3,
+    waste=0.005,
+    culled=100.0,
+    short=2000.0,
+    short_per_mm=0.5,
+    hard=1000.0,
+)
+USUAL_PARAMS = Params(
+    station_inset_mm=305,
+    trim_each_end_mm=25,
+    kerf_mm=5,
+    hazard_clear_mm=300,
+    max_pieces_per_log=3,
+    split_overlap=0.25,
+    crown_limit_sill_plate_mm=12,
+    crown_limit_other_mm=25,
+    jamb_tol_mm=10,
+    notch_good=(0.3, 0.6),
+    notch_limit=(0.2, 0.7),
+    weights=USUAL_WEIGHTS,
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CabinToPlan:
+    """A cabin as laid out; `tops_mm[wall, round, end]` are measured heights, end 0 the wall's start."""
+
+    id: str
+    layout: Layout
+    tops_mm: Mapping[tuple[str, int, int], float] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HazardOnLog:
+    """A hazard and how far along the log it reaches from `from_butt_mm` towards the tip."""
+
+    kind: str
+    from_butt_mm: float
+    extent_mm: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LogToPlan:
+    """A charted log that the plan may use. `twist` is the slope of the spiral grain (0.05 is 1:20)."""
+
+    id: str
+    profile: LogProfile
+    crown_mm: float = 0.0
+    hazards: tuple[HazardOnLog, ...] = ()
+    grain: str = "straight"
+    twist: float | None = None
+    culled: bool = False
+    yard: str | None = None
+
+
+def draw_up_problem(
+    *,
+    name: str,
+    cabins: Iterable[CabinToPlan],
+    logs: Iterable[LogToPlan],
+    pinned: Iterable[Piece] = (),
+    excluded: Iterable[str] = (),
+    params: Params = USUAL_PARAMS,
+) -> Problem:
+    """The problem as the planner takes it and as the file `wall-problem/1` holds it."""
+    return Problem(
+        name=name,
+        params=params,
+        cabins=tuple(_cabin(cabin) for cabin in cabins),
+        logs=tuple(_log(log, params) for log in logs),
+        pinned=tuple(pinned),
+        excluded=frozenset(excluded),
+    )
+
+
+def _cabin(cabin: CabinToPlan) -> Cabin:
+    layout = cabin.layout
+    numbers = {corner.id: number for number, corner in enumerate(layout.corners)}
+    walls = [
+        Wall(
+            id=wall.id,
+            length_mm=wall.length_mm,
+            overhang_mm=layout.overhang_mm,
+            start=wall.start.value,
+            corners=(numbers[wall.from_corner], numbers[wall.to_corner]),
+        )
+        for wall in layout.walls
+    ]
+    tees = []
+    for partition in layout.partitions:
+        first = len(numbers) + len(tees)
+        walls.append(
+            Wall(
+                id=partition.id,
+                length_mm=partition.length_mm,
+                overhang_mm=layout.overhang_mm,
+                start=partition.start.value,
+                corners=(first, first + 1),
+            )
+        )
+        ends = (partition.from_tee, partition.to_tee)
+        tees += [Tee(corner=first + e, wall=tee.wall, at_mm=tee.at_mm) for e, tee in enumerate(ends)]
+    return Cabin(
+        id=cabin.id,
+        rounds=layout.round_count,
+        gap_mm=layout.gap.target_mm,
+        pitch_mm=layout.pitch_mm,
+        walls=tuple(walls),
+        openings=tuple(
+            Opening(
+                wall=o.wall,
+                offset_mm=o.offset_mm,
+                width_mm=o.width_mm,
+                sill_mm=o.sill_mm,
+                head_mm=o.head_mm,
+                kind=o.kind.value,
+            )
+            for o in layout.openings
+        ),
+        tees=tuple(tees),
+        as_built=_as_built([wall.id for wall in walls], cabin.tops_mm),
+    )
+
+
+def _as_built(walls: list[str], tops_mm: Mapping[tuple[str, int, int], float]) -> AsBuilt:
+    reached = max((round_number for _, round_number, _ in tops_mm), default=0)
+    return AsBuilt(
+        round=reached,
+        tops_mm={
+            wall: tuple((tops_mm.get((wall, r, 0)), tops_mm.get((wall, r, 1))) for r in range(1, reached + 1))
+            for wall in walls
+        }
+        if reached
+        else {},
+    )
+
+
+def _log(log: LogToPlan, params: Params) -> Log:
+    """The log with its three diameters where the problem takes them, and every other station beside."""
+    inset, length = params.station_inset_mm, log.profile.length_mm
+    usual = (inset, length / 2, length - inset)
+    butt, middle, tip = (diameter_mm_at(log.profile, at) for at in usual)
+    further = tuple(s for s in log.profile.stations if all(abs(s[0] - at) >= 1 for at in usual))
+    return Log(
+        id=log.id,
+        length_mm=length,
+        butt_mm=butt,
+        middle_mm=middle,
+        tip_mm=tip,
+        crown_mm=log.crown_mm,
+        hazards=tuple(spot for hazard in log.hazards for spot in _spots(hazard, params.hazard_clear_mm)),
+        grain="left" if log.grain == "left" else "right" if log.grain == "right" else "straight",
+        twist=log.twist,
+        culled=log.culled,
+        stations=further,
+        yard=log.yard,
+    )
+
+
+def _spots(hazard: HazardOnLog, clear_mm: float) -> list[Hazard]:
+    """A hazard as points so near to each other that no notch fits between them.
+
+    Metal is metal; whatever else weakens the wood (knot, rot, shake) is kept clear of notches like a knot.
+    """
+    steps = max(1, int(hazard.extent_mm // max(clear_mm, 1.0)) + 1) if hazard.extent_mm > 0 else 0
+    shift = hazard.extent_mm / steps if steps else 0.0
+    return [
+        Hazard(
+            from_butt_mm=hazard.from_butt_mm + shift * step,
+            kind="metal" if hazard.kind == "metal" else "knot",
+        )
+        for step in range(steps + 1)
+    ]
