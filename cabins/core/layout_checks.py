@@ -92,7 +92,8 @@ def check_outline(
         faults.note("/walls", "does_not_close", "A cabin needs at least four walls.")
         return
     segments = segments_of(walls, corners)
-    if _check_chain(walls, faults):
+    # Walls that share a name cannot be told apart; that fault is named already.
+    if _check_chain(walls, faults) and len(segments) == len(walls):
         _check_corners_used(walls, corners, faults)
         _check_turns(walls, segments, faults)
         _check_apart(walls, segments, faults)

@@ -70,8 +70,8 @@ def check_apart(
                 faults.note(
                     here,
                     "over_opening",
-                    f"Openings {other.id} and {opening.id} of wall {opening.wall} overlap, or leave no log "
-                    f"between them.",
+                    f"Openings {other.id} and {opening.id} of wall {opening.wall} overlap, or cut the same "
+                    f"course at the same position.",
                 )
 
 
