@@ -175,8 +175,8 @@ def _value(text: str, written: str, *, unit: Unit) -> Fraction:
         if numerator >= denominator:
             raise BadLength(text, "the fraction is not smaller than one")
         return whole + Fraction(numerator, denominator)
-    # 1,234 mm may be a thousand or a decimal comma; only metres are regularly written to the thousandth.
-    if unit != Unit.M and _THOUSANDS.fullmatch(written):
+    # 1,234 mm may be a thousand or a decimal comma; a thousand inches, feet or metres is no log.
+    if unit in (Unit.MM, Unit.CM) and _THOUSANDS.fullmatch(written):
         raise BadLength(text, "the comma may mark decimals or thousands; write it without, or with a point")
     return Fraction(written.replace(",", "."))
 

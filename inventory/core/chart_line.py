@@ -1,0 +1,164 @@
+"""One line of a chart: everything a crew writes down about one log, and what can be said about a line."""
+
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from enum import StrEnum
+
+from inventory.core.profile import LogProfile, profile_of
+
+STATION_INSET_MM = Decimal(305)
+
+
+class Face(StrEnum):
+    """A side of the log as charted, seen from its butt."""
+
+    TOP = "top"
+    RIGHT = "right"
+    BOTTOM = "bottom"
+    LEFT = "left"
+
+
+class GrainHand(StrEnum):
+    """Which way the grain winds, hand laid along the log."""
+
+    LEFT = "left"
+    RIGHT = "right"
+    STRAIGHT = "straight"
+
+
+class HazardKind(StrEnum):
+    """What a saw or a notch must not meet."""
+
+    METAL = "metal"
+    KNOT = "knot"
+    ROT = "rot"
+    SHAKE = "shake"
+    SPLIT = "split"
+    INSECTS = "insects"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hazard:
+    """A danger in the log; `extent_mm` runs on from `from_butt_mm` toward the tip."""
+
+    kind: HazardKind
+    from_butt_mm: Decimal
+    face: Face | None = None
+    extent_mm: Decimal | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Station:
+    """A further diameter, taken anywhere along the log."""
+
+    from_butt_mm: Decimal
+    diameter_mm: Decimal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChartLine:
+    """One log as charted. None: not written down. `grain_slope` is the run for one across: 20 for 1 in 20.
+
+    For a log sawn on two faces the diameters are heights of the face; `sawn_face_height_mm` is its height at
+    mid-length if it was measured on its own, `sawn_thickness_mm` the distance between the faces.
+    """
+
+    number: str
+    length_mm: Decimal
+    butt_mm: Decimal
+    middle_mm: Decimal
+    tip_mm: Decimal
+    rack: str | None = None
+    species: str | None = None
+    station_inset_mm: Decimal = STATION_INSET_MM
+    further_stations: tuple[Station, ...] = ()
+    crown_mm: Decimal | None = None
+    crown_side: Face | None = None
+    crown_at_mm: Decimal | None = None
+    crook_mm: Decimal | None = None
+    crook_at_mm: Decimal | None = None
+    grain_hand: GrainHand | None = None
+    grain_slope: Decimal | None = None
+    hazards: tuple[Hazard, ...] = ()
+    sawn_face_height_mm: Decimal | None = None
+    sawn_thickness_mm: Decimal | None = None
+    peeled: bool = False
+    culled: bool = False
+    charted_by: str = ""
+    charted_on: date | None = None
+    remarks: str = ""
+
+
+class Code(StrEnum):
+    """What is wrong or doubtful, in one word for a program."""
+
+    UNREADABLE_FILE = "unreadable_file"
+    NO_LOGS = "no_logs"
+    MISSING_COLUMN = "missing_column"
+    COLUMN_TWICE = "column_twice"
+    COLUMN_NOT_READ = "column_not_read"
+    EXTRA_CELLS = "extra_cells"
+    MISSING_VALUE = "missing_value"
+    UNREADABLE_VALUE = "unreadable_value"
+    TEXT_TOO_LONG = "text_too_long"
+    NUMBER_TWICE = "number_twice"
+    UNKNOWN_RACK = "unknown_rack"
+    UNKNOWN_SPECIES = "unknown_species"
+    LENGTH_OUT_OF_REASON = "length_out_of_reason"
+    DIAMETER_OUT_OF_REASON = "diameter_out_of_reason"
+    BUTT_THINNER_THAN_TIP = "butt_thinner_than_tip"
+    MIDDLE_OUTSIDE_ENDS = "middle_outside_ends"
+    STATION_OUTSIDE_LOG = "station_outside_log"
+    HAZARD_OUTSIDE_LOG = "hazard_outside_log"
+    BOW_OUT_OF_REASON = "bow_out_of_reason"
+    GRAIN_OUT_OF_REASON = "grain_out_of_reason"
+    FACES_INCOMPLETE = "faces_incomplete"
+    LENGTH_UNUSUAL = "length_unusual"
+    DIAMETER_UNUSUAL = "diameter_unusual"
+    MIDDLE_OVER_BUTT = "middle_over_butt"
+    MIDDLE_UNDER_TIP = "middle_under_tip"
+    TAPER_STRONG = "taper_strong"
+    STATION_OFF_THE_LINE = "station_off_the_line"
+    BOW_LARGE = "bow_large"
+    GRAIN_STEEP = "grain_steep"
+    GRAIN_HAND_MISSING = "grain_hand_missing"
+    FACE_OFF_THE_MIDDLE = "face_off_the_middle"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """One fault or doubt about a line: the field of ChartLine, what was read there, what is wrong with it."""
+
+    field: str
+    code: Code
+    read: str
+    wrong: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChartFinding:
+    """A finding with its place in the file: `row` counts from 1 with the headings, `column` as headed there.
+
+    `row` 0 and an empty `column` or `field`: the file as a whole, or a column that is no field.
+    """
+
+    row: int
+    column: str
+    field: str
+    code: Code
+    read: str
+    wrong: str
+
+
+def profile_of_line(line: ChartLine) -> LogProfile:
+    """The diameters of a charted log along its length, in float mm. Raises BadProfile."""
+    return profile_of(
+        length_mm=float(line.length_mm),
+        butt_mm=float(line.butt_mm),
+        middle_mm=float(line.middle_mm),
+        tip_mm=float(line.tip_mm),
+        station_inset_mm=float(line.station_inset_mm),
+        further=[(float(one.from_butt_mm), float(one.diameter_mm)) for one in line.further_stations],
+        sawn_thickness_mm=None if line.sawn_thickness_mm is None else float(line.sawn_thickness_mm),
+    )
