@@ -21,6 +21,7 @@ class Cabin(CrewOwned):
 
     class Meta:
         constraints = [models.UniqueConstraint(fields=["crew", "name"], name="cabin_once_in_crew")]
+        indexes = [models.Index(fields=["crew", "created_at", "id"], name="cabin_by_age")]
 
 
 class PastLayout(CrewOwned):
@@ -41,7 +42,7 @@ class Place(models.Model):
     """One position to be filled: (wall, round, piece), with the stretch of wall that its piece covers."""
 
     cabin = models.ForeignKey(Cabin, on_delete=models.CASCADE, related_name="places")
-    wall = models.CharField(max_length=24)
+    wall = models.CharField(max_length=40)
     round = models.PositiveIntegerField()
     piece = models.PositiveIntegerField()
     # Along the wall, from the centre of its start corner; negative in the overhang.
@@ -66,7 +67,11 @@ class SetLog(CrewOwned):
     """A log lifted into its place, scribed, notched and left there; undone only with a reason."""
 
     cabin = models.ForeignKey(Cabin, on_delete=models.PROTECT, related_name="set_logs")
-    place = models.ForeignKey(Place, on_delete=models.PROTECT, related_name="set_logs")
+    # Where it lies. The words stay when a later layout has no such place and the log was undone before.
+    wall = models.CharField(max_length=40)
+    round = models.PositiveIntegerField()
+    piece = models.PositiveIntegerField()
+    place = models.ForeignKey(Place, on_delete=models.SET_NULL, null=True, related_name="set_logs")
     log = models.ForeignKey(Log, on_delete=models.PROTECT, related_name="set_pieces")
     # From the log's butt end to the piece's end nearest the butt; the piece is as long as its place.
     from_butt_mm = MillimetreField()
@@ -78,6 +83,8 @@ class SetLog(CrewOwned):
     gap_mm = MillimetreField(null=True)
     notch_start_mm = MillimetreField(null=True)
     notch_end_mm = MillimetreField(null=True)
+    # Metal lay near a cut or notch as charted; whoever set the log states that it was taken out first.
+    metal_removed = models.BooleanField(default=False)
     remarks = models.TextField(blank=True)
     # What was doubtful when it was recorded: codes and sentences.
     warnings = models.JSONField(default=list)
@@ -91,15 +98,24 @@ class SetLog(CrewOwned):
             models.CheckConstraint(
                 condition=Q(undone_at=None) | ~Q(undo_reason=""), name="undone_with_a_reason"
             ),
+            models.CheckConstraint(
+                condition=Q(undone_at__isnull=False) | Q(place__isnull=False), name="set_in_a_place"
+            ),
         ]
-        indexes = [models.Index(fields=["cabin", "undone_at"], name="set_by_cabin")]
+        indexes = [
+            models.Index(fields=["cabin", "undone_at"], name="set_by_cabin"),
+            models.Index(fields=["crew", "set_at", "id"], name="set_by_time"),
+        ]
 
 
 class MeasuredHeight(CrewOwned):
-    """The top of a wall's round at one of its ends, measured above the deck; the latest one counts."""
+    """The top of a wall's round at one of its ends, measured above the deck; the latest one counts.
+
+    Round 0 is what the wall starts on: the deck, a half log, a raised deck.
+    """
 
     cabin = models.ForeignKey(Cabin, on_delete=models.PROTECT, related_name="heights")
-    wall = models.CharField(max_length=24)
+    wall = models.CharField(max_length=40)
     round = models.PositiveIntegerField()
     end = models.CharField(max_length=5, choices=End)
     height_mm = MillimetreField()
@@ -109,5 +125,6 @@ class MeasuredHeight(CrewOwned):
 
     class Meta:
         indexes = [
-            models.Index(fields=["cabin", "wall", "round", "end", "-measured_at"], name="height_by_corner")
+            models.Index(fields=["cabin", "wall", "round", "end", "-measured_at"], name="height_by_corner"),
+            models.Index(fields=["crew", "measured_at", "id"], name="height_by_time"),
         ]

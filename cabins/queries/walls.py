@@ -1,0 +1,190 @@
+"""What stands of a cabin: its layout, the logs set in it, the heights that count, and the stack they make."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+from uuid import UUID
+
+from django.db.models import F, QuerySet
+
+from cabins.core.layout import read_layout
+from cabins.core.layout_parts import Layout
+from cabins.core.pieces import ButtAt, LaidPiece, column_diameters
+from cabins.core.places import Spot, columns_of, places_of
+from cabins.core.stack import Stack, stack_up
+from cabins.models import Cabin, End, MeasuredHeight, SetLog
+from config.api.problems import Refusal
+from inventory.core.profile import diameter_mm_at
+from inventory.models import MEASURES
+from inventory.profiles import profile_of_row
+
+Corner = tuple[str, int, str]  # (wall, round, end)
+Rows = Sequence[Mapping[str, Any]]
+
+
+class NotLaidOut(Refusal):
+    """This cabin has no layout yet."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Standing:
+    """What stands of one cabin. `pieces`: rows of `set_pieces_of`; `heights_mm`: those that count."""
+
+    layout: Layout
+    pieces: Rows
+    heights_mm: Mapping[Corner, Decimal]
+    measured_at: Mapping[Corner, Any]
+
+
+def layout_of(cabin: Cabin) -> Layout:
+    """The cabin's layout. Raises NotLaidOut."""
+    if cabin.layout is None:
+        raise NotLaidOut
+    return read_layout(cabin.layout)
+
+
+def set_pieces_of(cabin: Cabin) -> Rows:
+    """The pieces that lie in the cabin now, with the measures of their logs; one query."""
+    return list(_pieces([cabin]))
+
+
+def _pieces(cabins: Iterable[Cabin]) -> QuerySet[SetLog, dict[str, Any]]:
+    return (
+        SetLog.objects.filter(cabin__in=list(cabins), undone_at=None)
+        .order_by("round", "wall", "piece")
+        .values(
+            "id",
+            "cabin",
+            "wall",
+            "round",
+            "piece",
+            "log",
+            "from_butt_mm",
+            "butt_at",
+            "set_at",
+            start_mm=F("place__start_mm"),
+            end_mm=F("place__end_mm"),
+            log_number=F("log__number"),
+            **{name: F(f"log__{name}") for name in MEASURES},
+        )
+    )
+
+
+def as_built_of(cabin: Cabin) -> dict[str, dict[tuple[int, str], Decimal]]:
+    """The measured tops that count, wall by wall: {(round, end): height_mm}, rounds from 1; two queries.
+
+    The latest measurement counts, and only while the log under it is the one that was measured.
+    """
+    found: dict[str, dict[tuple[int, str], Decimal]] = {}
+    for (wall, number, end), height in standing_of([cabin])[cabin.id].heights_mm.items():
+        if number > 0:
+            found.setdefault(wall, {})[number, end] = height
+    return found
+
+
+def standing_of(cabins: Sequence[Cabin]) -> dict[UUID, Standing]:
+    """What stands of each cabin that has a layout; two queries for any number of them."""
+    drawn = [cabin for cabin in cabins if cabin.layout is not None]
+    pieces: dict[UUID, list[dict[str, Any]]] = {cabin.id: [] for cabin in drawn}
+    for row in _pieces(drawn):
+        pieces[row["cabin"]].append(row)
+    heights: dict[UUID, list[dict[str, Any]]] = {cabin.id: [] for cabin in drawn}
+    for row in _latest_heights(drawn):
+        heights[row["cabin"]].append(row)
+    return {cabin.id: _standing(layout_of(cabin), pieces[cabin.id], heights[cabin.id]) for cabin in drawn}
+
+
+def _latest_heights(cabins: Iterable[Cabin]) -> QuerySet[MeasuredHeight, dict[str, Any]]:
+    return (
+        MeasuredHeight.objects.filter(cabin__in=list(cabins))
+        .order_by("cabin", "wall", "round", "end", "-measured_at", "-created_at", "-id")
+        .distinct("cabin", "wall", "round", "end")
+        .values("cabin", "wall", "round", "end", "height_mm", "measured_at")
+    )
+
+
+def _standing(layout: Layout, pieces: Rows, heights: Rows) -> Standing:
+    ends = ends_set(layout, pieces)
+    drawn = {wall.id for wall in layout.log_walls}
+    # A height outlives neither its log nor its wall: one measured before the log now there was set is of
+    # another log.
+    counting = [
+        row for row in heights if row["wall"] in drawn and (row["round"] == 0 or _measured_after(ends, row))
+    ]
+    corner = [(row["wall"], row["round"], row["end"]) for row in counting]
+    return Standing(
+        layout=layout,
+        pieces=pieces,
+        heights_mm={at: row["height_mm"] for at, row in zip(corner, counting, strict=True)},
+        measured_at={at: row["measured_at"] for at, row in zip(corner, counting, strict=True)},
+    )
+
+
+def _measured_after(ends: Mapping[Corner, Mapping[str, Any]], row: Mapping[str, Any]) -> bool:
+    piece = ends.get((row["wall"], row["round"], row["end"]))
+    return piece is not None and piece["set_at"] <= row["measured_at"]
+
+
+def ends_set(layout: Layout, pieces: Rows) -> dict[Corner, Mapping[str, Any]]:
+    """Which piece lies at which end of each round: over the corner's centre, where heights are taken."""
+    length = {wall.id: wall.length_mm for wall in layout.log_walls}
+    return {
+        (row["wall"], row["round"], end): row
+        for row in pieces
+        for end, at_mm in ((End.START.value, 0.0), (End.END.value, length[row["wall"]]))
+        if row["start_mm"] <= at_mm <= row["end_mm"]
+    }
+
+
+def rounds_up(standing: Standing) -> dict[str, int]:
+    """How many rounds of each wall are filled from the first one on, without a hole."""
+    open_places = {(place.wall, place.round, place.piece) for place in places_of(standing.layout)}
+    open_places -= {(row["wall"], row["round"], row["piece"]) for row in standing.pieces}
+    first_open = {wall.id: standing.layout.round_count + 1 for wall in standing.layout.log_walls}
+    for wall, number, _ in open_places:
+        first_open[wall] = min(first_open[wall], number)
+    return {wall: number - 1 for wall, number in first_open.items()}
+
+
+def wall_stack(cabin: Cabin, *, planned: Iterable[LaidPiece] = ()) -> Stack:
+    """Tops, levels and notches of the cabin from its set logs and the heights that count; two queries.
+
+    Where no log is set, one of `planned` counts, else the layout's middle diameter. Raises NotLaidOut.
+    """
+    layout_of(cabin)
+    return stack_of(standing_of([cabin])[cabin.id], planned=planned)
+
+
+def stack_of(standing: Standing, *, planned: Iterable[LaidPiece] = ()) -> Stack:
+    """The stack of what stands; see `wall_stack`."""
+    laid = [laid_piece(row) for row in standing.pieces]
+    filled = {(piece.wall, piece.round, piece.piece) for piece in laid}
+    laid += [piece for piece in planned if (piece.wall, piece.round, piece.piece) not in filled]
+    return stack_up(
+        standing.layout,
+        diameters_mm=column_diameters(standing.layout, laid),
+        measured_mm=_measured_spots(standing),
+    )
+
+
+def _measured_spots(standing: Standing) -> dict[Spot, float]:
+    columns = columns_of(standing.layout)
+    return {
+        (wall, number, columns[wall][0 if end == End.START else -1].column): float(height)
+        for (wall, number, end), height in standing.heights_mm.items()
+        if number <= standing.layout.round_count
+    }
+
+
+def laid_piece(row: Mapping[str, Any]) -> LaidPiece:
+    """A piece with its log's measures (a row of `set_pieces_of`, or the like) as the core takes it."""
+    profile = profile_of_row(row)
+    return LaidPiece(
+        wall=row["wall"],
+        round=row["round"],
+        piece=row["piece"],
+        from_butt_mm=float(row["from_butt_mm"]),
+        butt_at=ButtAt(row["butt_at"]),
+        diameter_at=lambda at_mm: diameter_mm_at(profile, at_mm),
+    )
