@@ -20,7 +20,7 @@ class Fault:
     message: str
 
 
-class LayoutFaults(ValueError):  # noqa: N818
+class LayoutFaults(ValueError):
     """The layout has faults. `faults` names every one of them."""
 
     def __init__(self, faults: Sequence[Fault]) -> None:

@@ -8,11 +8,11 @@ from dataclasses import dataclass
 DUST_MM = 0.01
 
 
-class ImpossibleRise(ValueError):  # noqa: N818
+class ImpossibleRise(ValueError):
     """A round that does not rise: its logs with their gap or overlap add nothing to the wall."""
 
 
-class NoLogs(ValueError):  # noqa: N818
+class NoLogs(ValueError):
     """There are no logs to estimate a height from."""
 
 

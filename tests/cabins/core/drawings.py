@@ -2,6 +2,11 @@
 
 from typing import Any
 
+from cabins.core.layout import Layout, read_layout
+from cabins.core.stack import Spot
+
+EVEN = {"A": (300, 300), "B": (300, 300), "C": (300, 300), "D": (300, 300)}
+
 
 def a_rectangle(**changes: Any) -> dict[str, Any]:
     """A rectangle 4.7 m by 3.5 m, eight rounds of 371 mm, a door and a window."""
@@ -73,3 +78,29 @@ def an_l_shape(**changes: Any) -> dict[str, Any]:
         )
         | changes
     )
+
+
+def a_cabin(*, rounds: int = 2, gap_mm: float = 10, partition: bool = False) -> Layout:
+    """The rectangle without openings: A and C low, B and D high; corners SW, SE, NE, NW.
+
+    The gap may be 5 mm smaller and 10 mm larger than `gap_mm`.
+    """
+    return read_layout(
+        a_rectangle(
+            rounds=rounds,
+            openings=[],
+            log_middle_mm=300,
+            gap={"smallest_mm": gap_mm - 5, "target_mm": gap_mm, "largest_mm": gap_mm + 10},
+            partitions=[a_partition()] if partition else [],
+        )
+    )
+
+
+def laid(rounds: list[dict[str, tuple[float, ...]]]) -> dict[Spot, float]:
+    """Diameters round by round, as start to end of each wall."""
+    return {
+        (wall, number, column): diameter
+        for number, row in enumerate(rounds, 1)
+        for wall, diameters in row.items()
+        for column, diameter in enumerate(diameters)
+    }

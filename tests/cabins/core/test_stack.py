@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cabins.core.layout import Layout, Start, read_layout
+from cabins.core.layout import Start, read_layout
 from cabins.core.pieces import ButtAt, LaidPiece, PieceError, column_diameters, from_butt_at
 from cabins.core.places import Place
 from cabins.core.stack import (
@@ -20,30 +20,7 @@ from cabins.core.stack import (
     stack_up,
     top_error_mm,
 )
-from tests.cabins.core.drawings import a_partition, a_rectangle
-
-
-def a_cabin(*, rounds: int = 2, gap_mm: float = 10, partition: bool = False) -> Layout:
-    """The rectangle without openings: A and C low, B and D high; corners SW, SE, NE, NW."""
-    return read_layout(
-        a_rectangle(
-            rounds=rounds,
-            openings=[],
-            log_middle_mm=300,
-            gap={"smallest_mm": gap_mm - 5, "target_mm": gap_mm, "largest_mm": gap_mm + 10},
-            partitions=[a_partition()] if partition else [],
-        )
-    )
-
-
-def laid(rounds: list[dict[str, tuple[float, ...]]]) -> dict[Spot, float]:
-    """Diameters round by round, as start to end of each wall."""
-    return {
-        (wall, number, column): diameter
-        for number, row in enumerate(rounds, 1)
-        for wall, diameters in row.items()
-        for column, diameter in enumerate(diameters)
-    }
+from tests.cabins.core.drawings import EVEN, a_cabin, a_rectangle, laid
 
 
 def the_notch(stack: Stack, wall: str, round_number: int, crossing: str) -> Notch:
@@ -56,7 +33,6 @@ def the_notch(stack: Stack, wall: str, round_number: int, crossing: str) -> Notc
     return notch
 
 
-EVEN = {"A": (300, 300), "B": (300, 300), "C": (300, 300), "D": (300, 300)}
 TAPERED = {"A": (320, 280), "B": (300, 260), "C": (320, 280), "D": (300, 260)}
 TURNED = {"A": (280, 320), "B": (260, 300), "C": (280, 320), "D": (260, 300)}
 

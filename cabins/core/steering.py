@@ -1,0 +1,248 @@
+"""What the crew steers with: the height the next log is to reach at each end, and the notch for it."""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from cabins.core.advice import advice_for
+from cabins.core.layout_parts import Gap, LogWall, Start
+from cabins.core.next_log import ON_THE_LINE_MM, EndSheet, NextLog, Remedy
+from cabins.core.notching import NOTCH_LIMIT, notch_depth_mm
+from cabins.core.places import Spot, column_at, columns_of, crossings_of
+from cabins.core.stack import Stack, Top
+from inventory.core.profile import READING_SD_MM
+
+DUST_MM = 1e-6
+
+BASIS = (
+    "rule: the notch is the crossing log's top less the underside the log is to have (common practice, "
+    "no source); the level line is the mean expected top of the walls that start alike; heights as "
+    "measured where they are, computed from diameters where not"
+)
+CAUTION_THIN = (
+    "A notch beyond its limit leaves too little wood to carry the wall; do not cut it. Structure is decided "
+    "by local code and licensed practice."
+)
+CAUTION_CHECK = "Measure at the corner again before cutting: a notch cut too deep cannot be put back."
+
+
+class SteeringError(ValueError):
+    """The next log cannot be steered: a wall, round or diameter that does not fit the cabin."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Bed:
+    """What lies under the next log at one column."""
+
+    column: int
+    at_mm: float
+    crossing: str
+    reach_mm: float
+    own: Top
+    crossing_top: Top | None
+
+
+def level_line_mm(stack: Stack, *, wall: str, round_number: int) -> float:
+    """The height a round of `wall` is to reach: the mean expected top of the walls that start alike.
+
+    Taken over wall ends, from measured heights below and the planned or nominal logs of the round.
+    Raises SteeringError.
+    """
+    start = _wall(stack, wall, round_number).start
+    columns = columns_of(stack.layout)
+    tops = [
+        stack.heights_mm[other.id, round_number - 1, column.column]
+        + stack.diameters_mm[other.id, round_number, column.column]
+        + stack.layout.gap.target_mm
+        for other in stack.layout.log_walls
+        if other.start is start
+        for column in (columns[other.id][0], columns[other.id][-1])
+    ]
+    return math.fsum(tops) / len(tops)
+
+
+def steer_next_log(
+    stack: Stack,
+    *,
+    wall: str,
+    round_number: int,
+    diameters_mm: Mapping[int, float],
+    turned_mm: Mapping[int, float] | None = None,
+    reach_mm: float | None = None,
+    notch_limit: tuple[float, float] = NOTCH_LIMIT,
+) -> NextLog:
+    """How a log is to be notched at each column so that its wall comes level, and what helps if it cannot.
+
+    `stack` holds the heights below, measured or computed. `diameters_mm`: the log's diameter at each column
+    it crosses, as it is to lie; `turned_mm`: the same turned end for end. `reach_mm`: the height to reach,
+    the level line if not given. Raises SteeringError.
+    """
+    line = level_line_mm(stack, wall=wall, round_number=round_number) if reach_mm is None else reach_mm
+    if not math.isfinite(line):
+        raise SteeringError(f"{line} is no height to reach")
+    beds = _beds(stack, wall, round_number, line)
+    gap = stack.layout.gap
+    ends = _ends(beds, diameters_mm, gap, notch_limit)
+    turned = _ends(beds, turned_mm, gap, notch_limit) if turned_mm is not None else None
+    rounds_left = stack.layout.round_count - round_number
+    remedy, chosen = _remedy(ends, turned, gap, rounds_left)
+    to_share = _rounds_to_share(chosen, gap) if remedy in (Remedy.SHARE, Remedy.TURN) else None
+    return NextLog(
+        wall=wall,
+        round=round_number,
+        ends=ends,
+        turned=turned,
+        remedy=remedy,
+        rounds_to_share=to_share,
+        advice=advice_for(ends, remedy, chosen, to_share),
+        basis=BASIS,
+        uncertainty="heights reached carry the error_mm of their end (one standard deviation, from readings "
+        "of heights and diameters taken as independent)",
+        cautions=(CAUTION_CHECK, CAUTION_THIN) if any(end.is_blocked for end in ends) else (CAUTION_CHECK,),
+    )
+
+
+def _wall(stack: Stack, wall: str, round_number: int) -> LogWall:
+    if not 1 <= round_number <= stack.layout.round_count:
+        raise SteeringError(f"the cabin has no round {round_number}")
+    for candidate in stack.layout.log_walls:
+        if candidate.id == wall:
+            return candidate
+    raise SteeringError(f"the cabin has no wall {wall}")
+
+
+def _beds(stack: Stack, wall: str, round_number: int, reach_mm: float) -> dict[int, _Bed]:
+    layout = stack.layout
+    columns = columns_of(layout)
+    tops: dict[Spot, Top] = {(top.wall, top.round, top.column): top for top in stack.tops}
+    crossings = {crossing.id: crossing for crossing in crossings_of(layout)}
+    is_low = _wall(stack, wall, round_number).start is Start.LOW
+    beds = {}
+    for column in columns[wall]:
+        crossing = crossings[column.crossing]
+        other = crossing.high_wall if is_low else crossing.low_wall
+        below = round_number - 1 if is_low else round_number
+        spot = (other, below, column_at(columns[other], crossing.id))
+        beds[column.column] = _Bed(
+            column=column.column,
+            at_mm=column.at_mm,
+            crossing=crossing.id,
+            reach_mm=reach_mm,
+            own=tops[wall, round_number - 1, column.column],
+            # The first low logs lie on the deck: what the high walls start on is no log to notch over.
+            crossing_top=tops[spot] if below >= 1 else None,
+        )
+    return beds
+
+
+def _ends(
+    beds: Mapping[int, _Bed], diameters_mm: Mapping[int, float], gap: Gap, limit: tuple[float, float]
+) -> tuple[EndSheet, ...]:
+    if not diameters_mm:
+        raise SteeringError("a log that crosses no other has no height to reach")
+    for column, diameter in diameters_mm.items():
+        if column not in beds:
+            raise SteeringError(f"the wall has no column {column}")
+        if not (math.isfinite(diameter) and diameter > 0):
+            raise SteeringError(f"{diameter} is no diameter, at column {column}")
+    return tuple(
+        _end(beds[column], diameters_mm[column], gap=gap, limit=limit) for column in sorted(diameters_mm)
+    )
+
+
+def _end(bed: _Bed, diameter: float, *, gap: Gap, limit: tuple[float, float]) -> EndSheet:
+    own, crossing = bed.own.top_mm, bed.crossing_top.top_mm if bed.crossing_top else None
+    needed = bed.reach_mm - own - diameter
+    least, most = -math.inf, math.inf
+    if crossing is not None:
+        least, most = crossing - own - limit[1] * diameter, crossing - own - limit[0] * diameter
+    # The limit last: a gap out of its band is bad chinking, a notch too deep a weak wall.
+    chosen = _clamped(_clamped(needed, gap.smallest_mm, gap.largest_mm), least, most)
+    notch, notch_needed = (
+        None if crossing is None else notch_depth_mm(crossing_top_mm=crossing, own_top_mm=own, gap_mm=each)
+        for each in (chosen, needed)
+    )
+    another = _another_diameter(bed, gap, limit)
+    top = own + chosen + diameter
+    return EndSheet(
+        column=bed.column,
+        at_mm=bed.at_mm,
+        crossing=bed.crossing,
+        reach_mm=bed.reach_mm,
+        own_top_mm=own,
+        crossing_top_mm=crossing,
+        diameter_mm=diameter,
+        gap_needed_mm=needed,
+        notch_needed_mm=notch_needed,
+        is_within_band=_lies_within(needed, gap.smallest_mm, gap.largest_mm),
+        is_within_limit=_lies_within(needed, least, most),
+        is_blocked=not _lies_within(chosen, gap.smallest_mm, gap.largest_mm),
+        gap_mm=chosen,
+        notch_mm=notch,
+        notch_share=None if notch is None else notch / diameter,
+        top_mm=top,
+        off_mm=top - bed.reach_mm,
+        diameter_from_mm=another[0] if another else None,
+        diameter_to_mm=another[1] if another else None,
+        error_mm=math.hypot(bed.own.error_mm, READING_SD_MM),
+    )
+
+
+def _clamped(value: float, least: float, most: float) -> float:
+    return min(max(value, least), most)
+
+
+def _lies_within(value: float, least: float, most: float) -> bool:
+    return least - DUST_MM <= value <= most + DUST_MM
+
+
+def _another_diameter(bed: _Bed, gap: Gap, limit: tuple[float, float]) -> tuple[float, float] | None:
+    """Least and greatest diameter that reaches the height with a gap in the band and an allowed notch."""
+    rise = bed.reach_mm - bed.own.top_mm
+    least, most = rise - gap.largest_mm, rise - gap.smallest_mm
+    if bed.crossing_top is not None:
+        # What stays above the crossing log is the same whatever log lies there, so its share fixes the log.
+        stays = bed.reach_mm - bed.crossing_top.top_mm
+        least, most = max(least, stays / (1 - limit[0])), min(most, stays / (1 - limit[1]))
+    return (least, most) if 0 < least <= most else None
+
+
+def _worst_mm(ends: Sequence[EndSheet]) -> float:
+    return max(abs(end.off_mm) for end in ends)
+
+
+def _is_blocked(ends: Sequence[EndSheet]) -> bool:
+    return any(end.is_blocked for end in ends)
+
+
+def _remedy(
+    ends: tuple[EndSheet, ...], turned: tuple[EndSheet, ...] | None, gap: Gap, rounds_left: int
+) -> tuple[Remedy, tuple[EndSheet, ...]]:
+    """What helps, and the ends as the log then lies."""
+    if not _is_blocked(ends) and _worst_mm(ends) <= ON_THE_LINE_MM:
+        return Remedy.NONE, ends
+    if turned is not None and not _is_blocked(turned):
+        better = _is_blocked(ends) or _worst_mm(turned) < _worst_mm(ends) - ON_THE_LINE_MM
+        if better and (_worst_mm(turned) <= ON_THE_LINE_MM or _can_share(turned, gap, rounds_left)):
+            return Remedy.TURN, turned
+    if not _is_blocked(ends) and _can_share(ends, gap, rounds_left):
+        return Remedy.SHARE, ends
+    return Remedy.ANOTHER_LOG, ends
+
+
+def _can_share(ends: Sequence[EndSheet], gap: Gap, rounds_left: int) -> bool:
+    needed = _rounds_to_share(ends, gap)
+    return needed is not None and needed <= rounds_left
+
+
+def _rounds_to_share(ends: Sequence[EndSheet], gap: Gap) -> int | None:
+    """Later rounds needed to make good what is off within the band; None: nothing is off, or it never is."""
+    most = 0
+    for end in ends:
+        if abs(end.off_mm) <= ON_THE_LINE_MM:
+            continue
+        reserve = gap.target_mm - gap.smallest_mm if end.off_mm > 0 else gap.largest_mm - gap.target_mm
+        if reserve <= 0:
+            return None
+        most = max(most, math.ceil(abs(end.off_mm) / reserve))
+    return most or None
