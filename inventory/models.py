@@ -6,9 +6,10 @@ Lengths are exact decimals in millimetres: 1/32 in is 0.79375 mm, so five places
 from typing import Any
 
 from django.db import models
-from django.db.models import F, Q
+from django.db.models import F, Func, Q
 
 from crews.models import CrewOwned, Member
+from inventory.core.chart_line import Face
 
 
 class MillimetreField(models.DecimalField):
@@ -53,7 +54,7 @@ class Rack(CrewOwned):
     """A rack, or a stack on bunks, in a yard."""
 
     yard = models.ForeignKey(Yard, on_delete=models.PROTECT, related_name="racks")
-    name = models.CharField(max_length=40)
+    name = models.CharField(max_length=80)
     remarks = models.TextField(blank=True)
 
     class Meta:
@@ -99,17 +100,17 @@ class Measures(models.Model):
     tip_mm = MillimetreField()
     # How far from the end the end diameters were taken.
     station_inset_mm = MillimetreField(default=305)
-    # [{"from_butt_mm": ..., "diameter_mm": ...}], exact decimals as text
+    # [{"from_butt_mm": ..., "diameter_mm": ...}] as JSON numbers: eleven digits come back from them exactly
     further_stations = models.JSONField(default=list)
     crown_mm = MillimetreField(default=0)
-    crown_side = models.CharField(max_length=20, blank=True)
+    crown_side = models.CharField(max_length=10, choices=[(f, f) for f in Face], null=True)  # noqa: DJ001 - not said
     crown_at_mm = MillimetreField(null=True)
     crook_mm = MillimetreField(default=0)
     crook_at_mm = MillimetreField(null=True)
     grain_hand = models.CharField(max_length=10, choices=GrainHand, default=GrainHand.STRAIGHT)
     # The run of the slope for one across: 20 stands for 1:20.
     grain_slope = models.DecimalField(max_digits=6, decimal_places=2, null=True)
-    # [{"kind": "metal", "from_butt_mm": ..., "face": "top", "extent_mm": ...}], exact decimals as text
+    # [{"kind": "metal", "from_butt_mm": ..., "face": "top" or null, "extent_mm": ... or null}], as above
     hazards = models.JSONField(default=list)
     sawn_face_height_mm = MillimetreField(null=True)
     sawn_thickness_mm = MillimetreField(null=True)
@@ -124,13 +125,26 @@ class Measures(models.Model):
 MEASURES = [field.name for field in Measures._meta.local_fields]
 
 
+# Every run of digits filled up with zeros to ten; the number itself keeps 7 and 07 apart.
+_COUNTED = (
+    r"regexp_replace(regexp_replace(lower(%(expressions)s), '([0-9]+)', '000000000\1', 'g'),"
+    r" '0*([0-9]{10,})', '\1', 'g') || ' ' || lower(%(expressions)s)"
+)
+
+
 class Log(CrewOwned, Measures):
     """A peeled log. Its measures are those that count now; earlier ones are kept as Measurement."""
 
     yard = models.ForeignKey(Yard, on_delete=models.PROTECT, related_name="logs")
     rack = models.ForeignKey(Rack, on_delete=models.PROTECT, null=True, related_name="logs")
-    species = models.ForeignKey(Species, on_delete=models.PROTECT, related_name="logs")
-    number = models.CharField(max_length=24)
+    species = models.ForeignKey(Species, on_delete=models.PROTECT, null=True, related_name="logs")
+    number = models.CharField(max_length=40)
+    # The number as people count: A2 before A10, whatever the case of its letters.
+    number_order = models.GeneratedField(
+        expression=Func(F("number"), template=_COUNTED),
+        output_field=models.TextField(db_collation="C"),
+        db_persist=True,
+    )
     peeled = models.BooleanField(default=True)
     culled = models.BooleanField(default=False)
     cull_reason = models.CharField(max_length=200, blank=True)
@@ -141,7 +155,7 @@ class Log(CrewOwned, Measures):
 
     class Meta:
         constraints = [
-            models.UniqueConstraint(fields=["yard", "number"], name="log_number_once_in_yard"),
+            models.UniqueConstraint(fields=["yard", "number_order"], name="log_number_once_in_yard"),
             models.CheckConstraint(
                 condition=Q(length_mm__gt=0, butt_mm__gt=0, middle_mm__gt=0, tip_mm__gt=0),
                 name="log_measures_positive",
@@ -150,7 +164,7 @@ class Log(CrewOwned, Measures):
             models.CheckConstraint(condition=Q(state__in=LogState.values), name="log_state_known"),
         ]
         indexes = [
-            models.Index(fields=["crew", "number", "id"], name="log_by_number"),
+            models.Index(fields=["crew", "number_order", "id"], name="log_by_number"),
             models.Index(fields=["crew", "middle_mm", "id"], name="log_by_middle"),
             models.Index(fields=["crew", "length_mm", "id"], name="log_by_length"),
             models.Index(fields=["crew", "created_at", "id"], name="log_by_age"),

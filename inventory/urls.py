@@ -1,3 +1,14 @@
 """Where the inventory app lives under the API."""
 
-urlpatterns: list = []
+from django.urls import path
+
+from inventory.views import places
+
+urlpatterns = [
+    path("species", places.SpeciesList.as_view()),
+    path("species/<uuid:id>", places.OneSpecies.as_view()),
+    path("yards", places.Yards.as_view()),
+    path("yards/<uuid:id>", places.OneYard.as_view()),
+    path("racks", places.Racks.as_view()),
+    path("racks/<uuid:id>", places.OneRack.as_view()),
+]

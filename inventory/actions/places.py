@@ -1,0 +1,56 @@
+"""Writes of species, yards and racks."""
+
+from datetime import datetime
+from functools import partial
+from typing import Any
+from uuid import UUID
+
+from config.api.problems import Refusal, fault, refuse_by_constraint
+from config.api.reading import all_faults
+from crews.keeping import put_row
+from crews.models import Crew
+from inventory.models import Rack, Species, Yard
+from inventory.queries.places import rack_row, species_row, yard_row
+
+
+class NameTaken(Refusal):
+    """Another one here has this name already."""
+
+
+refuse_by_constraint(
+    {
+        "species_once_in_crew": (NameTaken, "The crew has a species of this name already."),
+        "yard_once_in_crew": (NameTaken, "The crew has a yard of this name already."),
+        "rack_once_in_yard": (NameTaken, "The yard has a rack of this name already."),
+    }
+)
+
+
+def put_species(*, crew: Crew, id: UUID, fields: dict[str, Any], expected: int | None, at: datetime) -> bool:
+    """Keep a species with its figures; True if it is new."""
+    row_of = partial(species_row, crew)
+    _, created = put_row(Species, crew=crew, id=id, fields=fields, expected=expected, at=at, row_of=row_of)
+    return created
+
+
+def put_yard(*, crew: Crew, id: UUID, fields: dict[str, Any], expected: int | None, at: datetime) -> bool:
+    """Keep a yard; True if it is new."""
+    row_of = partial(yard_row, crew)
+    _, created = put_row(Yard, crew=crew, id=id, fields=fields, expected=expected, at=at, row_of=row_of)
+    return created
+
+
+def put_rack(
+    *, crew: Crew, id: UUID, yard: UUID, fields: dict[str, Any], expected: int | None, at: datetime
+) -> bool:
+    """Keep a rack of a yard; True if it is new. A rack stays in its yard, as its logs do."""
+    if not Yard.objects.of(crew).filter(id=yard).exists():
+        all_faults([fault("/yard", "No such yard in this crew.", "unknown")])
+    held = Rack.objects.of(crew).filter(id=id).first()
+    if held and held.yard_id != yard:
+        all_faults([fault("/yard", "A rack stays in its yard; make a new one over there.", "fixed")])
+    row_of = partial(rack_row, crew)
+    _, created = put_row(
+        Rack, crew=crew, id=id, fields={"yard_id": yard, **fields}, expected=expected, at=at, row_of=row_of
+    )
+    return created

@@ -1,0 +1,100 @@
+"""What species, yards and racks look like from outside."""
+
+from decimal import Decimal
+
+from rest_framework import serializers
+
+from config.api.reading import BodyIn, RowOut
+
+
+def _percent(most: int, *, places: int = 1, **kwargs: object) -> serializers.DecimalField:
+    return serializers.DecimalField(
+        max_digits=3 + places, decimal_places=places, min_value=Decimal(0), max_value=Decimal(most), **kwargs
+    )
+
+
+def _percent_or_null(most: int, *, places: int = 1) -> serializers.DecimalField:
+    return _percent(most, places=places, required=False, allow_null=True, default=None)
+
+
+class SpeciesIn(BodyIn):
+    name = serializers.CharField(max_length=80)
+    basic_gravity = serializers.DecimalField(
+        max_digits=4,
+        decimal_places=3,
+        min_value=Decimal("0.05"),
+        max_value=Decimal("1.5"),
+        help_text="Oven-dry weight over green volume, against water.",
+    )
+    moisture_heart_pct = _percent_or_null(400)
+    moisture_sap_pct = _percent_or_null(400)
+    shrink_radial_pct = _percent_or_null(30, places=2)
+    shrink_tangential_pct = _percent_or_null(30, places=2)
+    fibre_saturation_pct = serializers.DecimalField(
+        max_digits=4, decimal_places=1, min_value=Decimal(10), max_value=Decimal(50), default=Decimal(30)
+    )
+    source = serializers.CharField(
+        max_length=1000, allow_blank=True, default="", help_text="Where these figures come from."
+    )
+
+
+class SpeciesOut(RowOut):
+    id = serializers.UUIDField()
+    name = serializers.CharField()
+    basic_gravity = serializers.FloatField(help_text="Oven-dry weight over green volume, against water.")
+    moisture_heart_pct = serializers.FloatField(
+        allow_null=True, help_text="Water in green heartwood, % of its dry weight; null: not known."
+    )
+    moisture_sap_pct = serializers.FloatField(allow_null=True)
+    shrink_radial_pct = serializers.FloatField(allow_null=True, help_text="From green to oven-dry.")
+    shrink_tangential_pct = serializers.FloatField(allow_null=True)
+    fibre_saturation_pct = serializers.FloatField()
+    source = serializers.CharField()
+    version = serializers.IntegerField()
+    created_at = serializers.DateTimeField()
+    changed_at = serializers.DateTimeField()
+
+
+class SpeciesPage(RowOut):
+    items = SpeciesOut(many=True)
+    next = serializers.CharField(allow_null=True)
+
+
+class YardIn(BodyIn):
+    name = serializers.CharField(max_length=80)
+    remarks = serializers.CharField(max_length=2000, allow_blank=True, default="")
+
+
+class YardOut(RowOut):
+    id = serializers.UUIDField()
+    name = serializers.CharField()
+    remarks = serializers.CharField()
+    version = serializers.IntegerField()
+    created_at = serializers.DateTimeField()
+    changed_at = serializers.DateTimeField()
+
+
+class YardPage(RowOut):
+    items = YardOut(many=True)
+    next = serializers.CharField(allow_null=True)
+
+
+class RackIn(BodyIn):
+    yard = serializers.UUIDField()
+    name = serializers.CharField(max_length=80)
+    remarks = serializers.CharField(max_length=2000, allow_blank=True, default="")
+
+
+class RackOut(RowOut):
+    id = serializers.UUIDField()
+    yard = serializers.UUIDField()
+    name = serializers.CharField()
+    remarks = serializers.CharField()
+    version = serializers.IntegerField()
+    created_at = serializers.DateTimeField()
+    changed_at = serializers.DateTimeField()
+
+
+class RackPage(RowOut):
+    items = RackOut(many=True)
+    next = serializers.CharField(allow_null=True)
