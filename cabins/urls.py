@@ -1,3 +1,15 @@
 """Where the cabins app lives under the API."""
 
-urlpatterns: list = []
+from django.urls import path
+
+from cabins.views import cabins, layouts
+
+urlpatterns = [
+    path("cabins", cabins.Cabins.as_view()),
+    path("cabins/<uuid:id>", cabins.OneCabin.as_view()),
+    path("cabins/<uuid:id>/places", cabins.Places.as_view()),
+    path("cabins/<uuid:id>/layout", layouts.Layout.as_view()),
+    path("cabins/<uuid:id>/layout/check", layouts.LayoutCheck.as_view()),
+    path("cabins/<uuid:id>/layouts", layouts.PastLayouts.as_view()),
+    path("cabins/<uuid:id>/height-estimate", layouts.HeightEstimate.as_view()),
+]

@@ -1,5 +1,16 @@
 """Reads of cabins: layouts and places, what stands, how far it is."""
 
+from cabins.queries.cabins import cabin_of, cabin_row, cabins_of, past_layouts_of, places_in
+from cabins.queries.layouts import (
+    LogsTooThin,
+    NoFreeLogs,
+    in_stored_mm,
+    layout_answer,
+    layout_check,
+    places_in_the_way,
+    read_layout_document,
+    yard_estimate,
+)
 from cabins.queries.walls import (
     NotLaidOut,
     Standing,
@@ -15,15 +26,28 @@ from cabins.queries.walls import (
 )
 
 __all__ = [
+    "LogsTooThin",
+    "NoFreeLogs",
     "NotLaidOut",
     "Standing",
     "as_built_of",
+    "cabin_of",
+    "cabin_row",
+    "cabins_of",
     "ends_set",
+    "in_stored_mm",
     "laid_piece",
+    "layout_answer",
+    "layout_check",
     "layout_of",
+    "past_layouts_of",
+    "places_in",
+    "places_in_the_way",
+    "read_layout_document",
     "rounds_up",
     "set_pieces_of",
     "stack_of",
     "standing_of",
     "wall_stack",
+    "yard_estimate",
 ]

@@ -26,6 +26,8 @@ Rows = Sequence[Mapping[str, Any]]
 class NotLaidOut(Refusal):
     """This cabin has no layout yet."""
 
+    status = 404
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Standing:

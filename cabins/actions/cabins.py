@@ -1,0 +1,33 @@
+"""Cabins: taken up and renamed."""
+
+from datetime import datetime
+from typing import Any
+from uuid import UUID
+
+from cabins.models import Cabin
+from cabins.queries import cabin_row
+from config.api.problems import Refusal, refuse_by_constraint
+from crews.keeping import put_row
+from crews.models import Crew
+
+
+class CabinNameTaken(Refusal):
+    """Another cabin of this crew has that name."""
+
+
+refuse_by_constraint({"cabin_once_in_crew": (CabinNameTaken, "Another cabin of this crew has that name.")})
+
+
+def put_cabin(
+    *, crew: Crew, id: UUID, fields: dict[str, Any], expected: int | None, at: datetime
+) -> tuple[Cabin, bool]:
+    """Take up a cabin, or change its name or remarks; (cabin, created). Raises CabinNameTaken."""
+    return put_row(
+        Cabin,
+        crew=crew,
+        id=id,
+        fields=fields,
+        expected=expected,
+        at=at,
+        row_of=lambda held: cabin_row(crew, held),
+    )

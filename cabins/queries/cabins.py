@@ -1,0 +1,62 @@
+"""Rows of cabins, their past layouts and their places."""
+
+from typing import Any
+from uuid import UUID
+
+from django.db.models import F, FilteredRelation, Q, QuerySet
+
+from cabins.models import Cabin, PastLayout, Place
+from crews.keeping import one_of
+from crews.models import Crew
+from crews.queries import one_row
+
+CABIN_FIELDS = [
+    "id",
+    "name",
+    "remarks",
+    "layout_version",
+    "rounds",
+    "built_version",
+    "version",
+    "created_at",
+    "changed_at",
+]
+
+
+def cabins_of(crew: Crew) -> QuerySet[Cabin, dict[str, Any]]:
+    return Cabin.objects.of(crew).values(*CABIN_FIELDS)
+
+
+def cabin_row(crew: Crew, id: UUID) -> dict[str, Any]:
+    return one_row(cabins_of(crew), id)
+
+
+def cabin_of(crew: Crew, id: UUID) -> Cabin:
+    """The crew's cabin; NotFound for anyone else's."""
+    return one_of(Cabin, crew=crew, id=id)
+
+
+def past_layouts_of(cabin: Cabin) -> QuerySet[PastLayout, dict[str, Any]]:
+    """Every layout the cabin has had, the present one among them."""
+    fields = ["id", "layout_version", "layout", "laid_out_by", "created_at"]
+    return PastLayout.objects.filter(cabin=cabin).values(*fields)
+
+
+def places_in(cabin: Cabin) -> QuerySet[Place, dict[str, Any]]:
+    """The cabin's places, each with the log that fills it or null."""
+    return (
+        Place.objects.filter(cabin=cabin)
+        .annotate(filling=FilteredRelation("set_logs", condition=Q(set_logs__undone_at=None)))
+        .values(
+            "id",
+            "wall",
+            "round",
+            "piece",
+            "start_mm",
+            "end_mm",
+            length_mm=F("end_mm") - F("start_mm"),
+            set_log=F("filling__id"),
+            log=F("filling__log"),
+            log_number=F("filling__log__number"),
+        )
+    )

@@ -1,0 +1,206 @@
+"""Layouts: read from what was sent, answered, checked without storing, and what set logs forbid."""
+
+from decimal import ROUND_HALF_UP, Decimal
+from typing import Any
+
+from django.db.models import F
+
+from cabins.core.layout import LayoutFaults, read_layout
+from cabins.core.layout_parts import Layout
+from cabins.core.places import half_logs_of, places_of
+from cabins.core.rounds import ImpossibleRise, height_estimate
+from cabins.models import Cabin, SetLog
+from cabins.queries.walls import layout_of
+from config.api.problems import Fault, InvalidInput, Refusal, fault
+from inventory.core.measure import STORED_PLACES, BadLength, Unit, parse_length
+from inventory.models import Log, LogState, Yard
+
+# A layout is three levels deep; what goes far beyond is no layout.
+DEEPEST = 8
+
+
+class NoFreeLogs(Refusal):
+    """No free log lies in that yard."""
+
+    status = 404
+
+
+class LogsTooThin(Refusal):
+    """With this layout's overlap the yard's logs would not raise a wall."""
+
+    status = 404
+
+
+def in_stored_mm(value_mm: float) -> Decimal:
+    """A core's float as it is stored."""
+    return Decimal(repr(value_mm)).quantize(STORED_PLACES, rounding=ROUND_HALF_UP)
+
+
+def read_layout_document(document: Any) -> Layout:
+    """The layout sent, its lengths in mm or as texts with their unit. InvalidInput names every fault."""
+    layout, faults = try_layout_document(document)
+    if layout is None:
+        raise InvalidInput(errors=faults)
+    return layout
+
+
+def try_layout_document(document: Any) -> tuple[Layout | None, list[Fault]]:
+    """The layout sent, or None and every fault in it."""
+    unread: dict[str, Fault] = {}
+    plain = _in_millimetres(document, "", "", unread, DEEPEST)
+    try:
+        layout = read_layout(plain)
+    except LayoutFaults as found:
+        faults = [fault(one.pointer, one.message, one.code) for one in found.faults]
+    else:
+        return layout, []
+    # A text that is no length has its own fault, which says more than that it is no number.
+    return None, [one for one in faults if one["pointer"] not in unread] + list(unread.values())
+
+
+def _in_millimetres(value: Any, name: str, pointer: str, unread: dict[str, Fault], deep: int) -> Any:
+    if isinstance(value, dict | list) and deep == 0:
+        unread[pointer] = fault(pointer, "This is nested too deep for a layout.", "too_deep")
+        return None
+    if isinstance(value, dict):
+        return {
+            key: _in_millimetres(part, key, f"{pointer}/{_step(key)}", unread, deep - 1)
+            for key, part in value.items()
+        }
+    if isinstance(value, list):
+        return [
+            _in_millimetres(part, "", f"{pointer}/{at}", unread, deep - 1) for at, part in enumerate(value)
+        ]
+    if isinstance(value, str) and name.endswith("_mm"):
+        return _length_mm(value, pointer, unread)
+    return value
+
+
+def _step(key: str) -> str:
+    return key.replace("~", "~0").replace("/", "~1")
+
+
+def _length_mm(text: str, pointer: str, unread: dict[str, Fault]) -> float | None:
+    # Overlaps and coordinates may be negative, which no length on a tape is.
+    size = text.strip().removeprefix("-")
+    try:
+        if size.strip().replace(".", "").replace(",", "").isdigit():
+            raise BadLength(text, "a text needs its unit; a plain number is sent as a number of mm")
+        found = float(parse_length(size, default_unit=Unit.MM))
+    except BadLength as bad:
+        unread[pointer] = fault(pointer, str(bad), "not_a_length")
+        return None
+    return -found if text.strip().startswith("-") else found
+
+
+def layout_answer(cabin: Cabin) -> dict[str, Any]:
+    """The layout with what follows from it. Raises NotLaidOut."""
+    layout = layout_of(cabin)
+    return {"layout": cabin.layout, **_figures(layout), "version": cabin.layout_version}
+
+
+def _figures(layout: Layout) -> dict[str, Any]:
+    return {
+        "rounds": layout.round_count,
+        "pitch_mm": layout.pitch_mm,
+        "half_logs": [{"wall": half.wall, "length_mm": half.length_mm} for half in half_logs_of(layout)],
+    }
+
+
+def layout_check(cabin: Cabin, document: Any) -> dict[str, Any]:
+    """What storing this layout would say: every fault, or rounds, places and the set logs in its way."""
+    layout, faults = try_layout_document(document)
+    if layout is None:
+        nothing: dict[str, Any] = {"rounds": None, "pitch_mm": None, "half_logs": [], "places": []}
+        return {"faults": faults, **nothing, "set_logs_in_the_way": []}
+    places = [
+        {
+            "wall": place.wall,
+            "round": place.round,
+            "piece": place.piece,
+            "start_mm": place.start_mm,
+            "end_mm": place.end_mm,
+            "length_mm": place.length_mm,
+        }
+        for place in places_of(layout)
+    ]
+    in_the_way = places_in_the_way(cabin, layout)
+    return {"faults": [], **_figures(layout), "places": places, "set_logs_in_the_way": in_the_way}
+
+
+def places_in_the_way(cabin: Cabin, layout: Layout) -> list[dict[str, Any]]:
+    """Filled places that `layout` removes or moves: wall, round, piece, log, log_number, change."""
+    rows = list(
+        SetLog.objects.filter(cabin=cabin, undone_at=None)
+        .order_by("round", "wall", "piece")
+        .values(
+            "wall",
+            "round",
+            "piece",
+            "log",
+            log_number=F("log__number"),
+            start_mm=F("place__start_mm"),
+            end_mm=F("place__end_mm"),
+        )
+    )
+    if not rows:
+        return []
+    walls, wanted = _walls(layout_of(cabin)), _walls(layout)
+    to_be = {
+        (place.wall, place.round, place.piece): (in_stored_mm(place.start_mm), in_stored_mm(place.end_mm))
+        for place in places_of(layout)
+    }
+    found = []
+    for row in rows:
+        stretch = to_be.get((row["wall"], row["round"], row["piece"]))
+        is_moved = stretch != (row.pop("start_mm"), row.pop("end_mm"))
+        if stretch is None:
+            found.append({**row, "change": "removed"})
+        elif is_moved or walls[row["wall"]] != wanted[row["wall"]]:
+            found.append({**row, "change": "moved"})
+    return found
+
+
+def _walls(layout: Layout) -> dict[str, tuple[Any, ...]]:
+    # A wall that starts differently, or runs the other way, lies elsewhere though its places read the same.
+    return {
+        **{wall.id: (wall.start, wall.from_corner, wall.to_corner) for wall in layout.walls},
+        **{part.id: (part.start, part.from_tee, part.to_tee) for part in layout.partitions},
+    }
+
+
+def yard_estimate(cabin: Cabin, yard: Yard) -> dict[str, Any]:
+    """Rounds and heights with the mean middle of the yard's free logs. Raises NotLaidOut, NoFreeLogs,
+    LogsTooThin."""
+    layout = layout_of(cabin)
+    middles = Log.objects.filter(yard=yard, state=LogState.IN_RACK, culled=False)
+    found = [float(middle) for middle in middles.values_list("middle_mm", flat=True)]
+    if not found:
+        raise NoFreeLogs
+    try:
+        estimate = height_estimate(
+            middles_mm=found,
+            gap_mm=layout.gap.target_mm,
+            wall_height_mm=layout.wall_height_mm,
+            logs_per_round=len(layout.log_walls),
+        )
+    except ImpossibleRise as flat:
+        raise LogsTooThin(str(flat)) from flat
+    rise = estimate.mean_middle_mm + layout.gap.target_mm
+    return {
+        "wall_height_mm": layout.wall_height_mm,
+        "layout_rounds": layout.round_count,
+        "free_logs": len(found),
+        "mean_middle_mm": estimate.mean_middle_mm,
+        "rounds": estimate.rounds,
+        "rounds_least": estimate.rounds_least,
+        "rounds_most": estimate.rounds_most,
+        "height_mm": estimate.height_mm,
+        "height_low_mm": estimate.low_mm,
+        "height_high_mm": estimate.high_mm,
+        "height_one_round_fewer_mm": (estimate.rounds - 1) * rise,
+        "height_one_round_more_mm": (estimate.rounds + 1) * rise,
+        "logs_needed": estimate.logs_needed,
+        "logs_short": estimate.logs_short,
+        "basis": estimate.basis,
+    }

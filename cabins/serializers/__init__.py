@@ -1,0 +1,1 @@
+"""What cabins look like from outside: bodies in, answers out."""

@@ -1,0 +1,220 @@
+"""What a layout looks like from outside: one document, lengths in mm or written with their unit."""
+
+from typing import Any
+
+from drf_spectacular.utils import extend_schema_field
+from rest_framework import serializers
+
+from cabins.core.layout_parts import HighStart, NotchKind, OpeningKind, Start
+from config.api.reading import RowOut
+
+STARTS = [(start.value, start.value) for start in Start]
+HIGH_STARTS = [(start.value, start.value) for start in HighStart]
+NOTCH_KINDS = [(kind.value, kind.value) for kind in NotchKind]
+OPENING_KINDS = [(kind.value, kind.value) for kind in OpeningKind]
+
+
+@extend_schema_field({"type": ["number", "string"], "examples": [5892.8, "19' 4\""]})
+class WrittenLength(serializers.Field):
+    """Describes a length as a person sends it; the layout as a whole is read and checked by the core."""
+
+
+class CornerIn(serializers.Serializer[Any]):
+    id = serializers.CharField(max_length=40)
+    x_mm = WrittenLength()
+    y_mm = WrittenLength()
+
+
+class WallIn(serializers.Serializer[Any]):
+    id = serializers.CharField(max_length=40)
+    to = serializers.CharField(help_text="The corner where it ends, the next wall's start.")
+    start = serializers.ChoiceField(STARTS, help_text="`low` on the deck, `high` half a log up.")
+
+    def get_fields(self) -> dict[str, serializers.Field]:
+        # `from` cannot be an attribute in Python.
+        return {
+            **super().get_fields(),
+            "from": serializers.CharField(help_text="The corner where it starts."),
+        }
+
+
+class TeeIn(serializers.Serializer[Any]):
+    wall = serializers.CharField()
+    at_mm = WrittenLength(help_text="Along that wall from the centre of its start corner.")
+
+
+class PartitionIn(serializers.Serializer[Any]):
+    id = serializers.CharField(max_length=40)
+    to = TeeIn()
+    start = serializers.ChoiceField(STARTS)
+
+    def get_fields(self) -> dict[str, serializers.Field]:
+        return {**super().get_fields(), "from": TeeIn()}
+
+
+class GapIn(serializers.Serializer[Any]):
+    smallest_mm = WrittenLength(help_text="Negative: an overlap, scribed.")
+    target_mm = WrittenLength()
+    largest_mm = WrittenLength()
+
+
+class OpeningIn(serializers.Serializer[Any]):
+    id = serializers.CharField(max_length=40)
+    kind = serializers.ChoiceField(OPENING_KINDS)
+    wall = serializers.CharField()
+    offset_mm = WrittenLength(help_text="Along its wall from the centre of the start corner.")
+    width_mm = WrittenLength()
+    sill_mm = WrittenLength(help_text="Above the deck.")
+    head_mm = WrittenLength(help_text="Above the deck.")
+
+
+class LayoutIn(serializers.Serializer[Any]):
+    corners = CornerIn(many=True)
+    walls = WallIn(many=True, help_text="Corner to corner, once round the cabin.")
+    partitions = PartitionIn(many=True, required=False)
+    high_start = serializers.ChoiceField(HIGH_STARTS, required=False)
+    overhang_mm = WrittenLength()
+    notch = serializers.ChoiceField(NOTCH_KINDS)
+    gap = GapIn()
+    log_middle_mm = WrittenLength(help_text="The middle diameter expected.")
+    wall_height_mm = WrittenLength()
+    rounds = serializers.IntegerField(
+        required=False, allow_null=True, help_text="Null: as many as the height needs."
+    )
+    openings = OpeningIn(many=True, required=False)
+
+
+class CornerOut(RowOut):
+    id = serializers.CharField()
+    x_mm = serializers.FloatField()
+    y_mm = serializers.FloatField()
+
+
+class WallOut(RowOut):
+    id = serializers.CharField()
+    to = serializers.CharField()
+    start = serializers.ChoiceField(STARTS)
+
+    def get_fields(self) -> dict[str, serializers.Field]:
+        return {**super().get_fields(), "from": serializers.CharField()}
+
+
+class TeeOut(RowOut):
+    wall = serializers.CharField()
+    at_mm = serializers.FloatField()
+
+
+class PartitionOut(RowOut):
+    id = serializers.CharField()
+    to = TeeOut()
+    start = serializers.ChoiceField(STARTS)
+
+    def get_fields(self) -> dict[str, serializers.Field]:
+        return {**super().get_fields(), "from": TeeOut()}
+
+
+class GapOut(RowOut):
+    smallest_mm = serializers.FloatField()
+    target_mm = serializers.FloatField()
+    largest_mm = serializers.FloatField()
+
+
+class OpeningOut(RowOut):
+    id = serializers.CharField()
+    kind = serializers.ChoiceField(OPENING_KINDS)
+    wall = serializers.CharField()
+    offset_mm = serializers.FloatField()
+    width_mm = serializers.FloatField()
+    sill_mm = serializers.FloatField()
+    head_mm = serializers.FloatField()
+
+
+class LayoutDocumentOut(RowOut):
+    corners = CornerOut(many=True)
+    walls = WallOut(many=True)
+    partitions = PartitionOut(many=True)
+    high_start = serializers.ChoiceField(HIGH_STARTS)
+    overhang_mm = serializers.FloatField()
+    notch = serializers.ChoiceField(NOTCH_KINDS)
+    gap = GapOut()
+    log_middle_mm = serializers.FloatField()
+    wall_height_mm = serializers.FloatField()
+    rounds = serializers.IntegerField(allow_null=True)
+    openings = OpeningOut(many=True)
+
+
+class HalfLogOut(RowOut):
+    wall = serializers.CharField()
+    length_mm = serializers.FloatField()
+
+
+class LayoutOut(RowOut):
+    layout = LayoutDocumentOut()
+    rounds = serializers.IntegerField(help_text="As given, or as many as the wall height needs.")
+    pitch_mm = serializers.FloatField(help_text="The nominal height of a round.")
+    half_logs = HalfLogOut(many=True, help_text="What the high walls start on.")
+    version = serializers.IntegerField()
+
+
+class PastLayoutOut(RowOut):
+    id = serializers.UUIDField()
+    layout_version = serializers.IntegerField()
+    layout = LayoutDocumentOut()
+    laid_out_by = serializers.UUIDField(allow_null=True)
+    created_at = serializers.DateTimeField()
+
+
+class PastLayoutPage(RowOut):
+    items = PastLayoutOut(many=True)
+    next = serializers.CharField(allow_null=True)
+
+
+class LayoutFaultOut(RowOut):
+    pointer = serializers.CharField()
+    detail = serializers.CharField()
+    code = serializers.CharField()
+
+
+class LaidPlaceOut(RowOut):
+    wall = serializers.CharField()
+    round = serializers.IntegerField()
+    piece = serializers.IntegerField()
+    start_mm = serializers.FloatField()
+    end_mm = serializers.FloatField()
+    length_mm = serializers.FloatField()
+
+
+class SetLogInTheWayOut(RowOut):
+    wall = serializers.CharField()
+    round = serializers.IntegerField()
+    piece = serializers.IntegerField()
+    log = serializers.UUIDField()
+    log_number = serializers.CharField()
+    change = serializers.ChoiceField([("removed", "removed"), ("moved", "moved")])
+
+
+class LayoutCheckOut(RowOut):
+    faults = LayoutFaultOut(many=True, help_text="Empty: the layout could be stored.")
+    rounds = serializers.IntegerField(allow_null=True)
+    pitch_mm = serializers.FloatField(allow_null=True)
+    half_logs = HalfLogOut(many=True)
+    places = LaidPlaceOut(many=True)
+    set_logs_in_the_way = SetLogInTheWayOut(many=True)
+
+
+class HeightEstimateOut(RowOut):
+    wall_height_mm = serializers.FloatField()
+    layout_rounds = serializers.IntegerField()
+    free_logs = serializers.IntegerField()
+    mean_middle_mm = serializers.FloatField()
+    rounds = serializers.IntegerField()
+    rounds_least = serializers.IntegerField(help_text="With the yard's thickest logs.")
+    rounds_most = serializers.IntegerField(help_text="With the yard's thinnest logs.")
+    height_mm = serializers.FloatField()
+    height_low_mm = serializers.FloatField()
+    height_high_mm = serializers.FloatField()
+    height_one_round_fewer_mm = serializers.FloatField()
+    height_one_round_more_mm = serializers.FloatField()
+    logs_needed = serializers.IntegerField()
+    logs_short = serializers.IntegerField()
+    basis = serializers.CharField()

@@ -1,0 +1,89 @@
+"""Addresses of cabins and their places."""
+
+from uuid import UUID
+
+import django_filters
+from django.utils.timezone import now
+from django_filters import FilterSet
+from rest_framework.response import Response
+from rest_framework.views import APIView
+
+from cabins import actions, queries
+from cabins.serializers.cabins import CabinIn, CabinOut, CabinPage, PlacePage
+from config.api.answers import answered
+from config.api.describe import describe
+from config.api.pages import list_parameters, page
+from config.api.versions import VersionNeeded, VersionStale, if_match
+from crews.access import CrewRequest
+from crews.models import Role
+
+VERSIONS = (VersionNeeded, VersionStale)
+_CABIN_ORDERS = {"created_at": "created_at", "name": "name"}
+_PLACE_ORDERS = {"round": "round", "wall": "wall"}
+
+
+class CabinFilters(FilterSet):
+    name = django_filters.CharFilter(lookup_expr="icontains", label="Part of the name.")
+    laid_out = django_filters.BooleanFilter(
+        field_name="rounds", lookup_expr="isnull", exclude=True, label="Whether it has a layout."
+    )
+
+
+class PlaceFilters(FilterSet):
+    wall = django_filters.CharFilter(label="The wall's id.")
+    round = django_filters.NumberFilter(label="The round, from 1.")
+    open = django_filters.BooleanFilter(
+        field_name="filling", lookup_expr="isnull", label="Whether no log is set in it yet."
+    )
+
+
+class Cabins(APIView):
+    needs = {"GET": Role.LEARNER}
+
+    @describe(
+        "list_cabins",
+        "The crew's cabins",
+        answers={200: CabinPage},
+        parameters=list_parameters(CabinFilters, _CABIN_ORDERS),
+    )
+    def get(self, request: CrewRequest) -> Response:
+        rows = queries.cabins_of(request.crew)
+        return Response(page(request, rows, filters=CabinFilters, orders=_CABIN_ORDERS))
+
+
+class OneCabin(APIView):
+    needs = {"GET": Role.LEARNER, "PUT": Role.BUILDER}
+
+    @describe("show_cabin", "One cabin", answers={200: CabinOut})
+    def get(self, request: CrewRequest, id: UUID) -> Response:
+        return answered(queries.cabin_row(request.crew, id))
+
+    @describe(
+        "put_cabin",
+        "Take up a cabin, or change its name or remarks",
+        takes=CabinIn,
+        answers={200: CabinOut, 201: CabinOut},
+        versioned=True,
+        refusals=[*VERSIONS, actions.CabinNameTaken],
+        examples=[("A new cabin", {"name": "Lake cabin", "remarks": "Started by the spring course."})],
+    )
+    def put(self, request: CrewRequest, id: UUID) -> Response:
+        fields = CabinIn.parse(request)
+        _, created = actions.put_cabin(
+            crew=request.crew, id=id, fields=fields, expected=if_match(request), at=now()
+        )
+        return answered(queries.cabin_row(request.crew, id), created=created)
+
+
+class Places(APIView):
+    needs = {"GET": Role.LEARNER}
+
+    @describe(
+        "list_places",
+        "The cabin's places, each with the log that fills it",
+        answers={200: PlacePage},
+        parameters=list_parameters(PlaceFilters, _PLACE_ORDERS),
+    )
+    def get(self, request: CrewRequest, id: UUID) -> Response:
+        rows = queries.places_in(queries.cabin_of(request.crew, id))
+        return Response(page(request, rows, filters=PlaceFilters, orders=_PLACE_ORDERS))

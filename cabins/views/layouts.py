@@ -1,0 +1,141 @@
+"""Addresses of a cabin's layout: stored, read, checked, and the rounds a yard's logs would give."""
+
+from uuid import UUID
+
+from django.utils.timezone import now
+from django_filters import FilterSet
+from drf_spectacular.utils import OpenApiParameter
+from rest_framework import serializers
+from rest_framework.response import Response
+from rest_framework.views import APIView
+
+from cabins import actions, queries
+from cabins.serializers.layouts import (
+    HeightEstimateOut,
+    LayoutCheckOut,
+    LayoutIn,
+    LayoutOut,
+    PastLayoutPage,
+)
+from cabins.views.cabins import VERSIONS
+from config.api.answers import answered
+from config.api.describe import describe
+from config.api.pages import list_parameters, page
+from config.api.problems import InvalidInput
+from config.api.reading import QueryIn
+from config.api.versions import if_match
+from crews.access import CrewRequest
+from crews.keeping import one_of
+from crews.models import Role
+from inventory.models import Yard
+
+_BY_VERSION = {"layout_version": "layout_version"}
+RECTANGLE = {
+    "corners": [
+        {"id": "1", "x_mm": 0, "y_mm": 0},
+        {"id": "2", "x_mm": "19' 4\"", "y_mm": 0},
+        {"id": "3", "x_mm": "19' 4\"", "y_mm": 4200},
+        {"id": "4", "x_mm": 0, "y_mm": 4200},
+    ],
+    "walls": [
+        {"id": "A", "from": "1", "to": "2", "start": "low"},
+        {"id": "B", "from": "2", "to": "3", "start": "high"},
+        {"id": "C", "from": "3", "to": "4", "start": "low"},
+        {"id": "D", "from": "4", "to": "1", "start": "high"},
+    ],
+    "high_start": "half_log",
+    "overhang_mm": 400,
+    "notch": "saddle",
+    "gap": {"smallest_mm": 6, "target_mm": "1/2 in", "largest_mm": 25},
+    "log_middle_mm": 320,
+    "wall_height_mm": 2400,
+    "openings": [
+        {
+            "id": "door",
+            "kind": "door",
+            "wall": "A",
+            "offset_mm": 2000,
+            "width_mm": 950,
+            "sill_mm": 250,
+            "head_mm": 2150,
+        }
+    ],
+}
+
+
+class Layout(APIView):
+    needs = {"GET": Role.LEARNER, "PUT": Role.BUILDER}
+
+    @describe("show_layout", "The cabin's layout", answers={200: LayoutOut}, refusals=[queries.NotLaidOut])
+    def get(self, request: CrewRequest, id: UUID) -> Response:
+        return answered(queries.layout_answer(queries.cabin_of(request.crew, id)))
+
+    @describe(
+        "lay_out_cabin",
+        "Lay out the cabin: the whole document, checked as a whole",
+        takes=LayoutIn,
+        answers={200: LayoutOut, 201: LayoutOut},
+        versioned=True,
+        refusals=[InvalidInput, *VERSIONS, actions.SetLogsInTheWay],
+        examples=[("A rectangle with a door", RECTANGLE)],
+        text="The first layout needs no If-Match; a change names the version it changes. The same layout "
+        "again changes nothing.",
+    )
+    def put(self, request: CrewRequest, id: UUID) -> Response:
+        cabin, created = actions.lay_out(
+            crew=request.crew,
+            cabin=id,
+            document=request.data,
+            laid_out_by=request.member,
+            expected=if_match(request),
+            at=now(),
+        )
+        return answered(queries.layout_answer(cabin), created=created)
+
+
+class PastLayouts(APIView):
+    needs = {"GET": Role.LEARNER}
+
+    @describe(
+        "list_layouts",
+        "Every layout the cabin has had",
+        answers={200: PastLayoutPage},
+        parameters=list_parameters(FilterSet, _BY_VERSION),
+    )
+    def get(self, request: CrewRequest, id: UUID) -> Response:
+        rows = queries.past_layouts_of(queries.cabin_of(request.crew, id))
+        return Response(page(request, rows, filters=FilterSet, orders=_BY_VERSION))
+
+
+class LayoutCheck(APIView):
+    needs = {"POST": Role.LEARNER}
+
+    @describe(
+        "check_layout",
+        "Check a layout without storing it: faults, rounds, places",
+        takes=LayoutIn,
+        answers={200: LayoutCheckOut},
+        examples=[("A rectangle with a door", RECTANGLE)],
+    )
+    def post(self, request: CrewRequest, id: UUID) -> Response:
+        return Response(queries.layout_check(queries.cabin_of(request.crew, id), request.data))
+
+
+class EstimateQuery(QueryIn):
+    yard = serializers.UUIDField()
+
+
+class HeightEstimate(APIView):
+    needs = {"GET": Role.LEARNER}
+
+    @describe(
+        "estimate_height",
+        "How many rounds the wanted height takes with a yard's free logs",
+        answers={200: HeightEstimateOut},
+        parameters=[OpenApiParameter("yard", {"type": "string", "format": "uuid"}, required=True)],
+        refusals=[queries.NotLaidOut, queries.NoFreeLogs, queries.LogsTooThin],
+    )
+    def get(self, request: CrewRequest, id: UUID) -> Response:
+        cabin = queries.cabin_of(request.crew, id)
+        yard = one_of(Yard, crew=request.crew, id=EstimateQuery.parse(request)["yard"])
+        return Response(queries.yard_estimate(cabin, yard))

@@ -1,0 +1,79 @@
+"""What the tests of cabins build: a small rectangle, logs that fit it, and walls set from them."""
+
+from decimal import Decimal
+from typing import Any
+from uuid import UUID, uuid4
+
+from crews.models import Crew
+from inventory.models import Log, Species, Yard
+from tests.people import MORNING
+
+RECTANGLE: dict[str, Any] = {
+    "corners": [
+        {"id": "1", "x_mm": 0, "y_mm": 0},
+        {"id": "2", "x_mm": 5000, "y_mm": 0},
+        {"id": "3", "x_mm": 5000, "y_mm": 4000},
+        {"id": "4", "x_mm": 0, "y_mm": 4000},
+    ],
+    "walls": [
+        {"id": "A", "from": "1", "to": "2", "start": "low"},
+        {"id": "B", "from": "2", "to": "3", "start": "high"},
+        {"id": "C", "from": "3", "to": "4", "start": "low"},
+        {"id": "D", "from": "4", "to": "1", "start": "high"},
+    ],
+    "overhang_mm": 400,
+    "notch": "saddle",
+    "gap": {"smallest_mm": 5, "target_mm": 12, "largest_mm": 25},
+    "log_middle_mm": 300,
+    "wall_height_mm": 1200,
+}
+DOOR = {
+    "id": "door",
+    "kind": "door",
+    "wall": "A",
+    "offset_mm": 2000,
+    "width_mm": 900,
+    "sill_mm": 100,
+    "head_mm": 900,
+}
+
+
+def a_layout(**changed: Any) -> dict[str, Any]:
+    """The rectangle, four rounds of 312 mm, with some fields changed."""
+    return {**RECTANGLE, **changed}
+
+
+def a_cabin(someone: Any, *, name: str = "Lake cabin", layout: dict[str, Any] | None = None) -> str:
+    """A cabin taken up and laid out by HTTP; its address."""
+    address = f"cabins/{uuid4()}"
+    assert someone.put(address, {"name": name}).status_code == 201
+    assert someone.put(f"{address}/layout", layout or RECTANGLE).status_code == 201
+    return address
+
+
+def id_of(address: str) -> UUID:
+    return UUID(address.split("/")[1])
+
+
+def a_yard(crew: Crew, name: str = "North yard") -> Yard:
+    return Yard.objects.create(crew=crew, name=name, created_at=MORNING, changed_at=MORNING)
+
+
+def a_log(crew: Crew, *, yard: Yard | None = None, **fields: Any) -> Log:
+    """A straight log of 6 m, 340 at the butt, 310 in the middle, 290 at the tip, in the yard."""
+    yard = yard or Yard.objects.filter(crew=crew).first() or a_yard(crew)
+    species, _ = Species.objects.get_or_create(
+        crew=crew,
+        name="Test pine",
+        defaults={"basic_gravity": Decimal("0.400"), "created_at": MORNING, "changed_at": MORNING},
+    )
+    measures: dict[str, Any] = {"length_mm": 6000, "butt_mm": 340, "middle_mm": 310, "tip_mm": 290}
+    number = str(Log.objects.filter(crew=crew).count() + 1)
+    return Log.objects.create(
+        crew=crew,
+        yard=yard,
+        species=species,
+        created_at=MORNING,
+        changed_at=MORNING,
+        **{"number": number, **measures, **fields},
+    )
