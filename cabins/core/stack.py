@@ -185,7 +185,8 @@ def _check_spots(
             known = wall in columns and least <= number <= layout.round_count
             if not known or not 0 <= column < len(columns[wall]):
                 raise StackError(f"there is no place for a {what} at {spot}")
-            if not math.isfinite(value) or (what == "diameter" and value <= 0):
+            # Only what a wall starts on may lie level with the deck or below it.
+            if not math.isfinite(value) or (number > 0 and value <= 0):
                 raise StackError(f"{value} is no {what}, at {spot}")
 
 

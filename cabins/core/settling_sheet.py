@@ -1,0 +1,171 @@
+"""A cabin's settling sheet: per opening, per post and per round, allowance and prediction side by side."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from cabins.core.layout_parts import SPLIT_OVERLAP, Opening, OpeningKind, course_span_mm, splits_course
+from cabins.core.places import columns_of
+from cabins.core.settling import Prediction, Shrinkage, predict_settling
+from cabins.core.settling_rules import Allowance, AllowanceRule, Member, allowance_for
+from cabins.core.stack import Stack
+
+CAUTION_MORE = "The prediction exceeds the rule's allowance: leave the larger space, or dry the logs first."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Post:
+    """A post that stands beside or under the log wall and does not shorten as it does."""
+
+    id: str
+    height_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OpeningSettling:
+    """Space over an opening's head. `beside_mm`: height of the courses beside it, at its higher side."""
+
+    opening: str
+    wall: str
+    beside_mm: float
+    allowance: Allowance
+    prediction: Prediction
+    cautions: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PostSettling:
+    """What a screw jack at a post must take up, by the rule and by the prediction."""
+
+    post: str
+    height_mm: float
+    allowance: Allowance
+    prediction: Prediction
+    cautions: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RoundSettling:
+    """A wall's height after a round, mean of its ends: now, and as expected once settled."""
+
+    wall: str
+    round: int
+    now_mm: float
+    later_low_mm: float
+    later_high_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SettlingSheet:
+    """What to leave and what to expect, cabin-wide."""
+
+    is_scribed: bool
+    openings: tuple[OpeningSettling, ...]
+    posts: tuple[PostSettling, ...]
+    rounds: tuple[RoundSettling, ...]
+
+
+def settling_sheet(
+    stack: Stack,
+    *,
+    shrinkage: Shrinkage,
+    rule: AllowanceRule,
+    local_code: AllowanceRule | None = None,
+    posts: Sequence[Post] = (),
+) -> SettlingSheet:
+    """The settling sheet of a cabin from its heights, measured or computed.
+
+    The local code, where the crew gave one, governs every allowance. Raises SettlingError.
+    """
+    is_scribed = stack.layout.gap.is_scribed
+
+    def both(member: Member, height_mm: float) -> tuple[Allowance, Prediction, tuple[str, ...]]:
+        allowance = allowance_for(member=member, height_mm=height_mm, rule=rule, local_code=local_code)
+        prediction = predict_settling(height_mm=height_mm, shrinkage=shrinkage, is_scribed=is_scribed)
+        exceeds = prediction.high_mm > allowance.leave_mm
+        return allowance, prediction, (CAUTION_MORE,) if exceeds else ()
+
+    openings = []
+    for opening in stack.layout.openings:
+        beside = height_beside_mm(stack, opening)
+        member = Member.WINDOW if opening.kind is OpeningKind.WINDOW else Member.DOOR
+        allowance, prediction, cautions = both(member, beside)
+        openings.append(
+            OpeningSettling(
+                opening=opening.id,
+                wall=opening.wall,
+                beside_mm=beside,
+                allowance=allowance,
+                prediction=prediction,
+                cautions=cautions,
+            )
+        )
+    standing = []
+    for post in posts:
+        allowance, prediction, cautions = both(Member.POST, post.height_mm)
+        standing.append(
+            PostSettling(
+                post=post.id,
+                height_mm=post.height_mm,
+                allowance=allowance,
+                prediction=prediction,
+                cautions=cautions,
+            )
+        )
+    return SettlingSheet(
+        is_scribed=is_scribed,
+        openings=tuple(openings),
+        posts=tuple(standing),
+        rounds=_rounds(stack, shrinkage),
+    )
+
+
+def height_beside_mm(stack: Stack, opening: Opening) -> float:
+    """Height of the courses that an opening cuts, at the side where they are higher.
+
+    From the top of the log it stands on to the top of the last one it cuts; where it cuts none, its own
+    height.
+    """
+    layout = stack.layout
+    start = next(wall.start for wall in layout.log_walls if wall.id == opening.wall)
+    cut = [
+        number
+        for number in range(1, layout.round_count + 1)
+        if splits_course(
+            opening=opening,
+            span_mm=course_span_mm(pitch_mm=layout.pitch_mm, start=start, round_number=number),
+            split_overlap=SPLIT_OVERLAP,
+        )
+    ]
+    if not cut:
+        return opening.head_mm - opening.sill_mm
+    return max(
+        top_at_mm(stack, wall=opening.wall, round_number=cut[-1], at_mm=at_mm)
+        - top_at_mm(stack, wall=opening.wall, round_number=cut[0] - 1, at_mm=at_mm)
+        for at_mm in (opening.offset_mm, opening.end_mm)
+    )
+
+
+def top_at_mm(stack: Stack, *, wall: str, round_number: int, at_mm: float) -> float:
+    """Top of a round at a position between two columns, on the straight line between them."""
+    columns = columns_of(stack.layout)[wall]
+    left, right = next(pair for pair in pairwise(columns) if at_mm <= pair[1].at_mm or pair[1] is columns[-1])
+    low, high = (stack.heights_mm[wall, round_number, column.column] for column in (left, right))
+    return low + (high - low) * (at_mm - left.at_mm) / (right.at_mm - left.at_mm)
+
+
+def _rounds(stack: Stack, shrinkage: Shrinkage) -> tuple[RoundSettling, ...]:
+    rounds = []
+    for level in stack.levels:
+        now = (level.start_mm + level.end_mm) / 2
+        lost = predict_settling(height_mm=now, shrinkage=shrinkage, is_scribed=stack.layout.gap.is_scribed)
+        rounds.append(
+            RoundSettling(
+                wall=level.wall,
+                round=level.round,
+                now_mm=now,
+                later_low_mm=now - lost.high_mm,
+                later_high_mm=now - lost.low_mm,
+            )
+        )
+    return tuple(rounds)

@@ -1,0 +1,30 @@
+"""How far a rule's source was read, and the source itself: named beside every rule and in every answer."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Mark(StrEnum):
+    """How well a rule is founded. A rule from memory warns; it never decides alone."""
+
+    SEEN = "seen"
+    SECOND_HAND = "second-hand"
+    MEMORY = "from memory"
+    PRACTICE = "common practice, no source"
+    LOCAL_CODE = "local code"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Source:
+    """Where a rule comes from."""
+
+    title: str
+    mark: Mark
+
+    def __str__(self) -> str:
+        return f"{self.title} ({self.mark.value})"
+
+
+MP579 = Source(title="USDA Misc. Pub. 579, Building with Logs (Fickes and Groben 1945)", mark=Mark.SEEN)
+ILBA_SEEN = Source(title="ILBA Log Building Standards 2000, section 2.A", mark=Mark.SEEN)
+ILBA_MEMORY = Source(title="ILBA Log Building Standards 2000", mark=Mark.MEMORY)

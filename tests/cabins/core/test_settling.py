@@ -1,0 +1,233 @@
+"""Settling: what a rule says to leave, what will happen, and that the two are never mixed."""
+
+import math
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from cabins.core.layout import read_layout
+from cabins.core.settling import Prediction, Shrinkage, predict_settling
+from cabins.core.settling_rules import (
+    RULES,
+    Allowance,
+    Member,
+    SettlingError,
+    allowance_for,
+    local_code_rule,
+)
+from cabins.core.settling_sheet import Post, height_beside_mm, settling_sheet, top_at_mm
+from cabins.core.sources import Mark, Source
+from cabins.core.stack import Spot, Stack, stack_up
+from tests.cabins.core.drawings import a_rectangle, an_opening
+
+INVENTED = Source(title="an invented species", mark=Mark.PRACTICE)
+GREEN = Shrinkage(radial=0.027, tangential=0.043, source=INVENTED)
+
+
+def a_wall(*, gap_mm: float = 13, measured_mm: dict[Spot, float] | None = None, **changes: Any) -> Stack:
+    """Eight rounds of logs of 358 in the rectangle with its door and window."""
+    gap = {"smallest_mm": gap_mm - 5, "target_mm": gap_mm, "largest_mm": gap_mm + 5}
+    layout = read_layout(a_rectangle(gap=gap, rounds=8, **changes))
+    return stack_up(layout, diameters_mm={}, measured_mm=measured_mm)
+
+
+def test_the_bulletins_door_gets_the_bulletins_space():
+    allowance = allowance_for(member=Member.DOOR, height_mm=82 * 25.4, rule=RULES["mp579"])
+
+    assert (allowance.low_mm, allowance.high_mm) == (pytest.approx(63.5), pytest.approx(101.6))
+    assert allowance.leave_mm == allowance.high_mm
+    assert "Building with Logs" in allowance.basis
+
+
+def test_a_taller_door_than_the_bulletins_gets_more_in_proportion():
+    tall = allowance_for(member=Member.DOOR, height_mm=84 * 25.4 * 1.25, rule=RULES["mp579"])
+    low = allowance_for(member=Member.DOOR, height_mm=40 * 25.4, rule=RULES["mp579"])
+
+    assert tall.high_mm == pytest.approx(1.25 * 101.6)
+    assert low.low_mm == pytest.approx(63.5 / 2)
+
+
+def test_a_rule_published_without_a_height_says_so():
+    window = allowance_for(member=Member.WINDOW, height_mm=1150, rule=RULES["mp579"])
+    door = allowance_for(member=Member.DOOR, height_mm=2100, rule=RULES["mp579"])
+
+    assert any("without a height" in caution for caution in window.cautions)
+    assert not any("without a height" in caution for caution in door.cautions)
+
+
+def test_a_share_of_the_height_is_allowed_by_a_percentage_rule():
+    allowance = allowance_for(member=Member.POST, height_mm=2500, rule=RULES["ilba2000_green"])
+
+    assert allowance.leave_mm == pytest.approx(150)
+    assert any("memory" in caution for caution in allowance.cautions)
+
+
+def test_the_local_code_comes_first():
+    code = local_code_rule(low_percent=4, high_percent=5, title="Invented County Building Code 12.3")
+
+    allowance = allowance_for(member=Member.DOOR, height_mm=2000, rule=RULES["mp579"], local_code=code)
+
+    assert allowance.rule == "local_code"
+    assert (allowance.low_mm, allowance.high_mm) == (pytest.approx(80), pytest.approx(100))
+    assert "Invented County Building Code 12.3 (local code)" in allowance.basis
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "title"), [(5, 4, "a code"), (-1, 4, "a code"), (1, 30, "a code"), (1, 2, " ")]
+)
+def test_a_local_code_without_sense_is_refused(low: float, high: float, title: str):
+    with pytest.raises(SettlingError):
+        local_code_rule(low_percent=low, high_percent=high, title=title)
+
+
+@pytest.mark.parametrize("rule", RULES.values(), ids=lambda rule: rule.id)
+@pytest.mark.parametrize("member", list(Member))
+def test_every_rule_names_its_source_and_defers_to_local_code(rule: Any, member: Member):
+    allowance = allowance_for(member=member, height_mm=2100, rule=rule)
+
+    assert 0 < allowance.low_mm <= allowance.high_mm < 300
+    assert rule.source.title in allowance.basis
+    assert "Local code" in allowance.cautions[0]
+
+
+def test_by_hand_a_scribed_wall_comes_down_by_all_its_shrinkage_and_beds_down():
+    # 2400 mm: 2.7 % is 64.8, 4.3 % is 103.2, bedding down up to 24.
+    prediction = predict_settling(height_mm=2400, shrinkage=GREEN, is_scribed=True)
+
+    assert prediction.low_mm == pytest.approx(64.8)
+    assert prediction.high_mm == pytest.approx(127.2)
+    assert prediction.bedding_high_mm == pytest.approx(24)
+    assert prediction.shrinkage_high_mm == pytest.approx(103.2)
+
+
+def test_by_hand_in_a_chinked_wall_half_the_shrinkage_may_stay_at_the_notches():
+    prediction = predict_settling(height_mm=2400, shrinkage=GREEN, is_scribed=False)
+
+    assert prediction.low_mm == pytest.approx(32.4)
+    assert prediction.high_mm == pytest.approx(127.2)
+    assert "chinked" in prediction.basis
+
+
+def test_logs_that_are_dry_already_only_bed_down():
+    dry = Shrinkage(radial=0, tangential=0, source=INVENTED)
+
+    prediction = predict_settling(height_mm=2400, shrinkage=dry, is_scribed=True)
+
+    assert (prediction.low_mm, prediction.high_mm) == (0, pytest.approx(24))
+
+
+@given(
+    height=st.floats(0, 6000),
+    radial=st.floats(0, 0.08),
+    tangential=st.floats(0, 0.12),
+    bedding=st.floats(0, 0.02),
+    is_scribed=st.booleans(),
+)
+def test_a_prediction_is_a_range_within_the_wall(
+    height: float, radial: float, tangential: float, bedding: float, is_scribed: bool
+):
+    shrinkage = Shrinkage(radial=radial, tangential=tangential, source=INVENTED)
+
+    prediction = predict_settling(
+        height_mm=height, shrinkage=shrinkage, is_scribed=is_scribed, bedding_down=(0, bedding)
+    )
+
+    assert 0 <= prediction.low_mm <= prediction.high_mm <= 0.15 * height
+    total = prediction.shrinkage_high_mm + prediction.bedding_high_mm
+    assert prediction.high_mm == pytest.approx(total)
+
+
+@pytest.mark.parametrize(
+    "asked",
+    [
+        {"height_mm": -1},
+        {"height_mm": math.inf},
+        {"shrinkage": Shrinkage(radial=-0.01, tangential=0.04, source=INVENTED)},
+        {"shrinkage": Shrinkage(radial=0.02, tangential=math.nan, source=INVENTED)},
+        {"bedding_down": (0.02, 0.01)},
+    ],
+)
+def test_a_prediction_from_impossible_figures_is_refused(asked: dict[str, Any]):
+    plain = {"height_mm": 2400, "shrinkage": GREEN, "is_scribed": True}
+
+    with pytest.raises(SettlingError):
+        predict_settling(**(plain | asked))
+
+
+def test_an_allowance_for_no_height_is_refused():
+    with pytest.raises(SettlingError, match="no height"):
+        allowance_for(member=Member.DOOR, height_mm=math.nan, rule=RULES["mp579"])
+
+
+def test_allowance_and_prediction_are_two_kinds_of_answer():
+    sheet = settling_sheet(a_wall(), shrinkage=GREEN, rule=RULES["mp579"])
+
+    assert {type(opening.allowance) for opening in sheet.openings} == {Allowance}
+    assert {type(opening.prediction) for opening in sheet.openings} == {Prediction}
+    assert not {"leave_mm"} & set(Prediction.__dataclass_fields__)
+
+
+def test_by_hand_the_space_over_a_door_comes_from_the_courses_beside_it():
+    # The door cuts rounds 2 to 6 of wall A: five courses of 371.
+    stack = a_wall()
+
+    assert height_beside_mm(stack, stack.layout.openings[0]) == pytest.approx(5 * 371)
+
+
+def test_the_higher_side_of_a_door_counts():
+    # Round 6 measured 20 higher at SE; the door's far edge lies at 2710 of 4700.
+    stack = a_wall(measured_mm={("A", 6, 1): 6 * 371 + 20})
+
+    beside = height_beside_mm(stack, stack.layout.openings[0])
+
+    assert beside == pytest.approx(5 * 371 + 20 * 2710 / 4700)
+
+
+def test_an_opening_that_cuts_no_course_keeps_its_own_height():
+    slit = an_opening(id="slit", kind="other", sill_mm=350, head_mm=400)
+    stack = a_wall(openings=[slit])
+
+    sheet = settling_sheet(stack, shrinkage=GREEN, rule=RULES["mp579"])
+
+    assert sheet.openings[0].beside_mm == 50
+
+
+def test_a_top_between_two_columns_lies_on_the_line_between_them():
+    stack = a_wall(measured_mm={("A", 1, 0): 360, ("A", 1, 1): 380})
+
+    assert top_at_mm(stack, wall="A", round_number=1, at_mm=2350) == pytest.approx(370)
+    assert top_at_mm(stack, wall="A", round_number=1, at_mm=5080) == pytest.approx(380 + 20 * 380 / 4700)
+
+
+def test_a_post_gets_what_its_screw_jack_must_take_up():
+    sheet = settling_sheet(
+        a_wall(), shrinkage=GREEN, rule=RULES["ilba2000_dry"], posts=[Post(id="porch", height_mm=2400)]
+    )
+
+    (post,) = sheet.posts
+    assert post.allowance.leave_mm == pytest.approx(72)
+    assert post.prediction.high_mm == pytest.approx(127.2)
+    assert post.cautions == (
+        "The prediction exceeds the rule's allowance: leave the larger space, or dry the logs first.",
+    )
+
+
+def test_no_caution_where_the_allowance_covers_the_prediction():
+    sheet = settling_sheet(
+        a_wall(), shrinkage=GREEN, rule=RULES["ilba2000_green"], posts=[Post(id="porch", height_mm=2400)]
+    )
+
+    assert sheet.posts[0].cautions == ()
+
+
+def test_every_round_has_its_height_now_and_later():
+    sheet = settling_sheet(a_wall(gap_mm=-40), shrinkage=GREEN, rule=RULES["mp579"])
+
+    last = next(each for each in sheet.rounds if (each.wall, each.round) == ("A", 8))
+    assert sheet.is_scribed
+    assert last.now_mm == pytest.approx(8 * 318)
+    assert last.later_high_mm == pytest.approx(8 * 318 * (1 - 0.027))
+    assert last.later_low_mm == pytest.approx(8 * 318 * (1 - 0.053))
+    assert len(sheet.rounds) == 4 * 8

@@ -1,0 +1,122 @@
+"""Settling against published allowances, and against losses computed from published shrinkage."""
+
+from cabins.core.settling import Prediction, Shrinkage, predict_settling
+from cabins.core.settling_rules import RULES, Allowance, Member, allowance_for
+from cabins.core.sources import Mark, Source
+from tests.outside.registry import Compared, against, outside_check, rows_of, within
+
+INCH_MM = 25.4
+# Where the bulletin gives no height: windows from 40 to 60 in and storeys of 96 in are assumed.
+HEIGHTS_IN = {"mp579_door": (80.0, 84.0), "mp579_window": (40.0, 60.0), "mp579_post": (96.0, 96.0)}
+MEMBERS = {"mp579_door": Member.DOOR, "mp579_window": Member.WINDOW, "mp579_post": Member.POST}
+
+
+def share_lost(*, shrinkage_pct: float, fsp_pct: float, service_pct: float) -> float:
+    """Loss from fibre saturation to service moisture: ICC 400's formula, as quoted, written out here anew."""
+    return (fsp_pct - service_pct) / ((fsp_pct * 100 / shrinkage_pct - fsp_pct) + fsp_pct)
+
+
+def shrinkage_of(row: dict[str, str]) -> Shrinkage:
+    """A species' shrinkage from green to service."""
+    radial, tangential = (
+        share_lost(
+            shrinkage_pct=float(row[key]),
+            fsp_pct=float(row["fsp_pct"]),
+            service_pct=float(row["service_pct"]),
+        )
+        for key in ("radial_pct", "tangential_pct")
+    )
+    return Shrinkage(
+        radial=radial, tangential=tangential, source=Source(title=row["source"], mark=Mark.SECOND_HAND)
+    )
+
+
+def predicted(height_in: float, is_scribed: bool) -> Prediction:
+    """What green coast Douglas-fir is expected to lose over a height."""
+    row = next(row for row in rows_of("settling_shrinkage.csv") if row["species"] == "Douglas-fir coast")
+    return predict_settling(height_mm=height_in * INCH_MM, shrinkage=shrinkage_of(row), is_scribed=is_scribed)
+
+
+@outside_check(
+    what="Settling allowances of the bulletin's doors, windows and posts",
+    source="USDA Misc. Pub. 579",
+    mark="seen",
+    unit="in",
+    limit=0.001,
+)
+def bulletin_allowances() -> list[Compared]:
+    """Our rule gives the published spaces, at the lowest and the highest door they are published for."""
+    compared = []
+    for row in (row for row in rows_of("settling.csv") if row["id"] in MEMBERS):
+        for height_in in HEIGHTS_IN[row["id"]]:
+            ours = _allowance(MEMBERS[row["id"]], height_in, "mp579")
+            for side, mm in (("low", ours.low_mm), ("high", ours.high_mm)):
+                label = f"{row['id']} {height_in:g} in, {side}"
+                compared.append(against(label, ours=mm / INCH_MM, theirs=float(row[side])))
+    return compared
+
+
+@outside_check(
+    what="Settling allowance for laminated squared logs",
+    source="a Finnish article quoting a structural engineer",
+    mark="seen",
+    unit="mm per m",
+    limit=0.001,
+)
+def laminated_allowance() -> list[Compared]:
+    """Twenty millimetres in a metre."""
+    (row,) = (row for row in rows_of("settling.csv") if row["id"] == "fi_laminated")
+    ours = allowance_for(member=Member.POST, height_mm=1000, rule=RULES["fi_laminated"])
+    return [
+        against("low", ours=ours.low_mm, theirs=float(row["low"])),
+        against("high", ours=ours.high_mm, theirs=float(row["high"])),
+    ]
+
+
+@outside_check(
+    what="The bulletin's clearances lie within what is predicted for green coast Douglas-fir, scribed "
+    "or chinked (windows of 40 to 60 in "
+    "and storeys of 96 in assumed)",
+    source="USDA Misc. Pub. 579",
+    mark="seen",
+    unit="in",
+    limit=0.0,
+)
+def bulletin_within_predictions() -> list[Compared]:
+    """No published space is smaller than the least, or larger than the most, that our settings predict."""
+    compared = []
+    for row in (row for row in rows_of("settling.csv") if row["id"] in MEMBERS):
+        for is_scribed in (True, False):
+            expected = [each for height in HEIGHTS_IN[row["id"]] for each in predictions(height, is_scribed)]
+            low = min(each.low_mm for each in expected) / INCH_MM
+            high = max(each.high_mm for each in expected) / INCH_MM
+            for side in ("low", "high"):
+                label = f"{row['id']} {side}, {'scribed' if is_scribed else 'chinked'}"
+                compared.append(within(label, value=float(row[side]), low=low, high=high))
+    return compared
+
+
+@outside_check(
+    what="Loss of a wall of 96 in by shrinkage, green to 12 %",
+    source="Wood Handbook FPL-GTR-190 Table 4-3 with the formula of ICC 400-2007 as quoted",
+    mark="computed",
+    unit="in",
+    limit=0.006,
+)
+def shrinkage_of_a_wall() -> list[Compared]:
+    """Radial and tangential loss, bedding down left out."""
+    compared = []
+    for row in rows_of("settling_shrinkage.csv"):
+        ours = predict_settling(
+            height_mm=float(row["wall_in"]) * INCH_MM, shrinkage=shrinkage_of(row), is_scribed=True
+        )
+        for key, mm in (
+            ("radial_loss_in", ours.shrinkage_low_mm),
+            ("tangential_loss_in", ours.shrinkage_high_mm),
+        ):
+            compared.append(against(f"{row['species']} {key}", ours=mm / INCH_MM, theirs=float(row[key])))
+    return compared
+
+
+def _allowance(member: Member, height_in: float, rule: str) -> Allowance:
+    return allowance_for(member=member, height_mm=height_in * INCH_MM, rule=RULES[rule])
