@@ -7,7 +7,6 @@ user can read, and owns nothing but the data and socket folders.
 """
 
 import contextlib
-import ctypes
 import hashlib
 import importlib.util
 import os
@@ -16,7 +15,6 @@ import secrets
 import shutil
 import signal
 import subprocess
-import sys
 import time
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -24,6 +22,8 @@ from pathlib import Path
 from typing import Any
 
 import psycopg
+
+from config.children import end_with_parent, stop_child
 
 PROJECT = Path(__file__).resolve().parent.parent
 PRIVATE = Path(os.environ.get("ROUNDLAY_PRIVATE_DIR") or PROJECT / ".private")
@@ -148,10 +148,7 @@ def _become(runner: pwd.struct_passwd | None, parent: int) -> None:
         os.setgid(runner.pw_gid)
         os.setuid(runner.pw_uid)
     os.setpgid(0, 0)  # Ctrl-C at the terminal is for the launcher, which stops us in order
-    if sys.platform == "linux":
-        ctypes.CDLL(None).prctl(1, signal.SIGINT)  # 1: PR_SET_PDEATHSIG
-        if os.getppid() != parent:
-            os._exit(1)
+    end_with_parent(parent, signal.SIGINT)  # after the change of user, which forgets such a wish
 
 
 def _own(folder: Path, runner: pwd.struct_passwd | None) -> None:
@@ -203,7 +200,7 @@ def _launch(place: Place, runner: pwd.struct_passwd | None, *, lasting: bool) ->
     command = [str(binaries() / "postgres"), "-D", str(place.data)]
     command += [part for name, value in options.items() for part in ("-c", f"{name}={value}")]
     parent = os.getpid()
-    with open(place.sockets / "server.log", "ab") as log:
+    with (place.sockets / "server.log").open("ab") as log:
         return subprocess.Popen(
             command, cwd="/", stdin=subprocess.DEVNULL, stdout=log, stderr=log,
             preexec_fn=lambda: _become(runner, parent),
@@ -222,11 +219,12 @@ def _await(place: Place, process: subprocess.Popen[bytes], seconds: float = 60) 
 
 
 def _make_database(place: Place) -> None:
-    with psycopg.connect(place.url("postgres"), autocommit=True) as connection:
-        with contextlib.suppress(psycopg.errors.DuplicateDatabase):
-            connection.execute(
-                f"CREATE DATABASE {DATABASE} ENCODING 'UTF8' LOCALE 'C.UTF-8' TEMPLATE template0"
-            )
+    making = f"CREATE DATABASE {DATABASE} ENCODING 'UTF8' LOCALE 'C.UTF-8' TEMPLATE template0"
+    with (
+        psycopg.connect(place.url("postgres"), autocommit=True) as connection,
+        contextlib.suppress(psycopg.errors.DuplicateDatabase),
+    ):
+        connection.execute(making)
 
 
 @contextlib.contextmanager
@@ -252,8 +250,4 @@ def running_server(place: Place, *, lasting: bool = True) -> Iterator[bool]:
         _make_database(place)
         yield True
     finally:
-        process.send_signal(signal.SIGINT)  # fast shutdown
-        try:
-            process.wait(timeout=30)
-        except subprocess.TimeoutExpired:
-            process.kill()
+        stop_child(process, how=signal.SIGINT, seconds=30)  # fast shutdown

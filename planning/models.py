@@ -45,6 +45,8 @@ class PlanningJob(CrewOwned):
     problem = models.JSONField(null=True)
     made_from = models.JSONField(null=True)
     best = models.JSONField(null=True)
+    # Which run of the job may write: a worker thought dead that comes back finds another run here.
+    run = models.UUIDField(null=True)
 
     class Meta:
         indexes = [models.Index(fields=["crew", "created_at", "id"], name="job_by_age")]
@@ -89,6 +91,13 @@ class PlannedPiece(models.Model):
 
     class Meta:
         constraints = [models.UniqueConstraint(fields=["plan", "place"], name="planned_once_in_place")]
+
+
+class CurrentPlan(models.Model):
+    """The plan that a cabin is built by: the one adopted last."""
+
+    cabin = models.OneToOneField(Cabin, on_delete=models.CASCADE, related_name="current_plan")
+    plan = models.ForeignKey(Plan, on_delete=models.PROTECT, related_name="current_for")
 
 
 class PromiseEnd(models.TextChoices):

@@ -117,7 +117,7 @@ def _cabin(cabin: CabinToPlan) -> Cabin:
         )
         for wall in layout.walls
     ]
-    tees = []
+    tees: list[Tee] = []
     for partition in layout.partitions:
         first = len(numbers) + len(tees)
         walls.append(

@@ -1,0 +1,62 @@
+# Everything a person types; `make help` lists it.
+# Paths are relative throughout, so that a clone may lie in a folder with spaces or a very long name.
+
+PYTHON ?= $(shell for p in python3 python3.13 python3.12 python3.11; do \
+	$$p -c 'import sys; sys.exit(sys.version_info < (3, 11))' 2>/dev/null && echo $$p && break; done)
+PY := .venv/bin/python
+PORT ?= 8000
+ONCE ?=
+ARGS ?=
+
+.DEFAULT_GOAL := help
+.PHONY: help setup run test lint typecheck check schema checks-table demo lock clean
+
+help: ## list the targets
+	@grep -hE '^[a-z-]+:.*## ' Makefile | sed -E 's/:[^#]*## /\t/' | sort | while IFS="$$(printf '\t')" read -r t d; \
+	do printf '  make %-14s %s\n' "$$t" "$$d"; done
+
+setup: .venv/.ready ## make the virtual environment and install what is needed
+
+.venv/.ready: requirements.lock
+	@test -n "$(PYTHON)" || { echo "Python 3.11 or newer is needed; name it: make PYTHON=/path/to/python3.11"; exit 1; }
+	@echo "-> Virtual environment with $$($(PYTHON) --version)"
+	@$(PYTHON) -m venv .venv
+	@echo "-> Installing packages (a minute or two; once)"
+	@$(PY) -m pip install --quiet --disable-pip-version-check --no-input --require-hashes -r requirements.lock
+	@echo "-> Compiling the planner's kernels (once)"
+	@$(PY) -m planning.core.search.warm
+	@touch $@
+
+run: setup ## set up, start everything, plan the demo, serve (PORT=8001, ONCE=1)
+	@PORT="$(PORT)" ONCE="$(ONCE)" $(PY) -m config.run
+
+test: setup ## run the tests against PostgreSQL (ARGS="-k rounds")
+	@echo "-> Tests"
+	@$(PY) -m pytest -n 2 --dist worksteal --cov --cov-report=term:skip-covered --cov-fail-under=95 $(ARGS)
+
+lint: setup ## ruff, mypy, import contracts
+	@echo "-> ruff" && $(PY) -m ruff check . && $(PY) -m ruff format --check .
+	@echo "-> mypy" && $(PY) -m mypy config crews inventory cabins planning
+	@echo "-> import contracts" && $(PY) -c "from importlinter.cli import lint_imports_command; lint_imports_command()"
+
+check: setup ## migrations complete, schema not drifted, settings sound
+	@echo "-> Django's checks" && $(PY) manage.py check --fail-level WARNING
+	@echo "-> migrations complete" && $(PY) manage.py makemigrations --check --dry-run
+	@echo "-> schema not drifted" && $(PY) manage.py spectacular --validate --fail-on-warn --file .private/openapi.yaml \
+	&& cmp .private/openapi.yaml docs/openapi.yaml
+
+schema: setup ## write docs/openapi.yaml anew
+	@$(PY) manage.py spectacular --validate --fail-on-warn --file docs/openapi.yaml
+
+checks-table: setup ## write docs/checks.md anew: what is checked against the world outside
+	@$(PY) -m tests.outside.table > docs/checks.md
+
+demo: setup ## make the demo's files anew from their seed
+	@$(PY) -m fixtures.make_demo
+
+lock: ## write requirements.lock anew (needs uv)
+	uv pip compile --universal --python-version 3.11 --extra dev --generate-hashes pyproject.toml \
+	-o requirements.lock --no-emit-index-url --custom-compile-command "make lock"
+
+clean: ## remove the virtual environment and caches; data stays
+	@rm -rf .venv .pytest_cache .mypy_cache .ruff_cache .hypothesis .coverage

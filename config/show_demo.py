@@ -1,0 +1,143 @@
+"""The main job as a front end would do it, by HTTP alone: plan the demo's first cabin, show what a lead wants.
+
+    python -m config.show_demo http://127.0.0.1:8000 KEY_FILE
+"""
+
+import json
+import sys
+import time
+import urllib.error
+import urllib.request
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+from uuid import NAMESPACE_URL, uuid5
+
+from inventory.core.measure import Unit, write_length
+
+PLAN_SECONDS = 10
+_WAIT_SECONDS = 120
+
+
+class Api:
+    """A plain HTTP client with a key."""
+
+    def __init__(self, root: str, key: str) -> None:
+        self.root, self.key = f"{root}/api/v1/", key
+
+    def ask(self, method: str, path: str, body: Any = None) -> Any:
+        """The answer's JSON; RuntimeError with the problem's words for a refusal."""
+        request = urllib.request.Request(
+            self.root + path,
+            method=method,
+            data=None if body is None else json.dumps(body).encode(),
+            headers={"Authorization": f"Bearer {self.key}", "Content-Type": "application/json"},
+        )
+        try:
+            with urllib.request.urlopen(request, timeout=30) as answer:
+                return json.load(answer)
+        except urllib.error.HTTPError as refusal:
+            raise RuntimeError(f"{method} {path}: {refusal.read().decode()}") from refusal
+
+
+class Writer:
+    """Writes lengths the way the crew reads them."""
+
+    def __init__(self, crew: dict[str, Any]) -> None:
+        self.unit, self.fraction = Unit(crew["length_unit"]), crew["fraction"]
+
+    def __call__(self, value_mm: float | None) -> str:
+        if value_mm is None:
+            return "-"
+        return write_length(Decimal(str(round(value_mm, 5))), unit=self.unit, fraction=self.fraction)
+
+
+def say(text: str = "") -> None:
+    print(text, flush=True)  # noqa: T201 - this is what the command is for
+
+
+def cabin_to_plan(api: Api) -> dict[str, Any] | None:
+    """The first cabin with a layout in which no log is set yet."""
+    progress = api.ask("GET", "progress")["items"]
+    return next((c for c in progress if c["places"] and not c["set"]), None)
+
+
+def plan_of(api: Api, cabin: dict[str, Any]) -> str:
+    """The cabin's plan: the one adopted, else one that the worker makes now and the lead adopts."""
+    promises = api.ask("GET", f"promises?open=true&cabin={cabin['id']}&limit=1")["items"]
+    if promises:
+        say(f"   {cabin['name']} has an adopted plan; going on with it.")
+        return str(promises[0]["plan"])
+    yards = [yard["id"] for yard in api.ask("GET", "yards")["items"]]
+    job = {
+        "id": str(uuid5(NAMESPACE_URL, f"first plan {cabin['id']} {time.time_ns()}")),
+        "cabins": [cabin["id"]],
+        "yards": yards,
+        "seconds": PLAN_SECONDS,
+        "seed": 7,
+    }
+    say(f"   asking for a plan of {cabin['name']} ({PLAN_SECONDS} s)")
+    api.ask("POST", "planning-jobs", job)
+    plan = _await(api, job["id"])
+    api.ask("POST", f"plans/{plan}/adopt")
+    return plan
+
+
+def _await(api: Api, job: str) -> str:
+    for _ in range(_WAIT_SECONDS):
+        found = api.ask("GET", f"planning-jobs/{job}")
+        if found["ended_at"]:
+            if found["plan_id"] is None:
+                raise RuntimeError(f"The planning job ended as {found['state']}: {found['reason']}")
+            return str(found["plan_id"])
+        best = "" if found["objective"] is None else f", best so far {found['objective']:.0f}"
+        say(f"   {found['state']} {found['fraction']:.0%}{best}")
+        time.sleep(2)
+    raise RuntimeError("The planning job did not end in time; is a worker running?")
+
+
+def show_sheet(sheet: dict[str, Any], length: Writer) -> None:
+    say(f"\nSETTING SHEET  {sheet['cabin_name']}, round {sheet['round']}")
+    say(f"{'log':>5}  {'wall':4} {'butt at':8} {'cut from butt end':>26}  {'notch at each corner':34} weight to lift")
+    for row in sheet["rows"]:
+        cuts = f"{length(row['cut_near_butt_mm'])} to {length(row['cut_near_tip_mm'])}"
+        notches = ", ".join(f"{c['crossing']} {length(c['notch_mm'])}" for c in row["corners"])
+        lift = row["lift"]
+        weight = f"{lift['weight_low_kg']:.0f}-{lift['weight_high_kg']:.0f} kg"
+        say(f"{row['log_number']:>5}  {row['wall']:4} {row['butt_at']:8} {cuts:>26}  {notches:34} {weight}")
+        for caution in row["cautions"]:
+            say(f"       ! {caution}")
+    for caution in sheet["cautions"]:
+        say(f"  {caution}")
+
+
+def show_levels(heights: dict[str, Any], length: Writer) -> None:
+    say("\nEXPECTED LEVELS at the plate (end top minus start top)")
+    last = heights["rounds"]
+    for level in (level for level in heights["levels"] if level["round"] == last):
+        tops = f"{length(level['start_mm'])} and {length(level['end_mm'])}"
+        say(f"  wall {level['wall']:4} tops at {tops}, out of level by {level['out_of_level_mm']:+.0f} mm")
+
+
+def main(root: str, key_file: str) -> int:
+    api = Api(root, Path(key_file).read_text().strip())
+    crew = api.ask("GET", "crew")
+    cabin = cabin_to_plan(api)
+    if cabin is None:
+        say("   every cabin has logs set; ask for the next log at /api/v1/cabins/{id}/next-log")
+        return 0
+    plan = plan_of(api, cabin)
+    found = api.ask("GET", f"plans/{plan}")
+    say(f"   plan {plan}: objective {found['objective']:.0f}, feasible {found['feasible']}")
+    length = Writer(crew)
+    show_sheet(api.ask("GET", f"plans/{plan}/setting-sheet?cabin={cabin['id']}&round=1"), length)
+    show_levels(api.ask("GET", f"plans/{plan}/heights?cabin={cabin['id']}"), length)
+    return 0
+
+
+if __name__ == "__main__":
+    try:
+        sys.exit(main(*sys.argv[1:]))
+    except RuntimeError as reason:
+        say(f"   {reason}")
+        sys.exit(1)

@@ -1,0 +1,115 @@
+"""Writes of planning jobs: ask for a plan, cancel."""
+
+from collections.abc import Mapping
+from datetime import datetime
+from typing import Any
+from uuid import UUID
+
+from django.db import transaction
+
+from cabins.models import Cabin, Place
+from config.api.problems import Fault, Refusal, fault
+from config.api.reading import all_faults
+from crews.keeping import one_of, put_row
+from crews.models import Crew, Member
+from inventory.models import Log, Yard
+from planning.core.problem import WEIGHT_NAMES
+from planning.left_jobs import wake_worker
+from planning.models import ENDED, PlanningJob
+
+
+class JobEnded(Refusal):
+    """This planning job has ended already."""
+
+
+def ask_for_plan(
+    *, crew: Crew, id: UUID, asked: Mapping[str, Any], asked_by: Member, at: datetime
+) -> tuple[PlanningJob, bool]:
+    """Take a planning job into the queue; a repeat with the same id gives the same job.
+
+    `asked`: cabins, yards, excluded (ids), pinned (pieces), weights, seconds, seed.
+    """
+    all_faults(_faults_of(crew, asked))
+    fields = {
+        "cabins": [str(id) for id in asked["cabins"]],
+        "yards": [str(id) for id in asked["yards"]],
+        "excluded": [str(id) for id in asked["excluded"]],
+        "pinned": [_pinned_row(piece) for piece in asked["pinned"]],
+        "weights": dict(asked["weights"]),
+        "seconds": asked["seconds"],
+        "seed": asked["seed"],
+    }
+    with transaction.atomic():
+        held = PlanningJob.objects.of(crew).filter(id=id).first()
+        if held is not None and all(getattr(held, name) == value for name, value in fields.items()):
+            return held, False
+        job, created = put_row(
+            PlanningJob, crew=crew, id=id, fields={**fields, "asked_by": asked_by}, expected=None, at=at
+        )
+        wake_worker(job.id)
+    return job, created
+
+
+def _pinned_row(piece: Mapping[str, Any]) -> dict[str, Any]:
+    return {
+        **piece,
+        "cabin": str(piece["cabin"]),
+        "log": str(piece["log"]),
+        "from_butt_mm": float(piece["from_butt_mm"]),
+    }
+
+
+def _faults_of(crew: Crew, asked: Mapping[str, Any]) -> list[Fault]:
+    faults = []
+    laid_out = dict(
+        Cabin.objects.of(crew).filter(id__in=asked["cabins"]).values_list("id", "layout_version")
+    )
+    for number, cabin in enumerate(asked["cabins"]):
+        if cabin not in laid_out:
+            faults.append(fault(f"/cabins/{number}", "No such cabin in this crew.", "unknown"))
+        elif not laid_out[cabin]:
+            faults.append(fault(f"/cabins/{number}", "This cabin is not laid out yet.", "no_layout"))
+    yards = set(Yard.objects.of(crew).filter(id__in=asked["yards"]).values_list("id", flat=True))
+    faults += [
+        fault(f"/yards/{n}", "No such yard in this crew.", "unknown")
+        for n, yard in enumerate(asked["yards"])
+        if yard not in yards
+    ]
+    faults += _faults_of_logs(crew, asked)
+    faults += [
+        fault(f"/weights/{name}", "No such weight.", "unknown")
+        for name in asked["weights"]
+        if name not in WEIGHT_NAMES
+    ]
+    return faults
+
+
+def _faults_of_logs(crew: Crew, asked: Mapping[str, Any]) -> list[Fault]:
+    named = {*asked["excluded"], *(piece["log"] for piece in asked["pinned"])}
+    known = set(Log.objects.of(crew).filter(id__in=named).values_list("id", flat=True))
+    places = set(
+        Place.objects.filter(cabin__crew=crew, cabin__in=asked["cabins"]).values_list(
+            "cabin", "wall", "round", "piece"
+        )
+    )
+    faults = [
+        fault(f"/excluded/{n}", "No such log in this crew.", "unknown")
+        for n, log in enumerate(asked["excluded"])
+        if log not in known
+    ]
+    for n, piece in enumerate(asked["pinned"]):
+        if piece["log"] not in known:
+            faults.append(fault(f"/pinned/{n}/log", "No such log in this crew.", "unknown"))
+        if (piece["cabin"], piece["wall"], piece["round"], piece["piece"]) not in places:
+            faults.append(fault(f"/pinned/{n}", "No such place in the cabins of this job.", "unknown"))
+    return faults
+
+
+def cancel_planning(*, crew: Crew, id: UUID) -> None:
+    """Ask the worker to stop; the best plan so far is kept. Asking again changes nothing."""
+    with transaction.atomic():
+        job = one_of(PlanningJob, crew=crew, id=id, lock=True)
+        if job.state in ENDED and not job.cancel_asked:
+            raise JobEnded(f"It ended as {job.state}.")
+        if not job.cancel_asked:
+            PlanningJob.objects.filter(id=job.id).update(cancel_asked=True)

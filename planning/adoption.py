@@ -1,0 +1,147 @@
+"""Adopting a plan: its logs are promised to its cabins, once, and only if nothing changed meanwhile."""
+
+from datetime import datetime
+from typing import Any
+from uuid import UUID, uuid4
+
+from django.db import transaction
+
+from cabins.models import Cabin, SetLog
+from config.api.problems import Refusal, fault, refuse_by_constraint
+from crews.keeping import change_row, one_of
+from crews.models import Crew, Member
+from inventory.actions import move_log
+from inventory.models import Log, LogState
+from planning.models import CurrentPlan, PlannedPiece, Plan, PlanState, Promise, PromiseEnd
+
+
+class PlanStale(Refusal):
+    """The yard, a layout or a wall changed since this plan was made; plan again."""
+
+
+class LogAlreadyPromised(Refusal):
+    """A log of this plan is promised to another cabin."""
+
+
+class PlanAlreadyReplaced(Refusal):
+    """This plan was adopted once and has been replaced by a later one."""
+
+
+refuse_by_constraint({"log_promised_once": (LogAlreadyPromised, "A log can be promised only once.")})
+
+_USABLE = {LogState.IN_RACK, LogState.PUT_ASIDE, LogState.PROMISED, LogState.SET, LogState.CUT_UP}
+
+
+@transaction.atomic
+def adopt_plan(*, crew: Crew, id: UUID, adopted_by: Member, at: datetime) -> Plan:
+    """Make the plan the one its cabins are built by. Adopting it again changes nothing.
+
+    Promises of the cabins' earlier plans end; every log still to be set is promised to its cabin.
+    """
+    plan = one_of(Plan, crew=crew, id=id, lock=True)
+    if plan.state == PlanState.ADOPTED:
+        return plan
+    if plan.state == PlanState.REPLACED:
+        raise PlanAlreadyReplaced
+    # Cabins, then logs, each in the order of their ids: two adopters never wait for each other in a ring.
+    cabins = list(
+        Cabin.objects.of(crew).select_for_update().filter(id__in=plan.made_from["cabins"]).order_by("id")
+    )
+    wanted = _logs_still_to_set(plan)
+    held = Promise.objects.filter(cabin__in=cabins, ended_at=None)
+    locked = {
+        log.id: log
+        for log in Log.objects.of(crew)
+        .select_for_update()
+        .filter(id__in={*wanted, *held.values_list("log", flat=True)})
+        .order_by("id")
+    }
+    _refuse_if_stale(plan, cabins, {id: locked[id] for id in wanted if id in locked}, wanted)
+    _end_promises(held, locked, keep=set(wanted), at=at)
+    _promise(plan, wanted, locked, at=at)
+    _replace_current(plan, cabins)
+    change_row(plan, fields={"state": PlanState.ADOPTED, "adopted_at": at, "adopted_by": adopted_by}, at=at)
+    return plan
+
+
+def _logs_still_to_set(plan: Plan) -> dict[UUID, UUID]:
+    """log -> cabin for every piece whose place is not filled yet."""
+    filled = SetLog.objects.filter(place__cabin__in=plan.made_from["cabins"], undone_at=None).values("place")
+    pieces = PlannedPiece.objects.filter(plan=plan).exclude(place__in=filled)
+    return dict(pieces.values_list("log", "cabin"))
+
+
+def _refuse_if_stale(
+    plan: Plan, cabins: list[Cabin], logs: dict[UUID, Log], wanted: dict[UUID, UUID]
+) -> None:
+    faults = []
+    for cabin in cabins:
+        was = plan.made_from["cabins"][str(cabin.id)]
+        if cabin.layout_version != was["layout_version"]:
+            faults.append(fault("", f"The layout of {cabin.name} was changed.", "layout_changed"))
+        if cabin.built_version != was["built_version"]:
+            faults.append(fault("", f"Logs or heights of {cabin.name} were recorded.", "built_changed"))
+    ours = {str(cabin.id) for cabin in cabins}
+    promised = dict(
+        Promise.objects.filter(log__in=wanted, ended_at=None).values_list("log", "cabin_id")
+    )
+    for id in wanted:
+        log = logs.get(id)
+        if log is None or log.state not in _USABLE:
+            name = log.number if log else str(id)
+            faults.append(fault("", f"Log {name} is no longer to be had.", "log_gone"))
+        elif log.measures_version != plan.made_from["logs"][str(id)]:
+            faults.append(fault("", f"Log {log.number} was measured again.", "log_measured"))
+        elif id in promised and str(promised[id]) not in ours:
+            faults.append(fault("", f"Log {log.number} is promised to another cabin.", "log_promised"))
+    if faults:
+        promised_only = all(f["code"] == "log_promised" for f in faults)
+        raise (LogAlreadyPromised if promised_only else PlanStale)(errors=faults)
+
+
+def _end_promises(held: Any, logs: dict[UUID, Log], *, keep: set[UUID], at: datetime) -> None:
+    for log_id in list(held.values_list("log", flat=True)):
+        if log_id not in keep:
+            give_back(logs[log_id], at=at)
+    held.update(ended_at=at, ended_because=PromiseEnd.REPLACED, changed_at=at)
+
+
+def give_back(log: Log, *, at: datetime) -> None:
+    """A log whose promise ended unkept lies in the rack again (a cull: put aside again)."""
+    if log.state == LogState.PROMISED:
+        move_log(log, to=LogState.PUT_ASIDE if log.culled else LogState.IN_RACK, at=at)
+
+
+def _promise(plan: Plan, wanted: dict[UUID, UUID], logs: dict[UUID, Log], *, at: datetime) -> None:
+    Promise.objects.bulk_create(
+        [
+            Promise(
+                id=uuid4(), crew=plan.crew, log_id=log, cabin_id=cabin, plan=plan, created_at=at, changed_at=at
+            )
+            for log, cabin in wanted.items()
+        ]
+    )
+    for id in wanted:
+        if logs[id].state in (LogState.IN_RACK, LogState.PUT_ASIDE):
+            move_log(logs[id], to=LogState.PROMISED, at=at)
+
+
+def _replace_current(plan: Plan, cabins: list[Cabin]) -> None:
+    earlier = set(CurrentPlan.objects.filter(cabin__in=cabins).values_list("plan", flat=True))
+    CurrentPlan.objects.filter(cabin__in=cabins).delete()
+    CurrentPlan.objects.bulk_create([CurrentPlan(cabin=cabin, plan=plan) for cabin in cabins])
+    still = set(CurrentPlan.objects.filter(plan__in=earlier).values_list("plan", flat=True))
+    for old in Plan.objects.select_for_update().filter(id__in=earlier - still - {plan.id}).order_by("id"):
+        change_row(old, fields={"state": PlanState.REPLACED}, at=plan.changed_at)
+
+
+@transaction.atomic
+def release_promise(*, crew: Crew, id: UUID, at: datetime) -> Promise:
+    """The lead takes a log back from the cabin it is promised to; that cabin's plan is then short of it."""
+    promise = one_of(Promise, crew=crew, id=id, lock=True)
+    if promise.ended_at is None:
+        log = Log.objects.select_for_update().get(id=promise.log_id)
+        give_back(log, at=at)
+        change_row(promise, fields={"ended_at": at, "ended_because": PromiseEnd.RELEASED}, at=at)
+    return promise
+

@@ -1,0 +1,41 @@
+"""What planning's lists can be filtered by."""
+
+import django_filters as filters
+
+from planning.models import JobState, PlannedPiece, PlanningJob, PlanState, Promise
+
+
+class JobFilters(filters.FilterSet):
+    state = filters.ChoiceFilter(choices=JobState.choices, label="Only jobs in this state.")
+
+    class Meta:
+        model = PlanningJob
+        fields: list[str] = []
+
+
+class PlanFilters(filters.FilterSet):
+    state = filters.ChoiceFilter(choices=PlanState.choices, label="Only plans in this state.")
+    job = filters.UUIDFilter(field_name="job", label="The plan of this job.")
+
+
+class PieceFilters(filters.FilterSet):
+    cabin = filters.UUIDFilter(field_name="cabin", label="Only pieces for this cabin.")
+    wall = filters.CharFilter(field_name="place__wall", label="Only pieces of this wall.")
+    round = filters.NumberFilter(field_name="place__round", label="Only pieces of this round.")
+    log = filters.UUIDFilter(field_name="log", label="Only pieces cut from this log.")
+
+    class Meta:
+        model = PlannedPiece
+        fields: list[str] = []
+
+
+class PromiseFilters(filters.FilterSet):
+    cabin = filters.UUIDFilter(field_name="cabin", label="Only logs promised to this cabin.")
+    log = filters.UUIDFilter(field_name="log", label="Only promises of this log.")
+    open = filters.BooleanFilter(
+        field_name="ended_at", lookup_expr="isnull", label="Promises that hold (true) or have ended (false)."
+    )
+
+    class Meta:
+        model = Promise
+        fields: list[str] = []

@@ -1,0 +1,54 @@
+"""Jobs that nobody is at: their worker was killed, or the queue forgot them."""
+
+import logging
+from uuid import UUID
+
+from asgiref.sync import sync_to_async
+from django.db import connections, transaction
+from django.utils.timezone import now
+from procrastinate.contrib.django import app
+from procrastinate.contrib.django.models import ProcrastinateJob
+from procrastinate.exceptions import AlreadyEnqueued
+
+from planning.models import ENDED, PlanningJob
+
+log = logging.getLogger(__name__)
+TASK, QUEUE = "planning.make_plan", "planning"
+HEARTBEAT_LOST_SECONDS = 30
+
+
+async def take_up_left_jobs() -> None:
+    """Put the jobs of lost workers back into the queue, and every planning job that nobody holds."""
+    for stalled in await app.job_manager.get_stalled_jobs(seconds_since_heartbeat=HEARTBEAT_LOST_SECONDS):
+        if stalled.id is not None:
+            await app.job_manager.retry_job_by_id_async(stalled.id, retry_at=now())
+            log.warning("job %s of a lost worker goes back into the queue", stalled.id)
+    await sync_to_async(_requeue_and_close)()
+
+
+def _requeue_and_close() -> None:
+    try:
+        requeue_unheld_jobs()
+    finally:
+        connections.close_all()
+
+
+def requeue_unheld_jobs() -> int:
+    """Wake a worker for every planning job that is not ended and that the queue does not hold."""
+    held = ProcrastinateJob.objects.filter(task_name=TASK, status__in=["todo", "doing"])
+    held_ids = {args["job_id"] for args in held.values_list("args", flat=True)}
+    open_ids = PlanningJob.objects.exclude(state__in=ENDED).values_list("id", flat=True)
+    left = [job for job in open_ids if str(job) not in held_ids]
+    for job in left:
+        log.warning("planning job %s had nobody at it and goes back into the queue", job)
+        wake_worker(job)
+    return len(left)
+
+
+def wake_worker(job: UUID) -> None:
+    """Put the job into the queue, inside the caller's transaction; once is enough."""
+    try:
+        with transaction.atomic():
+            app.configure_task(TASK, queue=QUEUE, queueing_lock=f"plan {job}").defer(job_id=str(job))
+    except AlreadyEnqueued:
+        log.info("planning job %s is in the queue already", job)

@@ -1,0 +1,128 @@
+"""Reads what a plan is made from: layouts, what is built, and the logs that may be used."""
+
+from collections.abc import Iterable
+from typing import Any
+from uuid import UUID
+
+from django.db import connection, transaction
+from django.db.models import Exists, OuterRef, Q
+
+from cabins.core.layout import read_layout
+from cabins.models import Cabin, SetLog
+from cabins.queries import as_built_of, set_pieces_of
+from crews.models import Crew
+from inventory.models import Log, LogState
+from inventory.profiles import profile_of_log
+from planning.core.drawing_up import CabinToPlan, HazardOnLog, LogToPlan, draw_up_problem
+from planning.core.problem import Piece, Problem
+from planning.models import PlanningJob, Promise
+from planning.presets import params_of
+
+FREE = [LogState.IN_RACK, LogState.PUT_ASIDE]
+
+
+def logs_for(crew: Crew, *, cabins: Iterable[UUID], yards: Iterable[UUID]) -> list[Log]:
+    """The logs a plan for these cabins may use: free ones, those promised to them, those set in them.
+
+    A log cut up for another cabin is left out: what is left of it belongs to that cabin's plan.
+    """
+    promised = Promise.objects.filter(log=OuterRef("pk"), ended_at=None, cabin__in=cabins)
+    here = SetLog.objects.filter(log=OuterRef("pk"), undone_at=None, cabin__in=cabins)
+    return list(
+        Log.objects.of(crew)
+        .filter(
+            Q(yard__in=yards, state__in=FREE)
+            | Q(Exists(promised), yard__in=yards)
+            | Q(Exists(here), state__in=[LogState.SET, LogState.CUT_UP])
+        )
+        .order_by("yard", "number", "id")
+    )
+
+
+def draw_up(job: PlanningJob) -> tuple[Problem, dict[str, Any]]:
+    """The job's problem, and from which versions of layouts, walls and measures it was made.
+
+    Everything is read from one snapshot, so that a log set meanwhile is either in all of it or in none.
+    """
+    with transaction.atomic():
+        with connection.cursor() as cursor:
+            cursor.execute("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ")
+        cabins = list(Cabin.objects.of(job.crew).filter(id__in=job.cabins).order_by("id"))
+        logs = logs_for(job.crew, cabins=[c.id for c in cabins], yards=[UUID(y) for y in job.yards])
+        pieces = [piece for cabin in cabins for piece in _pieces_built(cabin)]
+        taken = {(p.cabin, p.wall, p.round, p.piece) for p in pieces}
+        pieces += [p for p in map(_pinned, job.pinned) if (p.cabin, p.wall, p.round, p.piece) not in taken]
+        problem = draw_up_problem(
+            name=f"job {job.id}",
+            cabins=[_cabin_to_plan(cabin) for cabin in cabins],
+            logs=[_log_to_plan(log) for log in logs],
+            pinned=pieces,
+            excluded=set(job.excluded) - {p.log for p in pieces},
+            params=params_of(job.weights),
+        )
+    return problem, {
+        "cabins": {
+            str(c.id): {"layout_version": c.layout_version, "built_version": c.built_version} for c in cabins
+        },
+        "logs": {str(log.id): log.measures_version for log in logs},
+    }
+
+
+def _cabin_to_plan(cabin: Cabin) -> CabinToPlan:
+    return CabinToPlan(id=str(cabin.id), layout=read_layout(cabin.layout), tops_mm=tops_of(cabin))
+
+
+def tops_of(cabin: Cabin) -> dict[tuple[str, int, int], float]:
+    """Measured heights as the planner takes them: end 0 is the wall's start."""
+    return {
+        (wall, round_number, 0 if end == "start" else 1): float(height)
+        for wall, heights in as_built_of(cabin).items()
+        for (round_number, end), height in heights.items()
+    }
+
+
+def _pieces_built(cabin: Cabin) -> list[Piece]:
+    return [
+        Piece(
+            cabin=str(cabin.id),
+            wall=row["wall"],
+            round=row["round"],
+            piece=row["piece"],
+            log=str(row["log"]),
+            from_butt_mm=float(row["from_butt_mm"]),
+            butt_at=row["butt_at"],
+        )
+        for row in set_pieces_of(cabin)
+    ]
+
+
+def _pinned(row: dict[str, Any]) -> Piece:
+    return Piece(
+        cabin=row["cabin"],
+        wall=row["wall"],
+        round=row["round"],
+        piece=row["piece"],
+        log=row["log"],
+        from_butt_mm=float(row["from_butt_mm"]),
+        butt_at=row["butt_at"],
+    )
+
+
+def _log_to_plan(log: Log) -> LogToPlan:
+    return LogToPlan(
+        id=str(log.id),
+        profile=profile_of_log(log),
+        crown_mm=float(log.crown_mm),
+        hazards=tuple(
+            HazardOnLog(
+                kind=hazard["kind"],
+                from_butt_mm=float(hazard["from_butt_mm"]),
+                extent_mm=float(hazard.get("extent_mm") or 0),
+            )
+            for hazard in log.hazards
+        ),
+        grain=log.grain_hand,
+        twist=float(1 / log.grain_slope) if log.grain_slope else None,
+        culled=log.culled,
+        yard=str(log.yard_id),
+    )

@@ -1,0 +1,82 @@
+"""Reads of planning jobs, plans and promises."""
+
+from typing import Any
+from uuid import UUID
+
+from django.db.models import F, QuerySet
+
+from config.api.problems import NotFound
+from crews.models import Crew
+from crews.queries import one_row
+from planning.models import PlannedPiece, Plan, PlanningJob, Promise
+
+_JOB = [
+    "id", "cabins", "yards", "excluded", "pinned", "weights", "seconds", "seed", "asked_by", "state", "cancel_asked",
+    "reason", "fraction", "moves", "objective", "feasible", "started_at", "ended_at", "version", "created_at",
+    "changed_at",
+]  # fmt: skip
+_PLAN = [
+    "id", "job", "state", "objective", "feasible", "complete", "adopted_at", "adopted_by", "version", "created_at",
+    "changed_at",
+]  # fmt: skip
+
+
+def jobs_of(crew: Crew) -> QuerySet[PlanningJob, dict[str, Any]]:
+    return PlanningJob.objects.of(crew).values(*_JOB, plan_id=F("plan__id"))
+
+
+def job_row(crew: Crew, id: UUID) -> dict[str, Any]:
+    return one_row(jobs_of(crew), id)
+
+
+def job_problem(crew: Crew, id: UUID) -> dict[str, Any]:
+    """The problem file of a job that a worker has taken up."""
+    problem = PlanningJob.objects.of(crew).filter(id=id).values_list("problem", flat=True).first()
+    if problem is None:
+        raise NotFound("This job has no problem yet: no worker has taken it up.")
+    return problem
+
+
+def plans_of(crew: Crew) -> QuerySet[Plan, dict[str, Any]]:
+    return Plan.objects.of(crew).values(*_PLAN)
+
+
+def plan_row(crew: Crew, id: UUID) -> dict[str, Any]:
+    """One plan with what the judge said of it."""
+    row = one_row(Plan.objects.of(crew).values(*_PLAN, "report", "made_from"), id)
+    report, made_from = row.pop("report"), row.pop("made_from")
+    return row | {
+        "cabins": list(made_from["cabins"]),
+        "terms": report["terms"],
+        "metrics": report["metrics"],
+        "shortages": report["shortages"],
+    }
+
+
+def pieces_of(crew: Crew, plan: UUID) -> QuerySet[PlannedPiece, dict[str, Any]]:
+    """Where every piece of a plan goes and which log it is cut from."""
+    return PlannedPiece.objects.filter(plan__crew=crew, plan=plan).values(
+        "id", "cabin", "log", "from_butt_mm", "butt_at",
+        wall=F("place__wall"), round=F("place__round"), piece=F("place__piece"),
+        length_mm=F("place__end_mm") - F("place__start_mm"),
+        log_number=F("log__number"), yard_name=F("log__yard__name"), rack_name=F("log__rack__name"),
+    )  # fmt: skip
+
+
+def promises_of(crew: Crew) -> QuerySet[Promise, dict[str, Any]]:
+    return Promise.objects.of(crew).values(
+        "id", "log", "cabin", "plan", "ended_at", "ended_because", "version", "created_at", "changed_at",
+        log_number=F("log__number"), cabin_name=F("cabin__name"),
+    )  # fmt: skip
+
+
+def promise_row(crew: Crew, id: UUID) -> dict[str, Any]:
+    return one_row(promises_of(crew), id)
+
+
+def plan_file(crew: Crew, id: UUID) -> dict[str, Any]:
+    """The plan as the planner wrote it, `wall-plan/1`."""
+    found = Plan.objects.of(crew).filter(id=id).values_list("job__best", flat=True).first()
+    if found is None:
+        raise NotFound
+    return found

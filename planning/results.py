@@ -1,0 +1,87 @@
+"""Keeps what a planning job brings: progress, the best so far, and at the end a plan."""
+
+from datetime import datetime
+from typing import Any
+from uuid import uuid4
+
+from django.db import transaction
+
+from cabins.models import Place
+from planning.models import JobState, PlannedPiece, Plan, PlanningJob
+
+
+def keep_progress(job: PlanningJob, event: dict[str, Any], *, done_before: float) -> bool | None:
+    """Store what the planner told; answers whether the job is to be cancelled, None if it is no longer ours."""
+    fields: dict[str, Any] = {}
+    if event:
+        fields = {
+            "fraction": done_before + (1 - done_before) * event["fraction"],
+            "moves": event["moves"],
+            "objective": event.get("objective"),
+            "feasible": event.get("feasible"),
+        }
+        if event.get("plan"):
+            fields["best"] = event["plan"]
+        if not PlanningJob.objects.filter(id=job.id, run=job.run).update(**fields):
+            return None
+    return PlanningJob.objects.filter(id=job.id, run=job.run).values_list("cancel_asked", flat=True).first()
+
+
+def end_job(job: PlanningJob, *, state: JobState, reason: str, at: datetime) -> bool:
+    """End the job, unless another run has taken it over."""
+    return bool(
+        PlanningJob.objects.filter(id=job.id, run=job.run, ended_at=None).update(
+            state=state, reason=reason, ended_at=at
+        )
+    )
+
+
+@transaction.atomic
+def store_result(
+    job: PlanningJob, *, plan: dict[str, Any], report: dict[str, Any], state: JobState, at: datetime
+) -> None:
+    """Store the plan with its pieces and end the job, in one transaction."""
+    reason = "Cancelled; the best plan so far was kept." if state == JobState.CANCELLED else ""
+    ours = PlanningJob.objects.select_for_update().filter(id=job.id, run=job.run, ended_at=None).exists()
+    if not ours:
+        return
+    places = {
+        (str(cabin), wall, round_number, piece): id
+        for id, cabin, wall, round_number, piece in Place.objects.filter(cabin__in=job.cabins).values_list(
+            "id", "cabin_id", "wall", "round", "piece"
+        )
+    }
+    rows = [p for p in plan["pieces"] if "wall" in p]
+    if any((p["cabin"], p["wall"], p["round"], p["piece"]) not in places for p in rows):
+        end_job(job, state=JobState.FAILED, reason="A layout was changed while the plan was made.", at=at)
+        return
+    made = Plan.objects.create(
+        id=uuid4(),
+        crew=job.crew,
+        job=job,
+        created_at=at,
+        changed_at=at,
+        problem=job.problem,
+        made_from=job.made_from,
+        report=report,
+        objective=report["objective"],
+        feasible=report["feasible"],
+        complete=report["complete"],
+    )
+    PlannedPiece.objects.bulk_create(
+        [
+            PlannedPiece(
+                plan=made,
+                cabin_id=p["cabin"],
+                place_id=places[p["cabin"], p["wall"], p["round"], p["piece"]],
+                log_id=p["log"],
+                from_butt_mm=round(p["from_butt"], 5),
+                butt_at=p["butt_at"],
+            )
+            for p in rows
+        ]
+    )
+    PlanningJob.objects.filter(id=job.id).update(
+        fraction=1, objective=report["objective"], feasible=report["feasible"], best=plan
+    )
+    end_job(job, state=state, reason=reason, at=at)

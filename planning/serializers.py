@@ -1,0 +1,283 @@
+"""What planning jobs, plans, sheets and promises look like from outside."""
+
+from django.conf import settings
+from rest_framework import serializers
+
+from cabins.models import End
+from config.api.reading import BodyIn, QueryIn, RowOut
+from planning.core.problem import WEIGHT_NAMES
+from planning.models import JobState, PlanState, PromiseEnd
+
+_SEED_MOST = 2**31 - 1
+
+
+class PinnedIn(BodyIn):
+    """A log that must lie in one place, whatever else the planner does."""
+
+    cabin = serializers.UUIDField()
+    wall = serializers.CharField(max_length=24)
+    round = serializers.IntegerField(min_value=1, max_value=60)
+    piece = serializers.IntegerField(min_value=0, max_value=60)
+    log = serializers.UUIDField()
+    from_butt_mm = serializers.FloatField(min_value=0, max_value=50_000, default=25)
+    butt_at = serializers.ChoiceField(End.choices)
+
+
+class PlanningJobIn(BodyIn):
+    id = serializers.UUIDField(help_text="Made by the client, so that asking twice gives one job.")
+    cabins = serializers.ListField(child=serializers.UUIDField(), min_length=1, max_length=50)
+    yards = serializers.ListField(child=serializers.UUIDField(), min_length=1, max_length=50)
+    excluded = serializers.ListField(child=serializers.UUIDField(), default=list, max_length=5000)
+    pinned = PinnedIn(many=True, default=list)
+    weights = serializers.DictField(
+        child=serializers.FloatField(min_value=0, max_value=1e6),
+        default=dict,
+        help_text=f"What differs from the usual weights: {', '.join(WEIGHT_NAMES)}.",
+    )
+    seconds = serializers.IntegerField(min_value=1, max_value=settings.PLANNING_SECONDS_MOST, default=20)
+    seed = serializers.IntegerField(min_value=0, max_value=_SEED_MOST, default=1)
+
+
+class PinnedOut(RowOut):
+    cabin = serializers.UUIDField()
+    wall = serializers.CharField()
+    round = serializers.IntegerField()
+    piece = serializers.IntegerField()
+    log = serializers.UUIDField()
+    from_butt_mm = serializers.FloatField()
+    butt_at = serializers.ChoiceField(End.choices)
+
+
+class PlanningJobOut(RowOut):
+    id = serializers.UUIDField()
+    cabins = serializers.ListField(child=serializers.UUIDField())
+    yards = serializers.ListField(child=serializers.UUIDField())
+    excluded = serializers.ListField(child=serializers.UUIDField())
+    pinned = PinnedOut(many=True)
+    weights = serializers.DictField(child=serializers.FloatField())
+    seconds = serializers.IntegerField()
+    seed = serializers.IntegerField()
+    asked_by = serializers.UUIDField()
+    state = serializers.ChoiceField(JobState.choices)
+    cancel_asked = serializers.BooleanField()
+    reason = serializers.CharField(allow_blank=True, help_text="Why it failed or was cancelled.")
+    fraction = serializers.FloatField(help_text="How much of its time is over, 0 to 1.")
+    moves = serializers.IntegerField()
+    objective = serializers.FloatField(allow_null=True, help_text="Of the best plan so far; lower is better.")
+    feasible = serializers.BooleanField(allow_null=True, help_text="Whether the best so far keeps every rule.")
+    started_at = serializers.DateTimeField(allow_null=True)
+    ended_at = serializers.DateTimeField(allow_null=True)
+    plan_id = serializers.UUIDField(allow_null=True, help_text="The plan, once there is one.")
+    version = serializers.IntegerField()
+    created_at = serializers.DateTimeField()
+    changed_at = serializers.DateTimeField()
+
+
+class PlanningJobPage(RowOut):
+    items = PlanningJobOut(many=True)
+    next = serializers.CharField(allow_null=True)
+
+
+class PlanOut(RowOut):
+    id = serializers.UUIDField()
+    job = serializers.UUIDField()
+    state = serializers.ChoiceField(PlanState.choices)
+    objective = serializers.FloatField()
+    feasible = serializers.BooleanField()
+    complete = serializers.BooleanField()
+    adopted_at = serializers.DateTimeField(allow_null=True)
+    adopted_by = serializers.UUIDField(allow_null=True)
+    version = serializers.IntegerField()
+    created_at = serializers.DateTimeField()
+    changed_at = serializers.DateTimeField()
+
+
+class PlanPage(RowOut):
+    items = PlanOut(many=True)
+    next = serializers.CharField(allow_null=True)
+
+
+class ShortageOut(RowOut):
+    length_mm = serializers.FloatField(help_text="Least length of a log that would do, trim included.")
+    least_middle_mm = serializers.FloatField()
+    count = serializers.IntegerField()
+
+
+class WholePlanOut(PlanOut):
+    cabins = serializers.ListField(child=serializers.UUIDField())
+    terms = serializers.DictField(child=serializers.FloatField(), help_text="What each term adds.")
+    metrics = serializers.DictField(child=serializers.FloatField(), help_text="In mm where it is a length.")
+    shortages = ShortageOut(many=True, help_text="What to order for the places that stay empty.")
+
+
+class PlannedPieceOut(RowOut):
+    id = serializers.IntegerField()
+    cabin = serializers.UUIDField()
+    wall = serializers.CharField()
+    round = serializers.IntegerField()
+    piece = serializers.IntegerField()
+    log = serializers.UUIDField()
+    log_number = serializers.CharField()
+    yard_name = serializers.CharField()
+    rack_name = serializers.CharField(allow_null=True)
+    from_butt_mm = serializers.FloatField()
+    butt_at = serializers.ChoiceField(End.choices)
+    length_mm = serializers.FloatField()
+
+
+class PlannedPiecePage(RowOut):
+    items = PlannedPieceOut(many=True)
+    next = serializers.CharField(allow_null=True)
+
+
+class CornerCutOut(RowOut):
+    crossing = serializers.CharField()
+    from_butt_mm = serializers.FloatField(help_text="Where the corner's centre lies in the log.")
+    diameter_mm = serializers.FloatField()
+    notch_mm = serializers.FloatField(allow_null=True, help_text="Depth; null where the log lies on the deck.")
+    notch_share = serializers.FloatField(allow_null=True)
+    notch_state = serializers.ChoiceField(["good", "off", "beyond"], allow_null=True)
+    top_mm = serializers.FloatField(help_text="Height to reach above the deck.")
+    top_error_mm = serializers.FloatField()
+
+
+class HazardOut(RowOut):
+    kind = serializers.CharField()
+    from_butt_mm = serializers.FloatField()
+    extent_mm = serializers.FloatField()
+
+
+class LiftOut(RowOut):
+    weight_low_kg = serializers.FloatField()
+    weight_kg = serializers.FloatField()
+    weight_high_kg = serializers.FloatField(help_text="Plan the lift on this one.")
+    balance_from_butt_mm = serializers.FloatField(help_text="Where the piece balances, from the log's butt end.")
+    basis = serializers.CharField()
+    uncertainty = serializers.CharField()
+    cautions = serializers.ListField(child=serializers.CharField())
+
+
+class SettingRowOut(RowOut):
+    order = serializers.IntegerField(help_text="In which order to lift.")
+    wall = serializers.CharField()
+    round = serializers.IntegerField()
+    piece = serializers.IntegerField()
+    log = serializers.UUIDField()
+    log_number = serializers.CharField()
+    yard_name = serializers.CharField()
+    rack_name = serializers.CharField(allow_null=True)
+    butt_at = serializers.ChoiceField(End.choices, help_text="Towards which end of the wall the butt lies.")
+    cut_near_butt_mm = serializers.FloatField(help_text="Where to cut, from the log's butt end.")
+    cut_near_tip_mm = serializers.FloatField()
+    length_mm = serializers.FloatField()
+    crown_mm = serializers.FloatField()
+    gap_mm = serializers.FloatField()
+    corners = CornerCutOut(many=True)
+    hazards = HazardOut(many=True)
+    lift = LiftOut()
+    cautions = serializers.ListField(child=serializers.CharField())
+
+
+class LevelOut(RowOut):
+    wall = serializers.CharField()
+    round = serializers.IntegerField()
+    start_mm = serializers.FloatField()
+    end_mm = serializers.FloatField()
+    out_of_level_mm = serializers.FloatField(help_text="End top minus start top.")
+
+
+class SettingSheetOut(RowOut):
+    cabin = serializers.UUIDField()
+    cabin_name = serializers.CharField()
+    plan = serializers.UUIDField()
+    round = serializers.IntegerField()
+    already_set = serializers.IntegerField()
+    rows = SettingRowOut(many=True)
+    levels = LevelOut(many=True)
+    cautions = serializers.ListField(child=serializers.CharField())
+
+
+class TopOut(RowOut):
+    wall = serializers.CharField()
+    round = serializers.IntegerField()
+    column = serializers.IntegerField()
+    at_mm = serializers.FloatField()
+    diameter_mm = serializers.FloatField()
+    rise_mm = serializers.FloatField()
+    computed_mm = serializers.FloatField()
+    top_mm = serializers.FloatField()
+    error_mm = serializers.FloatField(help_text="Expected error, one standard deviation.")
+    is_measured = serializers.BooleanField()
+    is_assumed = serializers.BooleanField(help_text="No log is known here; the nominal diameter stands in.")
+
+
+class NotchOut(RowOut):
+    crossing = serializers.CharField()
+    wall = serializers.CharField()
+    round = serializers.IntegerField()
+    column = serializers.IntegerField()
+    at_mm = serializers.FloatField()
+    over_wall = serializers.CharField()
+    over_round = serializers.IntegerField()
+    diameter_mm = serializers.FloatField()
+    depth_mm = serializers.FloatField()
+    share = serializers.FloatField()
+    state = serializers.ChoiceField(["good", "off", "beyond"])
+
+
+class MismatchOut(RowOut):
+    crossing = serializers.CharField()
+    round = serializers.IntegerField()
+    low_mm = serializers.FloatField()
+    high_mm = serializers.FloatField()
+    half_rise_mm = serializers.FloatField()
+    mismatch_mm = serializers.FloatField()
+
+
+class PlanHeightsOut(RowOut):
+    cabin = serializers.UUIDField()
+    plan = serializers.UUIDField()
+    rounds = serializers.IntegerField()
+    open_places = serializers.IntegerField()
+    set_places = serializers.IntegerField()
+    tops = TopOut(many=True)
+    notches = NotchOut(many=True)
+    levels = LevelOut(many=True)
+    mismatches = MismatchOut(many=True)
+    cautions = serializers.ListField(child=serializers.CharField())
+
+
+class PromiseOut(RowOut):
+    id = serializers.UUIDField()
+    log = serializers.UUIDField()
+    log_number = serializers.CharField()
+    cabin = serializers.UUIDField()
+    cabin_name = serializers.CharField()
+    plan = serializers.UUIDField()
+    ended_at = serializers.DateTimeField(allow_null=True)
+    ended_because = serializers.ChoiceField(PromiseEnd.choices, allow_blank=True)
+    version = serializers.IntegerField()
+    created_at = serializers.DateTimeField()
+    changed_at = serializers.DateTimeField()
+
+
+class PromisePage(RowOut):
+    items = PromiseOut(many=True)
+    next = serializers.CharField(allow_null=True)
+
+
+class SheetQuery(QueryIn):
+    cabin = serializers.UUIDField(help_text="One of the plan's cabins.")
+    round = serializers.IntegerField(min_value=1, max_value=60)
+
+
+class HeightsQuery(QueryIn):
+    cabin = serializers.UUIDField(help_text="One of the plan's cabins.")
+
+
+class RoundQuery(QueryIn):
+    round = serializers.IntegerField(min_value=1, max_value=60)
+
+
+class UndoIn(BodyIn):
+    reason = serializers.CharField(max_length=500)

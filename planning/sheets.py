@@ -1,0 +1,212 @@
+"""Reads that a crew works from: setting sheets and expected heights, from a plan and from what stands."""
+
+from collections.abc import Mapping
+from dataclasses import asdict
+from typing import Any
+from uuid import UUID
+
+from django.db.models import F
+
+from cabins.core.layout_parts import Layout
+from cabins.core.places import Spot, columns_of
+from cabins.core.stack import Stack
+from cabins.models import Cabin
+from cabins.queries import Standing, layout_of, standing_of
+from config.api.problems import NotFound, Refusal
+from crews.keeping import one_of
+from crews.models import Crew
+from inventory.models import MEASURES
+from inventory.profiles import profile_of_row
+from planning.adoption import PlanStale
+from planning.core.drawing_up import HazardOnLog
+from planning.core.lifting import Lift, lift_of
+from planning.core.sheets import SettingRow, SheetPiece, setting_rows, stack_of
+from planning.models import CurrentPlan, PlannedPiece, Plan
+
+LIFTING = (
+    "Weights are estimates with the range shown: plan every lift on the top of it. Lift plans are made by "
+    "competent people under local rules."
+)
+STRUCTURE = "Notches, structure and settling are decided by local code and licensed practice."
+
+
+class NoPlanYet(Refusal):
+    """No plan has been adopted for this cabin."""
+
+
+Row = Mapping[str, Any]
+
+
+def _planned_rows(plan: Plan, cabin: Cabin) -> list[dict[str, Any]]:
+    return list(
+        PlannedPiece.objects.filter(plan=plan, cabin=cabin)
+        .order_by("place__round", "place__wall", "place__piece")
+        .values(
+            "log", "from_butt_mm", "butt_at",
+            wall=F("place__wall"), round=F("place__round"), piece=F("place__piece"),
+            start_mm=F("place__start_mm"), end_mm=F("place__end_mm"),
+            **_OF_LOG,
+        )
+    )  # fmt: skip
+
+
+_SPECIES = [
+    "name", "basic_gravity", "moisture_heart_pct", "moisture_sap_pct", "fibre_saturation_pct",
+]  # fmt: skip
+_OF_LOG = {
+    "log_number": F("log__number"),
+    "yard_name": F("log__yard__name"),
+    "rack_name": F("log__rack__name"),
+    **{name: F(f"log__{name}") for name in MEASURES},
+    **{f"species_{name}": F(f"log__species__{name}") for name in _SPECIES},
+}
+
+
+def _sheet_piece(row: Row) -> SheetPiece:
+    return SheetPiece(
+        wall=row["wall"],
+        round=row["round"],
+        piece=row["piece"],
+        log=str(row["log"]),
+        from_butt_mm=float(row["from_butt_mm"]),
+        butt_at=row["butt_at"],
+        profile=profile_of_row(row),
+        crown_mm=float(row["crown_mm"]),
+        hazards=tuple(
+            HazardOnLog(
+                kind=h["kind"],
+                from_butt_mm=float(h["from_butt_mm"]),
+                extent_mm=float(h.get("extent_mm") or 0),
+            )
+            for h in row["hazards"]
+        ),
+    )
+
+
+def _place(row: Row) -> tuple[str, int, int]:
+    return row["wall"], row["round"], row["piece"]
+
+
+def _measured(standing: Standing) -> dict[Spot, float]:
+    columns = columns_of(standing.layout)
+    return {
+        (wall, number, 0 if end == "start" else columns[wall][-1].column): float(height)
+        for (wall, number, end), height in standing.heights_mm.items()
+    }
+
+
+def plan_and_cabin(crew: Crew, plan: UUID, cabin: UUID) -> tuple[Plan, Cabin]:
+    """The plan and one of its cabins. Raises NotFound, or PlanStale if the layout was changed since."""
+    held = one_of(Plan, crew=crew, id=plan)
+    building = one_of(Cabin, crew=crew, id=cabin)
+    made_from = held.made_from["cabins"].get(str(cabin))
+    if made_from is None:
+        raise NotFound
+    if made_from["layout_version"] != building.layout_version:
+        raise PlanStale(f"The layout of {building.name} was changed since this plan was made.")
+    return held, building
+
+
+def current_plan(cabin: Cabin) -> Plan:
+    """The plan the cabin is built by. Raises NoPlanYet, or PlanStale if the layout was changed since."""
+    current = CurrentPlan.objects.filter(cabin=cabin).select_related("plan").first()
+    if current is None:
+        raise NoPlanYet
+    if current.plan.made_from["cabins"][str(cabin.id)]["layout_version"] != cabin.layout_version:
+        raise PlanStale(f"The layout of {cabin.name} was changed since its plan was adopted.")
+    return current.plan
+
+
+def merged(plan: Plan, cabin: Cabin) -> tuple[Standing, list[dict[str, Any]], Stack]:
+    """What stands, and the plan's pieces for the open places: rows of both, and the stack they make."""
+    standing = standing_of([cabin])[cabin.id]
+    filled = {_place(row) for row in standing.pieces}
+    coming = [row for row in _planned_rows(plan, cabin) if _place(row) not in filled]
+    pieces = [_sheet_piece(row) for row in (*standing.pieces, *coming)]
+    return standing, coming, stack_of(standing.layout, pieces, _measured(standing))
+
+
+def setting_sheet(plan: Plan, cabin: Cabin, round_number: int) -> dict[str, Any]:
+    """The setting sheet of a round: every log still to be set there, in the order of lifting."""
+    standing, coming, stack = merged(plan, cabin)
+    layout = standing.layout
+    _refuse_no_such_round(layout, round_number)
+    rows = {_place(row): row for row in coming}
+    sheet = setting_rows(
+        layout, [_sheet_piece(r) for r in coming], round_number=round_number, stack=stack
+    )
+    return {
+        "cabin": cabin.id,
+        "cabin_name": cabin.name,
+        "plan": plan.id,
+        "round": round_number,
+        "already_set": sum(1 for row in standing.pieces if row["round"] == round_number),
+        "rows": [_sheet_row(row, rows[row.wall, row.round, row.piece]) for row in sheet],
+        "levels": _levels(stack, round_number),
+        "cautions": [LIFTING, STRUCTURE],
+    }
+
+
+def _refuse_no_such_round(layout: Layout, round_number: int) -> None:
+    if not 1 <= round_number <= layout.round_count:
+        raise NotFound(f"This cabin has rounds 1 to {layout.round_count}.")
+
+
+def _sheet_row(sheet: SettingRow, row: Row) -> dict[str, Any]:
+    return asdict(sheet) | {
+        "log": row["log"],
+        "log_number": row["log_number"],
+        "yard_name": row["yard_name"],
+        "rack_name": row["rack_name"],
+        "lift": asdict(_lift(sheet, row)),
+    }
+
+
+def _lift(sheet: SettingRow, row: Row) -> Lift:
+    return lift_of(
+        profile=profile_of_row(row),
+        from_butt_mm=sheet.cut_near_butt_mm,
+        to_mm=sheet.cut_near_tip_mm,
+        species=str(row["species_name"]),
+        basic_gravity=float(row["species_basic_gravity"]),
+        moisture_heart_pct=_number(row["species_moisture_heart_pct"]),
+        moisture_sap_pct=_number(row["species_moisture_sap_pct"]),
+    )
+
+
+def _number(value: Any) -> float | None:
+    return None if value is None else float(value)
+
+
+def _levels(stack: Stack, round_number: int) -> list[dict[str, Any]]:
+    return [asdict(level) for level in stack.levels if level.round == round_number]
+
+
+def plan_heights(plan: Plan, cabin: Cabin) -> dict[str, Any]:
+    """Expected tops at every crossing after every round, every notch, level and mismatch of a plan."""
+    standing, coming, stack = merged(plan, cabin)
+    return {
+        "cabin": cabin.id,
+        "plan": plan.id,
+        "rounds": layout_of(cabin).round_count,
+        "open_places": len(coming),
+        "set_places": len(standing.pieces),
+        "tops": [asdict(top) for top in stack.tops],
+        "notches": [asdict(notch) for notch in stack.notches],
+        "levels": [asdict(level) for level in stack.levels],
+        "mismatches": [asdict(mismatch) for mismatch in stack.mismatches],
+        "cautions": [STRUCTURE],
+    }
+
+
+def next_piece(plan: Plan, cabin: Cabin) -> dict[str, Any] | None:
+    """The row of the log to be set next: lowest round first, low walls before high; None when all are set."""
+    standing, coming, stack = merged(plan, cabin)
+    if not coming:
+        return None
+    first = min(row["round"] for row in coming)
+    sheet = setting_rows(
+        standing.layout, [_sheet_piece(r) for r in coming], round_number=first, stack=stack
+    )[0]
+    row = next(r for r in coming if _place(r) == (sheet.wall, sheet.round, sheet.piece))
+    return _sheet_row(sheet, row)

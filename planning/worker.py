@@ -1,0 +1,157 @@
+"""The planning job in the worker: load, run the planner in a child process, keep progress and best, store.
+
+The planner runs in a process of its own: it may use both cores, may be stopped within a second, and a
+crash of it costs the job and not the worker. PlanningJob is the truth; the queue only wakes workers.
+"""
+
+import json
+import logging
+import queue
+import subprocess
+import sys
+import threading
+from typing import IO, Any
+from uuid import UUID, uuid4
+
+from django.conf import settings
+from django.db import connections
+from django.utils.timezone import now
+from procrastinate import JobContext
+from procrastinate.contrib.django import app
+
+from planning import left_jobs
+from planning.core.files import write_problem
+from planning.material import draw_up
+from planning.models import ENDED, JobState, PlanningJob
+from planning.results import end_job, keep_progress, store_result
+
+log = logging.getLogger(__name__)
+_LISTEN_SECONDS = 0.25
+_STOP_SECONDS = 10
+
+
+class Superseded(Exception):
+    """Another worker has taken this job up."""
+
+
+@app.task(name="planning.make_plan", queue="planning", pass_context=True)
+def make_plan_for(context: JobContext, job_id: str) -> None:
+    """Run one planning job to its end."""
+    try:
+        run_job(UUID(job_id), should_abort=context.should_abort)
+    finally:
+        connections.close_all()
+
+
+@app.periodic(cron="*/20 * * * * *")
+@app.task(name="planning.take_up_left_jobs", queue="planning", queueing_lock="take_up_left_jobs")
+async def look_for_left_jobs(timestamp: int) -> None:
+    """Jobs whose worker died wait or run with nobody at them: wake another worker."""
+    await left_jobs.take_up_left_jobs()
+
+
+def run_job(job_id: UUID, *, should_abort: Any = lambda: False) -> None:
+    """Take the job up (from its best so far, if an earlier run left one), plan, store."""
+    run = uuid4()
+    taken = (
+        PlanningJob.objects.filter(id=job_id)
+        .exclude(state__in=ENDED)
+        .update(state=JobState.RUNNING, run=run, started_at=now())
+    )
+    if not taken:
+        return
+    job = PlanningJob.objects.select_related("crew").get(id=job_id)
+    if job.cancel_asked:
+        end_job(job, state=JobState.CANCELLED, reason="Cancelled before it began.", at=now())
+        return
+    try:
+        request = _request_of(job)
+        _plan(job, request, should_abort)
+    except Superseded:
+        log.info("planning job %s was taken up by another worker", job_id)
+    except Exception:
+        log.exception("planning job %s failed", job_id)
+        end_job(job, state=JobState.FAILED, reason="The planner failed; the log of the worker says how.", at=now())
+
+
+def _request_of(job: PlanningJob) -> dict[str, Any]:
+    if job.problem is None:
+        problem, made_from = draw_up(job)
+        job.problem, job.made_from = write_problem(problem), made_from
+        job.save(update_fields=["problem", "made_from"])
+    return {
+        "problem": job.problem,
+        "seconds": max(1.0, job.seconds * (1 - job.fraction)),
+        "moves": None,
+        "seed": job.seed,
+        "start": job.best,
+    }
+
+
+def _plan(job: PlanningJob, request: dict[str, Any], should_abort: Any) -> None:
+    if not request["problem"]["logs"]:
+        end_job(job, state=JobState.FAILED, reason="The yards chosen hold no log that is free.", at=now())
+        return
+    child = subprocess.Popen(
+        [sys.executable, "-m", "planning.core.search.child"],
+        stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, cwd=settings.BASE_DIR,
+    )  # fmt: skip
+    try:
+        assert child.stdin is not None
+        assert child.stdout is not None
+        child.stdin.write(json.dumps(request) + "\n")
+        child.stdin.flush()
+        _follow(job, child, request, should_abort)
+    finally:
+        child.kill()  # the end of its input ends it too, should this process die instead
+        child.wait()
+        for pipe in (child.stdin, child.stdout):
+            if pipe:
+                pipe.close()
+
+
+def _follow(job: PlanningJob, child: subprocess.Popen[str], request: dict[str, Any], should_abort: Any) -> None:
+    lines = _lines_of(child.stdout)
+    done_before, stopping, cancelled = job.fraction, False, False
+    while True:
+        try:
+            line = lines.get(timeout=_STOP_SECONDS if stopping else _LISTEN_SECONDS)
+        except queue.Empty:
+            if stopping:
+                raise RuntimeError("the planner did not stop when told to") from None
+            line = ""
+        if line is None:
+            raise RuntimeError(f"the planner ended without a result (status {child.wait()})")
+        event = json.loads(line) if line else {}
+        if event.get("event") == "done":
+            state = JobState.CANCELLED if cancelled else JobState.DONE
+            store_result(job, plan=event["plan"], report=event["report"], state=state, at=now())
+            return
+        if event.get("event") == "failed":
+            end_job(job, state=JobState.FAILED, reason=event["reason"], at=now())
+            return
+        found = keep_progress(job, event, done_before=done_before)
+        if found is None:
+            raise Superseded
+        cancelled = found
+        if should_abort() and not cancelled:
+            return  # the worker is stopping: the job stays as it is, and another takes it up from its best
+        if cancelled and not stopping:
+            stopping = True
+            assert child.stdin is not None
+            child.stdin.write("stop\n")
+            child.stdin.flush()
+
+
+def _lines_of(stream: IO[str] | None) -> "queue.Queue[str | None]":
+    """The child's lines, read by a thread so that a cancellation need not wait for one."""
+    assert stream is not None
+    lines: queue.Queue[str | None] = queue.Queue()
+
+    def read() -> None:
+        for line in stream:
+            lines.put(line)
+        lines.put(None)
+
+    threading.Thread(target=read, daemon=True).start()
+    return lines
