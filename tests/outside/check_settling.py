@@ -87,7 +87,7 @@ def bulletin_within_predictions() -> list[Compared]:
     compared = []
     for row in (row for row in rows_of("settling.csv") if row["id"] in MEMBERS):
         for is_scribed in (True, False):
-            expected = [each for height in HEIGHTS_IN[row["id"]] for each in predictions(height, is_scribed)]
+            expected = [predicted(height, is_scribed) for height in HEIGHTS_IN[row["id"]]]
             low = min(each.low_mm for each in expected) / INCH_MM
             high = max(each.high_mm for each in expected) / INCH_MM
             for side in ("low", "high"):
