@@ -7,6 +7,7 @@ from typing import Any
 
 from django.db import models
 from django.db.models import F, Func, Q
+from django.db.models.functions import Lower
 
 from crews.models import CrewOwned, Member
 from inventory.core.chart_line import Face
@@ -29,11 +30,13 @@ class Species(CrewOwned):
     shrink_radial_pct = models.DecimalField(max_digits=4, decimal_places=2, null=True)
     shrink_tangential_pct = models.DecimalField(max_digits=4, decimal_places=2, null=True)
     fibre_saturation_pct = models.DecimalField(max_digits=4, decimal_places=1, default=30)
+    # A published weight of green logs, kept beside what gravity and moisture give.
+    green_density_kg_m3 = models.DecimalField(max_digits=5, decimal_places=1, null=True)
     source = models.TextField(blank=True)
 
     class Meta:
         constraints = [
-            models.UniqueConstraint(fields=["crew", "name"], name="species_once_in_crew"),
+            models.UniqueConstraint("crew", Lower("name"), name="species_once_in_crew"),
             models.CheckConstraint(
                 condition=Q(basic_gravity__gt=0, basic_gravity__lte=1.5), name="species_gravity_is_wood"
             ),
@@ -47,7 +50,7 @@ class Yard(CrewOwned):
     remarks = models.TextField(blank=True)
 
     class Meta:
-        constraints = [models.UniqueConstraint(fields=["crew", "name"], name="yard_once_in_crew")]
+        constraints = [models.UniqueConstraint("crew", Lower("name"), name="yard_once_in_crew")]
 
 
 class Rack(CrewOwned):
@@ -58,7 +61,7 @@ class Rack(CrewOwned):
     remarks = models.TextField(blank=True)
 
     class Meta:
-        constraints = [models.UniqueConstraint(fields=["yard", "name"], name="rack_once_in_yard")]
+        constraints = [models.UniqueConstraint("yard", Lower("name"), name="rack_once_in_yard")]
 
 
 class LogState(models.TextChoices):
@@ -109,7 +112,7 @@ class Measures(models.Model):
     crook_at_mm = MillimetreField(null=True)
     grain_hand = models.CharField(max_length=10, choices=GrainHand, default=GrainHand.STRAIGHT)
     # The run of the slope for one across: 20 stands for 1:20.
-    grain_slope = models.DecimalField(max_digits=6, decimal_places=2, null=True)
+    grain_slope = models.DecimalField(max_digits=8, decimal_places=2, null=True)
     # [{"kind": "metal", "from_butt_mm": ..., "face": "top" or null, "extent_mm": ... or null}], as above
     hazards = models.JSONField(default=list)
     sawn_face_height_mm = MillimetreField(null=True)
@@ -121,8 +124,9 @@ class Measures(models.Model):
         abstract = True
 
 
-# The fields of Measures, in the order in which they are shown.
+# The fields of Measures, in the order in which they are shown; all but the last two decide what a log can give.
 MEASURES = [field.name for field in Measures._meta.local_fields]
+DECIDING = [name for name in MEASURES if name not in ("charted_by", "charted_on")]
 
 
 # Every run of digits filled up with zeros to ten; the number itself keeps 7 and 07 apart.
@@ -148,6 +152,7 @@ class Log(CrewOwned, Measures):
     peeled = models.BooleanField(default=True)
     culled = models.BooleanField(default=False)
     cull_reason = models.CharField(max_length=200, blank=True)
+    gone_reason = models.CharField(max_length=200, blank=True)
     remarks = models.TextField(blank=True)
     state = models.CharField(max_length=10, choices=LogState, default=LogState.IN_RACK)
     # Grows when a measure or hazard changes, and only then: plans made from older figures are stale.

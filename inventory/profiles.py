@@ -1,10 +1,24 @@
-"""From a stored log to the core's figures: its profile, and where its hazards lie."""
+"""From stored rows to the core's values: a log's profile, a species' wood."""
 
 from collections.abc import Mapping
 from typing import Any
 
 from inventory.core.profile import LogProfile, profile_of
+from inventory.core.wood import Species as Wood
 from inventory.models import MEASURES, Log
+
+# The fields of a species that its wood follows from.
+WOOD = [
+    "name",
+    "basic_gravity",
+    "moisture_heart_pct",
+    "moisture_sap_pct",
+    "shrink_radial_pct",
+    "shrink_tangential_pct",
+    "fibre_saturation_pct",
+    "green_density_kg_m3",
+    "source",
+]
 
 
 def measures_of(log: Log) -> dict[str, Any]:
@@ -32,3 +46,14 @@ def profile_of_row(row: Mapping[str, Any]) -> LogProfile:
 def profile_of_log(log: Log) -> LogProfile:
     """The profile of a stored log, in float mm."""
     return profile_of_row(measures_of(log))
+
+
+def wood_of_row(row: Mapping[str, Any], *, prefix: str = "") -> Wood:
+    """The wood of a species from its row; `prefix` stands before each field's name. Raises BadWood."""
+    given = {name: row[f"{prefix}{name}"] for name in WOOD}
+    return Wood(
+        **{
+            name: value if value is None or isinstance(value, str) else float(value)
+            for name, value in given.items()
+        }
+    )

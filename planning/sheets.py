@@ -16,10 +16,10 @@ from config.api.problems import NotFound, Refusal
 from crews.keeping import one_of
 from crews.models import Crew
 from inventory.models import MEASURES
-from inventory.profiles import profile_of_row
+from inventory.profiles import WOOD, profile_of_row, wood_of_row
 from planning.adoption import PlanStale
 from planning.core.drawing_up import HazardOnLog
-from planning.core.lifting import Lift, lift_of
+from planning.core.lifts import Lift, lift_of
 from planning.core.sheets import SettingRow, SheetPiece, setting_rows, stack_of
 from planning.models import CurrentPlan, PlannedPiece, Plan
 
@@ -50,15 +50,12 @@ def _planned_rows(plan: Plan, cabin: Cabin) -> list[dict[str, Any]]:
     )  # fmt: skip
 
 
-_SPECIES = [
-    "name", "basic_gravity", "moisture_heart_pct", "moisture_sap_pct", "fibre_saturation_pct",
-]  # fmt: skip
 _OF_LOG = {
     "log_number": F("log__number"),
     "yard_name": F("log__yard__name"),
     "rack_name": F("log__rack__name"),
     **{name: F(f"log__{name}") for name in MEASURES},
-    **{f"species_{name}": F(f"log__species__{name}") for name in _SPECIES},
+    **{f"species_{name}": F(f"log__species__{name}") for name in WOOD},
 }
 
 
@@ -165,17 +162,10 @@ def _sheet_row(sheet: SettingRow, row: Row) -> dict[str, Any]:
 def _lift(sheet: SettingRow, row: Row) -> Lift:
     return lift_of(
         profile=profile_of_row(row),
+        species=wood_of_row(row, prefix="species_"),
         from_butt_mm=sheet.cut_near_butt_mm,
         to_mm=sheet.cut_near_tip_mm,
-        species=str(row["species_name"]),
-        basic_gravity=float(row["species_basic_gravity"]),
-        moisture_heart_pct=_number(row["species_moisture_heart_pct"]),
-        moisture_sap_pct=_number(row["species_moisture_sap_pct"]),
     )
-
-
-def _number(value: Any) -> float | None:
-    return None if value is None else float(value)
 
 
 def _levels(stack: Stack, round_number: int) -> list[dict[str, Any]]:

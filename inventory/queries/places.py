@@ -18,6 +18,7 @@ SPECIES_FIGURES = [
     "shrink_radial_pct",
     "shrink_tangential_pct",
     "fibre_saturation_pct",
+    "green_density_kg_m3",
     "source",
 ]
 

@@ -5,6 +5,7 @@ from decimal import Decimal
 from rest_framework import serializers
 
 from config.api.reading import BodyIn, RowOut
+from inventory.serializers.names import NameField
 
 
 def _percent(most: int, *, places: int = 1, **kwargs: object) -> serializers.DecimalField:
@@ -18,7 +19,7 @@ def _percent_or_null(most: int, *, places: int = 1) -> serializers.DecimalField:
 
 
 class SpeciesIn(BodyIn):
-    name = serializers.CharField(max_length=80)
+    name = NameField(max_length=80)
     basic_gravity = serializers.DecimalField(
         max_digits=4,
         decimal_places=3,
@@ -32,6 +33,15 @@ class SpeciesIn(BodyIn):
     shrink_tangential_pct = _percent_or_null(30, places=2)
     fibre_saturation_pct = serializers.DecimalField(
         max_digits=4, decimal_places=1, min_value=Decimal(10), max_value=Decimal(50), default=Decimal(30)
+    )
+    green_density_kg_m3 = serializers.DecimalField(
+        max_digits=5,
+        decimal_places=1,
+        min_value=Decimal(200),
+        max_value=Decimal(1500),
+        allow_null=True,
+        default=None,
+        help_text="A published weight of green logs; the weight range is made to cover it.",
     )
     source = serializers.CharField(
         max_length=1000, allow_blank=True, default="", help_text="Where these figures come from."
@@ -49,6 +59,7 @@ class SpeciesOut(RowOut):
     shrink_radial_pct = serializers.FloatField(allow_null=True, help_text="From green to oven-dry.")
     shrink_tangential_pct = serializers.FloatField(allow_null=True)
     fibre_saturation_pct = serializers.FloatField()
+    green_density_kg_m3 = serializers.FloatField(allow_null=True)
     source = serializers.CharField()
     version = serializers.IntegerField()
     created_at = serializers.DateTimeField()
@@ -61,7 +72,7 @@ class SpeciesPage(RowOut):
 
 
 class YardIn(BodyIn):
-    name = serializers.CharField(max_length=80)
+    name = NameField(max_length=80)
     remarks = serializers.CharField(max_length=2000, allow_blank=True, default="")
 
 
@@ -81,7 +92,7 @@ class YardPage(RowOut):
 
 class RackIn(BodyIn):
     yard = serializers.UUIDField()
-    name = serializers.CharField(max_length=80)
+    name = NameField(max_length=80)
     remarks = serializers.CharField(max_length=2000, allow_blank=True, default="")
 
 
