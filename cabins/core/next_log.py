@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from enum import StrEnum
 
+from inventory.core.basis import Basis
+
 # An end is on the level line when it lies within this of it: what heights are read to.
 ON_THE_LINE_MM = 3.0
 
@@ -64,6 +66,6 @@ class NextLog:
     remedy: Remedy
     rounds_to_share: int | None
     advice: tuple[str, ...]
-    basis: str
+    basis: Basis
     uncertainty: str
     cautions: tuple[str, ...]

@@ -4,6 +4,9 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from cabins.core.sources import PRACTICE
+from inventory.core.basis import Basis
+
 # A hundredth of a millimetre: heights that are equal on paper must not differ by float dust.
 DUST_MM = 0.01
 
@@ -33,7 +36,7 @@ class HeightEstimate:
     mean_middle_mm: float
     logs_needed: int
     logs_short: int
-    basis: str
+    basis: Basis
 
 
 def rounds_for_height(height_mm: float, pitch_mm: float) -> int:
@@ -73,6 +76,9 @@ def height_estimate(
         mean_middle_mm=mean,
         logs_needed=needed,
         logs_short=max(0, needed - len(thinnest_first)),
-        basis="rule: a round rises by the mean middle diameter of its logs plus the target gap; "
-        "range: the yard's thinnest or thickest logs used for all rounds",
+        basis=Basis(
+            rule="a round rises by the mean middle diameter of its logs plus the target gap",
+            source=str(PRACTICE),
+            assumption="all the yard's logs alike; range: its thinnest or its thickest used for all rounds",
+        ),
     )

@@ -8,7 +8,10 @@ import math
 from dataclasses import dataclass
 
 from cabins.core.settling_rules import SettlingError
-from cabins.core.sources import MP579, Source
+from cabins.core.sources import MP579
+from inventory.core.basis import Basis
+from inventory.core.moisture import SERVICE_MOISTURE_PCT, shrinkage
+from inventory.core.wood import Species
 
 # Up to 1 % of the height by compaction where coped logs bear on each other (seen on a drafting firm's page,
 # no standard). A chinked wall bears on its notches; the same range is assumed for it.
@@ -24,15 +27,12 @@ CAUTION_PREDICTION = (
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Shrinkage:
-    """Shrinkage of the logs from now to the moisture in service, as fractions of size.
+class ShrinkageShare:
+    """How much of their height logs lose from now to service, as fractions from low to high."""
 
-    Across a log it lies between the radial and the tangential shrinkage; `source` says from where.
-    """
-
-    radial: float
-    tangential: float
-    source: Source
+    low: float
+    high: float
+    basis: Basis
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,15 +47,32 @@ class Prediction:
     bedding_low_mm: float
     bedding_high_mm: float
     is_scribed: bool
-    basis: str
+    basis: Basis
     uncertainty: str
     cautions: tuple[str, ...]
+
+
+def shrinkage_share(
+    species: Species, *, from_moisture_pct: float | None = None, to_moisture_pct: float = SERVICE_MOISTURE_PCT
+) -> ShrinkageShare:
+    """What logs of a species lose from green (None) or a measured moisture to service.
+
+    Wood that would swell loses nothing. Raises BadWood, BadMoisture, BadShrinkage.
+    """
+    of_a_metre = shrinkage(
+        species, dimension_mm=1000.0, from_moisture_pct=from_moisture_pct, to_moisture_pct=to_moisture_pct
+    )
+    return ShrinkageShare(
+        low=max(0.0, of_a_metre.low_mm / 1000.0),
+        high=max(0.0, of_a_metre.high_mm / 1000.0),
+        basis=of_a_metre.basis,
+    )
 
 
 def predict_settling(
     *,
     height_mm: float,
-    shrinkage: Shrinkage,
+    share: ShrinkageShare,
     is_scribed: bool,
     bedding_down: tuple[float, float] = BEDDING_DOWN,
 ) -> Prediction:
@@ -66,17 +83,17 @@ def predict_settling(
     """
     if not (math.isfinite(height_mm) and height_mm >= 0):
         raise SettlingError(f"{height_mm} is no height of a wall")
-    for fraction in (shrinkage.radial, shrinkage.tangential):
-        if not 0 <= fraction <= MOST_SHRINKAGE:
-            raise SettlingError(f"{fraction} is no shrinkage of wood; it lies between 0 and {MOST_SHRINKAGE}")
+    if not 0 <= share.low <= share.high <= MOST_SHRINKAGE:
+        raise SettlingError(
+            f"logs shrink from low to high within 0 to {MOST_SHRINKAGE}, not {share.low} to {share.high}"
+        )
     if not 0 <= bedding_down[0] <= bedding_down[1] <= MOST_SHRINKAGE:
         raise SettlingError(f"bedding down runs from low to high, not {bedding_down[0]} to {bedding_down[1]}")
-    least = min(shrinkage.radial, shrinkage.tangential) * (1.0 if is_scribed else CHINKED_LEAST_SHARE)
-    most = max(shrinkage.radial, shrinkage.tangential)
+    least, most = share.low * (1.0 if is_scribed else CHINKED_LEAST_SHARE), share.high
     bedding_low, bedding_high = (fraction * height_mm for fraction in bedding_down)
-    wall = (
-        "scribed: follows its logs in full" if is_scribed else f"chinked: half may stay at notches, {MP579}"
-    )
+    wall = "a scribed wall follows its logs in full"
+    if not is_scribed:
+        wall = f"in a chinked wall half of it may stay at the notches, {MP579}"
     return Prediction(
         height_mm=height_mm,
         low_mm=least * height_mm + bedding_low,
@@ -86,8 +103,11 @@ def predict_settling(
         bedding_low_mm=bedding_low,
         bedding_high_mm=bedding_high,
         is_scribed=is_scribed,
-        basis=f"rule: shrinkage between radial and tangential plus bedding down; {wall}; "
-        f"source of shrinkage: {shrinkage.source}; assumption: posts and frames keep their length",
-        uncertainty="low to high: radial to tangential shrinkage, and least to most bedding down",
+        basis=Basis(
+            rule="shrinkage of the height, plus bedding down",
+            source=share.basis.source,
+            assumption=f"{share.basis.assumption}; {wall}; posts and frames keep their length",
+        ),
+        uncertainty="low to high: least shrinkage with least bedding down, most with most",
         cautions=(CAUTION_PREDICTION,),
     )

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from cabins.core.sources import ILBA_MEMORY, MP579, Mark, Source
+from inventory.core.basis import Basis
 
 INCH_MM = 25.4
 
@@ -72,7 +73,7 @@ class Allowance:
     high_mm: float
     leave_mm: float
     rule: str
-    basis: str
+    basis: Basis
     cautions: tuple[str, ...]
 
 
@@ -163,7 +164,11 @@ def allowance_for(
         high_mm=high,
         leave_mm=high,
         rule=governing.id,
-        basis=f"rule: {governing.id}, {governing.applies_to}; source: {governing.source}",
+        basis=Basis(
+            rule=governing.id,
+            source=str(governing.source),
+            assumption=f"published for {governing.applies_to}; posts and frames keep their length",
+        ),
         cautions=tuple(cautions),
     )
 

@@ -6,7 +6,7 @@ from itertools import pairwise
 
 from cabins.core.layout_parts import SPLIT_OVERLAP, Opening, OpeningKind, course_span_mm, splits_course
 from cabins.core.places import columns_of
-from cabins.core.settling import Prediction, Shrinkage, predict_settling
+from cabins.core.settling import Prediction, ShrinkageShare, predict_settling
 from cabins.core.settling_rules import Allowance, AllowanceRule, Member, allowance_for
 from cabins.core.stack import Stack
 
@@ -68,7 +68,7 @@ class SettlingSheet:
 def settling_sheet(
     stack: Stack,
     *,
-    shrinkage: Shrinkage,
+    share: ShrinkageShare,
     rule: AllowanceRule,
     local_code: AllowanceRule | None = None,
     posts: Sequence[Post] = (),
@@ -81,7 +81,7 @@ def settling_sheet(
 
     def both(member: Member, height_mm: float) -> tuple[Allowance, Prediction, tuple[str, ...]]:
         allowance = allowance_for(member=member, height_mm=height_mm, rule=rule, local_code=local_code)
-        prediction = predict_settling(height_mm=height_mm, shrinkage=shrinkage, is_scribed=is_scribed)
+        prediction = predict_settling(height_mm=height_mm, share=share, is_scribed=is_scribed)
         exceeds = prediction.high_mm > allowance.leave_mm
         return allowance, prediction, (CAUTION_MORE,) if exceeds else ()
 
@@ -116,7 +116,7 @@ def settling_sheet(
         is_scribed=is_scribed,
         openings=tuple(openings),
         posts=tuple(standing),
-        rounds=_rounds(stack, shrinkage),
+        rounds=_rounds(stack, share),
     )
 
 
@@ -154,11 +154,11 @@ def top_at_mm(stack: Stack, *, wall: str, round_number: int, at_mm: float) -> fl
     return low + (high - low) * (at_mm - left.at_mm) / (right.at_mm - left.at_mm)
 
 
-def _rounds(stack: Stack, shrinkage: Shrinkage) -> tuple[RoundSettling, ...]:
+def _rounds(stack: Stack, share: ShrinkageShare) -> tuple[RoundSettling, ...]:
     rounds = []
     for level in stack.levels:
         now = (level.start_mm + level.end_mm) / 2
-        lost = predict_settling(height_mm=now, shrinkage=shrinkage, is_scribed=stack.layout.gap.is_scribed)
+        lost = predict_settling(height_mm=now, share=share, is_scribed=stack.layout.gap.is_scribed)
         rounds.append(
             RoundSettling(
                 wall=level.wall,

@@ -27,4 +27,5 @@ class Source:
 
 MP579 = Source(title="USDA Misc. Pub. 579, Building with Logs (Fickes and Groben 1945)", mark=Mark.SEEN)
 ILBA_SEEN = Source(title="ILBA Log Building Standards 2000, section 2.A", mark=Mark.SEEN)
+PRACTICE = Source(title="the trade", mark=Mark.PRACTICE)
 ILBA_MEMORY = Source(title="ILBA Log Building Standards 2000", mark=Mark.MEMORY)

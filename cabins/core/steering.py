@@ -9,15 +9,18 @@ from cabins.core.layout_parts import Gap, LogWall, Start
 from cabins.core.next_log import ON_THE_LINE_MM, EndSheet, NextLog, Remedy
 from cabins.core.notching import NOTCH_LIMIT, notch_depth_mm
 from cabins.core.places import Spot, column_at, columns_of, crossings_of
+from cabins.core.sources import MP579, PRACTICE
 from cabins.core.stack import Stack, Top
+from inventory.core.basis import Basis
 from inventory.core.profile import READING_SD_MM
 
 DUST_MM = 1e-6
 
-BASIS = (
-    "rule: the notch is the crossing log's top less the underside the log is to have (common practice, "
-    "no source); the level line is the mean expected top of the walls that start alike; heights as "
-    "measured where they are, computed from diameters where not"
+BASIS = Basis(
+    rule="the notch is the crossing log's top less the underside the log is to have; the level line is the "
+    "mean expected top of the walls that start alike",
+    source=f"{MP579}, for notch depth and turning as the two ways to steer; the level line: {PRACTICE}",
+    assumption="heights as measured where they are, computed from diameters where not",
 )
 CAUTION_THIN = (
     "A notch beyond its limit leaves too little wood to carry the wall; do not cut it. Structure is decided "

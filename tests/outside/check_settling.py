@@ -1,8 +1,8 @@
 """Settling against published allowances, and against losses computed from published shrinkage."""
 
-from cabins.core.settling import Prediction, Shrinkage, predict_settling
+from cabins.core.settling import Prediction, ShrinkageShare, predict_settling
 from cabins.core.settling_rules import RULES, Allowance, Member, allowance_for
-from cabins.core.sources import Mark, Source
+from inventory.core.basis import Basis
 from tests.outside.registry import Compared, against, outside_check, rows_of, within
 
 INCH_MM = 25.4
@@ -16,8 +16,8 @@ def share_lost(*, shrinkage_pct: float, fsp_pct: float, service_pct: float) -> f
     return (fsp_pct - service_pct) / ((fsp_pct * 100 / shrinkage_pct - fsp_pct) + fsp_pct)
 
 
-def shrinkage_of(row: dict[str, str]) -> Shrinkage:
-    """A species' shrinkage from green to service."""
+def shrinkage_of(row: dict[str, str]) -> ShrinkageShare:
+    """A species' shrinkage from green to service, radial and tangential."""
     radial, tangential = (
         share_lost(
             shrinkage_pct=float(row[key]),
@@ -26,15 +26,14 @@ def shrinkage_of(row: dict[str, str]) -> Shrinkage:
         )
         for key in ("radial_pct", "tangential_pct")
     )
-    return Shrinkage(
-        radial=radial, tangential=tangential, source=Source(title=row["source"], mark=Mark.SECOND_HAND)
-    )
+    basis = Basis(rule="full-range shrinkage", source=row["source"], assumption="green to service")
+    return ShrinkageShare(low=radial, high=tangential, basis=basis)
 
 
 def predicted(height_in: float, is_scribed: bool) -> Prediction:
     """What green coast Douglas-fir is expected to lose over a height."""
     row = next(row for row in rows_of("settling_shrinkage.csv") if row["species"] == "Douglas-fir coast")
-    return predict_settling(height_mm=height_in * INCH_MM, shrinkage=shrinkage_of(row), is_scribed=is_scribed)
+    return predict_settling(height_mm=height_in * INCH_MM, share=shrinkage_of(row), is_scribed=is_scribed)
 
 
 @outside_check(
@@ -108,7 +107,7 @@ def shrinkage_of_a_wall() -> list[Compared]:
     compared = []
     for row in rows_of("settling_shrinkage.csv"):
         ours = predict_settling(
-            height_mm=float(row["wall_in"]) * INCH_MM, shrinkage=shrinkage_of(row), is_scribed=True
+            height_mm=float(row["wall_in"]) * INCH_MM, share=shrinkage_of(row), is_scribed=True
         )
         for key, mm in (
             ("radial_loss_in", ours.shrinkage_low_mm),

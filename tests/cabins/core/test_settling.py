@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cabins.core.layout import read_layout
-from cabins.core.settling import Prediction, Shrinkage, predict_settling
+from cabins.core.settling import Prediction, ShrinkageShare, predict_settling, shrinkage_share
 from cabins.core.settling_rules import (
     RULES,
     Allowance,
@@ -18,12 +18,13 @@ from cabins.core.settling_rules import (
     local_code_rule,
 )
 from cabins.core.settling_sheet import Post, height_beside_mm, settling_sheet, top_at_mm
-from cabins.core.sources import Mark, Source
 from cabins.core.stack import Spot, Stack, stack_up
+from inventory.core.basis import Basis
+from inventory.core.wood import Species
 from tests.cabins.core.drawings import a_rectangle, an_opening
 
-INVENTED = Source(title="an invented species", mark=Mark.PRACTICE)
-GREEN = Shrinkage(radial=0.027, tangential=0.043, source=INVENTED)
+INVENTED = Basis(rule="-", source="an invented species", assumption="green to 12 %")
+GREEN = ShrinkageShare(low=0.027, high=0.043, basis=INVENTED)
 
 
 def a_wall(*, gap_mm: float = 13, measured_mm: dict[Spot, float] | None = None, **changes: Any) -> Stack:
@@ -38,7 +39,7 @@ def test_the_bulletins_door_gets_the_bulletins_space():
 
     assert (allowance.low_mm, allowance.high_mm) == (pytest.approx(63.5), pytest.approx(101.6))
     assert allowance.leave_mm == allowance.high_mm
-    assert "Building with Logs" in allowance.basis
+    assert "Building with Logs" in allowance.basis.source
 
 
 def test_a_taller_door_than_the_bulletins_gets_more_in_proportion():
@@ -71,7 +72,7 @@ def test_the_local_code_comes_first():
 
     assert allowance.rule == "local_code"
     assert (allowance.low_mm, allowance.high_mm) == (pytest.approx(80), pytest.approx(100))
-    assert "Invented County Building Code 12.3 (local code)" in allowance.basis
+    assert "Invented County Building Code 12.3 (local code)" in allowance.basis.source
 
 
 @pytest.mark.parametrize(
@@ -88,13 +89,13 @@ def test_every_rule_names_its_source_and_defers_to_local_code(rule: Any, member:
     allowance = allowance_for(member=member, height_mm=2100, rule=rule)
 
     assert 0 < allowance.low_mm <= allowance.high_mm < 300
-    assert rule.source.title in allowance.basis
+    assert rule.source.title in allowance.basis.source
     assert "Local code" in allowance.cautions[0]
 
 
 def test_by_hand_a_scribed_wall_comes_down_by_all_its_shrinkage_and_beds_down():
     # 2400 mm: 2.7 % is 64.8, 4.3 % is 103.2, bedding down up to 24.
-    prediction = predict_settling(height_mm=2400, shrinkage=GREEN, is_scribed=True)
+    prediction = predict_settling(height_mm=2400, share=GREEN, is_scribed=True)
 
     assert prediction.low_mm == pytest.approx(64.8)
     assert prediction.high_mm == pytest.approx(127.2)
@@ -103,35 +104,35 @@ def test_by_hand_a_scribed_wall_comes_down_by_all_its_shrinkage_and_beds_down():
 
 
 def test_by_hand_in_a_chinked_wall_half_the_shrinkage_may_stay_at_the_notches():
-    prediction = predict_settling(height_mm=2400, shrinkage=GREEN, is_scribed=False)
+    prediction = predict_settling(height_mm=2400, share=GREEN, is_scribed=False)
 
     assert prediction.low_mm == pytest.approx(32.4)
     assert prediction.high_mm == pytest.approx(127.2)
-    assert "chinked" in prediction.basis
+    assert "chinked" in prediction.basis.assumption
 
 
 def test_logs_that_are_dry_already_only_bed_down():
-    dry = Shrinkage(radial=0, tangential=0, source=INVENTED)
+    dry = ShrinkageShare(low=0, high=0, basis=INVENTED)
 
-    prediction = predict_settling(height_mm=2400, shrinkage=dry, is_scribed=True)
+    prediction = predict_settling(height_mm=2400, share=dry, is_scribed=True)
 
     assert (prediction.low_mm, prediction.high_mm) == (0, pytest.approx(24))
 
 
 @given(
     height=st.floats(0, 6000),
-    radial=st.floats(0, 0.08),
-    tangential=st.floats(0, 0.12),
+    low=st.floats(0, 0.06),
+    more=st.floats(0, 0.07),
     bedding=st.floats(0, 0.02),
     is_scribed=st.booleans(),
 )
 def test_a_prediction_is_a_range_within_the_wall(
-    height: float, radial: float, tangential: float, bedding: float, is_scribed: bool
+    height: float, low: float, more: float, bedding: float, is_scribed: bool
 ):
-    shrinkage = Shrinkage(radial=radial, tangential=tangential, source=INVENTED)
+    share = ShrinkageShare(low=low, high=low + more, basis=INVENTED)
 
     prediction = predict_settling(
-        height_mm=height, shrinkage=shrinkage, is_scribed=is_scribed, bedding_down=(0, bedding)
+        height_mm=height, share=share, is_scribed=is_scribed, bedding_down=(0, bedding)
     )
 
     assert 0 <= prediction.low_mm <= prediction.high_mm <= 0.15 * height
@@ -144,13 +145,13 @@ def test_a_prediction_is_a_range_within_the_wall(
     [
         {"height_mm": -1},
         {"height_mm": math.inf},
-        {"shrinkage": Shrinkage(radial=-0.01, tangential=0.04, source=INVENTED)},
-        {"shrinkage": Shrinkage(radial=0.02, tangential=math.nan, source=INVENTED)},
+        {"share": ShrinkageShare(low=-0.01, high=0.04, basis=INVENTED)},
+        {"share": ShrinkageShare(low=0.02, high=math.nan, basis=INVENTED)},
         {"bedding_down": (0.02, 0.01)},
     ],
 )
 def test_a_prediction_from_impossible_figures_is_refused(asked: dict[str, Any]):
-    plain = {"height_mm": 2400, "shrinkage": GREEN, "is_scribed": True}
+    plain = {"height_mm": 2400, "share": GREEN, "is_scribed": True}
 
     with pytest.raises(SettlingError):
         predict_settling(**(plain | asked))
@@ -162,7 +163,7 @@ def test_an_allowance_for_no_height_is_refused():
 
 
 def test_allowance_and_prediction_are_two_kinds_of_answer():
-    sheet = settling_sheet(a_wall(), shrinkage=GREEN, rule=RULES["mp579"])
+    sheet = settling_sheet(a_wall(), share=GREEN, rule=RULES["mp579"])
 
     assert {type(opening.allowance) for opening in sheet.openings} == {Allowance}
     assert {type(opening.prediction) for opening in sheet.openings} == {Prediction}
@@ -189,7 +190,7 @@ def test_an_opening_that_cuts_no_course_keeps_its_own_height():
     slit = an_opening(id="slit", kind="other", sill_mm=350, head_mm=400)
     stack = a_wall(openings=[slit])
 
-    sheet = settling_sheet(stack, shrinkage=GREEN, rule=RULES["mp579"])
+    sheet = settling_sheet(stack, share=GREEN, rule=RULES["mp579"])
 
     assert sheet.openings[0].beside_mm == 50
 
@@ -203,7 +204,7 @@ def test_a_top_between_two_columns_lies_on_the_line_between_them():
 
 def test_a_post_gets_what_its_screw_jack_must_take_up():
     sheet = settling_sheet(
-        a_wall(), shrinkage=GREEN, rule=RULES["ilba2000_dry"], posts=[Post(id="porch", height_mm=2400)]
+        a_wall(), share=GREEN, rule=RULES["ilba2000_dry"], posts=[Post(id="porch", height_mm=2400)]
     )
 
     (post,) = sheet.posts
@@ -216,14 +217,14 @@ def test_a_post_gets_what_its_screw_jack_must_take_up():
 
 def test_no_caution_where_the_allowance_covers_the_prediction():
     sheet = settling_sheet(
-        a_wall(), shrinkage=GREEN, rule=RULES["ilba2000_green"], posts=[Post(id="porch", height_mm=2400)]
+        a_wall(), share=GREEN, rule=RULES["ilba2000_green"], posts=[Post(id="porch", height_mm=2400)]
     )
 
     assert sheet.posts[0].cautions == ()
 
 
 def test_every_round_has_its_height_now_and_later():
-    sheet = settling_sheet(a_wall(gap_mm=-40), shrinkage=GREEN, rule=RULES["mp579"])
+    sheet = settling_sheet(a_wall(gap_mm=-40), share=GREEN, rule=RULES["mp579"])
 
     last = next(each for each in sheet.rounds if (each.wall, each.round) == ("A", 8))
     assert sheet.is_scribed
@@ -231,3 +232,29 @@ def test_every_round_has_its_height_now_and_later():
     assert last.later_high_mm == pytest.approx(8 * 318 * (1 - 0.027))
     assert last.later_low_mm == pytest.approx(8 * 318 * (1 - 0.053))
     assert len(sheet.rounds) == 4 * 8
+
+
+FIR = Species(
+    name="invented fir",
+    basic_gravity=0.45,
+    shrink_radial_pct=4.8,
+    shrink_tangential_pct=7.6,
+    fibre_saturation_pct=28,
+)
+
+
+def test_by_hand_a_species_loses_its_shrinkage_in_part_and_its_spread():
+    # From 28 % to 12 %: 16 of 28 parts, 2.74 % radial and 4.34 % tangential, 15 % of the greater beyond both.
+    share = shrinkage_share(FIR)
+
+    assert share.low == pytest.approx(0.048 * 16 / 28 - 0.15 * 0.076 * 16 / 28)
+    assert share.high == pytest.approx(1.15 * 0.076 * 16 / 28)
+
+
+def test_logs_built_dry_lose_less_than_green_ones_and_swollen_ones_nothing():
+    dry = shrinkage_share(FIR, from_moisture_pct=18)
+    swelling = shrinkage_share(FIR, from_moisture_pct=10, to_moisture_pct=14)
+
+    assert dry.high < shrinkage_share(FIR).high
+    assert swelling.low == 0
+    assert swelling.high < 0.01
