@@ -42,7 +42,12 @@ def check_port(port: int) -> None:
 def manage(*arguments: str, env: dict[str, str], quiet: bool = False) -> str:
     """Run one of manage.py's commands; its output, or CannotRun with what it said."""
     done = subprocess.run(
-        [sys.executable, "manage.py", *arguments], cwd=PROJECT, env=env, capture_output=True, text=True, check=False
+        [sys.executable, "manage.py", *arguments],
+        cwd=PROJECT,
+        env=env,
+        capture_output=True,
+        text=True,
+        check=False,
     )
     if done.returncode:
         raise CannotRun(f"manage.py {arguments[0]} failed:\n{done.stdout[-1000:]}{done.stderr[-3000:]}")

@@ -93,5 +93,7 @@ LOGGING = {
     "disable_existing_loggers": False,
     "formatters": {"line": {"format": "%(asctime)s %(levelname)s %(name)s %(message)s"}},
     "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "line"}},
+    # These two tell at every start which tasks there are.
+    "loggers": {f"procrastinate.{name}": {"level": "WARNING"} for name in ("blueprints", "periodic")},
     "root": {"handlers": ["stderr"], "level": switch("ROUNDLAY_LOG_LEVEL", "INFO")},
 }

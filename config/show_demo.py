@@ -1,6 +1,6 @@
-"""The main job as a front end would do it, by HTTP alone: plan the demo's first cabin, show what a lead wants.
+"""The main job by HTTP alone, as a front end does it: plan the demo's first cabin, show its sheet.
 
-    python -m config.show_demo http://127.0.0.1:8000 KEY_FILE
+python -m config.show_demo http://127.0.0.1:8000 KEY_FILE
 """
 
 import json
@@ -78,7 +78,7 @@ def plan_of(api: Api, cabin: dict[str, Any]) -> str:
     }
     say(f"   asking for a plan of {cabin['name']} ({PLAN_SECONDS} s)")
     api.ask("POST", "planning-jobs", job)
-    plan = _await(api, job["id"])
+    plan = _await(api, str(job["id"]))
     api.ask("POST", f"plans/{plan}/adopt")
     return plan
 
@@ -98,7 +98,8 @@ def _await(api: Api, job: str) -> str:
 
 def show_sheet(sheet: dict[str, Any], length: Writer) -> None:
     say(f"\nSETTING SHEET  {sheet['cabin_name']}, round {sheet['round']}")
-    say(f"{'log':>5}  {'wall':4} {'butt at':8} {'cut from butt end':>26}  {'notch at each corner':34} weight to lift")
+    heads = ("log", "wall", "butt at", "cut from butt end", "notch at each corner")
+    say("{:>5}  {:4} {:8} {:>26}  {:34} weight to lift".format(*heads))
     for row in sheet["rows"]:
         cuts = f"{length(row['cut_near_butt_mm'])} to {length(row['cut_near_tip_mm'])}"
         notches = ", ".join(f"{c['crossing']} {length(c['notch_mm'])}" for c in row["corners"])

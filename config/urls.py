@@ -3,11 +3,18 @@
 from django.urls import include, path
 from drf_spectacular.views import SpectacularAPIView, SpectacularSwaggerView
 
+from config import pages
+
 urlpatterns = [
+    path("", pages.home),
+    path("problems/<slug:slug>", pages.problem_page),
     path("api/v1/", include("crews.urls")),
     path("api/v1/", include("inventory.urls")),
-    path("api/v1/", include("cabins.urls")),
+    # Planning knows more of a log set than the cabins app below it, and has the word at shared addresses.
     path("api/v1/", include("planning.urls")),
+    path("api/v1/", include("cabins.urls")),
     path("api/openapi.yaml", SpectacularAPIView.as_view(), name="schema"),
     path("api/docs", SpectacularSwaggerView.as_view(url_name="schema"), name="docs"),
 ]
+handler404 = pages.not_found
+handler500 = pages.server_error

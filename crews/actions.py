@@ -6,7 +6,7 @@ from uuid import UUID, uuid4
 
 from django.db import IntegrityError, transaction
 
-from config.api.problems import Refusal, fault, refuse_by_constraint
+from config.api.problems import Conflict, Refusal, fault, refuse_by_constraint
 from config.api.reading import all_faults
 from config.api.versions import check_version
 from crews.access import new_secret, secret_hash
@@ -28,7 +28,7 @@ class KeyTooStrong(Refusal):
 
 refuse_by_constraint(
     {
-        "person_once_in_crew": (Refusal, "This person is already a member."),
+        "person_once_in_crew": (Conflict, "This person is already a member."),
         "key_expires_after_made": (KeyTooStrong, "A key expires after it was made."),
     }
 )

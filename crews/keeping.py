@@ -30,7 +30,7 @@ def put_row(
     and NotFound for an id that another crew uses or for a change of what is not there.
     """
     with transaction.atomic():
-        found = model.objects.of(crew).select_for_update(of=("self",)).filter(id=id).first()
+        found: Any = model.objects.of(crew).select_for_update(of=("self",)).filter(id=id).first()
         if found is None:
             if expected is not None or model.objects.filter(id=id).exists():
                 raise NotFound
@@ -63,7 +63,7 @@ def change_row(row: CrewOwned, *, fields: dict[str, Any], at: datetime) -> None:
 def one_of(model: type[Row], *, crew: Crew, id: UUID, lock: bool = False) -> Row:
     """The crew's row with that id, locked if it is going to change; NotFound for anyone else's."""
     rows = model.objects.of(crew)
-    found = (rows.select_for_update(of=("self",)) if lock else rows).filter(id=id).first()
+    found: Any = (rows.select_for_update(of=("self",)) if lock else rows).filter(id=id).first()
     if found is None:
         raise NotFound
     return found

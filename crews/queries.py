@@ -11,7 +11,7 @@ from crews.models import AccessKey, Crew, Member
 CREW_FIELDS = ["id", "name", "length_unit", "fraction", "version", "created_at", "changed_at"]
 
 
-def one_row(rows: QuerySet[Any, dict[str, Any]], id: UUID) -> dict[str, Any]:
+def one_row(rows: QuerySet[Any, Any], id: UUID) -> dict[str, Any]:
     """The one row with that id, or NotFound."""
     found = rows.filter(id=id).first()
     if found is None:
@@ -23,7 +23,7 @@ def crew_row(crew: Crew) -> dict[str, Any]:
     return Crew.objects.values(*CREW_FIELDS).get(id=crew.id)
 
 
-def members_of(crew: Crew) -> QuerySet[Member, dict[str, Any]]:
+def members_of(crew: Crew) -> QuerySet[Member, Any]:
     return Member.objects.of(crew).values(
         "id", "role", "left_at", "version", "created_at", "changed_at", name=F("person__name")
     )
@@ -33,7 +33,7 @@ def member_row(crew: Crew, id: UUID) -> dict[str, Any]:
     return one_row(members_of(crew), id)
 
 
-def keys_of(crew: Crew) -> QuerySet[AccessKey, dict[str, Any]]:
+def keys_of(crew: Crew) -> QuerySet[AccessKey, Any]:
     fields = [
         "id",
         "name",

@@ -61,9 +61,7 @@ def _pinned_row(piece: Mapping[str, Any]) -> dict[str, Any]:
 
 def _faults_of(crew: Crew, asked: Mapping[str, Any]) -> list[Fault]:
     faults = []
-    laid_out = dict(
-        Cabin.objects.of(crew).filter(id__in=asked["cabins"]).values_list("id", "layout_version")
-    )
+    laid_out = dict(Cabin.objects.of(crew).filter(id__in=asked["cabins"]).values_list("id", "layout_version"))
     for number, cabin in enumerate(asked["cabins"]):
         if cabin not in laid_out:
             faults.append(fault(f"/cabins/{number}", "No such cabin in this crew.", "unknown"))

@@ -12,7 +12,7 @@ from crews.keeping import change_row, one_of
 from crews.models import Crew, Member
 from inventory.actions import move_log
 from inventory.models import Log, LogState
-from planning.models import CurrentPlan, PlannedPiece, Plan, PlanState, Promise, PromiseEnd
+from planning.models import CurrentPlan, Plan, PlannedPiece, PlanState, Promise, PromiseEnd
 
 
 class PlanStale(Refusal):
@@ -82,9 +82,7 @@ def _refuse_if_stale(
         if cabin.built_version != was["built_version"]:
             faults.append(fault("", f"Logs or heights of {cabin.name} were recorded.", "built_changed"))
     ours = {str(cabin.id) for cabin in cabins}
-    promised = dict(
-        Promise.objects.filter(log__in=wanted, ended_at=None).values_list("log", "cabin_id")
-    )
+    promised = dict(Promise.objects.filter(log__in=wanted, ended_at=None).values_list("log", "cabin_id"))
     for id in wanted:
         log = logs.get(id)
         if log is None or log.state not in _USABLE:
@@ -116,7 +114,13 @@ def _promise(plan: Plan, wanted: dict[UUID, UUID], logs: dict[UUID, Log], *, at:
     Promise.objects.bulk_create(
         [
             Promise(
-                id=uuid4(), crew=plan.crew, log_id=log, cabin_id=cabin, plan=plan, created_at=at, changed_at=at
+                id=uuid4(),
+                crew=plan.crew,
+                log_id=log,
+                cabin_id=cabin,
+                plan=plan,
+                created_at=at,
+                changed_at=at,
             )
             for log, cabin in wanted.items()
         ]
@@ -144,4 +148,3 @@ def release_promise(*, crew: Crew, id: UUID, at: datetime) -> Promise:
         give_back(log, at=at)
         change_row(promise, fields={"ended_at": at, "ended_because": PromiseEnd.RELEASED}, at=at)
     return promise
-

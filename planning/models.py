@@ -41,7 +41,7 @@ class PlanningJob(CrewOwned):
     feasible = models.BooleanField(null=True)
     started_at = models.DateTimeField(null=True)
     ended_at = models.DateTimeField(null=True)
-    # The problem as it was when the job was taken up (wall-problem/1), what it was made from, the best so far.
+    # The problem when the job was taken up (wall-problem/1), what it was made from, the best so far.
     problem = models.JSONField(null=True)
     made_from = models.JSONField(null=True)
     best = models.JSONField(null=True)

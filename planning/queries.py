@@ -8,20 +8,20 @@ from django.db.models import F, QuerySet
 from config.api.problems import NotFound
 from crews.models import Crew
 from crews.queries import one_row
-from planning.models import PlannedPiece, Plan, PlanningJob, Promise
+from planning.models import Plan, PlannedPiece, PlanningJob, Promise
 
 _JOB = [
-    "id", "cabins", "yards", "excluded", "pinned", "weights", "seconds", "seed", "asked_by", "state", "cancel_asked",
-    "reason", "fraction", "moves", "objective", "feasible", "started_at", "ended_at", "version", "created_at",
-    "changed_at",
+    "id", "cabins", "yards", "excluded", "pinned", "weights", "seconds", "seed", "asked_by", "state",
+    "cancel_asked", "reason", "fraction", "moves", "objective", "feasible", "started_at", "ended_at",
+    "version", "created_at", "changed_at",
 ]  # fmt: skip
 _PLAN = [
-    "id", "job", "state", "objective", "feasible", "complete", "adopted_at", "adopted_by", "version", "created_at",
-    "changed_at",
+    "id", "job", "state", "objective", "feasible", "complete", "adopted_at", "adopted_by", "version",
+    "created_at", "changed_at",
 ]  # fmt: skip
 
 
-def jobs_of(crew: Crew) -> QuerySet[PlanningJob, dict[str, Any]]:
+def jobs_of(crew: Crew) -> QuerySet[PlanningJob, Any]:
     return PlanningJob.objects.of(crew).values(*_JOB, plan_id=F("plan__id"))
 
 
@@ -37,7 +37,7 @@ def job_problem(crew: Crew, id: UUID) -> dict[str, Any]:
     return problem
 
 
-def plans_of(crew: Crew) -> QuerySet[Plan, dict[str, Any]]:
+def plans_of(crew: Crew) -> QuerySet[Plan, Any]:
     return Plan.objects.of(crew).values(*_PLAN)
 
 
@@ -53,7 +53,7 @@ def plan_row(crew: Crew, id: UUID) -> dict[str, Any]:
     }
 
 
-def pieces_of(crew: Crew, plan: UUID) -> QuerySet[PlannedPiece, dict[str, Any]]:
+def pieces_of(crew: Crew, plan: UUID) -> QuerySet[PlannedPiece, Any]:
     """Where every piece of a plan goes and which log it is cut from."""
     return PlannedPiece.objects.filter(plan__crew=crew, plan=plan).values(
         "id", "cabin", "log", "from_butt_mm", "butt_at",
@@ -63,7 +63,7 @@ def pieces_of(crew: Crew, plan: UUID) -> QuerySet[PlannedPiece, dict[str, Any]]:
     )  # fmt: skip
 
 
-def promises_of(crew: Crew) -> QuerySet[Promise, dict[str, Any]]:
+def promises_of(crew: Crew) -> QuerySet[Promise, Any]:
     return Promise.objects.of(crew).values(
         "id", "log", "cabin", "plan", "ended_at", "ended_because", "version", "created_at", "changed_at",
         log_number=F("log__number"), cabin_name=F("cabin__name"),

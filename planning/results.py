@@ -7,11 +7,11 @@ from uuid import uuid4
 from django.db import transaction
 
 from cabins.models import Place
-from planning.models import JobState, PlannedPiece, Plan, PlanningJob
+from planning.models import JobState, Plan, PlannedPiece, PlanningJob
 
 
 def keep_progress(job: PlanningJob, event: dict[str, Any], *, done_before: float) -> bool | None:
-    """Store what the planner told; answers whether the job is to be cancelled, None if it is no longer ours."""
+    """Store what the planner told; whether the job is to be cancelled, None if not ours any more."""
     fields: dict[str, Any] = {}
     if event:
         fields = {

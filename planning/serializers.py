@@ -3,12 +3,16 @@
 from django.conf import settings
 from rest_framework import serializers
 
+from cabins.core.next_log import Remedy
+from cabins.core.notching import NotchState
 from cabins.models import End
 from config.api.reading import BodyIn, QueryIn, RowOut
 from planning.core.problem import WEIGHT_NAMES
 from planning.models import JobState, PlanState, PromiseEnd
 
 _SEED_MOST = 2**31 - 1
+NOTCH_STATES = [(state.value, state.value) for state in NotchState]
+REMEDIES = [(remedy.value, remedy.value) for remedy in Remedy]
 
 
 class PinnedIn(BodyIn):
@@ -64,7 +68,9 @@ class PlanningJobOut(RowOut):
     fraction = serializers.FloatField(help_text="How much of its time is over, 0 to 1.")
     moves = serializers.IntegerField()
     objective = serializers.FloatField(allow_null=True, help_text="Of the best plan so far; lower is better.")
-    feasible = serializers.BooleanField(allow_null=True, help_text="Whether the best so far keeps every rule.")
+    feasible = serializers.BooleanField(
+        allow_null=True, help_text="Whether the best so far keeps every rule."
+    )
     started_at = serializers.DateTimeField(allow_null=True)
     ended_at = serializers.DateTimeField(allow_null=True)
     plan_id = serializers.UUIDField(allow_null=True, help_text="The plan, once there is one.")
@@ -134,14 +140,16 @@ class CornerCutOut(RowOut):
     crossing = serializers.CharField()
     from_butt_mm = serializers.FloatField(help_text="Where the corner's centre lies in the log.")
     diameter_mm = serializers.FloatField()
-    notch_mm = serializers.FloatField(allow_null=True, help_text="Depth; null where the log lies on the deck.")
+    notch_mm = serializers.FloatField(
+        allow_null=True, help_text="Depth; null where the log lies on the deck."
+    )
     notch_share = serializers.FloatField(allow_null=True)
-    notch_state = serializers.ChoiceField(["good", "off", "beyond"], allow_null=True)
+    notch_state = serializers.ChoiceField(NOTCH_STATES, allow_null=True)
     top_mm = serializers.FloatField(help_text="Height to reach above the deck.")
     top_error_mm = serializers.FloatField()
 
 
-class HazardOut(RowOut):
+class MarkedHazardOut(RowOut):
     kind = serializers.CharField()
     from_butt_mm = serializers.FloatField()
     extent_mm = serializers.FloatField()
@@ -152,7 +160,9 @@ class LiftOut(RowOut):
     weight_kg = serializers.FloatField()
     weight_high_kg = serializers.FloatField(help_text="Plan the lift on this one.")
     log_high_kg = serializers.FloatField(help_text="The most that the uncut log may weigh.")
-    balance_from_butt_mm = serializers.FloatField(help_text="Where the piece balances, from the log's butt end.")
+    balance_from_butt_mm = serializers.FloatField(
+        help_text="Where the piece balances, from the log's butt end."
+    )
     balance_low_mm = serializers.FloatField()
     balance_high_mm = serializers.FloatField()
     basis = serializers.CharField()
@@ -176,9 +186,53 @@ class SettingRowOut(RowOut):
     crown_mm = serializers.FloatField()
     gap_mm = serializers.FloatField()
     corners = CornerCutOut(many=True)
-    hazards = HazardOut(many=True)
+    hazards = MarkedHazardOut(many=True)
     lift = LiftOut()
     cautions = serializers.ListField(child=serializers.CharField())
+
+
+class EndSheetOut(RowOut):
+    column = serializers.IntegerField()
+    at_mm = serializers.FloatField()
+    crossing = serializers.CharField()
+    reach_mm = serializers.FloatField(help_text="The height to reach.")
+    own_top_mm = serializers.FloatField(help_text="Top of the log below in the same wall.")
+    crossing_top_mm = serializers.FloatField(allow_null=True)
+    diameter_mm = serializers.FloatField()
+    gap_needed_mm = serializers.FloatField(help_text="The gap that would reach the height.")
+    notch_needed_mm = serializers.FloatField(allow_null=True)
+    is_within_band = serializers.BooleanField()
+    is_within_limit = serializers.BooleanField()
+    is_blocked = serializers.BooleanField(help_text="No gap of the band gives an allowed notch.")
+    gap_mm = serializers.FloatField(help_text="The nearest gap that may be.")
+    notch_mm = serializers.FloatField(allow_null=True, help_text="The notch that gives it.")
+    notch_share = serializers.FloatField(allow_null=True)
+    top_mm = serializers.FloatField()
+    off_mm = serializers.FloatField(help_text="How far above the height to reach it then lies.")
+    diameter_from_mm = serializers.FloatField(allow_null=True, help_text="Least diameter that would do here.")
+    diameter_to_mm = serializers.FloatField(allow_null=True)
+    error_mm = serializers.FloatField(help_text="Expected error of the top, one standard deviation.")
+
+
+class SteeringOut(RowOut):
+    wall = serializers.CharField()
+    round = serializers.IntegerField()
+    ends = EndSheetOut(many=True)
+    turned = EndSheetOut(many=True, allow_null=True)
+    remedy = serializers.ChoiceField(REMEDIES)
+    rounds_to_share = serializers.IntegerField(allow_null=True)
+    advice = serializers.ListField(child=serializers.CharField())
+    basis = serializers.CharField()
+    uncertainty = serializers.CharField()
+    cautions = serializers.ListField(child=serializers.CharField())
+
+
+class NextLogOut(RowOut):
+    cabin = serializers.UUIDField()
+    plan = serializers.UUIDField()
+    open_places = serializers.IntegerField()
+    row = SettingRowOut(allow_null=True)
+    steering = SteeringOut(allow_null=True)
 
 
 class LevelOut(RowOut):
@@ -225,7 +279,7 @@ class NotchOut(RowOut):
     diameter_mm = serializers.FloatField()
     depth_mm = serializers.FloatField()
     share = serializers.FloatField()
-    state = serializers.ChoiceField(["good", "off", "beyond"])
+    state = serializers.ChoiceField(NOTCH_STATES)
 
 
 class MismatchOut(RowOut):

@@ -38,8 +38,8 @@ def set_planned_log(
     row, created = set_log(
         crew=crew, id=id, extra_warnings=warnings, recorded_by=recorded_by, at=at, **fields
     )
-    if created and cabin is not None and log is not None:
-        _keep_promise(cabin, log, at=at)
+    if created and log is not None:
+        _keep_promise(log, at=at)
     return row, created
 
 
@@ -75,7 +75,7 @@ def _departures(cabin: Cabin, log: Log, fields: dict[str, Any]) -> list[dict[str
     return found
 
 
-def _keep_promise(cabin: Cabin, log: Log, *, at: datetime) -> None:
+def _keep_promise(log: Log, *, at: datetime) -> None:
     """The promise is kept once no place of the plan still waits for this log."""
     promise = Promise.objects.select_for_update().filter(log=log, ended_at=None).first()
     if promise is None:

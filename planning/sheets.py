@@ -5,11 +5,12 @@ from dataclasses import asdict
 from typing import Any
 from uuid import UUID
 
-from django.db.models import F
+from django.db.models import F, QuerySet
 
 from cabins.core.layout_parts import Layout
 from cabins.core.places import Spot, columns_of
 from cabins.core.stack import Stack
+from cabins.core.steering import steer_next_log
 from cabins.models import Cabin
 from cabins.queries import Standing, layout_of, standing_of
 from config.api.problems import NotFound, Refusal
@@ -20,8 +21,8 @@ from inventory.profiles import WOOD, profile_of_row, wood_of_row
 from planning.adoption import PlanStale
 from planning.core.drawing_up import HazardOnLog
 from planning.core.lifts import Lift, lift_of
-from planning.core.sheets import SettingRow, SheetPiece, setting_rows, stack_of
-from planning.models import CurrentPlan, PlannedPiece, Plan
+from planning.core.sheets import SettingRow, SheetPiece, ends_of, setting_rows, stack_of, turned_round
+from planning.models import CurrentPlan, Plan, PlannedPiece
 
 LIFTING = (
     "Weights are estimates with the range shown: plan every lift on the top of it. Lift plans are made by "
@@ -38,7 +39,7 @@ Row = Mapping[str, Any]
 
 
 def _planned_rows(plan: Plan, cabin: Cabin) -> list[dict[str, Any]]:
-    return list(
+    rows: QuerySet[PlannedPiece, Any] = (
         PlannedPiece.objects.filter(plan=plan, cabin=cabin)
         .order_by("place__round", "place__wall", "place__piece")
         .values(
@@ -48,6 +49,7 @@ def _planned_rows(plan: Plan, cabin: Cabin) -> list[dict[str, Any]]:
             **_OF_LOG,
         )
     )  # fmt: skip
+    return list(rows)
 
 
 _OF_LOG = {
@@ -129,9 +131,7 @@ def setting_sheet(plan: Plan, cabin: Cabin, round_number: int) -> dict[str, Any]
     layout = standing.layout
     _refuse_no_such_round(layout, round_number)
     rows = {_place(row): row for row in coming}
-    sheet = setting_rows(
-        layout, [_sheet_piece(r) for r in coming], round_number=round_number, stack=stack
-    )
+    sheet = setting_rows(layout, [_sheet_piece(r) for r in coming], round_number=round_number, stack=stack)
     return {
         "cabin": cabin.id,
         "cabin_name": cabin.name,
@@ -189,14 +189,30 @@ def plan_heights(plan: Plan, cabin: Cabin) -> dict[str, Any]:
     }
 
 
-def next_piece(plan: Plan, cabin: Cabin) -> dict[str, Any] | None:
-    """The row of the log to be set next: lowest round first, low walls before high; None when all are set."""
+def next_log(plan: Plan, cabin: Cabin) -> dict[str, Any]:
+    """The log to be set next, its sheet and how to steer it; `row` is null when every log is set.
+
+    Lowest round first, low walls before the high ones that lie over them.
+    """
     standing, coming, stack = merged(plan, cabin)
+    answer = {"cabin": cabin.id, "plan": plan.id, "open_places": len(coming), "row": None, "steering": None}
     if not coming:
+        return answer
+    lowest = [row for row in coming if row["round"] == min(row["round"] for row in coming)]
+    pieces = {_place(row): _sheet_piece(row) for row in lowest}
+    sheet = setting_rows(standing.layout, pieces.values(), round_number=lowest[0]["round"], stack=stack)[0]
+    place = (sheet.wall, sheet.round, sheet.piece)
+    row = next(r for r in lowest if _place(r) == place)
+    return answer | {"row": _sheet_row(sheet, row), "steering": _steering(stack, pieces[place])}
+
+
+def _steering(stack: Stack, piece: SheetPiece) -> dict[str, Any] | None:
+    """What each end needs, as the log lies and turned; None for a piece that crosses no other log."""
+    as_it_lies, turned = ends_of(stack.layout, piece), ends_of(stack.layout, turned_round(piece))
+    if not as_it_lies:
         return None
-    first = min(row["round"] for row in coming)
-    sheet = setting_rows(
-        standing.layout, [_sheet_piece(r) for r in coming], round_number=first, stack=stack
-    )[0]
-    row = next(r for r in coming if _place(r) == (sheet.wall, sheet.round, sheet.piece))
-    return _sheet_row(sheet, row)
+    return asdict(
+        steer_next_log(
+            stack, wall=piece.wall, round_number=piece.round, diameters_mm=as_it_lies, turned_mm=turned
+        )
+    )

@@ -1,3 +1,23 @@
-"""Where the planning app lives under the API."""
+"""Where planning lives under the API."""
 
-urlpatterns: list = []
+from django.urls import path
+
+from planning import views, wall_views
+
+urlpatterns = [
+    path("planning-jobs", views.PlanningJobs.as_view()),
+    path("planning-jobs/<uuid:id>", views.OnePlanningJob.as_view()),
+    path("planning-jobs/<uuid:id>/cancel", views.CancelPlanning.as_view()),
+    path("planning-jobs/<uuid:id>/problem", views.JobProblem.as_view()),
+    path("plans", views.Plans.as_view()),
+    path("plans/<uuid:id>", views.OnePlan.as_view()),
+    path("plans/<uuid:id>/pieces", views.PlanPieces.as_view()),
+    path("plans/<uuid:id>/file", views.PlanFile.as_view()),
+    path("plans/<uuid:id>/heights", views.PlanHeights.as_view()),
+    path("plans/<uuid:id>/setting-sheet", views.PlanSettingSheet.as_view()),
+    path("plans/<uuid:id>/adopt", views.AdoptPlan.as_view()),
+    path("promises", views.Promises.as_view()),
+    path("promises/<uuid:id>/release", views.ReleasePromise.as_view()),
+    path("cabins/<uuid:id>/setting-sheet", wall_views.CabinSettingSheet.as_view()),
+    path("cabins/<uuid:id>/next-log", wall_views.NextLog.as_view()),
+]

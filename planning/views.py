@@ -216,7 +216,9 @@ class Promises(APIView):
 class ReleasePromise(APIView):
     needs = {"POST": Role.LEAD}
 
-    @describe("release_promise", "Take a log back from the cabin it is promised to", answers={200: PromiseOut})
+    @describe(
+        "release_promise", "Take a log back from the cabin it is promised to", answers={200: PromiseOut}
+    )
     def post(self, request: CrewRequest, id: UUID) -> Response:
         adoption.release_promise(crew=request.crew, id=id, at=now())
         return answered(queries.promise_row(request.crew, id))

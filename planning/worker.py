@@ -45,7 +45,7 @@ def make_plan_for(context: JobContext, job_id: str) -> None:
 
 @app.periodic(cron="*/20 * * * * *")
 @app.task(name="planning.take_up_left_jobs", queue="planning", queueing_lock="take_up_left_jobs")
-async def look_for_left_jobs(timestamp: int) -> None:
+async def look_for_left_jobs(timestamp: int) -> None:  # noqa: ARG001 - when it was due
     """Jobs whose worker died wait or run with nobody at them: wake another worker."""
     await left_jobs.take_up_left_jobs()
 
@@ -71,7 +71,9 @@ def run_job(job_id: UUID, *, should_abort: Any = lambda: False) -> None:
         log.info("planning job %s was taken up by another worker", job_id)
     except Exception:
         log.exception("planning job %s failed", job_id)
-        end_job(job, state=JobState.FAILED, reason="The planner failed; the log of the worker says how.", at=now())
+        end_job(
+            job, state=JobState.FAILED, reason="The planner failed; the log of the worker says how.", at=now()
+        )
 
 
 def _request_of(job: PlanningJob) -> dict[str, Any]:
@@ -101,7 +103,7 @@ def _plan(job: PlanningJob, request: dict[str, Any], should_abort: Any) -> None:
         assert child.stdout is not None
         child.stdin.write(json.dumps(request) + "\n")
         child.stdin.flush()
-        _follow(job, child, request, should_abort)
+        _follow(job, child, should_abort)
     finally:
         child.kill()  # the end of its input ends it too, should this process die instead
         child.wait()
@@ -110,7 +112,7 @@ def _plan(job: PlanningJob, request: dict[str, Any], should_abort: Any) -> None:
                 pipe.close()
 
 
-def _follow(job: PlanningJob, child: subprocess.Popen[str], request: dict[str, Any], should_abort: Any) -> None:
+def _follow(job: PlanningJob, child: subprocess.Popen[str], should_abort: Any) -> None:
     lines = _lines_of(child.stdout)
     done_before, stopping, cancelled = job.fraction, False, False
     while True:

@@ -1,4 +1,4 @@
-"""What all tests share: the throwaway database, people, and a client that holds every answer to the schema."""
+"""What all tests share: the throwaway database, people, a client that holds answers to the schema."""
 
 import json
 from collections.abc import Callable
@@ -25,8 +25,8 @@ class Asker:
         self._client = Client(raise_request_exception=False)
 
     def ask(
-        self, method: str, address: str, body: Any = None, *, media: str = "application/json", version: Any = None,
-        **headers: str,
+        self, method: str, address: str, body: Any = None, *, media: str = "application/json",
+        version: Any = None, **headers: str,
     ) -> Any:  # fmt: skip
         """The answer, with `.body` its JSON (None without one). `version` goes into If-Match."""
         if self.who:

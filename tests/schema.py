@@ -38,11 +38,9 @@ def _registry() -> Registry:
 
 @cache
 def _routes() -> list[tuple[re.Pattern[str], str]]:
-    found = []
     # Fixed addresses before those with a parameter in the same place.
-    for path in sorted(schema()["paths"], key=lambda p: p.count("{")):
-        found.append((re.compile(re.sub(r"\{[^}]+\}", "[^/]+", path) + r"\Z"), path))
-    return found
+    paths = sorted(schema()["paths"], key=lambda path: path.count("{"))
+    return [(re.compile(re.sub(r"\{[^}]+\}", "[^/]+", path) + r"\Z"), path) for path in paths]
 
 
 def path_of(address: str) -> str:

@@ -7,6 +7,7 @@ from drf_spectacular.openapi import AutoSchema
 from drf_spectacular.utils import OpenApiExample, OpenApiParameter, OpenApiResponse, extend_schema
 
 from config.api.problems import Refusal
+from config.api.reading import QueryIn
 
 IF_MATCH = OpenApiParameter(
     "If-Match", str, OpenApiParameter.HEADER, description='The version you are changing, as its ETag: `"3"`.'
@@ -27,12 +28,13 @@ def describe(
     answers: dict[int, Any],
     takes: Any = None,
     examples: Sequence[tuple[str, Any]] = (),
-    parameters: Sequence[OpenApiParameter] = (),
+    parameters: Sequence[OpenApiParameter | type[QueryIn]] = (),
     versioned: bool = False,
     refusals: Sequence[type[Refusal]] = (),
     text: str = "",
 ) -> Callable[[Any], Any]:
-    """Describe one operation. `examples` are (name, value) of the request if it takes one, else of the answer.
+    """Describe one operation. `examples` are (name, value) of the request if it takes one, else of
+    the answer.
 
     `versioned` adds the If-Match header; `refusals` are named in the operation's text with their types.
     """

@@ -21,7 +21,7 @@ MOST, USUAL = 500, 100
 
 def page(
     request: Request,
-    rows: QuerySet[Any, dict[str, Any]],
+    rows: QuerySet[Any, Any],
     *,
     filters: type[FilterSet],
     orders: Mapping[str, str],

@@ -19,11 +19,11 @@ Fault = dict[str, Any]
 
 
 def fault(pointer: str, detail: str, code: str = "invalid") -> Fault:
-    """One entry of a problem's `errors`: where (JSON pointer into the body, or `?name`), what, a stable code."""
+    """One entry of a problem's `errors`: a JSON pointer into the body (or `?name`), what is wrong, a code."""
     return {"pointer": pointer, "detail": detail, "code": code}
 
 
-class Refusal(Exception):  # noqa: N818 - a refusal is the house's word
+class Refusal(Exception):
     """The request was refused."""
 
     status: ClassVar[int] = 409

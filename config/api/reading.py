@@ -1,7 +1,7 @@
 """Reading bodies and queries: strict serializers whose faults all come back at once."""
 
 from collections.abc import Mapping
-from typing import Any, Self
+from typing import Any
 
 from django.http import QueryDict
 from rest_framework import serializers
@@ -15,20 +15,23 @@ class BodyIn(serializers.Serializer[Any]):
     """A request's body. An unknown field is a fault: a misspelt one must not be dropped in silence."""
 
     def to_internal_value(self, data: Any) -> Any:
-        if isinstance(data, Mapping):
-            odd = {str(name): ["No such field here."] for name in data if name not in self.fields}
-            if odd:
-                try:
-                    super().to_internal_value(data)
-                except serializers.ValidationError as more:
-                    odd = {**more.detail, **odd} if isinstance(more.detail, dict) else odd
-                raise serializers.ValidationError(odd)
-        return super().to_internal_value(data)
+        if not isinstance(data, Mapping):
+            return super().to_internal_value(data)
+        unknown: dict[str, Any] = {
+            str(name): ["No such field here."] for name in data if name not in self.fields
+        }
+        try:
+            values = super().to_internal_value(data)
+        except serializers.ValidationError as found:
+            unknown |= found.detail if isinstance(found.detail, dict) else {}
+        if unknown:
+            raise serializers.ValidationError(unknown)
+        return values
 
     @classmethod
     def parse(cls, request: Request, **kwargs: Any) -> dict[str, Any]:
         """The body's values, checked; InvalidInput names every fault."""
-        reading: Self = cls(data=request.data, **kwargs)
+        reading = cls(data=request.data, **kwargs)
         reading.is_valid(raise_exception=True)
         return reading.validated_data
 

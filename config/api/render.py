@@ -50,5 +50,5 @@ class CsvParser(BaseParser):
 
     media_type = "text/csv"
 
-    def parse(self, stream: IO[bytes], media_type: Any = None, parser_context: Any = None) -> bytes:
+    def parse(self, stream: IO[bytes], media_type: Any = None, parser_context: Any = None) -> Any:
         return stream.read()

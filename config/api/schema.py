@@ -96,10 +96,10 @@ def add_etags(result: dict[str, Any], **_: Any) -> dict[str, Any]:
 SCHEMA_SETTINGS: dict[str, Any] = {
     "TITLE": "Roundlay",
     "DESCRIPTION": (
-        "From a charted yard to a round that is set: logs, layouts, plans and as-built heights of log cabins. "
-        "Lengths are millimetres in the fields that end in `_mm`; there a text such as `11 5/8 in` or `19' 4\"` "
-        "is read too. Weights, lifting, notches, settling and structure: figures are estimates; local code and "
-        "licensed practice decide."
+        "From a charted yard to a round that is set: logs, layouts, plans, as-built heights. "
+        "Fields that end in `_mm` are millimetres; there a text such as `11 5/8 in` or `19' 4\"` is read "
+        "too. Weights, lifting, notches, settling and structure: figures are estimates; local code "
+        "and licensed practice decide."
     ),
     "VERSION": "1.0.0",
     "OAS_VERSION": "3.1.0",
@@ -116,6 +116,22 @@ SCHEMA_SETTINGS: dict[str, Any] = {
         "config.api.schema.add_problems",
         "config.api.schema.add_etags",
     ],
+    # Names for clients: without them a clash gets a suffix that changes from release to release.
+    "ENUM_NAME_OVERRIDES": {
+        "Role": "crews.models.Role",
+        "LengthUnit": "crews.models.LengthUnit",
+        "LogState": "inventory.models.LogState",
+        "GrainHand": "inventory.models.GrainHand",
+        "WallEnd": "cabins.models.End",
+        "JobState": "planning.models.JobState",
+        "PlanState": "planning.models.PlanState",
+        "PromiseEnd": "planning.models.PromiseEnd",
+        "HazardKind": "inventory.models.HAZARD_KINDS",
+        "OpeningKind": "cabins.serializers.layouts.OPENING_KINDS",
+        "Face": "inventory.models.FACES",
+        "NotchState": "planning.serializers.NOTCH_STATES",
+        "Remedy": "planning.serializers.REMEDIES",
+    },
     "SWAGGER_UI_DIST": "SIDECAR",
     "SWAGGER_UI_FAVICON_HREF": "SIDECAR",
     "REDOC_DIST": "SIDECAR",

@@ -4,7 +4,8 @@ Positions in a log run from its butt end, heights are above the deck, all in mm.
 """
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import partial
 
 from cabins.core.layout_parts import Layout, Start
 from cabins.core.pieces import ButtAt, LaidPiece, column_diameters, from_butt_at
@@ -14,7 +15,7 @@ from inventory.core.profile import LogProfile, diameter_mm_at, piece_crown_mm
 from planning.core.drawing_up import HazardOnLog
 
 NOTCH_CAUTION = (
-    "A notch beyond its limit leaves too little wood, or does not hold the log: have a practitioner look at it."
+    "A notch beyond its limit leaves too little wood, or does not hold: ask a licensed practitioner."
 )
 METAL_CAUTION = "Metal in this log: mark it in paint and keep every saw and chisel away from it."
 
@@ -75,18 +76,30 @@ def stack_of(
     layout: Layout, pieces: Iterable[SheetPiece], measured_mm: Mapping[Spot, float] | None = None
 ) -> Stack:
     """The wall stack of these pieces; measured heights replace computed ones."""
-    laid = [
-        LaidPiece(
-            wall=piece.wall,
-            round=piece.round,
-            piece=piece.piece,
-            from_butt_mm=piece.from_butt_mm,
-            butt_at=ButtAt(piece.butt_at),
-            diameter_at=lambda at, profile=piece.profile: diameter_mm_at(profile, at),  # type: ignore[misc]
-        )
-        for piece in pieces
-    ]
-    return stack_up(layout, diameters_mm=column_diameters(layout, laid), measured_mm=measured_mm)
+    diameters = column_diameters(layout, [_laid(piece) for piece in pieces])
+    return stack_up(layout, diameters_mm=diameters, measured_mm=measured_mm)
+
+
+def ends_of(layout: Layout, piece: SheetPiece) -> dict[int, float]:
+    """The piece's diameter at each column of its wall that it covers."""
+    return {column: mm for (_, _, column), mm in column_diameters(layout, [_laid(piece)]).items()}
+
+
+def turned_round(piece: SheetPiece) -> SheetPiece:
+    """The same piece of the same log, end for end."""
+    turned = ButtAt.END if piece.butt_at == ButtAt.START else ButtAt.START
+    return replace(piece, butt_at=turned.value)
+
+
+def _laid(piece: SheetPiece) -> LaidPiece:
+    return LaidPiece(
+        wall=piece.wall,
+        round=piece.round,
+        piece=piece.piece,
+        from_butt_mm=piece.from_butt_mm,
+        butt_at=ButtAt(piece.butt_at),
+        diameter_at=partial(diameter_mm_at, piece.profile),
+    )
 
 
 def setting_rows(

@@ -18,9 +18,9 @@ class Command(BaseCommand):
         parser.add_argument("--lead", required=True, help="the lead's name")
         parser.add_argument("--length-unit", default=LengthUnit.MILLIMETRE, choices=LengthUnit.values)
 
-    def handle(self, *, name: str, lead: str, length_unit: str, **_: Any) -> None:
+    def handle(self, *, name: str, lead: str, length_unit: str, **options: Any) -> None:
         person = Person(name=lead)
         person.set_unusable_password()
         person.save()
-        _, _, key = found_crew_with_key(id=uuid4(), name=name, lead=person, at=now(), length_unit=length_unit)
+        *_, key = found_crew_with_key(id=uuid4(), name=name, lead=person, at=now(), length_unit=length_unit)
         self.stdout.write(key)

@@ -1,0 +1,101 @@
+"""The schema file: equal to the code, complete, and the map for who may do what."""
+
+import re
+from datetime import UTC, datetime, timedelta
+from io import StringIO
+from uuid import uuid4
+
+import pytest
+from django.core.management import call_command
+from django.urls import resolve
+
+from config.api.problems import Refusal
+from crews.models import AccessKey, Role, role_covers
+from tests.people import join
+from tests.schema import SCHEMA_FILE, schema
+
+OPERATIONS = [
+    (path, method, operation)
+    for path, methods in schema()["paths"].items()
+    for method, operation in methods.items()
+]
+NAMES = [operation["operationId"] for _, _, operation in OPERATIONS]
+
+
+def needed_role(path: str, method: str) -> Role:
+    address = re.sub(r"\{[^}]+\}", str(uuid4()), path)
+    return resolve(address).func.view_class.needs[method.upper()]
+
+
+def addressed(path: str) -> str:
+    """The path with ids that nobody has."""
+    return re.sub(r"\{[^}]+\}", lambda _: str(uuid4()), path)
+
+
+def test_the_schema_file_is_what_the_code_says():
+    written = StringIO()
+
+    call_command("spectacular", "--validate", "--fail-on-warn", stdout=written)
+
+    assert written.getvalue() == SCHEMA_FILE.read_text(), "run `make schema`"
+
+
+def test_the_schema_is_openapi_3_1():
+    assert schema()["openapi"].startswith("3.1")
+
+
+def test_every_operation_has_a_name_of_its_own():
+    assert len(NAMES) == len(set(NAMES))
+    assert all(re.fullmatch(r"[a-z]+(_[a-z]+)*", name) for name in NAMES)
+
+
+@pytest.mark.parametrize(("path", "method", "operation"), OPERATIONS, ids=NAMES)
+def test_an_operation_says_what_it_does_and_how_it_refuses(path, method, operation):
+    assert operation["summary"]
+    assert {"400", "401", "403", "404", "503"} <= set(operation["responses"])
+    for status, answer in operation["responses"].items():
+        if status.startswith(("4", "5")):
+            assert "application/problem+json" in answer["content"]
+    if "requestBody" in operation:
+        contents = operation["requestBody"]["content"].values()
+        assert any("examples" in content or "example" in content for content in contents), "no example"
+        assert {"409", "412", "415", "422", "428"} <= set(operation["responses"])
+
+
+def test_enums_have_names_without_a_suffix():
+    odd = [name for name in schema()["components"]["schemas"] if re.search(r"Enum$|[0-9a-f]{3,}Enum", name)]
+
+    assert [name for name in odd if re.search(r"[A-Za-z0-9]+[0-9a-f]{3}Enum$", name)] == []
+
+
+@pytest.mark.parametrize(("path", "method", "operation"), OPERATIONS, ids=NAMES)
+def test_without_a_valid_key_nothing_opens(path, method, operation, nobody, learner):
+    assert nobody.ask(method.upper(), addressed(path)).status_code == 401
+    AccessKey.objects.filter(member=learner.who.member).update(
+        created_at=datetime(2026, 1, 1, tzinfo=UTC),
+        expires_at=datetime(2026, 1, 1, tzinfo=UTC) + timedelta(days=1),
+    )
+    assert learner.ask(method.upper(), addressed(path)).status_code == 401
+
+
+@pytest.mark.parametrize(("path", "method", "operation"), OPERATIONS, ids=NAMES)
+def test_a_role_below_the_one_needed_is_refused(path, method, operation, lead, asker):
+    needed = needed_role(path, method)
+
+    for role in Role:
+        if not role_covers(role, needed):
+            someone = asker(join(lead.who.crew, f"a {role}", role))
+            assert someone.ask(method.upper(), addressed(path), {}).status_code == 403
+
+
+def refusals(kind: type[Refusal] = Refusal) -> set[type[Refusal]]:
+    return {kind}.union(*(refusals(child) for child in kind.__subclasses__()))
+
+
+def test_every_refusal_has_a_title_and_a_place_in_the_docs():
+    described = (SCHEMA_FILE.parent / "api" / "problems.md").read_text()
+
+    for kind in refusals() - {Refusal}:
+        assert kind.__doc__
+        assert len(kind.title()) < 130, kind
+        assert f"\n## {kind.slug()}\n" in described, f"{kind.slug()} is not in docs/api/problems.md"
