@@ -49,27 +49,21 @@ def whole_file(code: Code, *, read: str, wrong: str) -> ChartFinding:
 
 
 def open_chart(chart: str | bytes, *, unit: Unit) -> tuple[list[list[str]], Head]:
-    """The records of the file with the delimiter under which most headings are known, and its heading row.
+    """The records of the file with the delimiter under which headings are known, and its heading row.
 
     Raises NoChart.
     """
     text = _decoded(chart) if isinstance(chart, bytes) else chart.removeprefix("\ufeff")
-    best: tuple[list[list[str]], Head] | None = None
     for delimiter in DELIMITERS:
         try:
             records = _records(text, delimiter)
         except csv.Error:  # a cell without end: not the delimiter of this file, if it is a table at all
             continue
-        head = _head_of(records, unit=unit)
-        if head and (best is None or _known_headings(head) > _known_headings(best[1])):
-            best = records, head
-    if best is None:
-        required = ", ".join(column.heading for column in COLUMNS if column.required)
-        first = next(iter(text.strip().splitlines()), "")
-        raise NoChart(
-            Code.MISSING_COLUMN, read=first, wrong=f"no row of headings was found; needed: {required}"
-        )
-    return best
+        if head := _head_of(records, unit=unit):
+            return records, head
+    required = ", ".join(column.heading for column in COLUMNS if column.required)
+    first = next(iter(text.strip().splitlines()), "")
+    raise NoChart(Code.MISSING_COLUMN, read=first, wrong=f"no row of headings was found; needed: {required}")
 
 
 def _decoded(chart: bytes) -> str:
@@ -103,10 +97,6 @@ def _head_of(records: list[list[str]], *, unit: Unit) -> Head | None:
                 units=[Units(along=named, across=named) if named else Units.of(unit) for _, named in found],
             )
     return None
-
-
-def _known_headings(head: Head) -> int:
-    return sum(column is not None for column in head.columns)
 
 
 def head_faults(head: Head, *, needed: frozenset[str]) -> Iterator[ChartFinding]:

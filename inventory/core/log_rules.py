@@ -120,7 +120,7 @@ def board_feet(
             return to_nearest(1, scribner_formula_board_feet(small_end_in=small_end_in, length_ft=length_ft))
         case BoardRule.SCRIBNER_DECIMAL_C:
             return scribner_decimal_c_board_feet(small_end_in=small_end_in, length_ft=length_ft)
-        case BoardRule.INTERNATIONAL_QUARTER | BoardRule.INTERNATIONAL_EIGHTH:
+        case _:
             quarter = rule is BoardRule.INTERNATIONAL_QUARTER
             exact = international_board_feet(
                 small_end_in=small_end_in,

@@ -11,7 +11,7 @@ SHRINKAGE_SPREAD = 0.15  # coefficient of variation of shrinkage within a specie
 SERVICE_MOISTURE_PCT = 12.0  # presumed if nothing else is known; ICC 400 as quoted on a third-party page
 
 SHRINKAGE_CAUTIONS = (
-    "Shrinkage is a mean of clear wood: a single log may do a third more or less, and it checks while drying.",
+    "This is the mean of clear wood: a single log may shrink a third more or less, and it checks in drying.",
 )
 
 
@@ -55,8 +55,8 @@ class Shrinkage:
 def equilibrium_moisture_pct(*, temperature_c: float, humidity_pct: float) -> float:
     """Equilibrium moisture of wood by the two-hydrate Hailwood-Horrobin equation, in percent.
 
-    As in ConSciR calcEMC_wood.R (seen); matches Wood Handbook FPL-GTR-190 Table 4-2 within 0.06. Raises BadAir
-    outside -20 to 60 C or 0 to 100 % relative humidity.
+    As in ConSciR calcEMC_wood.R (seen); matches Wood Handbook FPL-GTR-190 Table 4-2 within 0.06. Raises
+    BadAir outside -20 to 60 C or 0 to 100 % relative humidity.
     """
     t, h = temperature_c, humidity_pct / 100
     if not (COLDEST_C <= t <= HOTTEST_C and 0 <= h <= 1):
@@ -98,9 +98,9 @@ def shrinkage_mm(
 ) -> float:
     """Loss of a dimension that measures `dimension_mm` at the first moisture; negative: it swells.
 
-    D (M1 - M2) / (Mfs 100 / S - Mfs + M1), both moistures at most fibre saturation, S the shrinkage in percent
-    from green to oven-dry. ICC 400 as quoted on a third-party page (second-hand); the full-range equation of
-    Wood Handbook ch. 13. Raises BadShrinkage.
+    D (M1 - M2) / (Mfs 100 / S - Mfs + M1), both moistures at most fibre saturation, S the shrinkage in
+    percent from green to oven-dry. ICC 400 as quoted on a third-party page (second-hand); its
+    form is the full-range equation of Wood Handbook ch. 13 (from memory). Raises BadShrinkage.
     """
     numbers = (dimension_mm, from_moisture_pct, to_moisture_pct, shrink_pct, fibre_saturation_pct)
     if not all(math.isfinite(n) and n >= 0 for n in numbers):
@@ -168,8 +168,9 @@ def shrinkage(
         basis=species_basis(
             species,
             rule="D (M1 - M2) / (Mfs 100 / S - Mfs + M1)",
-            assumption=f"from {green} to {to_moisture_pct:g} %, saturated at {species.fibre_saturation_pct:g} %",
+            assumption=f"from {green} to {to_moisture_pct:g} %, "
+            f"fibres saturated at {species.fibre_saturation_pct:g} %",
         ),
-        uncertainty=f"from the lesser of radial and tangential to the greater, {SHRINKAGE_SPREAD:.0%} more either way",
+        uncertainty=f"between radial and tangential, and {SHRINKAGE_SPREAD:.0%} of the greater beyond both",
         cautions=SHRINKAGE_CAUTIONS,
     )

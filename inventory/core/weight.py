@@ -9,7 +9,6 @@ from enum import StrEnum
 from inventory.core.basis import Basis, is_positive
 from inventory.core.wood import (
     GRAVITY_SPREAD,
-    BadMoisture,
     Species,
     check_moisture,
     density_kg_m3,
@@ -41,7 +40,7 @@ class Seasoning(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DensityRange:
-    """Density of the wood as it lies, in kg/m3; `likely` is the middle of the range, for want of better."""
+    """Density of the wood as it lies, in kg/m3; `likely` is a published green weight, else the middle."""
 
     low_kg_m3: float
     likely_kg_m3: float
@@ -75,13 +74,15 @@ def density_range(
         _density(species, low_pct) * (1 - GRAVITY_SPREAD),
         _density(species, high_pct) * (1 + GRAVITY_SPREAD),
     ]
+    likely = None
     if moisture_pct is None and seasoning is Seasoning.GREEN and species.green_density_kg_m3 is not None:
         densities.append(species.green_density_kg_m3)
         said += "; a published green weight lies within the range"
+        likely = species.green_density_kg_m3
     low, high = min(densities), max(densities)
     return DensityRange(
         low_kg_m3=low,
-        likely_kg_m3=(low + high) / 2,
+        likely_kg_m3=likely or (low + high) / 2,
         high_kg_m3=high,
         basis=species_basis(
             species,
@@ -124,8 +125,6 @@ def _moisture_span(
     dry = min(AIR_DRY_PCT, green.low_pct)
     saturated = min(species.fibre_saturation_pct, green.high_pct)
     if moisture_pct is not None:
-        if not moisture_pct >= 0:
-            raise BadMoisture(f"wood holds no {moisture_pct} % of water")
         check_moisture(species, moisture_pct=moisture_pct)
         span = max(moisture_pct - MOISTURE_READING_PCT, 0.0), moisture_pct + MOISTURE_READING_PCT
         return *span, f"moisture measured as {moisture_pct:g} %, {MOISTURE_READING_PCT:g} points either way"
@@ -133,13 +132,13 @@ def _moisture_span(
         case Seasoning.GREEN:
             return green.low_pct, green.high_pct, green.assumption
         case Seasoning.PARTLY_SEASONED:
-            half_dry = max((saturated + green.high_pct) / 2, saturated)
+            half_dry = (saturated + green.high_pct) / 2
             said = (
                 "from fibre saturation to half way up to the wettest green wood (common practice, no source)"
             )
-            return min(saturated, half_dry), half_dry, said
-        case Seasoning.AIR_DRY:
-            said = "from service moisture to fibre saturation, the log wetter inside (common practice, no source)"
+            return saturated, half_dry, said
+        case _:
+            said = "from service moisture to fibre saturation (common practice, no source)"
             return dry, max(saturated, dry), said
 
 

@@ -14,7 +14,7 @@ KG_M3_PER_LB_FT3 = 0.45359237 / 0.3048**3
 HEAVIEST_GRAVITY = 1.5  # the wall of a wood cell itself; no wood without hollows is heavier
 CELL_WALL_GRAVITY = 1.54  # Wood Handbook, from memory
 GRAVITY_SPREAD = 0.10  # one coefficient of variation of gravity within a species; Wood Handbook, from memory
-# Where a species' green moisture is not known: the least heartwood and the most sapwood of the listed species.
+# Where a species' green moisture is not known: the driest heartwood and wettest sapwood of those listed.
 UNKNOWN_GREEN_MOISTURE_PCT = (32.0, 249.0)
 
 
@@ -30,9 +30,9 @@ class BadMoisture(ValueError):
 class Species:
     """Properties of a species; None where no value is known. Raises BadWood for wood that cannot be.
 
-    `basic_gravity` is oven-dry mass over green volume, moisture is percent of oven-dry mass, shrinkage percent
-    from green to oven-dry. `green_density_kg_m3` is a published weight of green logs, kept beside what gravity
-    and moisture give because the two contradict each other for some species.
+    `basic_gravity` is oven-dry mass over green volume, moisture is percent of oven-dry mass, shrinkage
+    percent from green to oven-dry. `green_density_kg_m3` is a published weight of green logs, kept beside
+    what gravity and moisture give because the two contradict each other for some species.
     """
 
     name: str
@@ -77,8 +77,8 @@ class GreenMoisture:
 def check_moisture(species: Species, *, moisture_pct: float) -> None:
     """Raises BadMoisture for less than none, or more than the hollows of this wood can hold.
 
-    The most is (1.54 - G) / (1.54 G): every hollow full of water (Wood Handbook, from memory); a tenth more is
-    let pass for the spread of gravity.
+    The most is (1.54 - G) / (1.54 G): every hollow full of water (Wood Handbook, from memory); a tenth more
+    is let pass for the spread of gravity.
     """
     most = 1.1 * _full_of_water_pct(species.basic_gravity)
     if not (math.isfinite(moisture_pct) and 0 <= moisture_pct <= most):

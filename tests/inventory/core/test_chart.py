@@ -231,6 +231,12 @@ def test_where_racks_are_known_every_log_lies_on_one():
     assert said(left_blank.faults) == [(2, "rack", Code.MISSING_VALUE)]
 
 
+def test_a_fault_about_a_column_that_is_not_there_names_it_as_we_would():
+    reading = read_rows("1,600,330,320,310")
+
+    assert said(reading.faults) == [(2, "station distance", Code.STATION_OUTSIDE_LOG)]
+
+
 def test_an_unknown_species_is_refused():
     reading = read_rows("1,6000,330,300,270,bamboo", headings=f"{HEADINGS},species", known_species=["larch"])
 

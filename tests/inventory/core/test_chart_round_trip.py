@@ -43,7 +43,12 @@ def chart_lines(draw: st.DrawFn) -> ChartLine:
         station_inset_mm=draw(lengths(100, 400)),
         further_stations=draw(
             st.lists(
-                st.builds(Station, from_butt_mm=lengths(500, 900), diameter_mm=lengths(150, 300)), max_size=1
+                st.builds(
+                    Station,
+                    from_butt_mm=lengths(500, 900),
+                    diameter_mm=lengths(0, 20).map(lambda mm: tip + mm),
+                ),
+                max_size=1,
             ).map(tuple)
         ),
         crown_mm=draw(st.none() | lengths(0, 60)),
