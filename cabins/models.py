@@ -79,6 +79,7 @@ class SetLog(CrewOwned):
     set_at = models.DateTimeField()
     set_by = models.ForeignKey(Member, on_delete=models.PROTECT, related_name="+")
     checked_by = models.ForeignKey(Member, on_delete=models.PROTECT, null=True, related_name="+")
+    recorded_by = models.ForeignKey(Member, on_delete=models.PROTECT, related_name="+")
     # As cut, where someone measured it.
     gap_mm = MillimetreField(null=True)
     notch_start_mm = MillimetreField(null=True)
@@ -121,6 +122,7 @@ class MeasuredHeight(CrewOwned):
     height_mm = MillimetreField()
     measured_at = models.DateTimeField()
     measured_by = models.ForeignKey(Member, on_delete=models.PROTECT, related_name="+")
+    recorded_by = models.ForeignKey(Member, on_delete=models.PROTECT, related_name="+")
     remarks = models.TextField(blank=True)
 
     class Meta:

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from cabins.views import cabins, layouts
+from cabins.views import cabins, layouts, setting
 
 urlpatterns = [
     path("cabins", cabins.Cabins.as_view()),
@@ -12,4 +12,6 @@ urlpatterns = [
     path("cabins/<uuid:id>/layout/check", layouts.LayoutCheck.as_view()),
     path("cabins/<uuid:id>/layouts", layouts.PastLayouts.as_view()),
     path("cabins/<uuid:id>/height-estimate", layouts.HeightEstimate.as_view()),
+    path("set-logs", setting.SetLogs.as_view()),
+    path("logs/<uuid:id>/pieces", setting.LogPieces.as_view()),
 ]

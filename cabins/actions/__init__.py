@@ -2,5 +2,24 @@
 
 from cabins.actions.cabins import CabinNameTaken, put_cabin
 from cabins.actions.layouts import SetLogsInTheWay, lay_out
+from cabins.actions.setting import (
+    LogGone,
+    MetalNearCut,
+    PlaceFilled,
+    SetLogStands,
+    set_log,
+    undo_set_log,
+)
 
-__all__ = ["CabinNameTaken", "SetLogsInTheWay", "lay_out", "put_cabin"]
+__all__ = [
+    "CabinNameTaken",
+    "LogGone",
+    "MetalNearCut",
+    "PlaceFilled",
+    "SetLogStands",
+    "SetLogsInTheWay",
+    "lay_out",
+    "put_cabin",
+    "set_log",
+    "undo_set_log",
+]

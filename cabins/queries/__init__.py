@@ -11,6 +11,7 @@ from cabins.queries.layouts import (
     read_layout_document,
     yard_estimate,
 )
+from cabins.queries.setting import log_pieces, pieces_cut_from, set_log_row, set_logs_of
 from cabins.queries.walls import (
     NotLaidOut,
     Standing,
@@ -40,11 +41,15 @@ __all__ = [
     "layout_answer",
     "layout_check",
     "layout_of",
+    "log_pieces",
     "past_layouts_of",
+    "pieces_cut_from",
     "places_in",
     "places_in_the_way",
     "read_layout_document",
     "rounds_up",
+    "set_log_row",
+    "set_logs_of",
     "set_pieces_of",
     "stack_of",
     "standing_of",

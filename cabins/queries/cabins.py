@@ -21,6 +21,7 @@ CABIN_FIELDS = [
     "created_at",
     "changed_at",
 ]
+_PLACE_FIELDS = ["id", "wall", "round", "piece", "start_mm", "end_mm"]
 
 
 def cabins_of(crew: Crew) -> QuerySet[Cabin, dict[str, Any]]:
@@ -42,18 +43,13 @@ def past_layouts_of(cabin: Cabin) -> QuerySet[PastLayout, dict[str, Any]]:
     return PastLayout.objects.filter(cabin=cabin).values(*fields)
 
 
-def places_in(cabin: Cabin) -> QuerySet[Place, dict[str, Any]]:
+def places_in(cabin: Cabin) -> QuerySet[Any, dict[str, Any]]:
     """The cabin's places, each with the log that fills it or null."""
     return (
         Place.objects.filter(cabin=cabin)
         .annotate(filling=FilteredRelation("set_logs", condition=Q(set_logs__undone_at=None)))
         .values(
-            "id",
-            "wall",
-            "round",
-            "piece",
-            "start_mm",
-            "end_mm",
+            *_PLACE_FIELDS,
             length_mm=F("end_mm") - F("start_mm"),
             set_log=F("filling__id"),
             log=F("filling__log"),

@@ -3,8 +3,6 @@
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
 
-from django.db.models import F
-
 from cabins.core.layout import LayoutFaults, read_layout
 from cabins.core.layout_parts import Layout
 from cabins.core.places import half_logs_of, places_of
@@ -133,15 +131,7 @@ def places_in_the_way(cabin: Cabin, layout: Layout) -> list[dict[str, Any]]:
     rows = list(
         SetLog.objects.filter(cabin=cabin, undone_at=None)
         .order_by("round", "wall", "piece")
-        .values(
-            "wall",
-            "round",
-            "piece",
-            "log",
-            log_number=F("log__number"),
-            start_mm=F("place__start_mm"),
-            end_mm=F("place__end_mm"),
-        )
+        .values("wall", "round", "piece", "log", "log__number", "place__start_mm", "place__end_mm")
     )
     if not rows:
         return []
@@ -153,11 +143,18 @@ def places_in_the_way(cabin: Cabin, layout: Layout) -> list[dict[str, Any]]:
     found = []
     for row in rows:
         stretch = to_be.get((row["wall"], row["round"], row["piece"]))
-        is_moved = stretch != (row.pop("start_mm"), row.pop("end_mm"))
-        if stretch is None:
-            found.append({**row, "change": "removed"})
-        elif is_moved or walls[row["wall"]] != wanted[row["wall"]]:
-            found.append({**row, "change": "moved"})
+        is_moved = stretch != (row["place__start_mm"], row["place__end_mm"])
+        if stretch is None or is_moved or walls[row["wall"]] != wanted[row["wall"]]:
+            found.append(
+                {
+                    "wall": row["wall"],
+                    "round": row["round"],
+                    "piece": row["piece"],
+                    "log": row["log"],
+                    "log_number": row["log__number"],
+                    "change": "removed" if stretch is None else "moved",
+                }
+            )
     return found
 
 

@@ -23,6 +23,10 @@ Corner = tuple[str, int, str]  # (wall, round, end)
 Rows = Sequence[Mapping[str, Any]]
 
 
+_PIECE_FIELDS = ["id", "cabin", "wall", "round", "piece", "log", "from_butt_mm", "butt_at", "set_at"]
+_HEIGHT_FIELDS = ["cabin", "wall", "round", "end", "height_mm", "measured_at"]
+
+
 class NotLaidOut(Refusal):
     """This cabin has no layout yet."""
 
@@ -56,15 +60,7 @@ def _pieces(cabins: Iterable[Cabin]) -> QuerySet[SetLog, dict[str, Any]]:
         SetLog.objects.filter(cabin__in=list(cabins), undone_at=None)
         .order_by("round", "wall", "piece")
         .values(
-            "id",
-            "cabin",
-            "wall",
-            "round",
-            "piece",
-            "log",
-            "from_butt_mm",
-            "butt_at",
-            "set_at",
+            *_PIECE_FIELDS,
             start_mm=F("place__start_mm"),
             end_mm=F("place__end_mm"),
             log_number=F("log__number"),
@@ -102,7 +98,7 @@ def _latest_heights(cabins: Iterable[Cabin]) -> QuerySet[MeasuredHeight, dict[st
         MeasuredHeight.objects.filter(cabin__in=list(cabins))
         .order_by("cabin", "wall", "round", "end", "-measured_at", "-created_at", "-id")
         .distinct("cabin", "wall", "round", "end")
-        .values("cabin", "wall", "round", "end", "height_mm", "measured_at")
+        .values(*_HEIGHT_FIELDS)
     )
 
 

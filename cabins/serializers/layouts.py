@@ -2,11 +2,12 @@
 
 from typing import Any
 
-from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
 from cabins.core.layout_parts import HighStart, NotchKind, OpeningKind, Start
+from cabins.serializers.basis import BasisOut
 from config.api.reading import RowOut
+from inventory.serializers import LengthField
 
 STARTS = [(start.value, start.value) for start in Start]
 HIGH_STARTS = [(start.value, start.value) for start in HighStart]
@@ -14,15 +15,10 @@ NOTCH_KINDS = [(kind.value, kind.value) for kind in NotchKind]
 OPENING_KINDS = [(kind.value, kind.value) for kind in OpeningKind]
 
 
-@extend_schema_field({"type": ["number", "string"], "examples": [5892.8, "19' 4\""]})
-class WrittenLength(serializers.Field):
-    """Describes a length as a person sends it; the layout as a whole is read and checked by the core."""
-
-
 class CornerIn(serializers.Serializer[Any]):
     id = serializers.CharField(max_length=40)
-    x_mm = WrittenLength()
-    y_mm = WrittenLength()
+    x_mm = LengthField()
+    y_mm = LengthField()
 
 
 class WallIn(serializers.Serializer[Any]):
@@ -40,7 +36,7 @@ class WallIn(serializers.Serializer[Any]):
 
 class TeeIn(serializers.Serializer[Any]):
     wall = serializers.CharField()
-    at_mm = WrittenLength(help_text="Along that wall from the centre of its start corner.")
+    at_mm = LengthField(help_text="Along that wall from the centre of its start corner.")
 
 
 class PartitionIn(serializers.Serializer[Any]):
@@ -53,19 +49,19 @@ class PartitionIn(serializers.Serializer[Any]):
 
 
 class GapIn(serializers.Serializer[Any]):
-    smallest_mm = WrittenLength(help_text="Negative: an overlap, scribed.")
-    target_mm = WrittenLength()
-    largest_mm = WrittenLength()
+    smallest_mm = LengthField(help_text="Negative: an overlap, scribed.")
+    target_mm = LengthField()
+    largest_mm = LengthField()
 
 
 class OpeningIn(serializers.Serializer[Any]):
     id = serializers.CharField(max_length=40)
     kind = serializers.ChoiceField(OPENING_KINDS)
     wall = serializers.CharField()
-    offset_mm = WrittenLength(help_text="Along its wall from the centre of the start corner.")
-    width_mm = WrittenLength()
-    sill_mm = WrittenLength(help_text="Above the deck.")
-    head_mm = WrittenLength(help_text="Above the deck.")
+    offset_mm = LengthField(help_text="Along its wall from the centre of the start corner.")
+    width_mm = LengthField()
+    sill_mm = LengthField(help_text="Above the deck.")
+    head_mm = LengthField(help_text="Above the deck.")
 
 
 class LayoutIn(serializers.Serializer[Any]):
@@ -73,11 +69,11 @@ class LayoutIn(serializers.Serializer[Any]):
     walls = WallIn(many=True, help_text="Corner to corner, once round the cabin.")
     partitions = PartitionIn(many=True, required=False)
     high_start = serializers.ChoiceField(HIGH_STARTS, required=False)
-    overhang_mm = WrittenLength()
+    overhang_mm = LengthField()
     notch = serializers.ChoiceField(NOTCH_KINDS)
     gap = GapIn()
-    log_middle_mm = WrittenLength(help_text="The middle diameter expected.")
-    wall_height_mm = WrittenLength()
+    log_middle_mm = LengthField(help_text="The middle diameter expected.")
+    wall_height_mm = LengthField()
     rounds = serializers.IntegerField(
         required=False, allow_null=True, help_text="Null: as many as the height needs."
     )
@@ -217,4 +213,4 @@ class HeightEstimateOut(RowOut):
     height_one_round_more_mm = serializers.FloatField()
     logs_needed = serializers.IntegerField()
     logs_short = serializers.IntegerField()
-    basis = serializers.CharField()
+    basis = BasisOut()

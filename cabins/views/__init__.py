@@ -1,1 +1,5 @@
 """Addresses of cabins."""
+
+from cabins.views.setting import OneSetLog
+
+__all__ = ["OneSetLog"]

@@ -1,12 +1,18 @@
 """What the tests of cabins build: a small rectangle, logs that fit it, and walls set from them."""
 
+from datetime import timedelta
 from decimal import Decimal
 from typing import Any
 from uuid import UUID, uuid4
 
+from cabins.actions import set_log, undo_set_log
+from cabins.models import SetLog
 from crews.models import Crew
 from inventory.models import Log, Species, Yard
 from tests.people import MORNING
+
+NOON = MORNING + timedelta(hours=5)
+EVENING = MORNING + timedelta(hours=11)
 
 RECTANGLE: dict[str, Any] = {
     "corners": [
@@ -77,3 +83,49 @@ def a_log(crew: Crew, *, yard: Yard | None = None, **fields: Any) -> Log:
         changed_at=MORNING,
         **{"number": number, **measures, **fields},
     )
+
+
+def where(wall: str = "A", round_number: int = 1, piece: int = 0) -> dict[str, Any]:
+    return {"wall": wall, "round": round_number, "piece": piece}
+
+
+def record_set(
+    someone: Any, cabin: str, log: Log, *, id: UUID | None = None, **fields: Any
+) -> tuple[SetLog, bool]:
+    """Set `log` in a place (wall A, round 1, piece 0 unless said), 60 mm from its butt, butt at the start."""
+    usual: dict[str, Any] = {
+        **where(),
+        "from_butt_mm": Decimal(60),
+        "butt_at": "start",
+        "set_at": NOON,
+        "set_by": None,
+        "checked_by": None,
+        "gap_mm": None,
+        "notch_start_mm": None,
+        "notch_end_mm": None,
+        "remarks": "",
+        "metal_removed": False,
+    }
+    return set_log(
+        crew=someone.who.crew,
+        id=id or uuid4(),
+        cabin=id_of(cabin),
+        log=log.id,
+        recorded_by=someone.who.member,
+        at=fields.pop("at", EVENING),
+        **{**usual, **fields},
+    )
+
+
+def undo(someone: Any, row: SetLog, reason: str = "Wrong log") -> SetLog:
+    return undo_set_log(
+        crew=someone.who.crew, id=row.id, reason=reason, undone_by=someone.who.member, at=EVENING
+    )
+
+
+def set_round(someone: Any, cabin: str, round_number: int, **fields: Any) -> list[SetLog]:
+    """Fill a whole round of the rectangle, walls A to D, each with a log of its own."""
+    return [
+        record_set(someone, cabin, a_log(someone.who.crew), wall=wall, round=round_number, **fields)[0]
+        for wall in "ABCD"
+    ]

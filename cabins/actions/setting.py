@@ -1,0 +1,304 @@
+"""Setting a log and taking the record back: the place is filled once, the piece fits, the log moves on."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from decimal import Decimal
+from typing import Any
+from uuid import UUID
+
+from django.db import transaction
+from django.db.models import F
+
+from cabins.actions.setting_warnings import (
+    AS_CUT,
+    Warned,
+    as_cut_warnings,
+    hazard_warnings,
+    order_warnings,
+)
+from cabins.core.layout_parts import Layout
+from cabins.fitting import NearHazard, hazards_in, misfits, what_is_left
+from cabins.models import Cabin, End, Place, SetLog
+from cabins.queries import layout_of, pieces_cut_from, set_log_row
+from cabins.queries.pieces import Crossed, crossings_in_log, piece_in_log
+from config.api.problems import Fault, InvalidInput, NotFound, Refusal, fault, refuse_by_constraint
+from config.api.reading import all_faults
+from config.api.versions import check_version
+from crews.keeping import change_row, one_of
+from crews.models import Crew, Member
+from inventory.actions import move_log, release_logs
+from inventory.models import Log, LogState
+
+# A phone's clock may be a little ahead of ours.
+CLOCKS_DIFFER = timedelta(minutes=10)
+# What may still be written down when the log lies: as it was cut, and who looked at it.
+LATER = ["gap_mm", "notch_start_mm", "notch_end_mm", "checked_by", "remarks"]
+
+
+class PlaceFilled(Refusal):
+    """Another log is set in this place."""
+
+
+class LogGone(Refusal):
+    """This log is gone; bring it back to its rack first if it is not."""
+
+
+class MetalNearCut(Refusal):
+    """Metal lies near a cut or notch: a saw must never meet it."""
+
+
+class SetLogStands(Refusal):
+    """What was set where, when and by whom is not changed: undo it with a reason and record it again."""
+
+
+refuse_by_constraint(
+    {
+        "place_filled_once": (PlaceFilled, "Another log was set in this place just now."),
+        "undone_with_a_reason": (InvalidInput, "Say why the log is taken out of its place."),
+    }
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Found:
+    """What a body's ids stand for."""
+
+    cabin: Cabin
+    layout: Layout
+    place: Place
+    log: Log
+    set_by: Member
+    checked_by: Member | None
+
+
+@transaction.atomic
+def set_log(
+    *,
+    crew: Crew,
+    id: UUID,
+    cabin: UUID,
+    wall: str,
+    round: int,
+    piece: int,
+    log: UUID,
+    from_butt_mm: Decimal,
+    butt_at: str,
+    set_at: datetime,
+    set_by: UUID | None,
+    checked_by: UUID | None,
+    gap_mm: Decimal | None,
+    notch_start_mm: Decimal | None,
+    notch_end_mm: Decimal | None,
+    remarks: str,
+    metal_removed: bool,
+    recorded_by: Member,
+    at: datetime,
+    extra_warnings: Sequence[Warned] = (),
+    expected: int | None = None,
+) -> tuple[SetLog, bool]:
+    """Record a log as set in its place; (row, created). Without `set_by` it was set by `recorded_by`.
+
+    The same again changes nothing. What was measured as cut, who checked it and the remarks may be changed
+    later under the version that `expected` names. The log becomes `set`, or `cut_up` while a usable piece of
+    it is left. Locks the cabin, then the log. Raises InvalidInput with every fault, LogGone, PlaceFilled,
+    MetalNearCut, SetLogStands, VersionNeeded, VersionStale, NotFound for an id that is another crew's.
+    """
+    found = _looked_up(crew, cabin, (wall, round, piece), log, set_by, checked_by, recorded_by)
+    fields: dict[str, Any] = {
+        "cabin": found.cabin,
+        "wall": wall,
+        "round": round,
+        "piece": piece,
+        "log": found.log,
+        "from_butt_mm": from_butt_mm,
+        "butt_at": butt_at,
+        "set_at": set_at,
+        "set_by": found.set_by,
+        "checked_by": found.checked_by,
+        "gap_mm": gap_mm,
+        "notch_start_mm": notch_start_mm,
+        "notch_end_mm": notch_end_mm,
+        "metal_removed": metal_removed,
+        "remarks": remarks,
+    }
+    held = SetLog.objects.filter(id=id).first()
+    if held is not None:
+        return _repeated(crew, held, found, fields, expected, at), False
+    warnings = _checked(found, fields, at=at)
+    row = SetLog.objects.create(
+        id=id,
+        crew=crew,
+        place=found.place,
+        recorded_by=recorded_by,
+        warnings=[*warnings, *extra_warnings],
+        created_at=at,
+        changed_at=at,
+        **fields,
+    )
+    _move_on(found.log, at=at)
+    _built_on(found.cabin)
+    return row, True
+
+
+@transaction.atomic
+def undo_set_log(*, crew: Crew, id: UUID, reason: str, undone_by: Member, at: datetime) -> SetLog:
+    """Take back the record of a set log, with a reason; undone already, it stays as it was undone.
+
+    The log lies where it lay, or stays cut up while other pieces of it are set. Locks cabin, log and row.
+    Raises NotFound.
+    """
+    cabin = one_of(SetLog, crew=crew, id=id).cabin_id
+    held_cabin = one_of(Cabin, crew=crew, id=cabin, lock=True)
+    row = one_of(SetLog, crew=crew, id=id, lock=True)
+    if row.undone_at is not None:
+        return row
+    change_row(row, fields={"undone_at": at, "undone_by": undone_by, "undo_reason": reason}, at=at)
+    _move_on(Log.objects.of(crew).select_for_update(of=("self",)).get(id=row.log_id), at=at)
+    _built_on(held_cabin)
+    return row
+
+
+def _looked_up(
+    crew: Crew,
+    cabin: UUID,
+    place: tuple[str, int, int],
+    log: UUID,
+    set_by: UUID | None,
+    checked_by: UUID | None,
+    recorded_by: Member,
+) -> _Found:
+    """The rows that the ids stand for, cabin and log locked. InvalidInput names all that are not there."""
+    faults: list[Fault] = []
+    building = Cabin.objects.of(crew).select_for_update(of=("self",)).filter(id=cabin).first()
+    if building is None:
+        faults.append(fault("/cabin", "No such cabin in this crew.", "unknown"))
+    held = Log.objects.of(crew).select_for_update(of=("self",)).filter(id=log).first()
+    if held is None:
+        faults.append(fault("/log", "No such log in this crew.", "unknown"))
+    wall, number, piece = place
+    spot = Place.objects.filter(cabin=building, wall=wall, round=number, piece=piece).first()
+    if building is not None and spot is None:
+        faults.append(_no_such_place(building, place))
+    people = {m.id: m for m in Member.objects.of(crew).filter(id__in=[i for i in (set_by, checked_by) if i])}
+    faults += [
+        fault(pointer, "No such member in this crew.", "unknown")
+        for pointer, one in (("/set_by", set_by), ("/checked_by", checked_by))
+        if one is not None and one not in people
+    ]
+    if building is None or held is None or spot is None or faults:
+        raise InvalidInput(errors=faults)
+    return _Found(
+        cabin=building,
+        layout=layout_of(building),
+        place=spot,
+        log=held,
+        set_by=people[set_by] if set_by else recorded_by,
+        checked_by=people[checked_by] if checked_by else None,
+    )
+
+
+def _no_such_place(cabin: Cabin, place: tuple[str, int, int]) -> Fault:
+    wall, number, _ = place
+    in_wall = Place.objects.filter(cabin=cabin, wall=wall)
+    if not in_wall.exists():
+        return fault("/wall", f"{cabin.name} has no wall {wall}.", "unknown")
+    if not in_wall.filter(round=number).exists():
+        return fault("/round", f"Wall {wall} has no round {number}.", "unknown")
+    return fault("/piece", f"Round {number} of wall {wall} has no such piece.", "unknown")
+
+
+def _repeated(
+    crew: Crew, held: SetLog, found: _Found, fields: Mapping[str, Any], expected: int | None, at: datetime
+) -> SetLog:
+    """The record as it stands, or with what was written down later."""
+    if held.crew_id != crew.id:
+        raise NotFound
+    changed = {name: value for name, value in fields.items() if getattr(held, name) != value}
+    if not changed:
+        return held
+    if held.undone_at is not None or not set(changed) <= set(LATER):
+        raise SetLogStands(
+            errors=[fault(f"/{name}", "Not changed afterwards.", "stands") for name in changed]
+        )
+    check_version(expected=expected, current=held.version, row=set_log_row(crew, held.id))
+    all_faults(_as_cut_faults(found, fields))
+    kept = [warned for warned in held.warnings if warned["code"] not in AS_CUT]
+    change_row(held, fields={**changed, "warnings": kept + _as_cut(found, fields)}, at=at)
+    return held
+
+
+def _checked(found: _Found, fields: Mapping[str, Any], *, at: datetime) -> list[Warned]:
+    """Refuse what must not be set here; what is only doubtful comes back as warnings."""
+    piece = piece_in_log(found.place, fields["from_butt_mm"])
+    others = [stretch for _, stretch in pieces_cut_from(found.log)]
+    faults = [
+        fault("/from_butt_mm", one.detail, one.code)
+        for one in misfits(piece=piece, log_mm=float(found.log.length_mm), others=others)
+    ]
+    if fields["set_at"] > at + CLOCKS_DIFFER:
+        faults.append(fault("/set_at", "This is still to come.", "future"))
+    all_faults(faults + _as_cut_faults(found, fields))
+    if found.log.state == LogState.GONE:
+        raise LogGone(f"Log {found.log.number} is gone; bring it back to its rack first if it is not.")
+    there = SetLog.objects.filter(place=found.place, undone_at=None).select_related("log").first()
+    if there is not None:
+        raise PlaceFilled(f"Log {there.log.number} is set in this place.")
+    hazards = hazards_in(found.log.hazards, piece=piece, notches_mm=_crossings(found, fields).values())
+    _refuse_metal(found.log, hazards, metal_removed=fields["metal_removed"])
+    return [
+        *hazard_warnings(hazards),
+        *order_warnings(found.cabin, found.place, found.log),
+        *_as_cut(found, fields),
+    ]
+
+
+def _refuse_metal(log: Log, hazards: Sequence[NearHazard], *, metal_removed: bool) -> None:
+    near = [hazard for hazard in hazards if hazard.kind == "metal" and hazard.is_near]
+    if near and not metal_removed:
+        raise MetalNearCut(
+            f"Log {log.number} holds metal near a cut or notch. Choose another part of it or another log; "
+            f"only if the metal was found and taken out, say so with `metal_removed`.",
+            errors=[
+                fault(
+                    "/from_butt_mm",
+                    f"Metal {hazard.from_butt_mm:g} mm from the butt, {hazard.distance_mm:.0f} mm from a cut "
+                    f"or notch.",
+                    "metal_near_cut",
+                )
+                for hazard in near
+            ],
+        )
+
+
+def _crossings(found: _Found, fields: Mapping[str, Any]) -> dict[Crossed, float]:
+    return crossings_in_log(found.layout, found.place, fields["from_butt_mm"], fields["butt_at"])
+
+
+def _as_cut_faults(found: _Found, fields: Mapping[str, Any]) -> list[Fault]:
+    over = {column.end for column in _crossings(found, fields)}
+    return [
+        fault(f"/notch_{end}_mm", "This piece does not reach that corner.", "no_corner")
+        for end in End.values
+        if fields[f"notch_{end}_mm"] is not None and end not in over
+    ]
+
+
+def _as_cut(found: _Found, fields: Mapping[str, Any]) -> list[Warned]:
+    at = {column.end: at_mm for column, at_mm in _crossings(found, fields).items()}
+    return as_cut_warnings(found.layout, found.log, at_in_log_mm=at, fields=fields)
+
+
+def _move_on(log: Log, *, at: datetime) -> None:
+    """The log's state after a piece of it was set or taken back."""
+    pieces = [stretch for _, stretch in pieces_cut_from(log)]
+    if not pieces:
+        release_logs(crew=log.crew, ids=[log.id], at=at)
+    else:
+        is_left = what_is_left(log_mm=float(log.length_mm), pieces=pieces)
+        move_log(log, to=LogState.CUT_UP if is_left else LogState.SET, at=at)
+
+
+def _built_on(cabin: Cabin) -> None:
+    """Plans made before are stale from now on."""
+    Cabin.objects.filter(id=cabin.id).update(built_version=F("built_version") + 1)

@@ -1,0 +1,97 @@
+"""What is doubtful about a log as it is set, in codes and sentences that stay with the record."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from cabins.core.layout_parts import Layout
+from cabins.core.notching import NOTCH_LIMIT
+from cabins.fitting import NearHazard
+from cabins.models import Cabin, Place, SetLog
+from inventory.core.profile import diameter_mm_at
+from inventory.models import Log
+from inventory.profiles import profile_of_log
+
+Warned = dict[str, str]
+
+# The warnings that follow from what was measured as cut, and change with it.
+AS_CUT = {"gap_out_of_band", "notch_too_deep", "notch_shallow"}
+
+
+def warned(code: str, detail: str) -> Warned:
+    return {"code": code, "detail": detail}
+
+
+def hazard_warnings(hazards: Sequence[NearHazard]) -> list[Warned]:
+    """Metal and knots in the piece. Metal near a cut is here only if it was stated to be taken out."""
+    found = []
+    for hazard in hazards:
+        where = f"{hazard.from_butt_mm:g} mm from the butt"
+        if hazard.kind == "metal" and hazard.is_near:
+            found.append(
+                warned("metal_removed", f"Metal was charted {where}, near a cut; stated to be taken out.")
+            )
+        elif hazard.kind == "metal":
+            found.append(
+                warned("metal_in_piece", f"Metal {where}: keep every saw and drill away from it, for ever.")
+            )
+        elif hazard.is_near:
+            found.append(warned(f"{hazard.kind}_near_cut", f"A {hazard.kind} {where}, near a cut or notch."))
+    return found
+
+
+def order_warnings(cabin: Cabin, place: Place, log: Log) -> list[Warned]:
+    """A cull that is set after all, and a place under this one that is still open."""
+    found = []
+    if log.culled:
+        why = f": {log.cull_reason}" if log.cull_reason else ""
+        found.append(warned("culled", f"The log was put aside as a cull{why}."))
+    below = Place.objects.filter(
+        cabin=cabin,
+        wall=place.wall,
+        round=place.round - 1,
+        start_mm__lt=place.end_mm,
+        end_mm__gt=place.start_mm,
+    )
+    if below.exclude(id__in=SetLog.objects.filter(cabin=cabin, undone_at=None).values("place")).exists():
+        found.append(
+            warned("open_below", f"Round {place.round - 1} of wall {place.wall} is still open under it.")
+        )
+    return found
+
+
+def as_cut_warnings(
+    layout: Layout, log: Log, *, at_in_log_mm: Mapping[str, float], fields: Mapping[str, Any]
+) -> list[Warned]:
+    """A gap out of its band, a notch beyond its limits. `at_in_log_mm`: where the corners lie, by end."""
+    found = []
+    gap, band = fields["gap_mm"], layout.gap
+    if gap is not None and not band.smallest_mm <= gap <= band.largest_mm:
+        found.append(
+            warned(
+                "gap_out_of_band",
+                f"The gap of {gap:g} mm is outside {band.smallest_mm:g} to {band.largest_mm:g} mm.",
+            )
+        )
+    profile = profile_of_log(log)
+    for end in ("start", "end"):
+        depth = fields[f"notch_{end}_mm"]
+        if depth is None:
+            continue
+        diameter = diameter_mm_at(profile, at_in_log_mm[end])
+        share = float(depth) / diameter
+        if share > NOTCH_LIMIT[1]:
+            found.append(
+                warned(
+                    "notch_too_deep",
+                    f"The notch at the {end} takes {share:.0%} of the log, more than {NOTCH_LIMIT[1]:.0%}: "
+                    f"too little wood may be left to carry. Ask whoever answers for the structure.",
+                )
+            )
+        elif share < NOTCH_LIMIT[0]:
+            found.append(
+                warned(
+                    "notch_shallow",
+                    f"The notch at the {end} takes {share:.0%} of the log, less than {NOTCH_LIMIT[0]:.0%}.",
+                )
+            )
+    return found

@@ -1,0 +1,119 @@
+"""Whether a piece fits into its log beside the other pieces, what lies near its cuts, and what is left.
+
+Plain functions; all lengths in mm, positions from the log's butt end. The limits are common practice, no
+source.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+TRIM_EACH_END_MM = 25.0
+KERF_MM = 5.0
+MOST_PIECES = 3
+HAZARD_CLEAR_MM = 300.0
+# What is left of a log counts as a piece to come if it is at least so long: beside a window a shorter block
+# is wedged, not set.
+SHORTEST_USABLE_MM = 600.0
+# Lengths are stored to five places, the planner's floats are not.
+DUST_MM = 0.01
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stretch:
+    """A part of a log, from `near_butt_mm` to `near_tip_mm`."""
+
+    near_butt_mm: float
+    near_tip_mm: float
+
+    @property
+    def length_mm(self) -> float:
+        return self.near_tip_mm - self.near_butt_mm
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Misfit:
+    """Why a piece does not fit: a stable code and a sentence."""
+
+    code: str
+    detail: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NearHazard:
+    """A hazard near a cut or notch, or elsewhere in the piece. `distance_mm` to the nearest cut or notch."""
+
+    kind: str
+    from_butt_mm: float
+    distance_mm: float
+    is_near: bool
+
+
+def misfits(*, piece: Stretch, log_mm: float, others: Sequence[Stretch]) -> list[Misfit]:
+    """Every reason why `piece` cannot be cut from a log of `log_mm` from which `others` are cut already."""
+    found = []
+    least, most = TRIM_EACH_END_MM, log_mm - TRIM_EACH_END_MM
+    if piece.near_butt_mm < least - DUST_MM or piece.near_tip_mm > most + DUST_MM:
+        found.append(
+            Misfit(
+                code="outside_log",
+                detail=f"The piece runs from {piece.near_butt_mm:g} to {piece.near_tip_mm:g} mm; with "
+                f"{TRIM_EACH_END_MM:g} mm trimmed at each end the log gives {least:g} to {most:g} mm.",
+            )
+        )
+    apart = KERF_MM + 2 * TRIM_EACH_END_MM
+    for other in others:
+        gap = max(other.near_butt_mm - piece.near_tip_mm, piece.near_butt_mm - other.near_tip_mm)
+        if gap < apart - DUST_MM:
+            found.append(
+                Misfit(
+                    code="overlaps_piece",
+                    detail=f"The part from {other.near_butt_mm:g} to {other.near_tip_mm:g} mm is set; "
+                    f"two pieces lie at least {apart:g} mm apart (trim and kerf).",
+                )
+            )
+    if len(others) >= MOST_PIECES:
+        found.append(
+            Misfit(code="too_many_pieces", detail=f"A log is cut into {MOST_PIECES} pieces at most.")
+        )
+    return found
+
+
+def what_is_left(*, log_mm: float, pieces: Iterable[Stretch]) -> list[Stretch]:
+    """Where further pieces may lie, butt first: stretches of at least SHORTEST_USABLE_MM."""
+    laid = sorted(pieces, key=lambda piece: piece.near_butt_mm)
+    if len(laid) >= MOST_PIECES:
+        return []
+    apart = KERF_MM + 2 * TRIM_EACH_END_MM
+    starts = [TRIM_EACH_END_MM, *(piece.near_tip_mm + apart for piece in laid)]
+    ends = [*(piece.near_butt_mm - apart for piece in laid), log_mm - TRIM_EACH_END_MM]
+    return [
+        Stretch(near_butt_mm=start, near_tip_mm=end)
+        for start, end in zip(starts, ends, strict=True)
+        if end - start >= SHORTEST_USABLE_MM
+    ]
+
+
+def hazards_in(
+    hazards: Iterable[Mapping[str, Any]], *, piece: Stretch, notches_mm: Iterable[float]
+) -> list[NearHazard]:
+    """The hazards that the piece holds or that lie near its cuts, in the order charted.
+
+    `hazards`: rows with kind, from_butt_mm and an extent_mm toward the tip. `notches_mm`: where the piece is
+    notched, from the log's butt. Near is within HAZARD_CLEAR_MM.
+    """
+    cuts = [piece.near_butt_mm, piece.near_tip_mm, *notches_mm]
+    found = []
+    for hazard in hazards:
+        start = float(hazard["from_butt_mm"])
+        end = start + float(hazard.get("extent_mm") or 0)
+        distance = min(max(start - cut, cut - end, 0.0) for cut in cuts)
+        is_inside = start < piece.near_tip_mm and end > piece.near_butt_mm
+        is_near = distance < HAZARD_CLEAR_MM
+        if is_near or is_inside:
+            found.append(
+                NearHazard(
+                    kind=str(hazard["kind"]), from_butt_mm=start, distance_mm=distance, is_near=is_near
+                )
+            )
+    return found

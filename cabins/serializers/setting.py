@@ -1,0 +1,107 @@
+"""What set logs look like from outside, and what is cut from a log."""
+
+from rest_framework import serializers
+
+from cabins.models import End
+from config.api.reading import BodyIn, RowOut
+from inventory.models import LogState
+from inventory.serializers import LengthField
+from inventory.serializers.logs import HazardOut
+
+
+class SetLogIn(BodyIn):
+    cabin = serializers.UUIDField()
+    wall = serializers.CharField(max_length=40)
+    round = serializers.IntegerField(min_value=1, max_value=1000)
+    piece = serializers.IntegerField(
+        min_value=0, max_value=1000, help_text="Numbered from 0 at the wall's start corner."
+    )
+    log = serializers.UUIDField()
+    from_butt_mm = LengthField(help_text="From the log's butt end to the piece's end nearest the butt.")
+    butt_at = serializers.ChoiceField(End.choices, help_text="Towards which end of the wall the butt lies.")
+    set_at = serializers.DateTimeField()
+    set_by = serializers.UUIDField(
+        allow_null=True, default=None, help_text="A member; null: whoever records it."
+    )
+    checked_by = serializers.UUIDField(allow_null=True, default=None)
+    gap_mm = LengthField(
+        allow_null=True, default=None, least_mm=None, help_text="As built; negative: overlap."
+    )
+    notch_start_mm = LengthField(allow_null=True, default=None, help_text="Depth as cut at the wall's start.")
+    notch_end_mm = LengthField(allow_null=True, default=None, help_text="Depth as cut at the wall's end.")
+    metal_removed = serializers.BooleanField(
+        default=False, help_text="States that metal charted near a cut or notch was found and taken out."
+    )
+    remarks = serializers.CharField(max_length=4000, allow_blank=True, default="")
+
+
+class WarningOut(RowOut):
+    code = serializers.CharField()
+    detail = serializers.CharField()
+
+
+class SetLogOut(RowOut):
+    id = serializers.UUIDField()
+    cabin = serializers.UUIDField()
+    wall = serializers.CharField()
+    round = serializers.IntegerField()
+    piece = serializers.IntegerField()
+    log = serializers.UUIDField()
+    log_number = serializers.CharField()
+    log_hazards = HazardOut(many=True, help_text="Of the whole log: metal stays where it is in the wall.")
+    from_butt_mm = serializers.FloatField()
+    length_mm = serializers.FloatField(
+        allow_null=True, help_text="Null: undone, and the layout has no such place any more."
+    )
+    butt_at = serializers.ChoiceField(End.choices)
+    set_at = serializers.DateTimeField()
+    set_by = serializers.UUIDField()
+    checked_by = serializers.UUIDField(allow_null=True)
+    recorded_by = serializers.UUIDField()
+    gap_mm = serializers.FloatField(allow_null=True)
+    notch_start_mm = serializers.FloatField(allow_null=True)
+    notch_end_mm = serializers.FloatField(allow_null=True)
+    metal_removed = serializers.BooleanField()
+    remarks = serializers.CharField()
+    warnings = WarningOut(many=True)
+    undone_at = serializers.DateTimeField(allow_null=True)
+    undone_by = serializers.UUIDField(allow_null=True)
+    undo_reason = serializers.CharField()
+    version = serializers.IntegerField()
+    created_at = serializers.DateTimeField()
+    changed_at = serializers.DateTimeField()
+
+
+class SetLogPage(RowOut):
+    items = SetLogOut(many=True)
+    next = serializers.CharField(allow_null=True)
+
+
+class CutPieceOut(RowOut):
+    set_log = serializers.UUIDField()
+    cabin = serializers.UUIDField()
+    cabin_name = serializers.CharField()
+    wall = serializers.CharField()
+    round = serializers.IntegerField()
+    piece = serializers.IntegerField()
+    near_butt_mm = serializers.FloatField()
+    near_tip_mm = serializers.FloatField()
+    length_mm = serializers.FloatField()
+
+
+class StretchOut(RowOut):
+    near_butt_mm = serializers.FloatField()
+    near_tip_mm = serializers.FloatField()
+    length_mm = serializers.FloatField()
+
+
+class LogPiecesOut(RowOut):
+    log = serializers.UUIDField()
+    log_number = serializers.CharField()
+    state = serializers.ChoiceField(LogState.choices)
+    length_mm = serializers.FloatField()
+    pieces = CutPieceOut(many=True, help_text="Set now, butt first.")
+    left = StretchOut(
+        many=True, help_text="Where further pieces may lie: 600 mm or longer, trim and kerf off."
+    )
+    hazards = HazardOut(many=True)

@@ -1,0 +1,62 @@
+"""Addresses of set logs; the planning app adds how one is set, for it looks at promises and at the plan."""
+
+from uuid import UUID
+
+import django_filters
+from django_filters import FilterSet
+from rest_framework.response import Response
+from rest_framework.views import APIView
+
+from cabins import queries
+from cabins.serializers.setting import LogPiecesOut, SetLogOut, SetLogPage
+from config.api.answers import answered
+from config.api.describe import describe
+from config.api.pages import list_parameters, page
+from crews.access import CrewRequest
+from crews.keeping import one_of
+from crews.models import Role
+from inventory.models import Log
+
+_ORDERS = {"set_at": "set_at", "round": "round"}
+
+
+class SetLogFilters(FilterSet):
+    cabin = django_filters.UUIDFilter(label="The cabin's id.")
+    log = django_filters.UUIDFilter(label="The log's id.")
+    wall = django_filters.CharFilter(label="The wall's id.")
+    round = django_filters.NumberFilter(label="The round, from 1.")
+    undone = django_filters.BooleanFilter(
+        field_name="undone_at", lookup_expr="isnull", exclude=True, label="Whether it was undone."
+    )
+
+
+class SetLogs(APIView):
+    needs = {"GET": Role.LEARNER}
+
+    @describe(
+        "list_set_logs",
+        "Logs recorded as set, undone ones too",
+        answers={200: SetLogPage},
+        parameters=list_parameters(SetLogFilters, _ORDERS),
+    )
+    def get(self, request: CrewRequest) -> Response:
+        rows = queries.set_logs_of(request.crew)
+        return Response(page(request, rows, filters=SetLogFilters, orders=_ORDERS))
+
+
+class OneSetLog(APIView):
+    needs = {"GET": Role.LEARNER}
+
+    @describe("show_set_log", "One set log", answers={200: SetLogOut})
+    def get(self, request: CrewRequest, id: UUID) -> Response:
+        return answered(queries.set_log_row(request.crew, id))
+
+
+class LogPieces(APIView):
+    needs = {"GET": Role.LEARNER}
+
+    @describe(
+        "show_log_pieces", "What is cut from a log, and what is left of it", answers={200: LogPiecesOut}
+    )
+    def get(self, request: CrewRequest, id: UUID) -> Response:
+        return Response(queries.log_pieces(one_of(Log, crew=request.crew, id=id)))
