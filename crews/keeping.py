@@ -32,7 +32,7 @@ def put_row(
     with transaction.atomic():
         found: Any = model.objects.of(crew).select_for_update(of=("self",)).filter(id=id).first()
         if found is None:
-            if expected is not None or model.objects.filter(id=id).exists():
+            if expected is not None or model.objects.filter(id=id).exclude(crew=crew).exists():
                 raise NotFound
             try:
                 with transaction.atomic():

@@ -5,3 +5,10 @@ from django.apps import AppConfig
 
 class InventoryConfig(AppConfig):
     name = "inventory"
+
+    def ready(self) -> None:
+        # Models can be imported only now.
+        from crews.founding import when_founded
+        from inventory.actions.places import seed_crew
+
+        when_founded(seed_crew)

@@ -1,7 +1,65 @@
 """By what the lists of the inventory can be narrowed."""
 
-from django_filters import FilterSet, UUIDFilter
+from typing import Any
+
+from django import forms
+from django.db.models import Q, QuerySet
+from django_filters import BaseInFilter, BooleanFilter, CharFilter, FilterSet, UUIDFilter
+
+from inventory.models import Log, LogState
+from inventory.serializers.lengths import LengthParameter
+
+Logs = QuerySet[Log, dict[str, Any]]
+FREE = [LogState.IN_RACK, LogState.PUT_ASIDE]
 
 
 class RackFilters(FilterSet):
     yard = UUIDFilter(field_name="yard", label="Racks of this yard.")
+
+
+class _StateInQuery(forms.CharField):
+    """One of the words for a log's state."""
+
+    def clean(self, value: Any) -> Any:
+        state = super().clean(value)
+        if state and state not in LogState.values:
+            raise forms.ValidationError(f"A log is one of: {', '.join(LogState.values)}.")
+        return state
+
+
+class _StateFilter(CharFilter):
+    field_class = _StateInQuery
+
+
+class _StatesFilter(BaseInFilter, _StateFilter):
+    """Several states, with commas between."""
+
+
+class LogFilters(FilterSet):
+    yard = UUIDFilter(field_name="yard", label="Logs of this yard.")
+    rack = UUIDFilter(field_name="rack", label="Logs on this rack.")
+    species = UUIDFilter(field_name="species", label="Logs of this species.")
+    state = _StatesFilter(
+        field_name="state",
+        lookup_expr="in",
+        label=f"In one of these states, with commas between: {', '.join(LogState.values)}.",
+    )
+    length_at_least = LengthParameter(
+        field_name="length_mm", lookup_expr="gte", label="At least so long: mm, or a text such as `19' 4\"`."
+    )
+    middle_at_least = LengthParameter(
+        field_name="middle_mm", lookup_expr="gte", label="At least so thick in the middle: mm or a text."
+    )
+    middle_at_most = LengthParameter(
+        field_name="middle_mm", lookup_expr="lte", label="At most so thick in the middle: mm or a text."
+    )
+    with_hazard = BooleanFilter(method="with_a_hazard", label="With (or without) metal, knots or the like.")
+    culled = BooleanFilter(field_name="culled", label="Culls only, or none.")
+    free = BooleanFilter(method="free_for_a_cabin", label="Not promised, set, cut up or gone.")
+
+    def with_a_hazard(self, logs: Logs, name: str, wanted: bool) -> Logs:
+        return logs.exclude(hazards=[]) if wanted else logs.filter(hazards=[])
+
+    def free_for_a_cabin(self, logs: Logs, name: str, wanted: bool) -> Logs:
+        free = Q(state__in=FREE)
+        return logs.filter(free if wanted else ~free)

@@ -10,7 +10,11 @@ from django.db.models import F, Func, Q
 from django.db.models.functions import Lower
 
 from crews.models import CrewOwned, Member
-from inventory.core.chart_line import Face
+from inventory.core.chart_line import Face, HazardKind
+
+# Choices of the core's words, named once for the schema.
+FACES = [(face.value, face.value) for face in Face]
+HAZARD_KINDS = [(kind.value, kind.value) for kind in HazardKind]
 
 
 class MillimetreField(models.DecimalField):
@@ -106,7 +110,7 @@ class Measures(models.Model):
     # [{"from_butt_mm": ..., "diameter_mm": ...}] as JSON numbers: eleven digits come back from them exactly
     further_stations = models.JSONField(default=list)
     crown_mm = MillimetreField(default=0)
-    crown_side = models.CharField(max_length=10, choices=[(f, f) for f in Face], null=True)  # noqa: DJ001 - not said
+    crown_side = models.CharField(max_length=10, choices=FACES, null=True)  # noqa: DJ001 - not said
     crown_at_mm = MillimetreField(null=True)
     crook_mm = MillimetreField(default=0)
     crook_at_mm = MillimetreField(null=True)
@@ -124,7 +128,7 @@ class Measures(models.Model):
         abstract = True
 
 
-# The fields of Measures, in the order in which they are shown; all but the last two decide what a log can give.
+# The fields of Measures, in the order in which they are shown; all but the last two decide what a log gives.
 MEASURES = [field.name for field in Measures._meta.local_fields]
 DECIDING = [name for name in MEASURES if name not in ("charted_by", "charted_on")]
 

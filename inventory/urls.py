@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from inventory.views import places
+from inventory.views import logs, places
 
 urlpatterns = [
     path("species", places.SpeciesList.as_view()),
@@ -11,4 +11,10 @@ urlpatterns = [
     path("yards/<uuid:id>", places.OneYard.as_view()),
     path("racks", places.Racks.as_view()),
     path("racks/<uuid:id>", places.OneRack.as_view()),
+    path("logs", logs.Logs.as_view()),
+    path("logs/<uuid:id>", logs.OneLog.as_view()),
+    path("logs/<uuid:id>/put-aside", logs.PutAside.as_view()),
+    path("logs/<uuid:id>/return-to-rack", logs.ReturnToRack.as_view()),
+    path("logs/<uuid:id>/write-off", logs.WriteOff.as_view()),
+    path("logs/<uuid:id>/measurements", logs.Measurements.as_view()),
 ]

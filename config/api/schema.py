@@ -110,7 +110,7 @@ SCHEMA_SETTINGS: dict[str, Any] = {
     "COMPONENT_SPLIT_REQUEST": False,
     "COMPONENT_NO_READ_ONLY_REQUIRED": False,
     "ENUM_GENERATE_CHOICE_DESCRIPTION": False,
-    "ENUM_ADD_EXPLICIT_BLANK_NULL_CHOICE": False,
+    "ENUM_ADD_EXPLICIT_BLANK_NULL_CHOICE": True,  # else a choice that may be null is not said to be
     "POSTPROCESSING_HOOKS": [
         "drf_spectacular.hooks.postprocess_schema_enums",
         "config.api.schema.add_problems",

@@ -1,15 +1,20 @@
 """Writes of species, yards and racks."""
 
 from datetime import datetime
+from decimal import Decimal
 from functools import partial
 from typing import Any
-from uuid import UUID
+from uuid import UUID, uuid4
 
-from config.api.problems import Refusal, fault, refuse_by_constraint
+from django.db import transaction
+
+from config.api.problems import InvalidInput, Refusal, fault, refuse_by_constraint
 from config.api.reading import all_faults
 from crews.keeping import put_row
 from crews.models import Crew
+from inventory.core.wood import BadMoisture, BadWood, seed_species
 from inventory.models import Rack, Species, Yard
+from inventory.profiles import WOOD, wood_of_row
 from inventory.queries.places import rack_row, species_row, yard_row
 
 
@@ -26,8 +31,33 @@ refuse_by_constraint(
 )
 
 
+@transaction.atomic
+def seed_crew(crew: Crew, at: datetime) -> None:
+    """A new crew starts with the species that come with this service, each with its source."""
+    Species.objects.bulk_create(
+        Species(
+            id=uuid4(),
+            crew=crew,
+            name=wood.name,
+            **{name: _as_decimal(getattr(wood, name)) for name in WOOD if name not in ("name", "source")},
+            source=wood.source,
+            created_at=at,
+            changed_at=at,
+        )
+        for wood in seed_species()
+    )
+
+
+def _as_decimal(figure: float | None) -> Decimal | None:
+    return None if figure is None else Decimal(str(round(figure, 3)))
+
+
 def put_species(*, crew: Crew, id: UUID, fields: dict[str, Any], expected: int | None, at: datetime) -> bool:
-    """Keep a species with its figures; True if it is new."""
+    """Keep a species with its figures; True if it is new. Raises InvalidInput for wood that cannot be."""
+    try:
+        wood_of_row(fields)
+    except (BadWood, BadMoisture) as bad:
+        raise InvalidInput(errors=[fault("", str(bad), "no_wood")]) from bad
     row_of = partial(species_row, crew)
     _, created = put_row(Species, crew=crew, id=id, fields=fields, expected=expected, at=at, row_of=row_of)
     return created

@@ -8,23 +8,13 @@ from django.db.models import QuerySet
 from crews.models import Crew
 from crews.queries import one_row
 from inventory.models import Rack, Species, Yard
+from inventory.profiles import WOOD
 
 _KEPT = ["version", "created_at", "changed_at"]
-SPECIES_FIGURES = [
-    "name",
-    "basic_gravity",
-    "moisture_heart_pct",
-    "moisture_sap_pct",
-    "shrink_radial_pct",
-    "shrink_tangential_pct",
-    "fibre_saturation_pct",
-    "green_density_kg_m3",
-    "source",
-]
 
 
 def species_of(crew: Crew) -> QuerySet[Species, dict[str, Any]]:
-    return Species.objects.of(crew).values("id", *SPECIES_FIGURES, *_KEPT)
+    return Species.objects.of(crew).values("id", *WOOD, *_KEPT)
 
 
 def species_row(crew: Crew, id: UUID) -> dict[str, Any]:

@@ -29,10 +29,10 @@ class SpeciesIn(BodyIn):
     )
     moisture_heart_pct = _percent_or_null(400)
     moisture_sap_pct = _percent_or_null(400)
-    shrink_radial_pct = _percent_or_null(30, places=2)
-    shrink_tangential_pct = _percent_or_null(30, places=2)
+    shrink_radial_pct = _percent_or_null(25, places=2)
+    shrink_tangential_pct = _percent_or_null(25, places=2)
     fibre_saturation_pct = serializers.DecimalField(
-        max_digits=4, decimal_places=1, min_value=Decimal(10), max_value=Decimal(50), default=Decimal(30)
+        max_digits=4, decimal_places=1, min_value=Decimal(5), max_value=Decimal(50), default=Decimal(30)
     )
     green_density_kg_m3 = serializers.DecimalField(
         max_digits=5,
@@ -59,7 +59,9 @@ class SpeciesOut(RowOut):
     shrink_radial_pct = serializers.FloatField(allow_null=True, help_text="From green to oven-dry.")
     shrink_tangential_pct = serializers.FloatField(allow_null=True)
     fibre_saturation_pct = serializers.FloatField()
-    green_density_kg_m3 = serializers.FloatField(allow_null=True)
+    green_density_kg_m3 = serializers.FloatField(
+        allow_null=True, help_text="A published weight of green logs; null: none known."
+    )
     source = serializers.CharField()
     version = serializers.IntegerField()
     created_at = serializers.DateTimeField()

@@ -4,6 +4,8 @@ from uuid import uuid4
 
 import pytest
 
+from inventory.core.wood import seed_species
+
 SPRUCE = {"name": "valley spruce", "basic_gravity": 0.37, "moisture_sap_pct": 130}
 
 
@@ -36,7 +38,7 @@ def test_a_species_of_ones_own_is_kept_with_its_figures(builder):
         ("basic_gravity", 0),
         ("moisture_sap_pct", -1),
         ("shrink_radial_pct", 31),
-        ("fibre_saturation_pct", 5),
+        ("fibre_saturation_pct", 4),
         ("name", ""),
     ],
 )
@@ -45,6 +47,25 @@ def test_wood_that_cannot_be_is_refused(builder, field, value):
 
     assert answer.status_code == 422
     assert [e["pointer"] for e in answer.body["errors"]] == [f"/{field}"]
+
+
+def test_wood_cannot_hold_more_water_than_it_has_room_for(builder):
+    answer = builder.put(f"species/{uuid4()}", {**SPRUCE, "basic_gravity": 1.2})
+
+    assert answer.status_code == 422
+    assert answer.body["errors"][0]["code"] == "no_wood"
+
+
+def test_a_new_crew_starts_with_species_and_their_sources(lead, stranger):
+    ours = lead.get("species?limit=500").body["items"]
+    theirs = stranger.get("species?limit=500").body["items"]
+
+    assert len(ours) == len(seed_species())
+    assert all(one["source"] for one in ours)
+    assert {one["name"]: one["basic_gravity"] for one in ours} == {
+        one.name: one.basic_gravity for one in seed_species()
+    }
+    assert not {one["id"] for one in ours} & {one["id"] for one in theirs}
 
 
 def test_a_changed_figure_needs_the_version_it_changes(builder):

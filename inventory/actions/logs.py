@@ -1,0 +1,211 @@
+"""Writes of single logs: chart one, change one, put it aside, take it back, write it off."""
+
+from collections.abc import Iterable
+from datetime import datetime
+from functools import partial
+from typing import Any
+from uuid import UUID, uuid4
+
+from django.db import transaction
+
+from config.api.problems import Fault, Refusal, fault, refuse_by_constraint
+from config.api.reading import all_faults
+from config.api.versions import check_version
+from crews.keeping import change_row, one_of, put_row
+from crews.models import Crew, Member
+from inventory.actions.checking import (
+    ask_to_confirm,
+    changed_fields,
+    doubts_of_change,
+    pointed,
+    units_of,
+)
+from inventory.actions.moves import LogMoveRefused, lying_state
+from inventory.core.chart_rules import doubts_of_line, faults_of_line
+from inventory.lines import fields_of_line, line_of_fields
+from inventory.models import DECIDING, LOG_MOVES, MEASURES, Log, LogState, Measurement, Rack, Species, Yard
+from inventory.queries.logs import log_row
+
+LYING = (LogState.IN_RACK, LogState.PUT_ASIDE)
+
+
+class LogNumberTaken(Refusal):
+    """Another log of this yard has this number."""
+
+
+class LogInUse(Refusal):
+    """The log is promised, set or cut up: release it there first."""
+
+
+refuse_by_constraint(
+    {
+        "log_number_once_in_yard": (LogNumberTaken, "Another log of this yard has this number."),
+        "log_measures_positive": (Refusal, "Length and diameters are more than nothing."),
+        "log_butt_not_below_tip": (Refusal, "The butt is not thinner than the tip."),
+    }
+)
+
+
+@transaction.atomic
+def put_log(
+    *,
+    crew: Crew,
+    member: Member,
+    id: UUID,
+    fields: dict[str, Any],
+    confirmed: bool,
+    expected: int | None,
+    at: datetime,
+) -> bool:
+    """Chart a whole log, or change it; True if it is new.
+
+    `fields` are yard, rack and species (ids or None), number, cull_reason and what CHARTED names. Raises
+    InvalidInput with every fault, DoubtsUnconfirmed, LogNumberTaken, VersionNeeded, VersionStale, NotFound.
+    """
+    held = Log.objects.of(crew).select_for_update(of=("self",)).filter(id=id).first()
+    return _keep_log(
+        held, crew=crew, member=member, id=id, fields=fields, confirmed=confirmed, expected=expected, at=at
+    )
+
+
+@transaction.atomic
+def change_log(
+    *,
+    crew: Crew,
+    member: Member,
+    id: UUID,
+    fields: dict[str, Any],
+    confirmed: bool,
+    expected: int | None,
+    at: datetime,
+) -> None:
+    """Change some fields of a log; the whole is checked as it will be. Raises as `put_log`."""
+    held = one_of(Log, crew=crew, id=id, lock=True)
+    as_held = {"yard": held.yard_id, "rack": held.rack_id, "species": held.species_id}
+    as_held |= {name: getattr(held, name) for name in _KEPT}
+    _keep_log(
+        held,
+        crew=crew,
+        member=member,
+        id=id,
+        fields={**as_held, **fields},
+        confirmed=confirmed,
+        expected=expected,
+        at=at,
+    )
+
+
+_KEPT = ["number", "cull_reason", *MEASURES, "peeled", "culled", "remarks"]
+
+
+def _keep_log(
+    held: Log | None,
+    *,
+    crew: Crew,
+    member: Member,
+    id: UUID,
+    fields: dict[str, Any],
+    confirmed: bool,
+    expected: int | None,
+    at: datetime,
+) -> bool:
+    line = line_of_fields(fields, number=fields["number"])
+    findings = pointed(faults_of_line(line, **units_of(crew)))
+    all_faults([*_faults_of_places(crew, fields, held), *findings])
+    columns = {f"{name}_id": fields[name] for name in ("yard", "rack", "species")} | fields_of_line(line)
+    columns |= {"number": line.number, "cull_reason": fields["cull_reason"] if fields["culled"] else ""}
+    changed = changed_fields(held, columns) if held else list(columns)
+    if not changed:
+        return False
+    if held:
+        check_version(expected=expected, current=held.version, row=log_row(crew, id))
+    doubts = [*(doubts_of_change(held, changed) if held else ()), *doubts_of_line(line, **units_of(crew))]
+    ask_to_confirm(pointed(doubts), confirmed=confirmed)
+    columns |= following(held, columns)
+    row_of = partial(log_row, crew)
+    log, created = put_row(Log, crew=crew, id=id, fields=columns, expected=expected, at=at, row_of=row_of)
+    if created or (held and any(name in DECIDING for name in changed)):
+        keep_measurements([log], member=member, at=at)
+    return created
+
+
+def following(held: Log | None, columns: dict[str, Any]) -> dict[str, Any]:
+    """What follows from a log's new columns: its state if it lies free, and the version of its measures."""
+    state = held.state if held else LogState.IN_RACK
+    if state in LYING and "culled" in columns:
+        state = lying_state(Log(culled=columns["culled"]))
+    measured = held and any(name in DECIDING for name in changed_fields(held, columns))
+    return {"state": state, "measures_version": (held.measures_version if held else 1) + bool(measured)}
+
+
+def keep_measurements(logs: Iterable[Log], *, member: Member, at: datetime) -> None:
+    """Keep what the logs now say as a measurement of their measures' version; one query for all."""
+    Measurement.objects.bulk_create(
+        Measurement(
+            id=uuid4(),
+            crew_id=log.crew_id,
+            log_id=log.id,
+            measures_version=log.measures_version,
+            recorded_by=member,
+            created_at=at,
+            changed_at=at,
+            **{name: getattr(log, name) for name in MEASURES},
+        )
+        for log in logs
+    )
+
+
+def _faults_of_places(crew: Crew, fields: dict[str, Any], held: Log | None) -> list[Fault]:
+    """Yard, rack and species that are not the crew's, or do not go together; known ones cost no query."""
+    faults = []
+    if not (held and held.yard_id == fields["yard"]) and not _is_ours(Yard, crew, id=fields["yard"]):
+        faults.append(fault("/yard", "No such yard in this crew.", "unknown"))
+    if fields["rack"] and not _is_ours(Rack, crew, id=fields["rack"], yard=fields["yard"]):
+        faults.append(fault("/rack", "No such rack in this yard.", "unknown"))
+    if fields["species"] and not _is_ours(Species, crew, id=fields["species"]):
+        faults.append(fault("/species", "No such species in this crew.", "unknown"))
+    return faults
+
+
+def _is_ours(model: type[Yard] | type[Rack] | type[Species], crew: Crew, **which: Any) -> bool:
+    return model.objects.of(crew).filter(**which).exists()
+
+
+@transaction.atomic
+def put_aside(*, crew: Crew, id: UUID, reason: str, at: datetime) -> None:
+    """A log is unfit for its first purpose and kept for short pieces. Raises LogInUse, LogMoveRefused."""
+    log = one_of(Log, crew=crew, id=id, lock=True)
+    _refuse_in_use(log)
+    _move_lying(log, to=LogState.PUT_ASIDE, fields={"culled": True, "cull_reason": reason}, at=at)
+
+
+@transaction.atomic
+def return_to_rack(*, crew: Crew, id: UUID, rack: UUID | None, at: datetime) -> None:
+    """A log is fit again, or found again; it lies on `rack`, or where it lay. Raises as `put_aside`."""
+    log = one_of(Log, crew=crew, id=id, lock=True)
+    _refuse_in_use(log)
+    if rack and not _is_ours(Rack, crew, id=rack, yard=log.yard_id):
+        all_faults([fault("/rack", "No such rack in this yard.", "unknown")])
+    fields = {"culled": False, "cull_reason": "", "gone_reason": "", "rack_id": rack or log.rack_id}
+    _move_lying(log, to=LogState.IN_RACK, fields=fields, at=at)
+
+
+@transaction.atomic
+def write_off(*, crew: Crew, id: UUID, reason: str, at: datetime) -> None:
+    """A log is gone for good: sold, burnt, rotten. Raises as `put_aside`; the rest of one cut up may go."""
+    log = one_of(Log, crew=crew, id=id, lock=True)
+    if log.state != LogState.CUT_UP:
+        _refuse_in_use(log)
+    _move_lying(log, to=LogState.GONE, fields={"gone_reason": reason}, at=at)
+
+
+def _refuse_in_use(log: Log) -> None:
+    if log.state in (LogState.PROMISED, LogState.SET, LogState.CUT_UP):
+        raise LogInUse(f"Log {log.number} is {LogState(log.state).label.lower()}: release it there first.")
+
+
+def _move_lying(log: Log, *, to: LogState, fields: dict[str, Any], at: datetime) -> None:
+    if log.state != to and to not in LOG_MOVES[log.state]:
+        raise LogMoveRefused(f"Log {log.number} is {LogState(log.state).label.lower()}.")
+    if changed_fields(log, {"state": to, **fields}):
+        change_row(log, fields={"state": to, **fields}, at=at)

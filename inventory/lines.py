@@ -1,0 +1,89 @@
+"""From a charted line to the columns of a stored log, and back."""
+
+from collections.abc import Iterable, Mapping
+from decimal import ROUND_HALF_UP, Decimal
+from typing import Any
+
+from inventory.core.chart_line import ChartLine, Face, GrainHand, Hazard, HazardKind, Station
+from inventory.models import MEASURES
+
+# What a chart says about a log, beside its number and the names of its rack and species.
+CHARTED = [*MEASURES, "peeled", "culled", "remarks"]
+_SLOPE_PLACES = Decimal("0.01")
+
+
+def name_key(name: str) -> str:
+    """Names and numbers that have one key are one to a reader, whatever their blanks and capitals."""
+    return " ".join(name.casefold().split())
+
+
+def fields_of_line(line: ChartLine) -> dict[str, Any]:
+    """What is stored of a line, by column; what was not written down counts as none, straight or unknown."""
+    slope = line.grain_slope
+    fields = {name: getattr(line, name) for name in CHARTED}
+    return fields | {
+        "further_stations": [
+            {"from_butt_mm": _number(one.from_butt_mm), "diameter_mm": _number(one.diameter_mm)}
+            for one in line.further_stations
+        ],
+        "crown_mm": line.crown_mm or Decimal(0),
+        "crown_side": line.crown_side and str(line.crown_side),
+        "crook_mm": line.crook_mm or Decimal(0),
+        "grain_hand": str(line.grain_hand or GrainHand.STRAIGHT),
+        "grain_slope": None if slope is None else slope.quantize(_SLOPE_PLACES, rounding=ROUND_HALF_UP),
+        "hazards": [
+            {
+                "kind": str(one.kind),
+                "from_butt_mm": _number(one.from_butt_mm),
+                "face": one.face and str(one.face),
+                "extent_mm": None if one.extent_mm is None else _number(one.extent_mm),
+            }
+            for one in line.hazards
+        ],
+    }
+
+
+def line_of_fields(
+    fields: Mapping[str, Any], *, number: str, rack: str | None = None, species: str | None = None
+) -> ChartLine:
+    """The line of a stored log, from a `.values()` row or the fields of a body."""
+    hand, side = fields["grain_hand"], fields["crown_side"]
+    as_stored = {name: fields[name] for name in CHARTED if name not in _REBUILT}
+    return ChartLine(
+        number=number,
+        rack=rack,
+        species=species,
+        further_stations=tuple(_stations(fields["further_stations"])),
+        hazards=tuple(_hazards(fields["hazards"])),
+        grain_hand=GrainHand(hand) if hand else None,
+        crown_side=Face(side) if side else None,
+        **as_stored,
+    )
+
+
+_REBUILT = {"further_stations", "hazards", "grain_hand", "crown_side"}
+
+
+def _stations(rows: Iterable[Mapping[str, Any]]) -> Iterable[Station]:
+    for row in rows:
+        yield Station(from_butt_mm=_exact(row["from_butt_mm"]), diameter_mm=_exact(row["diameter_mm"]))
+
+
+def _hazards(rows: Iterable[Mapping[str, Any]]) -> Iterable[Hazard]:
+    for row in rows:
+        face, extent = row.get("face"), row.get("extent_mm")
+        yield Hazard(
+            kind=HazardKind(row["kind"]),
+            from_butt_mm=_exact(row["from_butt_mm"]),
+            face=Face(face) if face else None,
+            extent_mm=None if extent is None else _exact(extent),
+        )
+
+
+def _number(mm: Decimal) -> int | float:
+    """As a JSON number; the repr of a float keeps fifteen digits, a length has eleven."""
+    return int(mm) if mm == mm.to_integral_value() else float(mm)
+
+
+def _exact(number: float | Decimal) -> Decimal:
+    return Decimal(str(number))

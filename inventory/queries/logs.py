@@ -1,0 +1,64 @@
+"""Reads of logs and of their measurements."""
+
+from typing import Any
+from uuid import UUID
+
+from django.db.models import F, QuerySet
+
+from crews.models import Crew
+from crews.queries import one_row
+from inventory.models import MEASURES, Log, Measurement
+
+LOG_FIELDS = [
+    "id",
+    "number",
+    "yard",
+    "rack",
+    "species",
+    "state",
+    *MEASURES,
+    "peeled",
+    "culled",
+    "cull_reason",
+    "gone_reason",
+    "remarks",
+    "measures_version",
+    "version",
+    "created_at",
+    "changed_at",
+]
+
+
+def logs_of(crew: Crew) -> QuerySet[Log, dict[str, Any]]:
+    """Logs as they are shown, with the names of rack and species."""
+    return Log.objects.of(crew).values(
+        *LOG_FIELDS, rack_name=F("rack__name"), species_name=F("species__name")
+    )
+
+
+def log_row(crew: Crew, id: UUID) -> dict[str, Any]:
+    return one_row(logs_of(crew), id)
+
+
+def logs_listed(crew: Crew) -> QuerySet[Log, dict[str, Any]]:
+    """The same with the key by which numbers are put in order; `as_shown` takes it off a page."""
+    return logs_of(crew).values(*LOG_FIELDS, "rack_name", "species_name", "number_order")
+
+
+def as_shown(page: dict[str, Any]) -> dict[str, Any]:
+    for row in page["items"]:
+        del row["number_order"]
+    return page
+
+
+def measurements_of(crew: Crew, log: UUID) -> QuerySet[Measurement, dict[str, Any]]:
+    """Every measurement of a log; NotFound for a log that is not the crew's."""
+    one_row(Log.objects.of(crew).values("id"), log)
+    return (
+        Measurement.objects.of(crew)
+        .filter(log=log)
+        .values(
+            "id", "log", "measures_version", "recorded_by", *MEASURES, "created_at",
+            recorded_by_name=F("recorded_by__person__name"),
+        )
+    )  # fmt: skip

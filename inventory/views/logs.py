@@ -1,0 +1,166 @@
+"""Addresses of logs and of their measurements."""
+
+from typing import Any
+from uuid import UUID
+
+from django.utils.timezone import now
+from django_filters import FilterSet
+from rest_framework.response import Response
+from rest_framework.views import APIView
+
+from config.api.answers import answered
+from config.api.describe import describe
+from config.api.pages import list_parameters, page
+from config.api.versions import VersionNeeded, VersionStale, if_match
+from crews.access import CrewRequest
+from crews.models import Role
+from inventory.actions import logs as actions
+from inventory.actions.checking import DoubtsUnconfirmed
+from inventory.actions.moves import LogMoveRefused
+from inventory.filters import LogFilters
+from inventory.queries import logs as queries
+from inventory.serializers.logs import LogIn, LogOut, LogPage, MeasurementPage, ReasonIn, ReturnIn
+
+_CHART_REFUSALS = (VersionNeeded, VersionStale, DoubtsUnconfirmed, actions.LogNumberTaken)
+_MOVE_REFUSALS = (actions.LogInUse, LogMoveRefused)
+_ORDERS = {
+    "number": "number_order",
+    "middle": "middle_mm",
+    "length": "length_mm",
+    "created_at": "created_at",
+}
+_BY_VERSION = {"measures_version": "measures_version"}
+_EXAMPLE = {
+    "yard": "3f0c2f5e-6f0b-4a57-9a53-0d1c4f1f8a11",
+    "number": "A12",
+    "length_mm": "19' 4\"",
+    "butt_mm": "12 1/2 in",
+    "middle_mm": "11 5/8 in",
+    "tip_mm": 272,
+    "crown_mm": 18,
+    "crown_side": "top",
+    "hazards": [{"kind": "metal", "from_butt_mm": 4310, "face": "left"}],
+}
+
+
+def _asked(fields: dict[str, Any], request: CrewRequest) -> dict[str, Any]:
+    """What an action needs to know of a request about a log's measures."""
+    confirmed = fields.pop("confirm_doubtful", False)
+    return {
+        "crew": request.crew,
+        "member": request.member,
+        "fields": fields,
+        "confirmed": confirmed,
+        "expected": if_match(request),
+        "at": now(),
+    }
+
+
+class Logs(APIView):
+    needs = {"GET": Role.LEARNER}
+
+    @describe(
+        "list_logs",
+        "The crew's logs",
+        answers={200: LogPage},
+        parameters=list_parameters(LogFilters, _ORDERS),
+    )
+    def get(self, request: CrewRequest) -> Response:
+        rows = queries.logs_listed(request.crew)
+        return Response(queries.as_shown(page(request, rows, filters=LogFilters, orders=_ORDERS)))
+
+
+class OneLog(APIView):
+    needs = {"GET": Role.LEARNER, "PUT": Role.LEARNER, "PATCH": Role.LEARNER}
+
+    @describe("show_log", "One log", answers={200: LogOut})
+    def get(self, request: CrewRequest, id: UUID) -> Response:
+        return answered(queries.log_row(request.crew, id))
+
+    @describe(
+        "put_log",
+        "Chart a log, or change it as a whole",
+        takes=LogIn,
+        answers={200: LogOut, 201: LogOut},
+        versioned=True,
+        refusals=_CHART_REFUSALS,
+        examples=[("A log with grown-in wire", _EXAMPLE)],
+    )
+    def put(self, request: CrewRequest, id: UUID) -> Response:
+        created = actions.put_log(id=id, **_asked(LogIn.parse(request), request))
+        return answered(queries.log_row(request.crew, id), created=created)
+
+    @describe(
+        "change_log",
+        "Change some of what is known of a log: its rack, remarks, or single measures",
+        takes=LogIn,
+        answers={200: LogOut},
+        versioned=True,
+        refusals=_CHART_REFUSALS,
+        examples=[("Measured again", {"middle_mm": "11 3/4 in", "charted_by": "Wren"})],
+    )
+    def patch(self, request: CrewRequest, id: UUID) -> Response:
+        actions.change_log(id=id, **_asked(LogIn.parse(request, partial=True), request))
+        return answered(queries.log_row(request.crew, id))
+
+
+class PutAside(APIView):
+    needs = {"POST": Role.LEARNER}
+
+    @describe(
+        "put_log_aside",
+        "Put a log aside as a cull, with the reason",
+        takes=ReasonIn,
+        answers={200: LogOut},
+        refusals=_MOVE_REFUSALS,
+        examples=[("Rot", {"reason": "Soft at the tip for half its length."})],
+    )
+    def post(self, request: CrewRequest, id: UUID) -> Response:
+        actions.put_aside(crew=request.crew, id=id, at=now(), **ReasonIn.parse(request))
+        return answered(queries.log_row(request.crew, id))
+
+
+class ReturnToRack(APIView):
+    needs = {"POST": Role.LEARNER}
+
+    @describe(
+        "return_log_to_rack",
+        "A log is no cull after all, or it was found again",
+        takes=ReturnIn,
+        answers={200: LogOut},
+        refusals=_MOVE_REFUSALS,
+        examples=[("Where it lay", {})],
+    )
+    def post(self, request: CrewRequest, id: UUID) -> Response:
+        actions.return_to_rack(crew=request.crew, id=id, at=now(), **ReturnIn.parse(request))
+        return answered(queries.log_row(request.crew, id))
+
+
+class WriteOff(APIView):
+    needs = {"POST": Role.BUILDER}
+
+    @describe(
+        "write_off_log",
+        "A log is gone: sold, stolen, rotten, burnt",
+        takes=ReasonIn,
+        answers={200: LogOut},
+        refusals=_MOVE_REFUSALS,
+        examples=[("Sold", {"reason": "Sold to a neighbour for a bench."})],
+    )
+    def post(self, request: CrewRequest, id: UUID) -> Response:
+        actions.write_off(crew=request.crew, id=id, at=now(), **ReasonIn.parse(request))
+        return answered(queries.log_row(request.crew, id))
+
+
+class Measurements(APIView):
+    needs = {"GET": Role.LEARNER}
+
+    @describe(
+        "list_measurements",
+        "Every measurement of a log, the first one first; the last is the one that counts",
+        answers={200: MeasurementPage},
+        parameters=list_parameters(FilterSet, _BY_VERSION),
+    )
+    def get(self, request: CrewRequest, id: UUID) -> Response:
+        rows = queries.measurements_of(request.crew, id)
+        return Response(page(request, rows, filters=FilterSet, orders=_BY_VERSION))
