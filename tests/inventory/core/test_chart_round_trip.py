@@ -146,3 +146,14 @@ def test_tape_readings_are_written_as_the_crew_wrote_them():
 
     row = list(csv.reader(io.StringIO(written)))[1]
     assert row[3:7] == ["19' 4 1/2\"", '13 1/32"', '11 5/8"', '10"']
+
+
+@given(chart=st.binary(max_size=80), rows=st.lists(st.text(max_size=12), max_size=8))
+def test_nothing_that_is_sent_as_a_chart_breaks_the_reading(chart: bytes, rows: list[str]):
+    typed = "number,length,butt,middle,tip,hazards,remarks\n" + ",".join(rows)
+
+    for sent in (chart, typed.encode("utf-8", "surrogatepass"), typed):
+        reading = read_chart(sent, unit=Unit.FT_IN)
+
+        assert reading.faults or reading.lines
+        assert all(fault.wrong and fault.code for fault in reading.faults)

@@ -3,6 +3,8 @@
 from decimal import Decimal
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from inventory.core.chart_line import ChartLine, Code, Hazard, HazardKind, Station, profile_of_line
 from inventory.core.chart_rules import doubts_of_line, faults_of_line
@@ -125,3 +127,34 @@ def test_a_line_gives_the_profile_of_its_log():
 
     assert diameter_mm_at(profile, 300) == pytest.approx(330)
     assert diameter_mm_at(profile, 1500) == pytest.approx(310)
+
+
+any_number = st.one_of(st.decimals(), st.decimals(0, 10_000, places=2))
+
+
+@given(
+    length=any_number,
+    butt=any_number,
+    middle=any_number,
+    tip=any_number,
+    inset=any_number,
+    crown=st.none() | any_number,
+    stations=st.lists(st.builds(Station, from_butt_mm=any_number, diameter_mm=any_number), max_size=2),
+)
+def test_no_numbers_whatever_break_the_rules_and_a_sound_line_has_a_profile(
+    length, butt, middle, tip, inset, crown, stations
+):
+    line = ChartLine(
+        number="1",
+        length_mm=length,
+        butt_mm=butt,
+        middle_mm=middle,
+        tip_mm=tip,
+        station_inset_mm=inset,
+        crown_mm=crown,
+        further_stations=tuple(stations),
+    )
+
+    if not faults_of_line(line):
+        assert all(doubt.wrong for doubt in doubts_of_line(line))
+        assert diameter_mm_at(profile_of_line(line), 0) > 0
