@@ -13,7 +13,6 @@ from crews.keeping import change_row, one_of
 from crews.models import Crew, Member
 from inventory.actions import move_log
 from inventory.models import Log, LogState
-from planning.adoption import give_back
 from planning.models import CurrentPlan, PlannedPiece, Promise, PromiseEnd
 
 
@@ -98,16 +97,19 @@ def undo_planned_log(*, crew: Crew, id: UUID, reason: str, undone_by: Member, at
 
 
 def _promise_again(row: SetLog, *, at: datetime) -> None:
+    """The log is promised to its cabin once more if the cabin's plan foresees it."""
     log = Log.objects.select_for_update().get(id=row.log_id)
     current = CurrentPlan.objects.filter(cabin=row.cabin_id).first()
-    if current is None or Promise.objects.filter(log=log, ended_at=None).exists():
-        return
-    if PlannedPiece.objects.filter(plan=current.plan_id, cabin=row.cabin_id, log=log).exists():
+    promised = Promise.objects.filter(log=log, ended_at=None).exists()
+    if not promised:
+        foreseen = current is not None and PlannedPiece.objects.filter(
+            plan=current.plan_id, cabin=row.cabin_id, log=log
+        ).exists()
+        if current is None or not foreseen:
+            return
         Promise.objects.create(
             id=uuid4(), crew=row.crew, log=log, cabin_id=row.cabin_id, plan_id=current.plan_id, created_at=at,
             changed_at=at,
         )  # fmt: skip
-        if log.state in (LogState.IN_RACK, LogState.PUT_ASIDE):
-            move_log(log, to=LogState.PROMISED, at=at)
-    else:
-        give_back(log, at=at)
+    if log.state in (LogState.IN_RACK, LogState.PUT_ASIDE):
+        move_log(log, to=LogState.PROMISED, at=at)

@@ -18,6 +18,8 @@ urlpatterns = [
     path("plans/<uuid:id>/adopt", views.AdoptPlan.as_view()),
     path("promises", views.Promises.as_view()),
     path("promises/<uuid:id>/release", views.ReleasePromise.as_view()),
+    path("set-logs/<uuid:id>", wall_views.OneSetLog.as_view()),
+    path("set-logs/<uuid:id>/undo", wall_views.UndoSetLog.as_view()),
     path("cabins/<uuid:id>/setting-sheet", wall_views.CabinSettingSheet.as_view()),
     path("cabins/<uuid:id>/next-log", wall_views.NextLog.as_view()),
 ]

@@ -5,14 +5,80 @@ from uuid import UUID
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
+from cabins import actions as cabin_actions
 from cabins.models import Cabin
+from cabins.queries import set_log_row
+from cabins.serializers.setting import SetLogIn, SetLogOut
+from cabins.views import setting as cabin_views
+from config.api.answers import answered
 from config.api.describe import describe
+from config.api.versions import VersionNeeded, VersionStale, if_match
 from crews.access import CrewRequest
 from crews.keeping import one_of
 from crews.models import Role
-from planning import sheets
+from planning import setting, sheets
 from planning.adoption import PlanStale
-from planning.serializers import NextLogOut, RoundQuery, SettingSheetOut
+from planning.serializers import NextLogOut, RoundQuery, SettingSheetOut, UndoIn
+
+_SET_EXAMPLE = {
+    "cabin": "0f8b7c66-3f2e-4a6d-9d0c-7b1a5e2c4d10",
+    "wall": "A",
+    "round": 1,
+    "piece": 0,
+    "log": "9a4e1c55-7d31-4b0c-8f2a-1e6d5c4b3a20",
+    "from_butt_mm": 25,
+    "butt_at": "start",
+    "set_at": "2026-05-04T10:40:00Z",
+    "gap_mm": "1/2 in",
+    "notch_start_mm": 142,
+}
+
+
+class OneSetLog(cabin_views.OneSetLog):
+    needs = {"GET": Role.LEARNER, "PUT": Role.LEARNER}
+
+    @describe(
+        "set_log",
+        "Record a log as set in its place",
+        takes=SetLogIn,
+        answers={200: SetLogOut, 201: SetLogOut},
+        versioned=True,
+        refusals=[
+            setting.LogPromisedElsewhere,
+            cabin_actions.PlaceFilled,
+            cabin_actions.LogGone,
+            cabin_actions.MetalNearCut,
+            cabin_actions.SetLogStands,
+            VersionNeeded,
+            VersionStale,
+        ],
+        examples=[("A log in wall A", _SET_EXAMPLE)],
+        text="Any log that fits may be set; what the plan did not foresee comes back in `warnings`.",
+    )
+    def put(self, request: CrewRequest, id: UUID) -> Response:
+        fields = SetLogIn.parse(request) | {"expected": if_match(request)}
+        _, created = setting.set_planned_log(
+            crew=request.crew, id=id, fields=fields, recorded_by=request.member, at=now()
+        )
+        return answered(set_log_row(request.crew, id), created=created)
+
+
+class UndoSetLog(APIView):
+    needs = {"POST": Role.LEARNER}
+
+    @describe(
+        "undo_set_log",
+        "Take back the record of a set log, with the reason; the record stays readable",
+        takes=UndoIn,
+        answers={200: SetLogOut},
+        examples=[("Wrong log", {"reason": "Log 14 was set here, not log 41."})],
+    )
+    def post(self, request: CrewRequest, id: UUID) -> Response:
+        reason = UndoIn.parse(request)["reason"]
+        setting.undo_planned_log(
+            crew=request.crew, id=id, reason=reason, undone_by=request.member, at=now()
+        )
+        return answered(set_log_row(request.crew, id))
 
 
 class CabinSettingSheet(APIView):

@@ -1,0 +1,174 @@
+"""Asking for a plan: into the queue, through the planner's own process, to a plan with its sheets."""
+
+from uuid import UUID, uuid4
+
+import pytest
+
+from planning.models import PlanningJob
+from planning.worker import run_job
+from tests.cabins.building import a_log, a_yard
+from tests.planning.planning_yard import ROUNDS, a_hut, ask, logs_enough, planned
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+
+def test_a_yard_that_suffices_gives_a_complete_plan(builder):
+    hut = a_hut(builder)
+    logs = logs_enough(builder)
+
+    job = planned(builder, [hut], [logs[0].yard_id])
+
+    assert job["state"] == "done"
+    plan = builder.get(f"plans/{job['plan_id']}").body
+    assert plan["complete"]
+    assert plan["feasible"]
+    assert plan["shortages"] == []
+    pieces = builder.get(f"plans/{plan['id']}/pieces").body["items"]
+    assert len(pieces) == 4 * ROUNDS
+    assert len({piece["log"] for piece in pieces}) == 4 * ROUNDS
+
+
+def test_the_setting_sheet_says_where_to_cut_and_what_to_lift(builder):
+    hut = a_hut(builder)
+    job = planned(builder, [hut], [logs_enough(builder)[0].yard_id])
+
+    sheet = builder.get(f"plans/{job['plan_id']}/setting-sheet?cabin={hut}&round=2").body
+
+    assert [row["order"] for row in sheet["rows"]] == [1, 2, 3, 4]
+    assert {row["wall"] for row in sheet["rows"][:2]} == {"A", "C"}, "low walls are lifted first"
+    for row in sheet["rows"]:
+        assert row["cut_near_tip_mm"] - row["cut_near_butt_mm"] == pytest.approx(row["length_mm"])
+        assert len(row["corners"]) == 2
+        assert all(corner["notch_mm"] > 0 for corner in row["corners"])
+        lift = row["lift"]
+        assert 0 < lift["weight_low_kg"] < lift["weight_high_kg"] <= lift["log_high_kg"]
+        assert row["cut_near_butt_mm"] < lift["balance_from_butt_mm"] < row["cut_near_tip_mm"]
+        assert lift["cautions"]
+    assert any("local" in caution for caution in sheet["cautions"])
+    assert builder.get(f"plans/{job['plan_id']}/setting-sheet?cabin={hut}&round=9").status_code == 404
+
+
+def test_the_plans_heights_agree_with_its_judge(builder):
+    hut = a_hut(builder)
+    job = planned(builder, [hut], [logs_enough(builder)[0].yard_id])
+    plan = builder.get(f"plans/{job['plan_id']}").body
+
+    heights = builder.get(f"plans/{plan['id']}/heights?cabin={hut}").body
+
+    at_plate = [abs(v["out_of_level_mm"]) for v in heights["levels"] if v["round"] == ROUNDS]
+    assert max(at_plate) == pytest.approx(plan["metrics"]["max_plate_out_of_level"], abs=0.01)
+    mismatches = [abs(m["mismatch_mm"]) for m in heights["mismatches"]]
+    assert max(mismatches) == pytest.approx(plan["metrics"]["max_corner_mismatch"], abs=0.01)
+
+
+def test_a_short_yard_gives_the_best_part_and_says_what_to_order(builder):
+    hut = a_hut(builder)
+    logs = logs_enough(builder, count=9)
+
+    job = planned(builder, [hut], [logs[0].yard_id])
+
+    assert job["state"] == "done"
+    plan = builder.get(f"plans/{job['plan_id']}").body
+    assert not plan["complete"]
+    assert sum(shortage["count"] for shortage in plan["shortages"]) == 3
+    for shortage in plan["shortages"]:
+        assert shortage["length_mm"] >= 4800
+        assert shortage["least_middle_mm"] > 0
+
+
+def test_excluded_logs_stay_out_and_pinned_ones_stay_where_they_are(builder):
+    hut = a_hut(builder)
+    logs = logs_enough(builder)
+    pin = {"cabin": hut, "wall": "C", "round": 1, "piece": 0, "log": str(logs[13].id), "butt_at": "end"}
+
+    job = planned(builder, [hut], [logs[0].yard_id], excluded=[str(logs[0].id)], pinned=[pin])
+
+    pieces = builder.get(f"plans/{job['plan_id']}/pieces").body["items"]
+    assert str(logs[0].id) not in {piece["log"] for piece in pieces}
+    there = next(p for p in pieces if (p["wall"], p["round"]) == ("C", 1))
+    assert (there["log"], there["butt_at"]) == (str(logs[13].id), "end")
+
+
+def test_an_empty_yard_fails_with_a_reason_a_person_understands(builder):
+    hut = a_hut(builder)
+
+    job = planned(builder, [hut], [a_yard(builder.who.crew).id])
+
+    assert job["state"] == "failed"
+    assert "no log" in job["reason"]
+    assert job["plan_id"] is None
+
+
+def test_asking_twice_with_one_id_gives_one_job(builder):
+    hut = a_hut(builder)
+    yard = a_log(builder.who.crew).yard_id
+    id = str(uuid4())
+
+    first = ask(builder, [hut], [yard], id=id)
+    again = ask(builder, [hut], [yard], id=id)
+    other = ask(builder, [hut], [yard], id=id, seconds=9)
+
+    assert (first.status_code, again.status_code, other.status_code) == (202, 202, 428)
+    assert first.headers["Location"] == f"/api/v1/planning-jobs/{id}"
+    assert PlanningJob.objects.count() == 1
+
+
+def test_every_fault_of_a_request_is_named(builder, stranger):
+    unlaid = str(uuid4())
+    builder.put(f"cabins/{unlaid}", {"name": "Bare ground"})
+    theirs = a_hut(stranger)
+    foreign_log = a_log(stranger.who.crew)
+    pin = {"cabin": unlaid, "wall": "A", "round": 1, "piece": 0, "log": str(foreign_log.id), "butt_at": "end"}
+
+    answer = ask(
+        builder, [unlaid, theirs], [foreign_log.yard_id], excluded=[str(foreign_log.id)], pinned=[pin],
+        weights={"looks": 3},
+    )  # fmt: skip
+
+    assert answer.status_code == 422
+    assert {e["pointer"] for e in answer.body["errors"]} == {
+        "/cabins/0", "/cabins/1", "/yards/0", "/excluded/0", "/pinned/0", "/pinned/0/log", "/weights/looks",
+    }  # fmt: skip
+    assert PlanningJob.objects.count() == 0
+
+
+def test_a_job_cancelled_before_it_began_makes_no_plan(builder):
+    hut = a_hut(builder)
+    job = ask(builder, [hut], [logs_enough(builder)[0].yard_id]).body
+
+    builder.post(f"planning-jobs/{job['id']}/cancel")
+    run_job(UUID(job["id"]))
+
+    ended = builder.get(f"planning-jobs/{job['id']}").body
+    assert ended["state"] == "cancelled"
+    assert builder.post(f"planning-jobs/{job['id']}/cancel").status_code == 200
+
+
+def test_a_job_that_is_done_is_not_cancelled(builder):
+    hut = a_hut(builder)
+    job = planned(builder, [hut], [logs_enough(builder)[0].yard_id])
+
+    assert builder.post(f"planning-jobs/{job['id']}/cancel").status_code == 409
+
+
+def test_the_files_of_a_job_are_the_documented_ones(builder):
+    hut = a_hut(builder)
+    job = planned(builder, [hut], [logs_enough(builder)[0].yard_id])
+
+    problem = builder.get(f"planning-jobs/{job['id']}/problem").body
+    plan = builder.get(f"plans/{job['plan_id']}/file").body
+
+    assert problem["format"] == "wall-problem/1"
+    assert plan["format"] == "wall-plan/1"
+    assert plan["problem"] == problem["name"]
+
+
+def test_a_learner_reads_plans_but_does_not_ask_for_them(builder, learner, stranger):
+    hut = a_hut(builder)
+    job = planned(builder, [hut], [logs_enough(builder)[0].yard_id])
+
+    assert ask(learner, [hut], []).status_code == 403
+    assert learner.get(f"plans/{job['plan_id']}").status_code == 200
+    for address in (f"plans/{job['plan_id']}", f"planning-jobs/{job['id']}", f"plans/{job['plan_id']}/pieces"):
+        assert stranger.get(address).status_code == 404
+    assert stranger.post(f"plans/{job['plan_id']}/adopt").status_code == 404
