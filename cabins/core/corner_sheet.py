@@ -1,0 +1,130 @@
+"""The sheet of one corner: what every log there gives to the wall's height, from the deck up. It adds up."""
+
+import math
+from dataclasses import dataclass
+
+from cabins.core.joint_parts import JointSettings, NotchCut
+from cabins.core.joints import cut_notch, top_cut_mm
+from cabins.core.notching import notch_depth_mm
+from cabins.core.places import Crossing, column_at, columns_of, crossings_of
+from cabins.core.stack import Stack, Top
+
+
+class NoSuchCrossing(ValueError):
+    """The cabin has no crossing of that name."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CornerRow:
+    """One log at the corner: it lies on its seat and carries the next one's.
+
+    `seat_mm`, `next_seat_mm`: middles of the seats below and above it, above the deck. What lies between is
+    packing, clearance left by underscribing, and the wood that remains: `takes_mm` in all.
+    """
+
+    wall: str
+    round: int
+    column: int
+    diameter_mm: float
+    top_mm: float
+    is_measured: bool
+    seat_mm: float
+    next_seat_mm: float
+    takes_mm: float
+    cut: NotchCut
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CornerSheet:
+    """All logs of a corner from the deck up. `sum_mm` of what they take is `height_mm` of the wall there."""
+
+    crossing: str
+    rows: tuple[CornerRow, ...]
+    sum_mm: float
+    height_mm: float
+    warnings: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+
+def corner_sheet(
+    stack: Stack, *, crossing: str, thickness_mm: float | None = None, settings: JointSettings | None = None
+) -> CornerSheet:
+    """The sheet of one corner or tee, low and high logs in the order they are laid.
+
+    Notches follow the heights: where a top was measured, the notch is what it must have been to give it.
+    The first log lies on the deck, in a flat where the wall is scribed, on packing where it is chinked.
+    Raises NoSuchCrossing, JointError.
+    """
+    use = settings or JointSettings()
+    logs = _logs_at(stack, _crossing(stack, crossing))
+    depths = _depths_mm(logs)
+    rows: list[CornerRow] = []
+    seat = 0.0
+    for number, (log, depth) in enumerate(zip(logs, depths, strict=True)):
+        above = depths[number + 1] if number + 1 < len(logs) else 0.0
+        cut = cut_notch(
+            kind=stack.layout.notch,
+            depth_mm=depth,
+            diameter_mm=log.diameter_mm,
+            crossing_diameter_mm=logs[max(0, number - 1)].diameter_mm,
+            gap_mm=stack.layout.gap.target_mm,
+            depth_above_mm=above,
+            thickness_mm=thickness_mm,
+            is_on_deck=number == 0,
+            settings=use,
+        )
+        next_seat = log.top_mm - top_cut_mm(kind=stack.layout.notch, depth_above_mm=above, settings=use)
+        rows.append(_row(log, cut, seat, next_seat))
+        seat = next_seat
+    return CornerSheet(
+        crossing=crossing,
+        rows=tuple(rows),
+        sum_mm=math.fsum(row.takes_mm for row in rows),
+        height_mm=logs[-1].top_mm,
+        warnings=tuple(
+            f"Round {row.round}, wall {row.wall}: {warning}" for row in rows for warning in row.cut.warnings
+        ),
+        cautions=rows[-1].cut.cautions,
+    )
+
+
+def _crossing(stack: Stack, name: str) -> Crossing:
+    for crossing in crossings_of(stack.layout):
+        if crossing.id == name:
+            return crossing
+    raise NoSuchCrossing(f"the cabin has no crossing {name}")
+
+
+def _logs_at(stack: Stack, crossing: Crossing) -> list[Top]:
+    """The logs at a crossing in the order they are laid: low and high, round by round."""
+    columns = columns_of(stack.layout)
+    tops = {(top.wall, top.round, top.column): top for top in stack.tops}
+    return [
+        tops[wall, number, column_at(columns[wall], crossing.id)]
+        for number in range(1, stack.layout.round_count + 1)
+        for wall in (crossing.low_wall, crossing.high_wall)
+    ]
+
+
+def _depths_mm(logs: list[Top]) -> list[float]:
+    """How far each log sinks over the one below it; the first over the deck."""
+    below = [0.0, *(log.top_mm for log in logs[:-1])]
+    return [
+        notch_depth_mm(crossing_top_mm=under, own_top_mm=log.top_mm - log.diameter_mm, gap_mm=0.0)
+        for under, log in zip(below, logs, strict=True)
+    ]
+
+
+def _row(log: Top, cut: NotchCut, seat_mm: float, next_seat_mm: float) -> CornerRow:
+    return CornerRow(
+        wall=log.wall,
+        round=log.round,
+        column=log.column,
+        diameter_mm=log.diameter_mm,
+        top_mm=log.top_mm,
+        is_measured=log.is_measured,
+        seat_mm=seat_mm,
+        next_seat_mm=next_seat_mm,
+        takes_mm=cut.packing_mm + cut.clearance_mm + cut.remains_mm,
+        cut=cut,
+    )
