@@ -128,8 +128,8 @@ def test_every_cabin_is_laid_out_soundly_and_their_outlines_differ():
     rounds = {name: layout.round_count for name, layout in LAYOUTS.items()}
     walls = {name: len(layout.walls) for name, layout in LAYOUTS.items()}
 
-    assert rounds == {"Bunkhouse": 8, "Workshop": 8, "Tool shed": 7}
-    assert walls == {"Bunkhouse": 4, "Workshop": 6, "Tool shed": 4}
+    assert rounds == {"Bunkhouse": 8, "Schoolroom": 8, "Tool shed": 7}
+    assert walls == {"Bunkhouse": 4, "Schoolroom": 6, "Tool shed": 4}
 
 
 def test_every_member_named_in_the_records_belongs_to_the_school():
