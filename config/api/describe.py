@@ -32,30 +32,40 @@ def describe(
     versioned: bool = False,
     refusals: Sequence[type[Refusal]] = (),
     text: str = "",
+    media: str = "application/json",
 ) -> Callable[[Any], Any]:
     """Describe one operation. `examples` are (name, value) of the request if it takes one, else of
     the answer.
 
+    `media` is the media type of the body it takes or, if it takes none, of its answers.
     `versioned` adds the If-Match header; `refusals` are named in the operation's text with their types.
     """
     lines = [text] if text else []
     lines += [f"- `/problems/{r.slug()}` ({r.status}): {r.title()}" for r in refusals]
+    gives = "application/json" if takes else media
     return extend_schema(
         operation_id=operation_id,
         summary=summary,
         description="\n".join(lines) or summary,
-        request=takes,
+        request=takes and {media: takes},
         responses={
-            status: OpenApiResponse(answer, description=_ANSWERED.get(status, "Done.")) if answer is not None
+            (status, gives): OpenApiResponse(answer, description=_ANSWERED.get(status, "Done."))
+            if answer is not None
             else OpenApiResponse(description=_ANSWERED.get(status, "Done."))
             for status, answer in answers.items()
         },
         parameters=[*parameters, *([IF_MATCH] if versioned else [])],
         examples=[
-            OpenApiExample(name, value, request_only=takes is not None, response_only=takes is None)
+            OpenApiExample(
+                name,
+                value,
+                request_only=takes is not None,
+                response_only=takes is None,
+                media_type=media,
+            )
             for name, value in examples
         ],
-    )  # fmt: skip
+    )
 
 
 _ANSWERED = {200: "As asked.", 201: "Created.", 202: "Taken; it will be done.", 204: "Done."}
