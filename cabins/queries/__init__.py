@@ -1,6 +1,7 @@
 """Reads of cabins: layouts and places, what stands, how far it is."""
 
 from cabins.queries.cabins import cabin_of, cabin_row, cabins_of, past_layouts_of, places_in
+from cabins.queries.heights import height_row, height_rows, heights_of
 from cabins.queries.layouts import (
     LogsTooThin,
     NoFreeLogs,
@@ -36,6 +37,9 @@ __all__ = [
     "cabin_row",
     "cabins_of",
     "ends_set",
+    "height_row",
+    "height_rows",
+    "heights_of",
     "in_stored_mm",
     "laid_piece",
     "layout_answer",

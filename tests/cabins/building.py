@@ -1,6 +1,6 @@
 """What the tests of cabins build: a small rectangle, logs that fit it, and walls set from them."""
 
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from typing import Any
 from uuid import UUID, uuid4
@@ -11,8 +11,9 @@ from crews.models import Crew
 from inventory.models import Log, Species, Yard
 from tests.people import MORNING
 
-NOON = MORNING + timedelta(hours=5)
-EVENING = MORNING + timedelta(hours=11)
+# Long past, so that no test depends on today's date.
+NOON = datetime(2024, 5, 4, 12, tzinfo=UTC)
+EVENING = NOON + timedelta(hours=6)
 
 RECTANGLE: dict[str, Any] = {
     "corners": [

@@ -1,0 +1,64 @@
+"""What measured heights look like from outside."""
+
+from decimal import Decimal
+
+from rest_framework import serializers
+
+from cabins.models import End
+from config.api.reading import BodyIn, RowOut
+from inventory.serializers import LengthField
+
+MOST_AT_ONCE = 500
+
+
+class _MeasuredIn(BodyIn):
+    wall = serializers.CharField(max_length=40)
+    round = serializers.IntegerField(
+        min_value=0, max_value=1000, help_text="0: what the wall starts on, deck or half log."
+    )
+    end = serializers.ChoiceField(End.choices)
+    height_mm = LengthField(least_mm=Decimal(-1000), help_text="Top of the log above the deck.")
+    measured_at = serializers.DateTimeField()
+    measured_by = serializers.UUIDField(
+        allow_null=True, default=None, help_text="A member; null: whoever records it."
+    )
+    remarks = serializers.CharField(max_length=4000, allow_blank=True, default="")
+
+
+class HeightIn(_MeasuredIn):
+    cabin = serializers.UUIDField()
+    confirm_doubtful = serializers.BooleanField(default=False)
+
+
+class HeightLineIn(_MeasuredIn):
+    id = serializers.UUIDField()
+
+
+class HeightsIn(BodyIn):
+    heights = serializers.ListField(child=HeightLineIn(), min_length=1, max_length=MOST_AT_ONCE)
+    confirm_doubtful = serializers.BooleanField(default=False)
+
+
+class HeightOut(RowOut):
+    id = serializers.UUIDField()
+    cabin = serializers.UUIDField()
+    wall = serializers.CharField()
+    round = serializers.IntegerField()
+    end = serializers.ChoiceField(End.choices)
+    height_mm = serializers.FloatField()
+    measured_at = serializers.DateTimeField()
+    measured_by = serializers.UUIDField()
+    recorded_by = serializers.UUIDField()
+    remarks = serializers.CharField()
+    version = serializers.IntegerField()
+    created_at = serializers.DateTimeField()
+    changed_at = serializers.DateTimeField()
+
+
+class HeightPage(RowOut):
+    items = HeightOut(many=True)
+    next = serializers.CharField(allow_null=True)
+
+
+class HeightsOut(RowOut):
+    heights = HeightOut(many=True, help_text="In the order sent.")

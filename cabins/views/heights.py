@@ -1,0 +1,124 @@
+"""Addresses of measured heights."""
+
+from uuid import UUID
+
+import django_filters
+from django.utils.timezone import now
+from django_filters import FilterSet
+from rest_framework.response import Response
+from rest_framework.views import APIView
+
+from cabins import actions, queries
+from cabins.models import End
+from cabins.serializers.heights import HeightIn, HeightOut, HeightPage, HeightsIn, HeightsOut
+from cabins.views.cabins import VERSIONS
+from config.api.answers import answered
+from config.api.describe import describe
+from config.api.pages import list_parameters, page
+from config.api.problems import InvalidInput
+from config.api.versions import if_match
+from crews.access import CrewRequest
+from crews.models import Role
+from inventory.actions.checking import DoubtsUnconfirmed
+
+_ORDERS = {"measured_at": "measured_at", "round": "round"}
+_TEXT = (
+    "Only where a log is set. The latest measurement counts. One more than 150 mm from what the round below "
+    "and the log give is stored only with `confirm_doubtful`."
+)
+_CABIN = "7f0c2f5e-6f0b-4a57-9a53-0d1c4f1f8a22"
+_MEASURED = {
+    "wall": "A",
+    "round": 1,
+    "end": "start",
+    "height_mm": "13 1/4 in",
+    "measured_at": "2026-05-04T15:10:00Z",
+}
+
+
+class HeightFilters(FilterSet):
+    cabin = django_filters.UUIDFilter(label="The cabin's id.")
+    wall = django_filters.CharFilter(label="The wall's id.")
+    round = django_filters.NumberFilter(label="The round; 0 is what the wall starts on.")
+    end = django_filters.ChoiceFilter(choices=End.choices, label="The end of the wall.")
+
+
+class Heights(APIView):
+    needs = {"GET": Role.LEARNER}
+
+    @describe(
+        "list_heights",
+        "Heights measured, also those that later ones replaced",
+        answers={200: HeightPage},
+        parameters=list_parameters(HeightFilters, _ORDERS),
+    )
+    def get(self, request: CrewRequest) -> Response:
+        rows = queries.heights_of(request.crew)
+        return Response(page(request, rows, filters=HeightFilters, orders=_ORDERS))
+
+
+class OneHeight(APIView):
+    needs = {"GET": Role.LEARNER, "PUT": Role.LEARNER}
+
+    @describe("show_height", "One measured height", answers={200: HeightOut})
+    def get(self, request: CrewRequest, id: UUID) -> Response:
+        return answered(queries.height_row(request.crew, id))
+
+    @describe(
+        "put_height",
+        "Record a height measured on the wall, or correct it",
+        takes=HeightIn,
+        answers={200: HeightOut, 201: HeightOut},
+        versioned=True,
+        refusals=[InvalidInput, DoubtsUnconfirmed, actions.HeightStands, *VERSIONS],
+        examples=[("Top of round 1", {"cabin": _CABIN, **_MEASURED})],
+        text=_TEXT,
+    )
+    def put(self, request: CrewRequest, id: UUID) -> Response:
+        sent = HeightIn.parse(request)
+        _, created = actions.measure_height(
+            crew=request.crew,
+            cabin=sent.pop("cabin"),
+            confirmed=sent.pop("confirm_doubtful"),
+            line={"id": id, **sent},
+            expected=if_match(request),
+            recorded_by=request.member,
+            at=now(),
+        )
+        return answered(queries.height_row(request.crew, id), created=created)
+
+
+class CabinHeights(APIView):
+    needs = {"POST": Role.LEARNER}
+
+    @describe(
+        "measure_heights",
+        "Record many heights of a cabin, all or none",
+        takes=HeightsIn,
+        answers={200: HeightsOut, 201: HeightsOut},
+        refusals=[InvalidInput, DoubtsUnconfirmed, actions.HeightStands],
+        examples=[
+            (
+                "Both ends of a wall",
+                {
+                    "heights": [
+                        {"id": "0e9d2c1a-7f0b-4a57-9a53-0d1c4f1f8a33", **_MEASURED},
+                        {"id": "1e9d2c1a-7f0b-4a57-9a53-0d1c4f1f8a33", **_MEASURED, "end": "end"},
+                    ]
+                },
+            )
+        ],
+        text=_TEXT,
+    )
+    def post(self, request: CrewRequest, id: UUID) -> Response:
+        sent = HeightsIn.parse(request)
+        rows, created = actions.measure_heights(
+            crew=request.crew,
+            cabin=id,
+            lines=sent["heights"],
+            confirmed=sent["confirm_doubtful"],
+            recorded_by=request.member,
+            at=now(),
+        )
+        found = queries.height_rows(request.crew, [row.id for row in rows])
+        return Response({"heights": found}, status=201 if created else 200)

@@ -1,0 +1,229 @@
+"""Heights are measured where logs lie; the latest counts, a far one is confirmed, many go in at once."""
+
+from datetime import timedelta
+from uuid import uuid4
+
+from cabins.models import Cabin, MeasuredHeight
+from cabins.queries import as_built_of, wall_stack
+from tests.cabins.building import (
+    DOOR,
+    EVENING,
+    NOON,
+    a_cabin,
+    a_layout,
+    a_log,
+    id_of,
+    record_set,
+    set_round,
+    undo,
+)
+
+LATER = NOON + timedelta(hours=1)
+
+
+def a_height(cabin, height_mm, **fields):
+    return {"cabin": str(id_of(cabin)), **a_line(height_mm, **fields)}
+
+
+def a_line(height_mm, **fields):
+    usual = {"wall": "A", "round": 1, "end": "start", "measured_at": LATER.isoformat()}
+    return {**usual, "height_mm": height_mm, **fields}
+
+
+def built(cabin):
+    return as_built_of(Cabin.objects.get(id=id_of(cabin)))
+
+
+def test_a_learner_records_a_height_and_repeats_it(builder, learner):
+    cabin, address = a_cabin(builder), f"heights/{uuid4()}"
+    set_round(builder, cabin, 1)
+
+    first = learner.put(address, a_height(cabin, "13 in"))
+    again = learner.put(address, a_height(cabin, 330.2))
+
+    assert (first.status_code, again.status_code) == (201, 200)
+    assert first.body["height_mm"] == 330.2
+    assert first.body["measured_by"] == str(learner.who.member.id)
+    assert built(cabin) == {"A": {(1, "start"): MeasuredHeight.objects.get().height_mm}}
+    assert learner.get(cabin).body["built_version"] == 5
+    assert learner.get(address).body == again.body
+
+
+def test_correcting_a_height_names_its_version_but_never_moves_it(builder):
+    cabin, address = a_cabin(builder), f"heights/{uuid4()}"
+    set_round(builder, cabin, 1)
+    builder.put(address, a_height(cabin, 330))
+
+    missing = builder.put(address, a_height(cabin, 340))
+    stale = builder.put(address, a_height(cabin, 340), version=9)
+    done = builder.put(address, a_height(cabin, 340), version=1)
+    moved = builder.put(address, a_height(cabin, 340, end="end"), version=2)
+
+    assert (missing.status_code, stale.status_code, done.status_code) == (428, 412, 200)
+    assert stale.body["current"]["height_mm"] == 330
+    assert done.body["version"] == 2
+    assert (moved.status_code, moved.body["type"]) == (409, "/problems/height-stands")
+    assert builder.get(cabin).body["built_version"] == 6
+
+
+def test_a_height_is_measured_only_where_a_log_lies(builder):
+    cabin = a_cabin(builder, layout=a_layout(openings=[DOOR]))
+    record_set(builder, cabin, a_log(builder.who.crew), piece=0)
+
+    start = builder.put(f"heights/{uuid4()}", a_height(cabin, 330))
+    end = builder.put(f"heights/{uuid4()}", a_height(cabin, 330, end="end"))
+
+    assert start.status_code == 201
+    assert [(e["pointer"], e["code"]) for e in end.body["errors"]] == [("/round", "not_set")]
+
+
+def test_every_fault_of_many_heights_comes_at_once_and_none_is_stored(builder, stranger):
+    cabin, id = a_cabin(builder), str(uuid4())
+    set_round(builder, cabin, 1)
+    before, tomorrow = NOON - timedelta(hours=1), EVENING.replace(year=2999)
+    lines = [
+        a_line(330, id=id),
+        a_line(330, id=id, wall="Z"),
+        a_line(330, id=str(uuid4()), round=9),
+        a_line(330, id=str(uuid4()), round=2),
+        a_line(330, id=str(uuid4()), measured_at=before.isoformat()),
+        a_line(330, id=str(uuid4()), measured_at=tomorrow.isoformat()),
+        a_line(330, id=str(uuid4()), measured_by=str(stranger.who.member.id)),
+    ]
+
+    answer = builder.post(f"{cabin}/heights", {"heights": lines})
+
+    assert answer.status_code == 422
+    assert {(e["pointer"], e["code"]) for e in answer.body["errors"]} == {
+        ("/heights/1/id", "twice"),
+        ("/heights/1/wall", "unknown"),
+        ("/heights/2/round", "unknown"),
+        ("/heights/3/round", "not_set"),
+        ("/heights/4/measured_at", "before_set"),
+        ("/heights/5/measured_at", "future"),
+        ("/heights/6/measured_by", "unknown"),
+    }
+    assert not MeasuredHeight.objects.exists()
+
+
+def test_a_body_with_wrong_fields_is_named_line_by_line(builder):
+    cabin = a_cabin(builder)
+
+    answer = builder.post(f"{cabin}/heights", {"heights": [a_line("tall", id="x", hight=3)]})
+    none = builder.post(f"{cabin}/heights", {"heights": []})
+
+    assert {e["pointer"] for e in answer.body["errors"]} == {
+        "/heights/0/id",
+        "/heights/0/height_mm",
+        "/heights/0/hight",
+    }
+    assert none.status_code == 422
+
+
+def test_many_heights_are_stored_together_and_again_without_change(builder, django_assert_max_num_queries):
+    cabin = a_cabin(builder)
+    set_round(builder, cabin, 1)
+    lines = [a_line(330, id=str(uuid4()), wall=w, end=e) for w in "AC" for e in ("start", "end")]
+
+    with django_assert_max_num_queries(17):
+        first = builder.post(f"{cabin}/heights", {"heights": lines})
+    again = builder.post(f"{cabin}/heights", {"heights": lines})
+    changed = builder.post(f"{cabin}/heights", {"heights": [lines[0], {**lines[1], "height_mm": 331}]})
+
+    assert (first.status_code, again.status_code) == (201, 200)
+    assert [h["id"] for h in first.body["heights"]] == [line["id"] for line in lines]
+    assert first.body == again.body
+    assert builder.get(cabin).body["built_version"] == 5
+    assert changed.status_code == 409
+    assert changed.body["errors"][0]["pointer"] == "/heights/1/height_mm"
+
+
+def test_a_height_far_from_the_computed_one_is_stored_only_when_confirmed(builder):
+    cabin, address = a_cabin(builder), f"heights/{uuid4()}"
+    set_round(builder, cabin, 1)
+    # At the start corner of wall A the log measures 338 mm: with the gap its top is expected at 350 mm.
+
+    doubted = builder.put(address, a_height(cabin, 510))
+    near = builder.put(f"heights/{uuid4()}", a_height(cabin, 460, end="end"))
+    confirmed = builder.put(address, a_height(cabin, 510, confirm_doubtful=True))
+
+    assert (doubted.status_code, doubted.body["type"]) == (409, "/problems/doubts-unconfirmed")
+    assert [(e["pointer"], e["code"]) for e in doubted.body["errors"]] == [
+        ("/height_mm", "far_from_computed")
+    ]
+    assert near.status_code == 409
+    assert confirmed.status_code == 201
+    assert builder.put(address, a_height(cabin, 510)).status_code == 200
+
+
+def test_heights_sent_together_are_judged_one_on_the_other(builder):
+    cabin = a_cabin(builder)
+    for number in (1, 2, 3):
+        set_round(builder, cabin, number)
+    tall = [a_line(round * 420, id=str(uuid4()), round=round) for round in (1, 2, 3)]
+
+    answer = builder.post(f"{cabin}/heights", {"heights": tall})
+
+    assert answer.status_code == 201  # each is 72 mm too tall for its own log, the third 216 mm in all
+
+
+def test_the_latest_measurement_counts(builder):
+    cabin = a_cabin(builder)
+    set_round(builder, cabin, 1)
+    for minutes, height in ((0, 330), (20, 336), (10, 333)):
+        at = (LATER + timedelta(minutes=minutes)).isoformat()
+        builder.put(f"heights/{uuid4()}", a_height(cabin, height, measured_at=at))
+
+    assert built(cabin) == {"A": {(1, "start"): 336}}
+    stack = wall_stack(Cabin.objects.get(id=id_of(cabin)))
+    assert stack.heights_mm["A", 1, 0] == 336
+    assert len(builder.get(f"heights?cabin={id_of(cabin)}&wall=A&round=1&end=start").body["items"]) == 3
+
+
+def test_a_height_does_not_outlive_the_log_it_was_measured_on(builder):
+    cabin = a_cabin(builder)
+    row, _ = record_set(builder, cabin, a_log(builder.who.crew))
+    builder.put(f"heights/{uuid4()}", a_height(cabin, 330))
+
+    undo(builder, row)
+    without = built(cabin)
+    record_set(builder, cabin, a_log(builder.who.crew), set_at=LATER + timedelta(hours=1))
+    under_another = built(cabin)
+
+    assert without == under_another == {}
+
+
+def test_what_a_wall_starts_on_is_measured_before_any_log_lies(builder):
+    cabin = a_cabin(builder)
+
+    answer = builder.put(f"heights/{uuid4()}", a_height(cabin, 181, wall="B", round=0))
+
+    assert answer.status_code == 201
+    assert built(cabin) == {}
+    stack = wall_stack(Cabin.objects.get(id=id_of(cabin)))
+    assert stack.heights_mm["B", 0, 0] == 181
+    assert stack.heights_mm["B", 1, 0] == 181 + 312
+
+
+def test_a_cabin_without_a_layout_has_no_walls_to_measure(builder):
+    address = f"cabins/{uuid4()}"
+    builder.put(address, {"name": "Bare"})
+
+    answer = builder.put(f"heights/{uuid4()}", a_height(address, 300))
+
+    assert [(e["pointer"], e["code"]) for e in answer.body["errors"]] == [("/wall", "unknown")]
+
+
+def test_strangers_neither_see_nor_store_heights_of_ours(builder, stranger):
+    cabin, address = a_cabin(builder), f"heights/{uuid4()}"
+    set_round(builder, cabin, 1)
+    builder.put(address, a_height(cabin, 330))
+    theirs = a_cabin(stranger)
+    record_set(stranger, theirs, a_log(stranger.who.crew))
+
+    assert stranger.get(address).status_code == 404
+    assert stranger.get("heights").body["items"] == []
+    assert stranger.put(address, a_height(theirs, 330)).status_code == 404
+    assert stranger.put(f"heights/{uuid4()}", a_height(cabin, 330)).status_code == 422
+    assert stranger.post(f"{cabin}/heights", {"heights": [a_line(3, id=str(uuid4()))]}).status_code == 404
+    assert builder.put(f"heights/{uuid4()}", a_height(cabin, 330), version=1).status_code == 404
