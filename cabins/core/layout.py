@@ -76,23 +76,24 @@ def _checked(drawing: Drawing, faults: Faults) -> Layout | None:
     return layout
 
 
-def _layout(drawing: Drawing, walls: tuple[Wall, ...], partitions: tuple[Partition, ...]) -> Layout | None:
-    high_start, notch, gap = drawing.high_start, drawing.notch, drawing.gap
-    overhang, middle, height = drawing.overhang_mm, drawing.log_middle_mm, drawing.wall_height_mm
-    if high_start is None or notch is None or gap is None:
-        return None
-    if overhang is None or middle is None or height is None:
-        return None
+def _layout(drawing: Drawing, walls: tuple[Wall, ...], partitions: tuple[Partition, ...]) -> Layout:
+    # What is missing or could not be read is a fault already, so a drawing without faults is complete.
+    assert drawing.high_start is not None
+    assert drawing.notch is not None
+    assert drawing.gap is not None
+    assert drawing.overhang_mm is not None
+    assert drawing.log_middle_mm is not None
+    assert drawing.wall_height_mm is not None
     return Layout(
         corners=tuple(corner for corner in drawing.corners if corner is not None),
         walls=walls,
         partitions=partitions,
-        high_start=high_start,
-        overhang_mm=overhang,
-        notch=notch,
-        gap=gap,
-        log_middle_mm=middle,
-        wall_height_mm=height,
+        high_start=drawing.high_start,
+        overhang_mm=drawing.overhang_mm,
+        notch=drawing.notch,
+        gap=drawing.gap,
+        log_middle_mm=drawing.log_middle_mm,
+        wall_height_mm=drawing.wall_height_mm,
         rounds=drawing.rounds,
         openings=tuple(opening for opening in drawing.openings if opening is not None),
     )
@@ -182,9 +183,7 @@ def course_top_mm(pitch_mm: float, start: Start, rounds: int) -> float:
     return pitch_mm * rounds + (pitch_mm / 2 if start is Start.HIGH else 0.0)
 
 
-def _check_crossing_names(layout: Layout | None, faults: Faults) -> None:
-    if layout is None:
-        return
+def _check_crossing_names(layout: Layout, faults: Faults) -> None:
     names = [crossing.id for crossing in crossings_of(layout)]
     for number, partition in enumerate(layout.partitions):
         for tee in (partition.from_tee, partition.to_tee):

@@ -69,13 +69,18 @@ class Top:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Level:
-    """How far a wall is out of level after a round: end top minus start top."""
+    """How far a wall is out of level after a round: end top minus start top.
+
+    `error_mm`: expected error (one standard deviation) of that difference; a wall level on paper is level to
+    within it.
+    """
 
     wall: str
     round: int
     start_mm: float
     end_mm: float
     out_of_level_mm: float
+    error_mm: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -166,7 +171,7 @@ def stack_up(
             notch_good=notch_good,
             notch_limit=notch_limit,
         ),
-        levels=_levels(layout, heights),
+        levels=_levels(layout, tops),
         mismatches=_mismatches(layout, heights, diameters),
         heights_mm=heights,
         diameters_mm=diameters,
@@ -244,14 +249,22 @@ def _column_tops(
     return tops
 
 
-def _levels(layout: Layout, heights: Mapping[Spot, float]) -> tuple[Level, ...]:
+def _levels(layout: Layout, tops: Sequence[Top]) -> tuple[Level, ...]:
     columns = columns_of(layout)
+    at = {(top.wall, top.round, top.column): top for top in tops}
     levels = []
     for wall in layout.log_walls:
         for number in range(1, layout.round_count + 1):
-            start, end = (heights[wall.id, number, columns[wall.id][side].column] for side in (0, -1))
+            start, end = (at[wall.id, number, columns[wall.id][side].column] for side in (0, -1))
             levels.append(
-                Level(wall=wall.id, round=number, start_mm=start, end_mm=end, out_of_level_mm=end - start)
+                Level(
+                    wall=wall.id,
+                    round=number,
+                    start_mm=start.top_mm,
+                    end_mm=end.top_mm,
+                    out_of_level_mm=end.top_mm - start.top_mm,
+                    error_mm=math.hypot(start.error_mm, end.error_mm),
+                )
             )
     return tuple(levels)
 

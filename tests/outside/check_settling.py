@@ -1,8 +1,8 @@
-"""Settling against published allowances, and against losses computed from published shrinkage."""
+"""Settling against published allowances: what our rules give, and what we predict."""
 
-from cabins.core.settling import Prediction, ShrinkageShare, predict_settling
+from cabins.core.settling import Prediction, predict_settling, shrinkage_share
 from cabins.core.settling_rules import RULES, Allowance, Member, allowance_for
-from inventory.core.basis import Basis
+from inventory.core.wood import seed_species
 from tests.outside.registry import Compared, against, outside_check, rows_of, within
 
 INCH_MM = 25.4
@@ -11,29 +11,10 @@ HEIGHTS_IN = {"mp579_door": (80.0, 84.0), "mp579_window": (40.0, 60.0), "mp579_p
 MEMBERS = {"mp579_door": Member.DOOR, "mp579_window": Member.WINDOW, "mp579_post": Member.POST}
 
 
-def share_lost(*, shrinkage_pct: float, fsp_pct: float, service_pct: float) -> float:
-    """Loss from fibre saturation to service moisture: ICC 400's formula, as quoted, written out here anew."""
-    return (fsp_pct - service_pct) / ((fsp_pct * 100 / shrinkage_pct - fsp_pct) + fsp_pct)
-
-
-def shrinkage_of(row: dict[str, str]) -> ShrinkageShare:
-    """A species' shrinkage from green to service, radial and tangential."""
-    radial, tangential = (
-        share_lost(
-            shrinkage_pct=float(row[key]),
-            fsp_pct=float(row["fsp_pct"]),
-            service_pct=float(row["service_pct"]),
-        )
-        for key in ("radial_pct", "tangential_pct")
-    )
-    basis = Basis(rule="full-range shrinkage", source=row["source"], assumption="green to service")
-    return ShrinkageShare(low=radial, high=tangential, basis=basis)
-
-
 def predicted(height_in: float, is_scribed: bool) -> Prediction:
     """What green coast Douglas-fir is expected to lose over a height."""
-    row = next(row for row in rows_of("settling_shrinkage.csv") if row["species"] == "Douglas-fir coast")
-    return predict_settling(height_mm=height_in * INCH_MM, share=shrinkage_of(row), is_scribed=is_scribed)
+    fir = next(species for species in seed_species() if species.name == "Douglas-fir coast")
+    return predict_settling(height_mm=height_in * INCH_MM, share=shrinkage_share(fir), is_scribed=is_scribed)
 
 
 @outside_check(
@@ -92,28 +73,6 @@ def bulletin_within_predictions() -> list[Compared]:
             for side in ("low", "high"):
                 label = f"{row['id']} {side}, {'scribed' if is_scribed else 'chinked'}"
                 compared.append(within(label, value=float(row[side]), low=low, high=high))
-    return compared
-
-
-@outside_check(
-    what="Loss of a wall of 96 in by shrinkage, green to 12 %",
-    source="Wood Handbook FPL-GTR-190 Table 4-3 with the formula of ICC 400-2007 as quoted",
-    mark="computed",
-    unit="in",
-    limit=0.006,
-)
-def shrinkage_of_a_wall() -> list[Compared]:
-    """Radial and tangential loss, bedding down left out."""
-    compared = []
-    for row in rows_of("settling_shrinkage.csv"):
-        ours = predict_settling(
-            height_mm=float(row["wall_in"]) * INCH_MM, share=shrinkage_of(row), is_scribed=True
-        )
-        for key, mm in (
-            ("radial_loss_in", ours.shrinkage_low_mm),
-            ("tangential_loss_in", ours.shrinkage_high_mm),
-        ):
-            compared.append(against(f"{row['species']} {key}", ours=mm / INCH_MM, theirs=float(row[key])))
     return compared
 
 

@@ -261,6 +261,21 @@ def test_what_is_no_sensible_number_is_named(number: object, code: str):
             {("/gap/largest_mm", "missing")},
             id="a band without an end",
         ),
+        pytest.param(
+            a_rectangle(gap={"smallest_mm": -240, "target_mm": -200, "largest_mm": 0}, log_middle_mm=100),
+            {("/gap/smallest_mm", "too_small")},
+            id="an overlap of more than the whole log",
+        ),
+        pytest.param(
+            a_rectangle(gap={"smallest_mm": "thin", "target_mm": 13, "largest_mm": 25}),
+            {("/gap/smallest_mm", "not_a_number")},
+            id="a band in words",
+        ),
+        pytest.param(
+            a_rectangle(walls=[{"id": "A", "to": "SE"}, *a_rectangle()["walls"][1:]]),
+            {("/walls/0/from", "missing"), ("/walls/0/start", "missing")},
+            id="a wall half drawn",
+        ),
         pytest.param(a_rectangle(rounds=2.5), {("/rounds", "not_whole")}, id="half a round"),
         pytest.param(a_rectangle(rounds=0), {("/rounds", "too_small")}, id="no round at all"),
         pytest.param(
@@ -393,44 +408,32 @@ def l_partition(from_wall: str, from_mm: float, to_wall: str, to_mm: float) -> d
     return {"id": "P", "start": "low"} | tees
 
 
-def test_a_partition_must_stay_inside_the_cabin():
-    outside_only = l_partition("B", 2500, "D", 500)
-    outside_only["from"]["at_mm"] = 3100
-    document = an_l_shape(partitions=[l_partition("B", 3000, "D", 500)])
-    through_a_wall = an_l_shape(
-        partitions=[
-            {"id": "P", "start": "high"}
-            | {"from": {"wall": "A", "at_mm": 6000}}
-            | {"to": {"wall": "E", "at_mm": 600}}
-        ]
-    )
+def test_a_partition_must_run_square_from_wall_to_wall():
+    askew = an_l_shape(partitions=[l_partition("B", 3000, "D", 500)])
+    between_steps = an_l_shape(partitions=[l_partition("A", 6000, "E", 600) | {"start": "high"}])
 
-    assert faults_of(document) == {("/partitions/0", "partition_does_not_fit")}
-    assert faults_of(through_a_wall) == {("/partitions/0", "partition_does_not_fit")}
+    assert faults_of(askew) == {("/partitions/0", "partition_does_not_fit")}
+    assert faults_of(between_steps) == {("/partitions/0", "partition_does_not_fit")}
 
 
-def test_a_partition_outside_a_u_is_named():
-    points = [
-        (0, 0),
-        (9000, 0),
-        (9000, 6000),
-        (6000, 6000),
-        (6000, 3000),
-        (3000, 3000),
-        (3000, 6000),
-        (0, 6000),
-    ]
-    document = a_rectangle(
+def test_a_partition_across_the_bay_of_a_u_is_named():
+    points = [(0, 0), (9000, 0), (9000, 6000), (6000, 6000)]
+    points += [(6000, 3000), (3000, 3000), (3000, 6000), (0, 6000)]
+    u_shape = a_rectangle(
         openings=[],
         corners=[{"id": str(n), "x_mm": x, "y_mm": y} for n, (x, y) in enumerate(points)],
         walls=[
             {"id": f"W{n}", "from": str(n), "to": str((n + 1) % 8), "start": ["low", "high"][n % 2]}
             for n in range(8)
         ],
-        partitions=[l_partition("W3", 1500, "W5", 1500)],
     )
+    in_the_bay = l_partition("W3", 1500, "W5", 1500)
+    through_the_bay = l_partition("W1", 4500, "W7", 1500)
 
-    assert faults_of(document) == {("/partitions/0", "partition_does_not_fit")}
+    for partition in (in_the_bay, through_the_bay):
+        assert faults_of(u_shape | {"partitions": [partition]}) == {
+            ("/partitions/0", "partition_does_not_fit")
+        }
 
 
 def test_partitions_that_meet_or_touch_are_named():

@@ -192,6 +192,16 @@ def test_the_error_of_a_height_grows_until_it_is_measured_again():
     assert top_error_mm(rounds_since_measured=3, diameter_error_mm=0, height_error_mm=2) == 2
 
 
+def test_a_wall_level_on_paper_is_level_only_to_within_its_error():
+    stack = stack_up(a_cabin(rounds=4), diameters_mm=laid([EVEN] * 4))
+
+    plate = next(level for level in stack.levels if (level.wall, level.round) == ("A", 4))
+
+    assert plate.out_of_level_mm == 0
+    # Each end: one height of 2.5 and four diameters of 4 mm.
+    assert plate.error_mm == pytest.approx(math.sqrt(2 * (2.5**2 + 4 * 4.0**2)))
+
+
 @pytest.mark.parametrize(
     ("spot", "value", "reason"),
     [
