@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from cabins.views import cabins, heights, layouts, setting
+from cabins.views import cabins, heights, layouts, progress, setting
 
 urlpatterns = [
     path("cabins", cabins.Cabins.as_view()),
@@ -13,6 +13,9 @@ urlpatterns = [
     path("cabins/<uuid:id>/layouts", layouts.PastLayouts.as_view()),
     path("cabins/<uuid:id>/height-estimate", layouts.HeightEstimate.as_view()),
     path("cabins/<uuid:id>/heights", heights.CabinHeights.as_view()),
+    path("cabins/<uuid:id>/progress", progress.CabinProgress.as_view()),
+    path("cabins/<uuid:id>/rounds", progress.Rounds.as_view()),
+    path("progress", progress.CrewProgress.as_view()),
     path("heights", heights.Heights.as_view()),
     path("heights/<uuid:id>", heights.OneHeight.as_view()),
     path("set-logs", setting.SetLogs.as_view()),

@@ -12,6 +12,7 @@ from cabins.queries.layouts import (
     read_layout_document,
     yard_estimate,
 )
+from cabins.queries.progress import cabin_progress, cabin_rounds, crew_progress
 from cabins.queries.setting import log_pieces, pieces_cut_from, set_log_row, set_logs_of
 from cabins.queries.walls import (
     NotLaidOut,
@@ -34,8 +35,11 @@ __all__ = [
     "Standing",
     "as_built_of",
     "cabin_of",
+    "cabin_progress",
+    "cabin_rounds",
     "cabin_row",
     "cabins_of",
+    "crew_progress",
     "ends_set",
     "height_row",
     "height_rows",

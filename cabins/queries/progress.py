@@ -1,0 +1,169 @@
+"""How far cabins are: rounds complete, logs set and left, level and height of every wall."""
+
+from collections.abc import Mapping, Sequence
+from datetime import datetime
+from typing import Any
+
+from cabins.core.layout_parts import LogWall, Start
+from cabins.core.places import columns_of, places_of
+from cabins.core.rounds import DUST_MM, rounds_for_height
+from cabins.core.stack import Stack, Top
+from cabins.models import Cabin
+from cabins.queries.walls import Standing, layout_of, rounds_up, stack_of, standing_of
+from crews.models import Crew
+
+
+def cabin_progress(cabin: Cabin) -> dict[str, Any]:
+    """How far one cabin is; two queries."""
+    return _progress(cabin, standing_of([cabin]).get(cabin.id))
+
+
+def crew_progress(crew: Crew) -> list[dict[str, Any]]:
+    """How far every cabin of the crew is, the oldest first; three queries for any number of them."""
+    cabins = list(Cabin.objects.of(crew).order_by("created_at", "id"))
+    standing = standing_of(cabins)
+    return [_progress(cabin, standing.get(cabin.id)) for cabin in cabins]
+
+
+def cabin_rounds(cabin: Cabin) -> list[dict[str, Any]]:
+    """Every round with what is filled in each wall and how high its ends stand; two queries.
+
+    Raises NotLaidOut.
+    """
+    layout_of(cabin)
+    standing = standing_of([cabin])[cabin.id]
+    stack = stack_of(standing)
+    places, filled = _counted(standing)
+    ends = _ends(stack)
+    return [
+        {
+            **_round(number, places, filled, standing),
+            "walls": [
+                {
+                    "wall": wall.id,
+                    "places": places[wall.id, number],
+                    "filled": filled.get((wall.id, number), 0),
+                    **_wall_ends(*ends[wall.id, number]),
+                }
+                for wall in standing.layout.log_walls
+            ],
+        }
+        for number in range(1, standing.layout.round_count + 1)
+    ]
+
+
+Counts = Mapping[tuple[str, int], int]  # by (wall, round)
+
+
+def _progress(cabin: Cabin, standing: Standing | None) -> dict[str, Any]:
+    row = {"cabin": cabin.id, "cabin_name": cabin.name, "layout_version": cabin.layout_version}
+    if standing is None:
+        return {**row, **_NOTHING}
+    layout, stack, up = standing.layout, stack_of(standing), rounds_up(standing)
+    complete = min(up.values())
+    reached = _height_mm(stack, complete)
+    left_mm = layout.wall_height_mm - reached
+    ends = _ends(stack)
+    places = len(places_of(layout))
+    return {
+        **row,
+        "rounds": layout.round_count,
+        "rounds_complete": complete,
+        "rounds_left": layout.round_count - complete,
+        "rounds_needed": rounds_for_height(left_mm, layout.pitch_mm) if left_mm > DUST_MM else 0,
+        "completed_at": _completed_at(standing, complete) if complete else None,
+        "places": places,
+        "logs_set": len(standing.pieces),
+        "logs_left": places - len(standing.pieces),
+        "last_set_at": max((piece["set_at"] for piece in standing.pieces), default=None),
+        "wall_height_mm": layout.wall_height_mm,
+        "height_mm": reached,
+        "walls": [
+            {"wall": wall.id, "rounds_up": up[wall.id], **_wall_ends(*ends[wall.id, up[wall.id]])}
+            for wall in layout.log_walls
+        ],
+    }
+
+
+_NOTHING: dict[str, Any] = {
+    "rounds": 0,
+    "rounds_complete": 0,
+    "rounds_left": 0,
+    "rounds_needed": 0,
+    "completed_at": None,
+    "places": 0,
+    "logs_set": 0,
+    "logs_left": 0,
+    "last_set_at": None,
+    "wall_height_mm": None,
+    "height_mm": 0.0,
+    "walls": [],
+}
+
+
+def _height_mm(stack: Stack, round_number: int) -> float:
+    """Mean top of the low walls' ends after a round: the wanted height is that of the low walls."""
+    ends = _ends(stack)
+    low = [wall for wall in stack.layout.log_walls if wall.start is Start.LOW]
+    tops = [top.top_mm for wall in low for top in ends[wall.id, round_number]]
+    return sum(tops) / len(tops)
+
+
+def _ends(stack: Stack) -> dict[tuple[str, int], tuple[Top, Top]]:
+    columns = columns_of(stack.layout)
+    tops = {(top.wall, top.round, top.column): top for top in stack.tops}
+
+    def both(wall: LogWall, number: int) -> tuple[Top, Top]:
+        start, end = columns[wall.id][0].column, columns[wall.id][-1].column
+        return tops[wall.id, number, start], tops[wall.id, number, end]
+
+    return {
+        (wall.id, number): both(wall, number)
+        for wall in stack.layout.log_walls
+        for number in range(stack.layout.round_count + 1)
+    }
+
+
+def _wall_ends(start: Top, end: Top) -> dict[str, Any]:
+    return {
+        "start_mm": start.top_mm,
+        "start_error_mm": start.error_mm,
+        "start_is_measured": start.is_measured,
+        "start_is_assumed": start.is_assumed,
+        "end_mm": end.top_mm,
+        "end_error_mm": end.error_mm,
+        "end_is_measured": end.is_measured,
+        "end_is_assumed": end.is_assumed,
+        "out_of_level_mm": end.top_mm - start.top_mm,
+    }
+
+
+def _counted(standing: Standing) -> tuple[Counts, Counts]:
+    places: dict[tuple[str, int], int] = {}
+    for place in places_of(standing.layout):
+        places[place.wall, place.round] = places.get((place.wall, place.round), 0) + 1
+    filled: dict[tuple[str, int], int] = {}
+    for row in standing.pieces:
+        filled[row["wall"], row["round"]] = filled.get((row["wall"], row["round"]), 0) + 1
+    return places, filled
+
+
+def _round(number: int, places: Counts, filled: Counts, standing: Standing) -> dict[str, Any]:
+    wanted = sum(count for (_, round_number), count in places.items() if round_number == number)
+    there = sum(count for (_, round_number), count in filled.items() if round_number == number)
+    # Exactly when all its places are filled: no flag that could say otherwise.
+    is_complete = wanted == there
+    return {
+        "round": number,
+        "places": wanted,
+        "filled": there,
+        "is_complete": is_complete,
+        "completed_at": _completed_at(standing, number) if is_complete else None,
+    }
+
+
+def _completed_at(standing: Standing, round_number: int) -> datetime:
+    times: Sequence[datetime] = [
+        piece["set_at"] for piece in standing.pieces if piece["round"] == round_number
+    ]
+    return max(times)

@@ -1,0 +1,187 @@
+"""How far a cabin is: a round is complete when all its places are filled, heights follow from what stands."""
+
+from datetime import timedelta
+from uuid import uuid4
+
+import pytest
+
+from cabins.models import Cabin
+from cabins.queries import set_pieces_of, wall_stack
+from tests.cabins.building import (
+    DOOR,
+    NOON,
+    a_cabin,
+    a_layout,
+    a_log,
+    id_of,
+    record_set,
+    set_round,
+    undo,
+)
+
+
+def measure(someone, cabin, height_mm, *, wall="A", round=1, end="start"):
+    at = (NOON + timedelta(hours=round + 1)).isoformat()
+    body = {"cabin": str(id_of(cabin)), "wall": wall, "round": round, "end": end}
+    sent = {**body, "height_mm": height_mm, "measured_at": at, "confirm_doubtful": True}
+    assert someone.put(f"heights/{uuid4()}", sent).status_code == 201
+
+
+def walls(answer):
+    return {wall["wall"]: wall for wall in answer["walls"]}
+
+
+def test_a_cabin_not_laid_out_has_nothing_to_show(builder):
+    address = f"cabins/{uuid4()}"
+    builder.put(address, {"name": "Bare"})
+
+    progress = builder.get(f"{address}/progress").body
+    rounds = builder.get(f"{address}/rounds")
+
+    assert (progress["rounds"], progress["walls"], progress["wall_height_mm"]) == (0, [], None)
+    assert (rounds.status_code, rounds.body["type"]) == (404, "/problems/not-laid-out")
+
+
+def test_a_cabin_laid_out_has_all_its_rounds_before_it(learner, builder):
+    cabin = a_cabin(builder)
+
+    progress = learner.get(f"{cabin}/progress").body
+
+    assert (progress["rounds"], progress["rounds_complete"], progress["rounds_left"]) == (4, 0, 4)
+    assert (progress["logs_set"], progress["logs_left"], progress["places"]) == (0, 16, 16)
+    assert (progress["height_mm"], progress["rounds_needed"]) == (0, 4)
+    assert progress["completed_at"] is None
+    assert progress["last_set_at"] is None
+    # High walls start half a log up: half of 300 mm and a gap of 12.
+    assert {name: wall["start_mm"] for name, wall in walls(progress).items()} == {
+        "A": 0,
+        "B": 156,
+        "C": 0,
+        "D": 156,
+    }
+
+
+def test_a_round_is_complete_exactly_when_all_its_places_are_filled(builder):
+    cabin = a_cabin(builder, layout=a_layout(openings=[DOOR]))
+    crew = builder.who.crew
+    for hour, wall, piece in ((1, "B", 0), (3, "C", 0), (2, "D", 0), (0, "A", 1)):
+        at = NOON + timedelta(hours=hour)
+        record_set(builder, cabin, a_log(crew), wall=wall, piece=piece, set_at=at)
+    open_round = builder.get(f"{cabin}/rounds").body["rounds"][0]
+    last, _ = record_set(builder, cabin, a_log(crew), wall="A", piece=0)
+
+    complete = builder.get(f"{cabin}/rounds").body["rounds"][0]
+    undo(builder, last)
+    undone = builder.get(f"{cabin}/rounds").body["rounds"][0]
+
+    assert (open_round["filled"], open_round["places"]) == (4, 5)
+    assert (open_round["is_complete"], open_round["completed_at"]) == (False, None)
+    assert complete["is_complete"]
+    assert complete["completed_at"] == (NOON + timedelta(hours=3)).isoformat().replace("+00:00", "Z")
+    assert [w["filled"] for w in complete["walls"]] == [2, 1, 1, 1]
+    assert (undone["is_complete"], undone["completed_at"]) == (False, None)
+
+
+def test_a_round_over_a_hole_is_complete_yet_does_not_count_as_height(builder):
+    cabin = a_cabin(builder)
+    set_round(builder, cabin, 2)
+
+    rounds = builder.get(f"{cabin}/rounds").body["rounds"]
+    progress = builder.get(f"{cabin}/progress").body
+
+    assert [r["is_complete"] for r in rounds] == [False, True, False, False]
+    assert (progress["rounds_complete"], progress["height_mm"], progress["logs_set"]) == (0, 0, 4)
+
+
+def test_the_height_follows_from_the_logs_set(builder):
+    """A worked example: logs of 300 mm throughout, a gap of 12, two rounds."""
+    cabin, crew = a_cabin(builder), builder.who.crew
+    for number in (1, 2):
+        for wall in "ABCD":
+            log = a_log(crew, butt_mm=300, middle_mm=300, tip_mm=300)
+            record_set(builder, cabin, log, wall=wall, round=number)
+
+    progress = builder.get(f"{cabin}/progress").body
+
+    assert progress["rounds_complete"] == 2
+    assert progress["height_mm"] == 2 * 312
+    assert progress["rounds_needed"] == 2  # 576 mm are left, 312 a round
+    assert walls(progress)["B"]["end_mm"] == 156 + 2 * 312
+    assert {wall["out_of_level_mm"] for wall in progress["walls"]} == {0}
+    assert not walls(progress)["A"]["start_is_assumed"]
+
+
+def test_a_wall_is_out_of_level_by_what_its_log_tapers_between_its_corners(builder):
+    """Butt at the start, 60 mm trimmed: corners at 460 and 5460 mm, on the lines between the stations."""
+    cabin = a_cabin(builder)
+    record_set(builder, cabin, a_log(builder.who.crew))
+
+    wall = walls(builder.get(f"{cabin}/progress").body)["A"]
+
+    start = 340 - 30 * (460 - 305) / 2695
+    end = 310 - 20 * (5460 - 3000) / 2695
+    assert wall["rounds_up"] == 1
+    assert wall["start_mm"] == pytest.approx(start + 12)
+    assert wall["out_of_level_mm"] == pytest.approx(end - start)
+
+
+def test_measured_heights_replace_computed_ones_and_the_rounds_above_go_on_from_them(builder):
+    cabin = a_cabin(builder)
+    set_round(builder, cabin, 1)
+    set_round(builder, cabin, 2)
+    before = walls(builder.get(f"{cabin}/progress").body)["A"]
+
+    measure(builder, cabin, 300)
+    measure(builder, cabin, 320, end="end")
+
+    progress = walls(builder.get(f"{cabin}/progress").body)
+    rounds = builder.get(f"{cabin}/rounds").body["rounds"]
+    first = walls(rounds[0])["A"]
+    rise = before["start_mm"] - walls(rounds[0])["C"]["start_mm"]
+    assert (first["start_mm"], first["end_mm"], first["out_of_level_mm"]) == (300, 320, 20)
+    assert (first["start_is_measured"], walls(rounds[0])["C"]["start_is_measured"]) == (True, False)
+    assert progress["A"]["start_mm"] == pytest.approx(300 + rise)
+    assert progress["A"]["start_error_mm"] < progress["C"]["start_error_mm"]
+
+
+def test_the_stack_of_a_wall_holds_notches_from_what_was_measured(builder):
+    """A worked example: low top 330 measured, high wall starts at 156, so its notch is 330 - 156 - 12."""
+    cabin = a_cabin(builder)
+    crew = builder.who.crew
+    for wall in "ABCD":
+        record_set(builder, cabin, a_log(crew, butt_mm=300, middle_mm=300, tip_mm=300), wall=wall)
+    measure(builder, cabin, 330, end="end")
+
+    held = Cabin.objects.get(id=id_of(cabin))
+    notch = next(n for n in wall_stack(held).notches if (n.crossing, n.wall, n.round) == ("2", "B", 1))
+
+    assert notch.depth_mm == 330 - 156 - 12
+    assert {(row["wall"], row["round"]) for row in set_pieces_of(held)} == {(wall, 1) for wall in "ABCD"}
+
+
+def test_all_cabins_of_a_crew_come_in_one_answer_and_as_many_queries_as_one(
+    builder, stranger, django_assert_num_queries
+):
+    first = a_cabin(builder)
+    set_round(builder, first, 1)
+    with django_assert_num_queries(4):
+        one = builder.get("progress").body["cabins"]
+    for name in ("Hill cabin", "Moor cabin"):
+        set_round(builder, a_cabin(builder, name=name), 1)
+    builder.put(f"cabins/{uuid4()}", {"name": "Bare"})
+    a_cabin(stranger)
+
+    with django_assert_num_queries(4):
+        many = builder.get("progress").body["cabins"]
+
+    assert [c["cabin_name"] for c in many] == ["Lake cabin", "Hill cabin", "Moor cabin", "Bare"]
+    assert many[0] == one[0] == builder.get(f"{first}/progress").body
+    assert [c["rounds_complete"] for c in many] == [1, 1, 1, 0]
+
+
+def test_strangers_see_no_progress_of_ours(builder, stranger):
+    cabin = a_cabin(builder)
+
+    assert stranger.get(f"{cabin}/progress").status_code == 404
+    assert stranger.get(f"{cabin}/rounds").status_code == 404
+    assert stranger.get("progress").body["cabins"] == []
