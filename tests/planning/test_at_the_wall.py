@@ -1,0 +1,192 @@
+"""At the wall: logs set by the plan and against it, heights measured, the rest planned again."""
+
+from typing import Any
+from uuid import uuid4
+
+import pytest
+
+from inventory.models import Log, LogState
+from planning.models import Promise
+from tests.planning.planning_yard import ROUNDS, a_hut, logs_enough, planned
+
+pytestmark = pytest.mark.django_db(transaction=True)
+NOON = "2026-05-04T12:00:00Z"
+EVENING = "2026-05-04T18:00:00Z"
+
+
+def adopted(someone: Any, hut: str, **changed: Any) -> str:
+    """A plan made from a new yard that suffices, and adopted; its id."""
+    job = planned(someone, [hut], [logs_enough(someone)[0].yard_id], **changed)
+    someone.post(f"plans/{job['plan_id']}/adopt")
+    return job["plan_id"]
+
+
+def set_piece(someone: Any, piece: dict[str, Any], id: str | None = None, **changed: Any) -> Any:
+    """Record a row of the plan (or one like it) as set."""
+    fields = ("cabin", "wall", "round", "piece", "log", "from_butt_mm", "butt_at")
+    body = {name: piece[name] for name in fields} | {"set_at": NOON} | changed
+    return someone.put(f"set-logs/{id or uuid4()}", body)
+
+
+def round_of(someone: Any, plan: str, number: int) -> list[dict[str, Any]]:
+    return someone.get(f"plans/{plan}/pieces?round={number}").body["items"]
+
+
+def measure(someone: Any, hut: str, wall: str, number: int, end: str, height_mm: float) -> Any:
+    body = {
+        "cabin": hut, "wall": wall, "round": number, "end": end, "height_mm": height_mm,
+        "measured_at": EVENING,
+    }  # fmt: skip
+    return someone.put(f"heights/{uuid4()}", body)
+
+
+def test_a_learner_sets_a_log_as_planned_and_the_promise_is_kept(lead, learner):
+    hut = a_hut(lead)
+    piece = round_of(lead, adopted(lead, hut), 1)[0]
+
+    answer = set_piece(learner, piece)
+
+    assert answer.status_code == 201
+    assert answer.body["warnings"] == []
+    promise = Promise.objects.get(log=piece["log"])
+    assert promise.ended_because == "kept"
+    assert Log.objects.get(id=piece["log"]).state in (LogState.SET, LogState.CUT_UP)
+
+
+def test_a_log_the_plan_did_not_foresee_is_set_with_a_warning(lead):
+    hut = a_hut(lead)
+    plan = adopted(lead, hut)
+    here, there = round_of(lead, plan, 1)[0], round_of(lead, plan, 2)[0]
+
+    answer = set_piece(lead, here, log=there["log"])
+
+    assert answer.status_code == 201
+    assert {w["code"] for w in answer.body["warnings"]} >= {"not_as_planned", "planned_elsewhere"}
+
+
+def test_a_log_turned_round_is_a_warning(lead):
+    hut = a_hut(lead)
+    piece = round_of(lead, adopted(lead, hut), 1)[0]
+    other_way = "end" if piece["butt_at"] == "start" else "start"
+
+    answer = set_piece(lead, piece, butt_at=other_way)
+
+    assert [w["code"] for w in answer.body["warnings"]] == ["turned"]
+
+
+def test_a_log_promised_to_another_cabin_is_not_set_here(lead):
+    mine, theirs = a_hut(lead, "Pond hut"), a_hut(lead, "Hill hut")
+    promised = round_of(lead, adopted(lead, theirs), 1)[0]
+
+    answer = set_piece(lead, promised, cabin=mine)
+
+    assert answer.status_code == 409
+    assert answer.body["type"] == "/problems/log-promised-elsewhere"
+    assert "Hill hut" in answer.body["detail"]
+
+
+def test_recording_again_changes_nothing(lead):
+    hut = a_hut(lead)
+    piece = round_of(lead, adopted(lead, hut), 1)[0]
+    id = str(uuid4())
+
+    first, again = set_piece(lead, piece, id), set_piece(lead, piece, id)
+
+    assert (first.status_code, again.status_code) == (201, 200)
+    assert first.body == again.body
+
+
+def test_an_undone_log_is_promised_again(lead, learner):
+    hut = a_hut(lead)
+    piece = round_of(lead, adopted(lead, hut), 1)[0]
+    record = set_piece(lead, piece).body
+
+    undone = learner.post(f"set-logs/{record['id']}/undo", {"reason": "Scribed the wrong side."})
+
+    assert undone.body["undone_at"] is not None
+    assert Log.objects.get(id=piece["log"]).state == LogState.PROMISED
+    assert Promise.objects.filter(log=piece["log"], ended_at=None).count() == 1
+    assert set_piece(lead, piece).status_code == 201
+
+
+def test_the_next_log_is_the_lowest_open_one_and_steers_from_measured_heights(lead):
+    hut = a_hut(lead)
+    plan = adopted(lead, hut)
+    for piece in round_of(lead, plan, 1):
+        assert set_piece(lead, piece).status_code == 201
+    computed = lead.get(f"cabins/{hut}/next-log").body
+
+    top = next(e["own_top_mm"] for e in computed["steering"]["ends"] if e["column"] == 0)
+    wall = computed["row"]["wall"]
+    assert measure(lead, hut, wall, 1, "start", top + 9).status_code == 201
+
+    measured = lead.get(f"cabins/{hut}/next-log").body
+    assert (computed["row"]["round"], computed["open_places"]) == (2, 4 * ROUNDS - 4)
+    end = next(e for e in measured["steering"]["ends"] if e["column"] == 0)
+    assert end["own_top_mm"] == pytest.approx(top + 9)
+    assert measured["steering"]["advice"]
+    assert measured["steering"]["cautions"]
+
+
+def test_a_cabin_without_a_plan_has_no_next_log(lead):
+    hut = a_hut(lead)
+
+    assert lead.get(f"cabins/{hut}/next-log").body["type"] == "/problems/no-plan-yet"
+    assert lead.get(f"cabins/{hut}/setting-sheet?round=1").status_code == 409
+
+
+def test_the_rest_is_planned_again_from_what_was_built(lead):
+    hut = a_hut(lead)
+    plan = adopted(lead, hut)
+    first_round = round_of(lead, plan, 1)
+    for piece in first_round:
+        set_piece(lead, piece)
+    tops = {
+        (t["wall"], t["column"]): t["top_mm"]
+        for t in lead.get(f"plans/{plan}/heights?cabin={hut}").body["tops"]
+        if t["round"] == 1
+    }
+    for (wall, column), top in tops.items():
+        assert measure(lead, hut, wall, 1, "end" if column else "start", top + 7).status_code == 201
+    yard = Log.objects.get(id=first_round[0]["log"]).yard_id
+
+    stale = lead.post(f"plans/{planned(lead, [hut], [yard])['plan_id']}/adopt")
+    again = stale.body["id"]
+
+    assert stale.status_code == 200
+    pieces = {(p["wall"], p["round"]): p["log"] for p in lead.get(f"plans/{again}/pieces").body["items"]}
+    for piece in first_round:
+        assert pieces[piece["wall"], 1] == piece["log"], "what is set stays"
+    heights = lead.get(f"plans/{again}/heights?cabin={hut}").body
+    for t in (t for t in heights["tops"] if t["round"] == 1):
+        assert t["is_measured"]
+        assert t["top_mm"] == pytest.approx(tops[t["wall"], t["column"]] + 7)
+    assert lead.get(f"plans/{plan}").body["state"] == "replaced"
+    sheet = lead.get(f"cabins/{hut}/setting-sheet?round=1").body
+    assert (sheet["already_set"], sheet["rows"]) == (4, [])
+
+
+def test_a_plan_made_before_a_log_was_set_is_stale(lead):
+    hut = a_hut(lead)
+    plan = adopted(lead, hut)
+    yard = Log.objects.get(id=round_of(lead, plan, 1)[0]["log"]).yard_id
+    late = planned(lead, [hut], [yard])["plan_id"]
+    set_piece(lead, round_of(lead, plan, 1)[0])
+
+    answer = lead.post(f"plans/{late}/adopt")
+
+    assert answer.status_code == 409
+    assert "built_changed" in {e["code"] for e in answer.body["errors"]}
+
+
+def test_when_every_log_is_set_nothing_is_next(lead):
+    hut = a_hut(lead)
+    plan = adopted(lead, hut)
+    for number in range(1, ROUNDS + 1):
+        for piece in round_of(lead, plan, number):
+            assert set_piece(lead, piece).status_code == 201
+
+    answer = lead.get(f"cabins/{hut}/next-log").body
+
+    assert (answer["open_places"], answer["row"], answer["steering"]) == (0, None, None)
+    assert Promise.objects.filter(ended_at=None).count() == 0
