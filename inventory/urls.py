@@ -2,13 +2,14 @@
 
 from django.urls import path
 
-from inventory.views import logs, places
+from inventory.views import charts, logs, places
 
 urlpatterns = [
     path("species", places.SpeciesList.as_view()),
     path("species/<uuid:id>", places.OneSpecies.as_view()),
     path("yards", places.Yards.as_view()),
     path("yards/<uuid:id>", places.OneYard.as_view()),
+    path("yards/<uuid:id>/chart", charts.YardChart.as_view()),
     path("racks", places.Racks.as_view()),
     path("racks/<uuid:id>", places.OneRack.as_view()),
     path("logs", logs.Logs.as_view()),
