@@ -64,7 +64,7 @@ def _checked(drawing: Drawing, faults: Faults) -> Layout | None:
     before = len(faults.found)
     all_walls = len(walls) == len(drawing.walls) and None not in drawing.corners
     if all_walls:
-        check_outline(walls, drawing.corners, drawing.log_middle_mm, faults)
+        check_outline(drawing, walls, faults)
     sound = all_walls and len(faults.found) == before
     partitions = fitted_partitions(drawing, walls, sound, faults)
     _check_sizes(drawing, faults)

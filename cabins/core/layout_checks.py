@@ -1,6 +1,7 @@
 """Checks the walls of a layout: ids, lengths, closing, right angles, what crosses."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Protocol
 
 from cabins.core.faults import Faults
 from cabins.core.layout_parts import Corner, Wall
@@ -10,10 +11,18 @@ from cabins.core.outline import (
     Segment,
     are_square,
     length_between,
+    lengthened,
     segments_meet,
 )
 
 Segments = Mapping[str, Segment]
+
+
+class _Named(Protocol):
+    """Any part of a drawing that bears a name."""
+
+    @property
+    def id(self) -> str: ...
 
 
 def check_ids(drawing: Drawing, faults: Faults) -> None:
@@ -29,16 +38,15 @@ def check_ids(drawing: Drawing, faults: Faults) -> None:
                 faults.note(f"/corners/{number}", "same_corner", f"{corner.id} lies where {first} lies.")
 
 
-def _named_once(groups: tuple[tuple[str, tuple[object, ...]], ...], faults: Faults) -> None:
+def _named_once(groups: Sequence[tuple[str, Sequence[_Named | None]]], faults: Faults) -> None:
     seen: set[str] = set()
     for key, parts in groups:
         for number, part in enumerate(parts):
             if part is None:
                 continue
-            name: str = part.id  # type: ignore[attr-defined]  # every part has one; they share no base class
-            if name in seen:
-                faults.note(f"/{key}/{number}/id", "duplicate_id", f"The name {name!r} is used twice.")
-            seen.add(name)
+            if part.id in seen:
+                faults.note(f"/{key}/{number}/id", "duplicate_id", f"The name {part.id!r} is used twice.")
+            seen.add(part.id)
 
 
 def measured_walls(drawing: Drawing, faults: Faults) -> tuple[Wall, ...]:
@@ -84,21 +92,19 @@ def segments_of(walls: Iterable[Wall], corners: Iterable[Corner | None]) -> dict
     return {wall.id: (at[wall.from_corner], at[wall.to_corner]) for wall in walls}
 
 
-def check_outline(
-    walls: tuple[Wall, ...], corners: tuple[Corner | None, ...], log_middle_mm: float | None, faults: Faults
-) -> None:
+def check_outline(drawing: Drawing, walls: tuple[Wall, ...], faults: Faults) -> None:
     """The walls close to one outline of right angles that uses every corner once and never meets itself."""
     if len(walls) < 4:
         faults.note("/walls", "does_not_close", "A cabin needs at least four walls.")
         return
-    segments = segments_of(walls, corners)
+    segments = segments_of(walls, drawing.corners)
     # Walls that share a name cannot be told apart; that fault is named already.
     if _check_chain(walls, faults) and len(segments) == len(walls):
-        _check_corners_used(walls, corners, faults)
+        _check_corners_used(walls, drawing.corners, faults)
         _check_turns(walls, segments, faults)
-        _check_apart(walls, segments, faults)
+        _check_apart(drawing, walls, segments, faults)
     for number, wall in enumerate(walls):
-        if log_middle_mm is not None and wall.length_mm < 2 * log_middle_mm:
+        if drawing.log_middle_mm is not None and wall.length_mm < 2 * drawing.log_middle_mm:
             faults.note(
                 f"/walls/{number}",
                 "too_short",
@@ -153,11 +159,21 @@ def _check_turns(walls: tuple[Wall, ...], segments: Segments, faults: Faults) ->
             )
 
 
-def _check_apart(walls: tuple[Wall, ...], segments: Segments, faults: Faults) -> None:
+def _check_apart(drawing: Drawing, walls: tuple[Wall, ...], segments: Segments, faults: Faults) -> None:
+    log = drawing.log_middle_mm or SAME_WITHIN_MM
+    long = {wall: lengthened(segment, drawing.overhang_mm or 0.0) for wall, segment in segments.items()}
     for number, wall in enumerate(walls):
         for other_number in range(number + 2, len(walls)):
             neighbours = number == 0 and other_number == len(walls) - 1
             other = walls[other_number]
             shared = {wall.from_corner, wall.to_corner} & {other.from_corner, other.to_corner}
-            if not neighbours and not shared and segments_meet(segments[wall.id], segments[other.id]):
-                faults.note(f"/walls/{other_number}", "walls_cross", f"Walls {wall.id} and {other.id} meet.")
+            if neighbours or shared:
+                continue
+            # Logs side by side keep a log between their centres; an overhang has no thickness beyond its end.
+            meet = segments_meet(segments[wall.id], segments[other.id], within_mm=log)
+            if meet or segments_meet(long[wall.id], long[other.id], within_mm=log / 2):
+                faults.note(
+                    f"/walls/{other_number}",
+                    "walls_cross",
+                    f"The logs of walls {wall.id} and {other.id} would meet.",
+                )

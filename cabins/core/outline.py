@@ -36,10 +36,16 @@ def are_square(one: Segment, other: Segment) -> bool:
     return abs(ax * bx + ay * by) <= SQUARE_WITHIN
 
 
-def segments_meet(one: Segment, other: Segment) -> bool:
-    """Whether two segments touch or cross, within half a millimetre."""
+def lengthened(segment: Segment, by_mm: float) -> Segment:
+    """A segment of positive length, made longer at both ends."""
+    length = length_between(segment[0], segment[1])
+    return point_along(segment, -by_mm), point_along(segment, length + by_mm)
+
+
+def segments_meet(one: Segment, other: Segment, *, within_mm: float = SAME_WITHIN_MM) -> bool:
+    """Whether two segments cross, or come nearer to each other than `within_mm`."""
     return _cross(one, other) or any(
-        distance_to(point, segment) < SAME_WITHIN_MM
+        distance_to(point, segment) < within_mm
         for segment, points in ((one, other), (other, one))
         for point in points
     )

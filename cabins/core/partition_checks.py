@@ -12,6 +12,7 @@ from cabins.core.outline import (
     are_square,
     is_inside,
     length_between,
+    lengthened,
     point_along,
     segments_meet,
 )
@@ -39,7 +40,7 @@ def fitted_partitions(
                 point_along(segments[partition.from_tee.wall], partition.from_tee.at_mm),
                 point_along(segments[partition.to_tee.wall], partition.to_tee.at_mm),
             )
-            if _lies_inside(partition, line, segments, here, faults):
+            if _lies_inside(partition, line, drawing.overhang_mm or 0.0, segments, here, faults):
                 fitted.append((number, partition, line))
     _check_partitions_apart(fitted, 2 * half, faults)
     return tuple(
@@ -87,15 +88,24 @@ def _tee_fits(
 
 
 def _lies_inside(
-    partition: DrawnPartition, line: Segment, segments: Segments, here: str, faults: Faults
+    partition: DrawnPartition,
+    line: Segment,
+    overhang_mm: float,
+    segments: Segments,
+    here: str,
+    faults: Faults,
 ) -> bool:
     own = {partition.from_tee.wall, partition.to_tee.wall}
     if len(own) == 1 or length_between(*line) < SAME_WITHIN_MM:
         message = f"Partition {partition.id} must run from one wall to another."
     elif not all(are_square(line, segments[wall]) for wall in own):
         message = f"Partition {partition.id} does not stand at right angles to the walls it meets."
-    elif any(segments_meet(line, segment) for wall, segment in segments.items() if wall not in own):
-        message = f"Partition {partition.id} runs into another wall."
+    elif any(
+        segments_meet(lengthened(line, overhang_mm), segment)
+        for wall, segment in segments.items()
+        if wall not in own
+    ):
+        message = f"Partition {partition.id} or its overhang runs into another wall."
     elif not is_inside(
         ((line[0][0] + line[1][0]) / 2, (line[0][1] + line[1][1]) / 2),
         [segment[0] for segment in segments.values()],

@@ -349,6 +349,29 @@ def test_walls_that_come_through_a_corner_twice_are_named():
     assert ("/walls/6/from", "walls_cross") in faults_of(document)
 
 
+def a_u_shape(*, bay_mm: float, **changes: Any) -> dict[str, Any]:
+    """A U: 6 m deep, a bay of some width and 3 m depth between two arms of 3 m."""
+    points = [(0, 0), (6000 + bay_mm, 0), (6000 + bay_mm, 6000), (3000 + bay_mm, 6000)]
+    points += [(3000 + bay_mm, 3000), (3000, 3000), (3000, 6000), (0, 6000)]
+    return (
+        a_rectangle(
+            openings=[],
+            corners=[{"id": str(n), "x_mm": x, "y_mm": y} for n, (x, y) in enumerate(points)],
+            walls=[
+                {"id": f"W{n}", "from": str(n), "to": str((n + 1) % 8), "start": ["low", "high"][n % 2]}
+                for n in range(8)
+            ],
+        )
+        | changes
+    )
+
+
+def test_overhangs_that_run_into_each_other_are_named():
+    # Overhangs of 380 from both sides of the bay's mouth need 760 between them.
+    assert len(read_layout(a_u_shape(bay_mm=1000)).walls) == 8
+    assert faults_of(a_u_shape(bay_mm=800)) == {("/walls/6", "walls_cross")}
+
+
 def test_a_wall_shorter_than_two_logs_is_named():
     document = a_rectangle(openings=[])
     for number in (2, 3):
@@ -417,16 +440,7 @@ def test_a_partition_must_run_square_from_wall_to_wall():
 
 
 def test_a_partition_across_the_bay_of_a_u_is_named():
-    points = [(0, 0), (9000, 0), (9000, 6000), (6000, 6000)]
-    points += [(6000, 3000), (3000, 3000), (3000, 6000), (0, 6000)]
-    u_shape = a_rectangle(
-        openings=[],
-        corners=[{"id": str(n), "x_mm": x, "y_mm": y} for n, (x, y) in enumerate(points)],
-        walls=[
-            {"id": f"W{n}", "from": str(n), "to": str((n + 1) % 8), "start": ["low", "high"][n % 2]}
-            for n in range(8)
-        ],
-    )
+    u_shape = a_u_shape(bay_mm=3000)
     in_the_bay = l_partition("W3", 1500, "W5", 1500)
     through_the_bay = l_partition("W1", 4500, "W7", 1500)
 
@@ -524,5 +538,33 @@ def test_whatever_a_field_holds_the_answer_is_a_layout_or_named_faults(field: st
         layout = read_layout(document)
     except LayoutFaults as refused:
         assert all(fault.pointer.startswith("/") for fault in refused.faults)
+    else:
+        assert read_layout(layout_document(layout)) == layout
+
+
+def paths(value: object, path: tuple[str | int, ...] = ()) -> list[tuple[str | int, ...]]:
+    """The way to every value inside a document."""
+    found = [path] if path else []
+    inner = value.items() if isinstance(value, dict) else enumerate(value) if isinstance(value, list) else ()
+    for key, each in inner:
+        found += paths(each, (*path, key))
+    return found
+
+
+@given(
+    path=st.sampled_from(paths(a_rectangle(partitions=[a_partition()], openings=[an_opening()]))),
+    value=json_values | st.floats(-10_000, 10_000) | st.sampled_from(["low", "A", "SW", ""]),
+)
+def test_whatever_stands_anywhere_in_a_document_is_read_or_named(path: tuple[str | int, ...], value: object):
+    document: Any = a_rectangle(partitions=[a_partition()], openings=[an_opening(offset_mm=700)])
+    inside = document
+    for step in path[:-1]:
+        inside = inside[step]
+    inside[path[-1]] = value
+
+    try:
+        layout = read_layout(document)
+    except LayoutFaults as refused:
+        assert refused.faults
     else:
         assert read_layout(layout_document(layout)) == layout
