@@ -11,7 +11,7 @@ import urllib.request
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
-from uuid import NAMESPACE_URL, uuid5
+from uuid import uuid4
 
 from inventory.core.measure import Unit, write_length
 
@@ -57,26 +57,26 @@ def say(text: str = "") -> None:
 
 
 def cabin_to_plan(api: Api) -> dict[str, Any] | None:
-    """The first cabin with a layout in which no log is set yet."""
-    progress = api.ask("GET", "progress")["items"]
-    return next((c for c in progress if c["places"] and not c["set"]), None)
+    """The largest cabin that is laid out and in which no log is set yet: it needs the yards most."""
+    waiting = [c for c in api.ask("GET", "progress")["cabins"] if c["places"] and not c["logs_set"]]
+    return max(waiting, key=lambda cabin: cabin["places"], default=None)
 
 
 def plan_of(api: Api, cabin: dict[str, Any]) -> str:
     """The cabin's plan: the one adopted, else one that the worker makes now and the lead adopts."""
-    promises = api.ask("GET", f"promises?open=true&cabin={cabin['id']}&limit=1")["items"]
+    promises = api.ask("GET", f"promises?open=true&cabin={cabin['cabin']}&limit=1")["items"]
     if promises:
-        say(f"   {cabin['name']} has an adopted plan; going on with it.")
+        say(f"   {cabin['cabin_name']} has an adopted plan; going on with it.")
         return str(promises[0]["plan"])
     yards = [yard["id"] for yard in api.ask("GET", "yards")["items"]]
     job = {
-        "id": str(uuid5(NAMESPACE_URL, f"first plan {cabin['id']} {time.time_ns()}")),
-        "cabins": [cabin["id"]],
+        "id": str(uuid4()),
+        "cabins": [cabin["cabin"]],
         "yards": yards,
         "seconds": PLAN_SECONDS,
         "seed": 7,
     }
-    say(f"   asking for a plan of {cabin['name']} ({PLAN_SECONDS} s)")
+    say(f"   asking for a plan of {cabin['cabin_name']} ({PLAN_SECONDS} s)")
     api.ask("POST", "planning-jobs", job)
     plan = _await(api, str(job["id"]))
     api.ask("POST", f"plans/{plan}/adopt")
@@ -131,8 +131,8 @@ def main(root: str, key_file: str) -> int:
     found = api.ask("GET", f"plans/{plan}")
     say(f"   plan {plan}: objective {found['objective']:.0f}, feasible {found['feasible']}")
     length = Writer(crew)
-    show_sheet(api.ask("GET", f"plans/{plan}/setting-sheet?cabin={cabin['id']}&round=1"), length)
-    show_levels(api.ask("GET", f"plans/{plan}/heights?cabin={cabin['id']}"), length)
+    show_sheet(api.ask("GET", f"plans/{plan}/setting-sheet?cabin={cabin['cabin']}&round=1"), length)
+    show_levels(api.ask("GET", f"plans/{plan}/heights?cabin={cabin['cabin']}"), length)
     return 0
 
 

@@ -1,0 +1,181 @@
+"""The whole service as processes: the two commands as a new user meets them, and README's first hour."""
+
+import os
+import re
+import shutil
+import signal
+import socket
+import subprocess
+import sys
+import time
+import urllib.error
+import urllib.request
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from config.database import ROOT_HOME, as_root
+
+pytestmark = pytest.mark.service
+ROOT = Path(__file__).resolve().parent.parent.parent
+START_SECONDS = 150
+
+
+def free_port() -> int:
+    with socket.socket() as trial:
+        trial.bind(("127.0.0.1", 0))
+        return trial.getsockname()[1]
+
+
+class Service:
+    """`make run`'s process with a private folder of its own."""
+
+    def __init__(self, private: Path) -> None:
+        self.private, self.port = private, free_port()
+        self.env = {k: v for k, v in os.environ.items() if k not in ("DATABASE_URL", "ROUNDLAY_THROWAWAY")}
+        self.env |= {"ROUNDLAY_PRIVATE_DIR": str(private), "PORT": str(self.port), "PYTHONWARNINGS": "default"}
+
+    def once(self, **env: str) -> "subprocess.CompletedProcess[str]":
+        return subprocess.run(
+            [sys.executable, "-m", "config.run"], cwd=ROOT, env=self.env | {"ONCE": "1"} | env,
+            capture_output=True, text=True, timeout=START_SECONDS, check=False,
+        )  # fmt: skip
+
+    def start(self) -> "subprocess.Popen[str]":
+        """Start it and wait until it says that it serves."""
+        running = subprocess.Popen(
+            [sys.executable, "-m", "config.run"], cwd=ROOT, env=self.env, text=True, stdout=subprocess.PIPE,
+            stderr=subprocess.STDOUT,
+        )  # fmt: skip
+        self.printed = ""
+        assert running.stdout
+        for line in running.stdout:
+            self.printed += line
+            if line.startswith("Serving"):
+                return running
+        raise AssertionError(f"it ended with {running.wait()}:\n{self.printed}")
+
+    @property
+    def key(self) -> str:
+        return (self.private / "demo-key").read_text()
+
+    def status(self, path: str, key: str = "") -> int:
+        request = urllib.request.Request(f"http://127.0.0.1:{self.port}{path}")
+        if key:
+            request.add_header("Authorization", f"Bearer {key}")
+        try:
+            with urllib.request.urlopen(request, timeout=10) as answer:
+                return answer.status
+        except urllib.error.HTTPError as refusal:
+            return refusal.code
+
+    def left_over(self) -> list[str]:
+        """Processes of this service that still run."""
+        found = []
+        for entry in Path("/proc").iterdir():
+            if entry.name.isdigit():
+                try:
+                    environ = (entry / "environ").read_bytes()
+                except OSError:
+                    continue
+                if f"ROUNDLAY_PRIVATE_DIR={self.private}".encode() in environ:
+                    found.append((entry / "cmdline").read_bytes().replace(b"\0", b" ").decode())
+        return found
+
+
+@pytest.fixture(scope="module")
+def service(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Service]:
+    """A service in a folder with a space in its name; its data are removed afterwards."""
+    one = Service(tmp_path_factory.mktemp("a clone", numbered=True) / "private folder")
+    yield one
+    if as_root() and (one.private / "id").exists():
+        shutil.rmtree(ROOT_HOME / (one.private / "id").read_text(), ignore_errors=True)
+
+
+def test_once_it_plans_the_demo_and_prints_what_a_lead_wants_to_see(service):
+    done = service.once()
+
+    assert done.returncode == 0, done.stdout + done.stderr
+    for wanted in ("SETTING SHEET", "round 1", "weight to lift", "EXPECTED LEVELS", "/api/docs", "Access key"):
+        assert wanted in done.stdout
+    assert len(re.findall(r"\d+-\d+ kg", done.stdout)) >= 4
+    assert service.left_over() == []
+
+
+def test_started_again_it_goes_on_with_its_data_and_ctrl_c_stops_everything(service):
+    began = time.monotonic()
+    running = service.start()
+
+    assert "goes on" in service.printed or "adopted plan" in service.printed
+    assert time.monotonic() - began < START_SECONDS / 3
+    assert service.status("/api/v1/me", service.key) == 200
+    assert service.status("/api/v1/me") == 401
+    assert service.status("/api/docs") == 200
+    assert service.status("/problems/plan-stale") == 200
+    assert service.status("/nowhere") == 404
+    running.send_signal(signal.SIGINT)
+    assert running.wait(timeout=30) == 0
+    running.stdout.close()
+    assert service.left_over() == []
+
+
+def test_the_docs_page_asks_no_other_host(service):
+    running = service.start()
+    try:
+        with urllib.request.urlopen(f"http://127.0.0.1:{service.port}/api/docs", timeout=10) as answer:
+            page = answer.read().decode()
+    finally:
+        running.send_signal(signal.SIGINT)
+        running.wait(timeout=30)
+        running.stdout.close()
+
+    assert "swagger-ui-bundle.js" in page
+    assert re.findall(r'(?:src|href)="(https?:)?//', page) == []
+
+
+def test_a_port_in_use_is_refused_with_the_way_out(service):
+    with socket.socket() as taken:
+        taken.bind(("127.0.0.1", 0))
+        taken.listen()
+        port = taken.getsockname()[1]
+
+        done = service.once(PORT=str(port))
+
+    assert done.returncode == 1
+    assert f"Port {port} is taken" in done.stdout
+    assert "PORT=" in done.stdout
+
+
+def test_a_killed_launcher_takes_everything_with_it(service):
+    running = service.start()
+
+    running.kill()
+    running.wait(timeout=10)
+    running.stdout.close()
+
+    for _ in range(100):
+        if not service.left_over():
+            break
+        time.sleep(0.2)
+    assert service.left_over() == []
+
+
+def test_the_first_hour_in_the_readme_works_as_written(service):
+    shown = re.findall(r"^```sh\n(.*?)^```", (ROOT / "README.md").read_text(), re.MULTILINE | re.DOTALL)
+    running = service.start()
+
+    try:
+        done = subprocess.run(
+            ["bash", "-euo", "pipefail", "-c", "\n".join(shown)],
+            env=service.env | {"ROOT": f"http://127.0.0.1:{service.port}/api/v1", "KEY": service.key},
+            capture_output=True, text=True, timeout=120, check=False,
+        )  # fmt: skip
+    finally:
+        running.send_signal(signal.SIGINT)
+        running.wait(timeout=30)
+        running.stdout.close()
+
+    assert done.returncode == 0, done.stdout[-3000:] + done.stderr
+    assert len(shown) >= 5
+    assert '"rounds_complete"' in done.stdout
