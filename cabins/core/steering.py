@@ -7,14 +7,12 @@ from dataclasses import dataclass
 from cabins.core.advice import advice_for
 from cabins.core.layout_parts import Gap, LogWall, Start
 from cabins.core.next_log import ON_THE_LINE_MM, EndSheet, NextLog, Remedy
-from cabins.core.notching import NOTCH_LIMIT, notch_depth_mm
+from cabins.core.notching import DUST_MM, NOTCH_LIMIT, notch_depth_mm
 from cabins.core.places import Spot, column_at, columns_of, crossings_of
 from cabins.core.sources import MP579, PRACTICE
 from cabins.core.stack import Stack, Top
 from inventory.core.basis import Basis
 from inventory.core.profile import READING_SD_MM
-
-DUST_MM = 1e-6
 
 BASIS = Basis(
     rule="the notch is the crossing log's top less the underside the log is to have; the level line is the "
