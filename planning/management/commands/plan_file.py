@@ -1,0 +1,63 @@
+"""`manage.py plan_file PROBLEM.json --seconds N --seed K --out PLAN.json`: plan without a database."""
+
+from __future__ import annotations
+
+import json
+from argparse import ArgumentParser
+from pathlib import Path
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandError
+
+from planning.core.files import read_plan, read_problem, write_plan
+from planning.core.reading import UnreadableFile
+
+
+class Command(BaseCommand):
+    """Reads a wall-problem/1 file, searches, writes a wall-plan/1 file and prints the judge's verdict."""
+
+    help = "Plans the cabins of a wall-problem/1 file and writes a wall-plan/1 file; no database is touched."
+    requires_system_checks: list[str] = []
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        parser.add_argument("problem", type=Path, help="wall-problem/1 file")
+        parser.add_argument("--out", type=Path, required=True, help="where the wall-plan/1 file is written")
+        parser.add_argument(
+            "--seconds", type=float, help="time for the search (10 when --moves is not given)"
+        )
+        parser.add_argument("--moves", type=int, help="moves for the search: the same plan on every run")
+        parser.add_argument("--seed", type=int, default=0)
+        parser.add_argument("--start", type=Path, help="a plan to begin from")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        from planning.core.search import make_plan
+
+        try:
+            problem = read_problem(json.loads(options["problem"].read_text("utf-8")))
+            start = options["start"] and read_plan(json.loads(options["start"].read_text("utf-8")))
+        except UnreadableFile as unreadable:
+            lines = [f"{fault.pointer or '/'}: {fault.reason}" for fault in unreadable.faults]
+            raise CommandError("The file cannot be planned with.\n" + "\n".join(lines)) from unreadable
+        except (OSError, ValueError) as fault:
+            raise CommandError(f"The file cannot be read: {fault}") from fault
+        seconds, moves = options["seconds"], options["moves"]
+        if seconds is None and moves is None:
+            seconds = 10.0
+        result = make_plan(problem, moves=moves, seconds=seconds, seed=options["seed"], start=start or None)
+        options["out"].write_text(json.dumps(write_plan(result.plan), indent=1) + "\n", "utf-8")
+        report = result.report
+        verdict = {
+            "objective": round(report.objective, 3),
+            "feasible": report.feasible,
+            "complete": report.complete,
+            "errors": report.errors[:10],
+            "terms": {name: round(value, 3) for name, value in report.terms.items()},
+            "metrics": {name: round(value, 3) for name, value in report.metrics.items()},
+            "shortages": [
+                {"length": s.length_mm, "least_middle": s.least_middle_mm, "count": s.count}
+                for s in report.shortages
+            ],
+            "moves": result.moves,
+            "seconds": round(result.seconds, 2),
+        }
+        self.stdout.write(json.dumps(verdict, indent=1))
