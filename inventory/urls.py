@@ -10,6 +10,7 @@ urlpatterns = [
     path("yards", places.Yards.as_view()),
     path("yards/<uuid:id>", places.OneYard.as_view()),
     path("yards/<uuid:id>/chart", charts.YardChart.as_view()),
+    path("yards/<uuid:id>/summary", places.YardSummary.as_view()),
     path("racks", places.Racks.as_view()),
     path("racks/<uuid:id>", places.OneRack.as_view()),
     path("logs", logs.Logs.as_view()),

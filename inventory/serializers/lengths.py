@@ -58,6 +58,18 @@ class LengthField(serializers.Field[Decimal, Any, Any, Any]):
         return value
 
 
+@extend_schema_field({"type": "string", "description": f"{_READS} A plain number is millimetres."})
+class LengthQueryField(LengthField):
+    """A length in a query, where everything is text: a plain number is millimetres."""
+
+    def to_internal_value(self, data: Any) -> Decimal:
+        try:
+            mm = parse_length(data, default_unit=Unit.MM)
+        except BadLength as bad:
+            raise serializers.ValidationError(str(bad), code="unreadable_length") from bad
+        return super().to_internal_value(f"{mm} mm")
+
+
 class _LengthInQuery(forms.CharField):
     """A length in a query: a plain number is millimetres."""
 

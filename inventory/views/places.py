@@ -16,6 +16,7 @@ from crews.models import Role
 from inventory.actions import places as actions
 from inventory.filters import RackFilters
 from inventory.queries import places as queries
+from inventory.queries.summary import yard_summary
 from inventory.serializers.places import (
     RackIn,
     RackOut,
@@ -27,6 +28,7 @@ from inventory.serializers.places import (
     YardOut,
     YardPage,
 )
+from inventory.serializers.summary import SummaryOut, SummaryQuery
 
 _REFUSALS = (VersionNeeded, VersionStale, actions.NameTaken)
 _ORDERS = {"name": "name", "created_at": "created_at"}
@@ -113,6 +115,19 @@ class OneYard(APIView):
             crew=request.crew, id=id, fields=fields, expected=if_match(request), at=now()
         )
         return answered(queries.yard_row(request.crew, id), created=created)
+
+
+class YardSummary(APIView):
+    needs = {"GET": Role.LEARNER}
+
+    @describe(
+        "summarise_yard",
+        "What lies in a yard: counts, spreads of lengths and middles, by rack and species, what is unfit",
+        answers={200: SummaryOut},
+        parameters=[SummaryQuery],
+    )
+    def get(self, request: CrewRequest, id: UUID) -> Response:
+        return Response(yard_summary(request.crew, id, **SummaryQuery.parse(request)))
 
 
 class Racks(APIView):
