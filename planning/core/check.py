@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 from planning.core.problem import WEIGHT_NAMES, Cabin, Log, Params, Piece, Plan, Problem, Wall, Weights
 
@@ -175,9 +176,7 @@ def judge(problem: Problem, plan: Plan, *, weights: Weights | None = None) -> Re
     return _report(tally, wasted, used)
 
 
-def _judge_choices(
-    problem: Problem, by_place: dict[tuple[str, str, int, int], Piece], tally: _Tally
-) -> None:
+def _judge_choices(problem: Problem, by_place: dict[tuple[str, str, int, int], Piece], tally: _Tally) -> None:
     pinned = {piece.place: piece for piece in problem.pinned}
     for place, piece in pinned.items():
         if by_place.get(place) != piece:
@@ -412,7 +411,7 @@ def _judge_logs(params: Params, logs: dict[str, Log], tally: _Tally) -> tuple[fl
             tally.errors.append(f"too many pieces from {log_id}")
         if cuts[0][0] < trim - SLACK_MM or cuts[-1][1] > log.length_mm - trim + SLACK_MM:
             tally.errors.append(f"piece does not fit in {log_id}")
-        for (_, end), (begin, _) in zip(cuts, cuts[1:], strict=False):
+        for (_, end), (begin, _) in pairwise(cuts):
             if begin - end < 2.0 * trim + params.kerf_mm - SLACK_MM:
                 tally.errors.append(f"pieces overlap in {log_id}")
         left = log.length_mm - sum(b - a for a, b in cuts)

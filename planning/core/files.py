@@ -81,7 +81,9 @@ def read_plan(document: object) -> Plan:
     if not root.fields(required={"format", "problem", "pieces"}):
         raise UnreadableFile(root.faults)
     root.choice("format", (PLAN_FORMAT,))
-    plan = Plan(problem=root.text("problem"), pieces=tuple(_read_piece(spot) for spot in root.items("pieces")))
+    plan = Plan(
+        problem=root.text("problem"), pieces=tuple(_read_piece(spot) for spot in root.items("pieces"))
+    )
     if root.faults:
         raise UnreadableFile(root.faults)
     return plan
@@ -132,7 +134,7 @@ def _blame_twins(root: Reader, key: str, ids: list[str]) -> None:
 
 def _read_params(spot: Reader) -> Params:
     spot.fields(required=_PARAMS, optional={"cull_longest"})
-    if not isinstance(spot.value, dict) or not _PARAMS <= spot.value.keys():
+    if not isinstance(spot.value, dict) or _PARAMS - spot.value.keys():
         raise UnreadableFile([*spot.faults, Fault(pointer=spot.pointer, reason=_STOP)])
     good = spot.pair("notch_good", least=0.0)
     limit = spot.pair("notch_limit", least=0.0)

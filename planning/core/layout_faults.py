@@ -25,7 +25,7 @@ def blame_layout(problem: Problem) -> list[Fault]:
             faults.append(Fault(pointer=f"/logs/{n}/length", reason="is too short to have three stations"))
         elif len(set(spots)) < len(spots):
             faults.append(Fault(pointer=f"/logs/{n}/stations", reason="stand twice at one spot of the log"))
-    return faults + _blame_choices(problem) if not faults else faults
+    return faults or _blame_choices(problem)
 
 
 def _blame_corners(cabin: Cabin, at: str) -> list[Fault]:
@@ -119,6 +119,5 @@ def _blame_choices(problem: Problem) -> list[Fault]:
         elif piece.place in taken:
             faults.append(Fault(pointer=at, reason="the place is pinned twice"))
         taken.add(piece.place)
-    for log_id in sorted(problem.excluded - logs.keys()):
-        faults.append(Fault(pointer="/excluded", reason=f"there is no log {log_id}"))
-    return faults
+    unknown = sorted(problem.excluded - logs.keys())
+    return faults + [Fault(pointer="/excluded", reason=f"there is no log {log_id}") for log_id in unknown]

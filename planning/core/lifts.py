@@ -53,6 +53,4 @@ def _weight(profile: LogProfile, species: Species, from_butt_mm: float, to_mm: f
 
     volume = volume_m3(profile)
     spread = 2 * reading_spread(profile, volume_m3)
-    return log_weight(
-        species, volume_m3=volume, low_m3=max(volume - spread, 0.0), high_m3=volume + spread
-    )
+    return log_weight(species, volume_m3=volume, low_m3=max(volume - spread, 0.0), high_m3=volume + spread)

@@ -1,8 +1,12 @@
 """The compiled part of the search: exact incremental evaluation of moves, and the annealing loop.
 
-Plain functions over the arrays of `packing.py`; numba compiles them and keeps the result on disk. A move is a
-short list of changes (place, log, from_butt, flip) held in a Scratch; `weigh` applies it, adds up the terms it
-touches and takes it back again when it costs more than the limit given.
+Plain functions over `arrays.py`. A move is a short list of changes (place, log, from_butt, flip)
+held in a Scratch; `weigh` applies it, adds up the terms it touches, and takes it back when it costs more than
+the limit given.
+
+One long file on purpose: numba's cache on disk looks only at the file of the function that is called, so code
+in a second file could change without being compiled again. `_nrt=False`: without it every call counts
+references to some seventy arrays, which made a move thirty times slower; nothing in here may allocate.
 """
 
 from __future__ import annotations
@@ -13,35 +17,34 @@ from typing import Any, NamedTuple
 import numpy as np
 from numba import njit
 
-from planning.core.search.packing import (
-    BETWEEN,
-    CLEAR,
-    FAR_MM,
-    GOOD_LEAST,
-    GOOD_MOST,
-    JAMB_TOL,
-    LIMIT_LEAST,
-    LIMIT_MOST,
-    MOST_PIECES,
-    TRIM,
-    W_BIG_LOW,
+from planning.core.search.arrays import Data, Floats, Ints, State
+
+FAR_MM = 1e9
+(
     W_CORNER,
+    W_SPREAD,
+    W_BIG_LOW,
     W_CROWN,
-    W_CULLED,
-    W_GRAIN,
-    W_HARD,
-    W_JAMB,
     W_KNOT,
     W_NOTCH,
+    W_JAMB,
+    W_WASTE,
+    W_CULLED,
     W_SHORT,
     W_SHORT_MM,
-    W_SPREAD,
-    W_WASTE,
-    Data,
-    Floats,
-    Ints,
-    State,
-)
+    W_HARD,
+    W_GRAIN,
+    GOOD_LEAST,
+    GOOD_MOST,
+    LIMIT_LEAST,
+    LIMIT_MOST,
+    JAMB_TOL,
+    TRIM,
+    BETWEEN,
+    CLEAR,
+    MOST_PIECES,
+    RULES,
+) = range(23)
 
 SLACK = 1e-6
 FORBIDDEN = 1e18
@@ -99,7 +102,7 @@ def fresh_scratch(data: Data, seed: int) -> Scratch:
         rises=np.zeros(MOST_CHANGES),
         los=np.zeros(MOST_CHANGES),
         his=np.zeros(MOST_CHANGES),
-        rng=np.array([(seed * 0x9E3779B97F4A7C15 + 0x1234567) & 0xFFFFFFFFFFFFFFFF], np.uint64),
+        rng=np.random.SeedSequence(seed).generate_state(1, np.uint64),
     )
 
 
@@ -122,7 +125,7 @@ def diameter(d: Data, log: int, x: float) -> float:
     while i < last and x > d.lg_x[log, i + 1]:
         i += 1
     x0, y0 = d.lg_x[log, i], d.lg_d[log, i]
-    return y0 + (d.lg_d[log, i + 1] - y0) * (x - x0) / (d.lg_x[log, i + 1] - x0)
+    return float(y0 + (d.lg_d[log, i + 1] - y0) * (x - x0) / (d.lg_x[log, i + 1] - x0))
 
 
 @njit(cache=True, _nrt=False, forceinline=True)
@@ -130,7 +133,7 @@ def piece_diameter(d: Data, p: int, log: int, lo: float, flip: int, off: float) 
     """Diameter of the piece of `log` in place p, `off` mm from the place's start; nominal when empty."""
     if log < 0:
         return float(d.pl_nominal[p])
-    return diameter(d, log, lo + off if flip == 0 else lo + d.pl_len[p] - off)
+    return float(diameter(d, log, lo + off if flip == 0 else lo + d.pl_len[p] - off))
 
 
 @njit(cache=True, _nrt=False, forceinline=True)
@@ -181,7 +184,7 @@ def pile_up(d: Data, s: State, c: int, r0: int) -> None:
 def crossing_cost(d: Data, s: State, k: int, r0: int, out: Floats) -> float:
     """Mismatch and notches of crossing k from round r0 up; written per round into out[k], and summed."""
     cab = d.cr_cab[k]
-    g, R = d.ca_gap[cab], d.ca_rounds[cab]
+    g, top_round = d.ca_gap[cab], d.ca_rounds[cab]
     lo, hi = d.cr_low[k], d.cr_high[k]
     th, tl, dh, dl, rise = s.tops[hi], s.tops[lo], s.dia[hi], s.dia[lo], s.rise[cab]
     w, wn, hard = d.rules[W_CORNER], d.rules[W_NOTCH], d.rules[W_HARD]
@@ -189,7 +192,7 @@ def crossing_cost(d: Data, s: State, k: int, r0: int, out: Floats) -> float:
     part = 0.5 / d.ca_ends[cab]
     total = 0.0
     row = out[k]
-    for r in range(r0, R + 1):
+    for r in range(r0, top_round + 1):
         cost = w * abs(th[r] - tl[r] - part * rise[r])
         n, dia = tl[r] - th[r - 1] - g, dh[r]
         cost += wn * max(0.0, max(g0 * dia - n, n - g1 * dia))
@@ -222,10 +225,10 @@ def level_cost(d: Data, s: State, w: int, r0: int, out: Floats) -> float:
 @njit(cache=True, _nrt=False, forceinline=True)
 def spread_cost(d: Data, s: State, cab: int) -> float:
     """Spread of the final tops, low walls and high walls each."""
-    R = d.ca_rounds[cab]
+    top_round = d.ca_rounds[cab]
     lo0, lo1, hi0, hi1 = FAR_MM, -FAR_MM, FAR_MM, -FAR_MM
     for w in range(d.ca_wall[cab], d.ca_wall[cab + 1]):
-        a, b = s.tops[d.wa_col[w, 0], R], s.tops[d.wa_col[w, 1], R]
+        a, b = s.tops[d.wa_col[w, 0], top_round], s.tops[d.wa_col[w, 1], top_round]
         if d.wa_low[w] != 0:
             lo0, lo1 = min(lo0, min(a, b)), max(lo1, max(a, b))
         else:
@@ -322,8 +325,8 @@ def touch_crossing(d: Data, s: State, x: Scratch, k: int, r: int) -> None:
     """Remember crossing k as touched from round r up, and keep its heights to go back to."""
     if x.cr_from[k] == 0:
         lo, hi = d.cr_low[k], d.cr_high[k]
-        R = d.ca_rounds[d.cr_cab[k]]
-        for i in range(R + 1):
+        top_round = d.ca_rounds[d.cr_cab[k]]
+        for i in range(top_round + 1):
             x.keep_dia[lo, i] = s.dia[lo, i]
             x.keep_dia[hi, i] = s.dia[hi, i]
             x.keep_tops[lo, i] = s.tops[lo, i]
@@ -651,7 +654,9 @@ def take_back(d: Data, s: State, x: Scratch, rises: Floats) -> None:
 
 
 @njit(cache=True, _nrt=False, forceinline=True)
-def find_gap(d: Data, s: State, x: Scratch, log: int, length: float, out1: int, out2: int) -> tuple[float, float]:
+def find_gap(
+    d: Data, s: State, x: Scratch, log: int, length: float, out1: int, out2: int
+) -> tuple[float, float]:
     """A stretch (least, most) for the butt-side end of a piece of `length` in a log, (1, 0) if there is none.
 
     The places out1 and out2 are taken as moved out already. Of several stretches one is drawn.
@@ -688,14 +693,14 @@ def find_gap(d: Data, s: State, x: Scratch, log: int, length: float, out1: int, 
 def draw_position(
     d: Data, s: State, x: Scratch, p: int, log: int, flip: int, least: float, most: float
 ) -> float:
-    """Where in the stretch the piece lies: at either end, anywhere, or where its corners keep their height."""
+    """Where in the stretch the piece lies: at an end, anywhere, or where one corner keeps its height."""
     u = rand(x.rng)
     if u < 0.2:
         return least
     if u < 0.4:
         return most
     if u < 0.55 or d.pl_col[p] == d.pl_col[p + 1] or d.pl_round[p] == 0:
-        return least + (most - least) * rand(x.rng)
+        return float(least + (most - least) * rand(x.rng))
     k = d.pl_col[p]
     if d.pl_col[p + 1] - k > 1 and rand(x.rng) < 0.5:
         k += 1
@@ -706,7 +711,7 @@ def draw_position(
     if a == b:
         return least
     t = (want - a) / (b - a)
-    return least + (most - least) * min(1.0, max(0.0, t))
+    return float(least + (most - least) * min(1.0, max(0.0, t)))
 
 
 @njit(cache=True, _nrt=False, forceinline=True)
@@ -775,7 +780,7 @@ def propose_exchange(d: Data, s: State, x: Scratch, p: int, reach: float, l_grou
     if home < 0:
         # No way back into p's log: a third log near q's middle takes q.
         home = near_log(d, s, x, q, reach)
-        if home < 0 or home == m or home == now or l_group[home] != group:
+        if home < 0 or home in (m, now) or l_group[home] != group:
             return False
         b_least, b_most = find_gap(d, s, x, home, d.pl_len[q], -1, -1)
         if b_least > b_most:
@@ -809,6 +814,97 @@ def propose_shift(d: Data, s: State, x: Scratch, p: int) -> bool:
     return True
 
 
+@njit(cache=True, _nrt=False, forceinline=True)
+def propose_turns(d: Data, s: State, x: Scratch, p: int) -> bool:
+    """Turn a piece and those above it in the same wall, two or three courses, each in its own stretch."""
+    co = d.pl_course[p]
+    if co < 0:
+        return False
+    courses = 2 if rand(x.rng) < 0.7 else 3
+    step = 1 if rand(x.rng) < 0.7 else 2
+    for i in range(courses):
+        c = co + i * step
+        if c >= len(d.co_first) or d.co_wall[c] != d.co_wall[co]:
+            break
+        q = d.co_first[c]
+        n = d.co_n[c]
+        if n > 1:
+            q += 0 if rand(x.rng) < 0.5 else n - 1
+        if i == 0:
+            q = p
+        if s.p_fixed[q] != 0 or s.p_log[q] < 0:
+            return False
+        put(x, q, s.p_log[q], s.p_lo[q], 1 - s.p_flip[q])
+    return bool(x.n[0] > 1)
+
+
+@njit(cache=True, _nrt=False, forceinline=True)
+def propose_trade(d: Data, s: State, x: Scratch, p: int) -> bool:
+    """Exchange the logs of two places near each other: in courses above one another, or of one round."""
+    co = d.pl_course[p]
+    if co < 0:
+        return False
+    w, r, cab = d.co_wall[co], d.co_round[co], d.pl_cab[p]
+    top_round = d.ca_rounds[cab]
+    if rand(x.rng) < 0.6:
+        up = 1 + int(rand(x.rng) * 2.5)
+        r2 = r + up if rand(x.rng) < 0.5 else r - up
+    else:
+        first = d.ca_wall[cab]
+        w2 = first + int(rand(x.rng) * (d.ca_wall[cab + 1] - first))
+        co += (w2 - w) * top_round
+        r2 = r + int(rand(x.rng) * 3.0) - 1
+    co += r2 - r
+    if r2 < 1 or r2 > top_round or co == d.pl_course[p]:
+        return False
+    q = d.co_first[co] + int(rand(x.rng) * d.co_n[co])
+    a, b = s.p_log[p], s.p_log[q]
+    if a < 0 or b < 0 or a == b or s.p_fixed[q] != 0:
+        return False
+    if d.cand_rank[d.pl_class[p], b] < 0 or d.cand_rank[d.pl_class[q], a] < 0:
+        return False
+    least, most = find_gap(d, s, x, b, d.pl_len[p], q, -1)
+    if least > most:
+        return False
+    b_least, b_most = find_gap(d, s, x, a, d.pl_len[q], p, -1)
+    if b_least > b_most:
+        return False
+    pf, qf = s.p_flip[p], s.p_flip[q]
+    u = rand(x.rng)
+    if u < 0.4:
+        pf, qf = qf, pf
+    elif u < 0.5:
+        pf = 1 - pf
+    elif u < 0.6:
+        qf = 1 - qf
+    put(x, p, b, draw_position(d, s, x, p, b, pf, least, most), pf)
+    put(x, q, a, draw_position(d, s, x, q, a, qf, b_least, b_most), qf)
+    return True
+
+
+@njit(cache=True, _nrt=False)
+def fill(d: Data, s: State, x: Scratch, order: Ints) -> None:
+    """Give every empty place, in the order given, the log in which the least length is left over."""
+    for i in range(len(order)):
+        p = order[i]
+        if s.p_log[p] >= 0:
+            continue
+        c, length = d.pl_class[p], d.pl_len[p]
+        best, best_left, best_lo = -1, FAR_MM, 0.0
+        for j in range(d.cand_n[c]):
+            log = d.cand[c, j]
+            left = d.lg_len[log] - s.l_sum[log] - length
+            if left < best_left:
+                least, most = find_gap(d, s, x, log, length, -1, -1)
+                if least <= most and piece_cost(d, p, log, least, 0) < FORBIDDEN:
+                    best, best_left, best_lo = log, left, least
+        if best >= 0:
+            s.p_log[p], s.p_lo[p], s.p_flip[p] = best, best_lo, 0
+            s.l_p[best, s.l_n[best]] = p
+            s.l_n[best] += 1
+            s.l_sum[best] += length
+
+
 @njit(cache=True, _nrt=False, nogil=True)
 def anneal(
     d: Data,
@@ -821,6 +917,7 @@ def anneal(
     hot: float,
     cold: float,
     reach: float,
+    mix: Floats,
 ) -> float:
     """Make `moves` trials while the temperature falls from hot to cold; the change of the objective."""
     total = 0.0
@@ -832,7 +929,15 @@ def anneal(
             temperature = hot * math.exp(ratio * i)
         x.n[0] = 0
         p = movable[int(rand(x.rng) * n)]
-        ok = propose_shift(d, s, x, p) if rand(x.rng) < 0.35 else propose_exchange(d, s, x, p, reach, l_group, group)
+        u = rand(x.rng)
+        if u < mix[0]:
+            ok = propose_shift(d, s, x, p)
+        elif u < mix[1]:
+            ok = propose_turns(d, s, x, p)
+        elif u < mix[2]:
+            ok = propose_trade(d, s, x, p)
+        else:
+            ok = propose_exchange(d, s, x, p, reach, l_group, group)
         if not ok:
             continue
         delta = weigh(d, s, x, -temperature * math.log(1.0 - rand(x.rng)))

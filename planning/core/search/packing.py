@@ -5,125 +5,36 @@ The search's own reading of the wall model: nothing here is shared with the judg
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
 import numpy as np
-import numpy.typing as npt
 
 from planning.core.problem import Cabin, Log, Problem, Wall
-
-Floats = npt.NDArray[np.float64]
-Ints = npt.NDArray[np.int64]
-
-FAR_MM = 1e9
-(
-    W_CORNER,
-    W_SPREAD,
-    W_BIG_LOW,
-    W_CROWN,
-    W_KNOT,
-    W_NOTCH,
-    W_JAMB,
-    W_WASTE,
-    W_CULLED,
-    W_SHORT,
-    W_SHORT_MM,
-    W_HARD,
-    W_GRAIN,
-    GOOD_LEAST,
-    GOOD_MOST,
-    LIMIT_LEAST,
-    LIMIT_MOST,
-    JAMB_TOL,
-    TRIM,
+from planning.core.search.arrays import Data, Floats, Ints, State
+from planning.core.search.kernels import (
     BETWEEN,
     CLEAR,
+    FAR_MM,
+    GOOD_LEAST,
+    GOOD_MOST,
+    JAMB_TOL,
+    LIMIT_LEAST,
+    LIMIT_MOST,
     MOST_PIECES,
     RULES,
-) = range(23)
-
-
-class Data(NamedTuple):
-    """What does not change while searching. Places, courses, walls, columns, crossings, cabins, logs."""
-
-    rules: Floats
-    pl_len: Floats
-    pl_cab: Ints
-    pl_wall: Ints
-    pl_round: Ints
-    pl_course: Ints
-    pl_a: Floats
-    pl_first: Ints
-    pl_last: Ints
-    pl_crown: Floats
-    pl_least: Floats
-    pl_nominal: Floats
-    pl_grain: Floats
-    pl_class: Ints
-    pl_col: Ints  # places + 1: where each place's columns begin in pc_*
-    pc_col: Ints
-    pc_off: Floats
-    co_first: Ints
-    co_n: Ints
-    co_wall: Ints
-    co_round: Ints
-    wa_cab: Ints
-    wa_low: Ints
-    wa_len: Floats
-    wa_col: Ints  # walls x 2: the columns at its two ends
-    cl_wall: Ints
-    cl_cross: Ints
-    cl_end: Ints
-    cr_low: Ints
-    cr_high: Ints
-    cr_cab: Ints
-    ca_rounds: Ints
-    ca_gap: Floats
-    ca_cross: Ints  # cabins + 1
-    ca_wall: Ints  # cabins + 1
-    ca_low_ends: Floats
-    ca_ends: Floats
-    ca_level: Floats  # cabins x rounds + 1: weight of a mm out of level
-    ca_mid_n: Floats  # cabins x rounds + 1: pieces in the round
-    has_top: Ints  # columns x rounds + 1
-    top: Floats
-    lg_len: Floats
-    lg_n: Ints
-    lg_x: Floats
-    lg_d: Floats
-    lg_mid: Floats
-    lg_crown: Floats
-    lg_culled: Floats
-    lg_twist: Floats
-    lg_hazards: Ints
-    lg_hx: Floats
-    lg_metal: Ints
-    cand: Ints  # classes x logs: logs that can give the class, thin to thick, -1 behind the last
-    cand_n: Ints
-    cand_rank: Ints  # classes x logs: where the log stands in cand
-
-
-class State(NamedTuple):
-    """Where every log lies now, and the heights and costs that follow from it."""
-
-    p_log: Ints
-    p_lo: Floats
-    p_flip: Ints
-    p_fixed: Ints
-    p_cost: Floats
-    p_left: Floats
-    p_right: Floats
-    dia: Floats  # columns x rounds + 1
-    tops: Floats
-    rise: Floats  # cabins x rounds + 1: sum of diameter + gap over wall ends
-    mids: Floats  # cabins x rounds + 1: sum of middles
-    cross_cost: Floats  # crossings x rounds + 1
-    level_cost: Floats  # walls x rounds + 1
-    spread: Floats
-    jamb: Floats
-    l_n: Ints
-    l_p: Ints
-    l_sum: Floats
+    TRIM,
+    W_BIG_LOW,
+    W_CORNER,
+    W_CROWN,
+    W_CULLED,
+    W_GRAIN,
+    W_HARD,
+    W_JAMB,
+    W_KNOT,
+    W_NOTCH,
+    W_SHORT,
+    W_SHORT_MM,
+    W_SPREAD,
+    W_WASTE,
+)
 
 
 def wall_columns(cabin: Cabin, wall: Wall) -> list[float]:
@@ -133,7 +44,9 @@ def wall_columns(cabin: Cabin, wall: Wall) -> list[float]:
 
 def wall_courses(cabin: Cabin, wall: Wall, split_overlap: float) -> list[list[tuple[float, float]]]:
     """The places (from, to) of each round of a wall, round 1 first."""
-    openings = sorted((o.offset_mm, o.width_mm, o.sill_mm, o.head_mm) for o in cabin.openings if o.wall == wall.id)
+    openings = sorted(
+        (o.offset_mm, o.width_mm, o.sill_mm, o.head_mm) for o in cabin.openings if o.wall == wall.id
+    )
     lift = 0.5 * cabin.pitch_mm if wall.start == "high" else 0.0
     courses = []
     for r in range(cabin.rounds):
@@ -177,7 +90,13 @@ class Places:
                 self.column_rows.append((wall_no, int(n < 2)))
                 self.tops.append(self._measured(cabin, wall, n))
             self.walls.append(
-                {"cab": number, "low": wall.start == "low", "len": wall.length_mm, "c0": first, "c1": first + 1}
+                {
+                    "cab": number,
+                    "low": wall.start == "low",
+                    "len": wall.length_mm,
+                    "c0": first,
+                    "c1": first + 1,
+                }
             )
             for r, spans in enumerate(wall_courses(cabin, wall, problem.params.split_overlap), start=1):
                 self.courses.append((len(self.keys), len(spans), wall_no, r))
@@ -215,7 +134,16 @@ class Places:
         return {r: top for r, top in tops.items() if top is not None}
 
     def _add_place(
-        self, problem: Problem, number: int, cabin: Cabin, wall_no: int, r: int, i: int, n: int, a: float, b: float
+        self,
+        problem: Problem,
+        number: int,
+        cabin: Cabin,
+        wall_no: int,
+        r: int,
+        i: int,
+        n: int,
+        a: float,
+        b: float,
     ) -> None:
         params = problem.params
         outer = r in (1, cabin.rounds)
@@ -283,7 +211,13 @@ def _candidates(problem: Problem, places: Places) -> tuple[Ints, Ints, Ints, Int
             fits = log.length_mm - 2.0 * params.trim_each_end_mm >= length - 1e-9
             bows = log.crown_mm * (length / log.length_mm) ** 2 > crown
             thin = max(d for _, d in _stations(log, params.station_inset_mm)) < least
-            if fits and not bows and not thin and log.id not in problem.excluded and not (log.culled and length > cull):
+            if (
+                fits
+                and not bows
+                and not thin
+                and log.id not in problem.excluded
+                and not (log.culled and length > cull)
+            ):
                 cand[c, counts[c]] = i
                 rank[c, i] = counts[c]
                 counts[c] += 1
@@ -368,7 +302,9 @@ def pack(problem: Problem) -> tuple[Data, Places]:
         cr_cab=ints([c[2] for c in places.crossings]),
         ca_rounds=ints([cabin.rounds for cabin in cabins]),
         ca_gap=np.array([cabin.gap_mm for cabin in cabins], np.float64),
-        ca_cross=np.searchsorted([c[2] for c in places.crossings], np.arange(len(cabins) + 1)).astype(np.int64),
+        ca_cross=np.searchsorted([c[2] for c in places.crossings], np.arange(len(cabins) + 1)).astype(
+            np.int64
+        ),
         ca_wall=np.searchsorted([w["cab"] for w in walls], np.arange(len(cabins) + 1)).astype(np.int64),
         ca_low_ends=np.array(low_ends),
         ca_ends=np.array([2.0 * len(cabin.walls) for cabin in cabins]),
@@ -423,4 +359,4 @@ def empty_state(data: Data) -> State:
 
 def copy_state(state: State) -> State:
     """A state of its own with the same content."""
-    return State(*(a.copy() for a in state))
+    return State._make(array.copy() for array in state)

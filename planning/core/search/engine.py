@@ -1,0 +1,293 @@
+"""Runs the annealers on both cores, keeps the best plan, and reports progress; see docs/planner.md.
+
+One or two cabins: independent annealers, each starting afresh several times. Three cabins and more: one state
+whose cabins and logs are dealt out anew to the two cores every epoch, so that neither touches the other's.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor, wait
+from dataclasses import dataclass, field
+from threading import Lock
+
+import numpy as np
+
+from planning.core.check import Report, judge
+from planning.core.problem import Plan, Problem
+from planning.core.search.arrays import Data, Floats, Ints, State
+from planning.core.search.kernels import anneal, fresh_scratch, rebuild
+from planning.core.search.packing import Places, copy_state, pack
+from planning.core.search.placing import first_state, plan_of
+
+THREADS = 2
+CHUNK_MOVES = 50_000
+HOT, COLD = 30.0, 0.3
+REACH = 0.15
+MIX = np.cumsum([0.2, 0.05, 0.3])
+WARM = 6.0
+TELL_EVERY_S = 0.25
+CABINS_TO_SHARE = 3
+USUAL_MOVES_PER_S = 2_500_000
+QUICK_MOVES_PER_PLACE = 4_000
+RUN_MOVES_PER_PLACE = 1_000_000
+"""Beyond this an annealer gains less by cooling more slowly than by starting afresh."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Progress:
+    """How far the search is, and the best plan so far."""
+
+    fraction: float
+    moves: int
+    objective: float
+    feasible: bool
+    plan: Plan
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Result:
+    """The best plan found with the judge's report on it; `report.shortages` says what the yard lacks."""
+
+    plan: Plan
+    report: Report
+    moves: int
+    seconds: float
+
+
+@dataclass(slots=True, kw_only=True)
+class Budget:
+    """Moves, seconds, or both (whichever ends first), counted over all threads; and the caller's stop."""
+
+    moves: int | None
+    seconds: float | None
+    stop: Callable[[], bool] | None
+    began: float = field(default_factory=time.monotonic)
+    stopped: bool = False
+
+    def moves_per_thread(self) -> float:
+        """Moves each thread may make; with seconds only, as many as it will about manage."""
+        if self.moves is not None:
+            return max(1.0, self.moves / THREADS)
+        return max(1.0, (self.seconds or 0.0) * USUAL_MOVES_PER_S)
+
+    def fraction(self, thread_moves: float) -> float:
+        """Share of the budget spent by a thread that has made so many moves."""
+        by_moves = thread_moves / self.moves_per_thread() if self.moves is not None else 0.0
+        by_clock = self.elapsed() / self.seconds if self.seconds is not None else 0.0
+        return max(by_moves, by_clock)
+
+    def elapsed(self) -> float:
+        return time.monotonic() - self.began
+
+    def should_stop(self) -> bool:
+        if not self.stopped and self.stop is not None and self.stop():
+            self.stopped = True
+        return self.stopped
+
+
+@dataclass(slots=True, kw_only=True)
+class Share:
+    """What one thread has spent of the budget."""
+
+    budget: Budget
+    moves: int = 0
+
+    def fraction(self) -> float:
+        return self.budget.fraction(self.moves)
+
+    def chunk(self, end: float) -> int:
+        """Moves until the next look at clock and stop; a hundredth of the budget or less."""
+        each = self.budget.moves_per_thread()
+        left = end * each - self.moves if self.budget.moves is not None else CHUNK_MOVES
+        return max(1, min(CHUNK_MOVES, int(each / 100) + 1, int(left) + 1))
+
+
+@dataclass(slots=True, kw_only=True)
+class Best:
+    """The best state seen by any thread, as the places' logs and positions."""
+
+    objective: float
+    arrays: tuple[Ints, Floats, Ints]
+    lock: Lock = field(default_factory=Lock)
+    moves: int = 0
+    order: int = 0
+
+    def count(self, moves: int) -> None:
+        with self.lock:
+            self.moves += moves
+
+    def offer(self, objective: float, state: State, order: int) -> None:
+        """Keep the state if it is better; equal ones go by `order`, so that threads cannot race."""
+        with self.lock:
+            if (objective, order) < (self.objective, self.order):
+                self.objective, self.order = objective, order
+                self.arrays = (state.p_log.copy(), state.p_lo.copy(), state.p_flip.copy())
+
+
+def make_plan(
+    problem: Problem,
+    *,
+    moves: int | None = None,
+    seconds: float | None = None,
+    seed: int = 0,
+    on_progress: Callable[[Progress], None] | None = None,
+    stop: Callable[[], bool] | None = None,
+    start: Plan | None = None,
+) -> Result:
+    """The best plan found within `moves` (the same seed then gives the same plan) or `seconds`.
+
+    A yard that cannot fill every place gives the best partial plan; the report names what is missing.
+    """
+    if moves is None and seconds is None:
+        raise ValueError("a search needs a budget: moves, seconds or both")
+    search = Search(problem, Budget(moves=moves, seconds=seconds, stop=stop), seed, on_progress, start)
+    return search.run()
+
+
+class Search:
+    """One search: the packed problem, its budget, and the best found so far."""
+
+    def __init__(
+        self,
+        problem: Problem,
+        budget: Budget,
+        seed: int,
+        on_progress: Callable[[Progress], None] | None,
+        start: Plan | None,
+    ) -> None:
+        self.problem, self.budget, self.seed, self.on_progress = problem, budget, seed, on_progress
+        self.data: Data
+        self.places: Places
+        self.data, self.places = pack(problem)
+        self.scratch = [fresh_scratch(self.data, seed * 1000 + t) for t in range(THREADS)]
+        self.first = first_state(problem, self.data, self.places, self.scratch[0], start)
+        self.warm = start is not None
+        self.movable = np.flatnonzero(self.first.p_fixed == 0)
+        self.best = Best(objective=np.inf, arrays=(self.first.p_log, self.first.p_lo, self.first.p_flip))
+        self.best.offer(rebuild(self.data, self.first), self.first, -1)
+        self.reported: tuple[float, Plan, bool] = (
+            np.nan,
+            Plan(problem=problem.name, pieces=()),
+            False,
+        )
+
+    def run(self) -> Result:
+        """Search until the budget is spent or the caller says stop."""
+        if len(self.movable) and not self.budget.should_stop():
+            with ThreadPoolExecutor(THREADS) as pool:
+                if len(self.problem.cabins) >= CABINS_TO_SHARE:
+                    self._anneal_together(pool)
+                else:
+                    self._anneal_apart(pool)
+        plan = plan_of(self.problem, self.places, *self.best.arrays)
+        report = judge(self.problem, plan)
+        return Result(plan=plan, report=report, moves=self.best.moves, seconds=self.budget.elapsed())
+
+    def _anneal_apart(self, pool: ThreadPoolExecutor) -> None:
+        """Every thread anneals states of its own; only the best found is shared."""
+        legs = self._legs(len(self.movable) * RUN_MOVES_PER_PLACE)
+        chains = [pool.submit(self._chain, thread, legs) for thread in range(THREADS)]
+        while not all(chain.done() for chain in chains):
+            wait(chains, timeout=TELL_EVERY_S)
+            self._tell()
+        for chain in chains:
+            chain.result()
+
+    def _legs(self, run_moves: int) -> list[tuple[float, float]]:
+        """The runs of one thread as shares (from, to) of the budget: a quick one, then equal slow ones."""
+        each = self.budget.moves_per_thread()
+        quick = min(0.25, QUICK_MOVES_PER_PLACE * len(self.movable) / each)
+        runs = max(1, round((1.0 - quick) * each / run_moves))
+        step = (1.0 - quick) / runs
+        return [(0.0, quick)] + [(quick + i * step, quick + (i + 1) * step) for i in range(runs)]
+
+    def _chain(self, thread: int, legs: list[tuple[float, float]]) -> None:
+        """One thread's runs, each from the first state; the quick one gives a plan to show early."""
+        scratch = self.scratch[thread]
+        groups = np.zeros(len(self.problem.logs), np.int64)
+        share = Share(budget=self.budget)
+        for number, (begin, end) in enumerate(legs):
+            state = copy_state(self.first)
+            hot = WARM if self.warm and (number + thread) % 2 == 0 else HOT
+            while not self.budget.should_stop() and (at := share.fraction()) < end:
+                done = max(0.0, (at - begin) / (end - begin))
+                chunk = share.chunk(end)
+                after = min(1.0, done + (chunk / self.budget.moves_per_thread()) / (end - begin))
+                heat = [hot * (COLD / hot) ** part for part in (done, after)]
+                anneal(self.data, state, scratch, self.movable, groups, 0, chunk, *heat, REACH, MIX)
+                share.moves += chunk
+                self.best.count(chunk)
+                self.best.offer(rebuild(self.data, state), state, number * THREADS + thread)
+
+    def _anneal_together(self, pool: ThreadPoolExecutor) -> None:
+        """All threads anneal one state, each with cabins and logs of its own, dealt out anew every epoch."""
+        rng = np.random.default_rng(self.seed)
+        share = Share(budget=self.budget)
+        each = self.budget.moves_per_thread()
+        quick = min(0.25, QUICK_MOVES_PER_PLACE * len(self.movable) / THREADS / each)
+        for begin, end in ((0.0, quick), (quick, 1.0)):
+            state = copy_state(self.first)
+            while not self.budget.should_stop() and (at := share.fraction()) < end:
+                done = max(0.0, (at - begin) / (end - begin))
+                chunk = share.chunk(end)
+                after = min(1.0, done + (chunk / each) / (end - begin))
+                heat = [HOT * (COLD / HOT) ** part for part in (done, after)]
+                hands = [
+                    pool.submit(self._hand, state, t, *deal, chunk, heat)
+                    for t, deal in self._deal(state, rng)
+                ]
+                for hand in hands:
+                    hand.result()
+                share.moves += chunk
+                self.best.count(chunk * len(hands))
+                self.best.offer(rebuild(self.data, state), state, 0)
+                self._tell()
+
+    def _hand(
+        self, state: State, thread: int, mine: Ints, groups: Ints, chunk: int, heat: list[float]
+    ) -> None:
+        anneal(self.data, state, self.scratch[thread], mine, groups, thread, chunk, *heat, REACH, MIX)
+
+    def _deal(self, state: State, rng: np.random.Generator) -> list[tuple[int, tuple[Ints, Ints]]]:
+        """Deal cabins and logs to the threads; logs whose pieces lie with several threads rest this time."""
+        cabins = rng.permutation(len(self.problem.cabins))
+        owner = np.zeros(len(cabins), np.int64)
+        load = np.zeros(THREADS)
+        sizes = np.bincount(self.data.pl_cab, minlength=len(cabins))
+        for cab in cabins:
+            owner[cab] = np.argmin(load)
+            load[owner[cab]] += sizes[cab]
+        group = rng.integers(0, THREADS, len(self.problem.logs))
+        filled = np.flatnonzero(state.p_log >= 0)
+        thread_of = owner[self.data.pl_cab]
+        lowest, highest = np.full(len(group), THREADS), np.full(len(group), -1)
+        np.minimum.at(lowest, state.p_log[filled], thread_of[filled])
+        np.maximum.at(highest, state.p_log[filled], thread_of[filled])
+        used = highest >= 0
+        group[used] = np.where(lowest == highest, lowest, -1)[used]
+        log_group = np.where(state.p_log >= 0, group[state.p_log], thread_of)
+        free = self.movable[log_group[self.movable] == thread_of[self.movable]]
+        hands = [(t, (free[thread_of[free] == t], group)) for t in range(THREADS)]
+        return [(t, deal) for t, deal in hands if len(deal[0])]
+
+    def _tell(self) -> None:
+        """Report progress, when anyone listens."""
+        if self.on_progress is None:
+            return
+        with self.best.lock:
+            objective, arrays, moves = self.best.objective, self.best.arrays, self.best.moves
+        if objective != self.reported[0]:
+            plan = plan_of(self.problem, self.places, *arrays)
+            self.reported = (objective, plan, judge(self.problem, plan).feasible)
+        _, plan, feasible = self.reported
+        self.on_progress(
+            Progress(
+                fraction=min(1.0, self.budget.fraction(moves / THREADS)),
+                moves=moves,
+                objective=objective,
+                feasible=feasible,
+                plan=plan,
+            )
+        )

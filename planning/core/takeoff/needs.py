@@ -1,0 +1,214 @@
+"""What a cabin needs to be cut from logs: its places, its half logs, members beyond the walls, spare rounds.
+
+Lengths and diameters in mm. A place is (wall, round, piece), as in the layout.
+"""
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+
+from cabins.core.layout_parts import Layout
+from cabins.core.places import HalfLog, Place, half_logs_of, places_of
+
+# In which middle class the spare rounds are taken: the usual class serves its neighbours with a little
+# steering, then the thick logs, which a mill has fewest of (common practice, no source).
+SPARE_CLASSES = (0, 1, -1)
+
+
+class Use(StrEnum):
+    """What a part of a log becomes."""
+
+    WALL = "wall"
+    HALF_LOG = "half_log"
+    MEMBER = "member"
+    SPARE = "spare"
+
+
+class MemberKind(StrEnum):
+    """A member beyond the walls."""
+
+    PLATE = "plate"
+    JOIST = "joist"
+    PURLIN = "purlin"
+    RIDGE = "ridge"
+    POST = "post"
+    OTHER = "other"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Band:
+    """The middle diameters that will do, both limits included."""
+
+    least_mm: float
+    largest_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Target:
+    """What one part of a log is for: a place, a half log under a wall, a member, or nothing yet (spare)."""
+
+    use: Use
+    length_mm: float
+    cabin: str | None = None
+    wall: str | None = None
+    round: int | None = None
+    piece: int | None = None
+    member: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stretch:
+    """A length of log to be cut; it has two targets where it is ripped into half logs, else one.
+
+    `is_straight`: it lies in the first or last round, where a bow shows and costs most.
+    """
+
+    targets: tuple[Target, ...]
+    length_mm: float
+    band: Band
+    is_straight: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CabinToBuild:
+    """A cabin as laid out; `filled` are the places (wall, round, piece) in which logs are set already."""
+
+    name: str
+    layout: Layout
+    filled: frozenset[tuple[str, int, int]] = frozenset()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MemberWanted:
+    """So many members of one size. Without `largest_middle_mm` they take two middle steps over the least."""
+
+    id: str
+    kind: MemberKind
+    length_mm: float
+    least_middle_mm: float
+    largest_middle_mm: float | None
+    count: int
+
+
+def class_of_round(round_number: int, rounds: int) -> int:
+    """The middle class of a round: 1 the thick logs, 0 the usual ones, -1 the thin ones.
+
+    The bottom third of the rounds is thick and the top third thin, as lifting gets harder with height
+    (common practice, no source). Both thirds have equally many rounds (a third rounded to the nearest), so
+    that the wall still rises by the layout's middle diameter on average.
+    """
+    third = math.floor(rounds / 3 + 0.5)
+    if round_number <= third:
+        return 1
+    return -1 if round_number > rounds - third else 0
+
+
+def band_of(layout: Layout, middle_class: int, *, middle_step_mm: float) -> Band:
+    """The band of a middle class: `middle_step_mm` wide, the usual one centred on the layout's middle."""
+    centre = layout.log_middle_mm + middle_class * middle_step_mm
+    return Band(least_mm=centre - middle_step_mm / 2, largest_mm=centre + middle_step_mm / 2)
+
+
+def open_places(cabin: CabinToBuild) -> list[Place]:
+    """The places in which no log is set yet."""
+    return [
+        place
+        for place in places_of(cabin.layout)
+        if (place.wall, place.round, place.piece) not in cabin.filled
+    ]
+
+
+def wall_stretches(cabin: CabinToBuild, *, middle_step_mm: float) -> list[Stretch]:
+    """One stretch for every open place."""
+    rounds = cabin.layout.round_count
+    return [
+        Stretch(
+            targets=(
+                Target(
+                    use=Use.WALL,
+                    length_mm=place.length_mm,
+                    cabin=cabin.name,
+                    wall=place.wall,
+                    round=place.round,
+                    piece=place.piece,
+                ),
+            ),
+            length_mm=place.length_mm,
+            band=band_of(
+                cabin.layout, class_of_round(place.round, rounds), middle_step_mm=middle_step_mm
+            ),
+            is_straight=place.round in (1, rounds),
+        )
+        for place in open_places(cabin)
+    ]
+
+
+def half_log_stretches(cabin: CabinToBuild, *, middle_step_mm: float) -> list[Stretch]:
+    """The stretches to rip for the half logs that high walls start on; one gives two of them.
+
+    Two of a length go together; where lengths differ the stretch is as long as the longer. A wall in which
+    a log is set stands on its half log already.
+    """
+    begun = {wall for wall, _, _ in cabin.filled}
+    halves = sorted(
+        (half for half in half_logs_of(cabin.layout) if half.wall not in begun),
+        key=lambda half: (-half.length_mm, half.wall),
+    )
+    band = band_of(
+        cabin.layout, class_of_round(1, cabin.layout.round_count), middle_step_mm=middle_step_mm
+    )
+    return [
+        Stretch(
+            targets=tuple(_half_target(cabin, half) for half in halves[first : first + 2]),
+            length_mm=halves[first].length_mm,
+            band=band,
+            is_straight=True,
+        )
+        for first in range(0, len(halves), 2)
+    ]
+
+
+def _half_target(cabin: CabinToBuild, half: HalfLog) -> Target:
+    return Target(use=Use.HALF_LOG, length_mm=half.length_mm, cabin=cabin.name, wall=half.wall)
+
+
+def member_stretches(members: Iterable[MemberWanted], *, middle_step_mm: float) -> list[Stretch]:
+    """One stretch for every member."""
+    return [
+        Stretch(
+            targets=(Target(use=Use.MEMBER, length_mm=member.length_mm, member=member.id),),
+            length_mm=member.length_mm,
+            band=Band(
+                least_mm=member.least_middle_mm,
+                largest_mm=member.largest_middle_mm or member.least_middle_mm + 2 * middle_step_mm,
+            ),
+        )
+        for member in members
+        for _ in range(member.count)
+    ]
+
+
+def spare_stretches(cabin: CabinToBuild, *, rounds: int, middle_step_mm: float) -> list[Stretch]:
+    """So many rounds more: in each, a log over the whole length of every wall. None for a finished cabin."""
+    if not open_places(cabin):
+        return []
+    return [
+        Stretch(
+            targets=(Target(use=Use.SPARE, length_mm=length, cabin=cabin.name, wall=wall.id),),
+            length_mm=length,
+            band=band_of(
+                cabin.layout,
+                SPARE_CLASSES[number % len(SPARE_CLASSES)],
+                middle_step_mm=middle_step_mm,
+            ),
+        )
+        for number in range(rounds)
+        for wall in cabin.layout.log_walls
+        for length in (wall.length_mm + 2 * wall.overhang_mm,)
+    ]
+
+
+def longest_mm(stretches: Sequence[Stretch]) -> float:
+    """The length of the longest stretch; 0 without any."""
+    return max((stretch.length_mm for stretch in stretches), default=0.0)
