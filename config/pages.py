@@ -6,7 +6,7 @@ from typing import Any
 from django.conf import settings
 from django.http import HttpRequest, HttpResponse, JsonResponse
 
-from config.api.problems import InternalError, NotFound, Refusal, problem_bytes
+from config.api.problems import InternalError, NotFound, problem_response
 
 
 def home(request: HttpRequest) -> HttpResponse:
@@ -19,19 +19,13 @@ def problem_page(request: HttpRequest, slug: str) -> HttpResponse:
     text = (settings.BASE_DIR / "docs" / "api" / "problems.md").read_text()
     found = re.search(rf"^## {re.escape(slug)}\n(.*?)(?=^## |\Z)", text, re.MULTILINE | re.DOTALL)
     if found is None:
-        return _problem(NotFound("There is no such problem type."))
+        return problem_response(NotFound("There is no such problem type."))
     return HttpResponse(f"{slug}\n\n{found[1].strip()}\n", content_type="text/plain; charset=utf-8")
 
 
 def not_found(request: HttpRequest, exception: Any = None) -> HttpResponse:
-    return _problem(NotFound())
+    return problem_response(NotFound())
 
 
 def server_error(request: HttpRequest) -> HttpResponse:
-    return _problem(InternalError())
-
-
-def _problem(refusal: Refusal) -> HttpResponse:
-    return HttpResponse(
-        problem_bytes(refusal), status=refusal.status, content_type="application/problem+json"
-    )
+    return problem_response(InternalError())

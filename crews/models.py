@@ -121,3 +121,21 @@ class AccessKey(CrewOwned):
                 name="key_expires_after_made",
             )
         ]
+
+
+class KeptAnswer(models.Model):
+    """The answer to a POST that came with an Idempotency-Key, for its repeats."""
+
+    crew = models.ForeignKey(Crew, on_delete=models.CASCADE, related_name="+")
+    caller = models.UUIDField(help_text="The id of the access key that asked.")
+    key = models.CharField(max_length=200)
+    method = models.CharField(max_length=8)
+    path = models.TextField()
+    request_sha256 = models.BinaryField(max_length=32)
+    status = models.PositiveSmallIntegerField()
+    headers = models.JSONField()
+    body = models.BinaryField()
+    expires_at = models.DateTimeField(db_index=True)
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["caller", "key"], name="answer_kept_once")]

@@ -7,7 +7,7 @@ from typing import Any, ClassVar
 
 from django.core.exceptions import PermissionDenied
 from django.db import DataError, IntegrityError, InterfaceError, OperationalError
-from django.http import Http404
+from django.http import Http404, HttpResponse
 from rest_framework import exceptions
 from rest_framework.response import Response
 
@@ -159,9 +159,13 @@ def problem(refusal: Refusal) -> Response:
     return Response(body, status=refusal.status, headers=headers, content_type="application/problem+json")
 
 
-def problem_bytes(refusal: Refusal) -> bytes:
-    """A problem document outside the API's views (Django's own 404 and 500)."""
-    return json_bytes(problem(refusal).data)
+def problem_response(refusal: Refusal) -> HttpResponse:
+    """A refusal as an answer outside the API's views: from middleware, or for Django's own 404 and 500."""
+    told = problem(refusal)
+    answer = HttpResponse(json_bytes(told.data), status=told.status_code, content_type=told.content_type)
+    for name, value in told.items():
+        answer.headers.setdefault(name, value)
+    return answer
 
 
 def _faults(detail: Any, pointer: str) -> list[Fault]:

@@ -115,6 +115,7 @@ SCHEMA_SETTINGS: dict[str, Any] = {
         "drf_spectacular.hooks.postprocess_schema_enums",
         "config.api.schema.add_problems",
         "config.api.schema.add_etags",
+        "config.api.idempotent.add_idempotency",
     ],
     # Names for clients: without them a clash gets a suffix that changes from release to release.
     "ENUM_NAME_OVERRIDES": {
