@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from cabins.views import cabins, heights, layouts, progress, setting
+from cabins.views import cabins, heights, layouts, progress, setting, sheets
 
 urlpatterns = [
     path("cabins", cabins.Cabins.as_view()),
@@ -15,6 +15,9 @@ urlpatterns = [
     path("cabins/<uuid:id>/heights", heights.CabinHeights.as_view()),
     path("cabins/<uuid:id>/progress", progress.CabinProgress.as_view()),
     path("cabins/<uuid:id>/rounds", progress.Rounds.as_view()),
+    path("cabins/<uuid:id>/sheet", sheets.Sheet.as_view()),
+    path("cabins/<uuid:id>/settling", sheets.Settling.as_view()),
+    path("cabins/<uuid:id>/corners/<path:corner>", sheets.CornerSheet.as_view()),
     path("progress", progress.CrewProgress.as_view()),
     path("heights", heights.Heights.as_view()),
     path("heights/<uuid:id>", heights.OneHeight.as_view()),

@@ -1,6 +1,6 @@
 """Reads of cabins: layouts and places, what stands, how far it is."""
 
-from cabins.queries.cabins import cabin_of, cabin_row, cabins_of, past_layouts_of, places_in
+from cabins.queries.cabins import cabin_of, cabin_row, cabins_of, past_layouts_of, place_of, places_in
 from cabins.queries.heights import height_row, height_rows, heights_of
 from cabins.queries.layouts import (
     LogsTooThin,
@@ -14,6 +14,8 @@ from cabins.queries.layouts import (
 )
 from cabins.queries.progress import cabin_progress, cabin_rounds, crew_progress
 from cabins.queries.setting import log_pieces, pieces_cut_from, set_log_row, set_logs_of
+from cabins.queries.settling import settling_answer
+from cabins.queries.sheets import CannotReckon, corner_answer, next_sheet
 from cabins.queries.walls import (
     NotLaidOut,
     Standing,
@@ -29,6 +31,7 @@ from cabins.queries.walls import (
 )
 
 __all__ = [
+    "CannotReckon",
     "LogsTooThin",
     "NoFreeLogs",
     "NotLaidOut",
@@ -39,6 +42,7 @@ __all__ = [
     "cabin_rounds",
     "cabin_row",
     "cabins_of",
+    "corner_answer",
     "crew_progress",
     "ends_set",
     "height_row",
@@ -50,8 +54,10 @@ __all__ = [
     "layout_check",
     "layout_of",
     "log_pieces",
+    "next_sheet",
     "past_layouts_of",
     "pieces_cut_from",
+    "place_of",
     "places_in",
     "places_in_the_way",
     "read_layout_document",
@@ -59,6 +65,7 @@ __all__ = [
     "set_log_row",
     "set_logs_of",
     "set_pieces_of",
+    "settling_answer",
     "stack_of",
     "standing_of",
     "wall_stack",

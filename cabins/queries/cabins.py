@@ -6,6 +6,7 @@ from uuid import UUID
 from django.db.models import F, FilteredRelation, Q, QuerySet
 
 from cabins.models import Cabin, PastLayout, Place
+from config.api.problems import NotFound
 from crews.keeping import one_of
 from crews.models import Crew
 from crews.queries import one_row
@@ -41,6 +42,14 @@ def past_layouts_of(cabin: Cabin) -> QuerySet[PastLayout, dict[str, Any]]:
     """Every layout the cabin has had, the present one among them."""
     fields = ["id", "layout_version", "layout", "laid_out_by", "created_at"]
     return PastLayout.objects.filter(cabin=cabin).values(*fields)
+
+
+def place_of(cabin: Cabin, wall: str, round_number: int, piece: int) -> Place:
+    """One place of the cabin; NotFound if its layout has none there."""
+    found = Place.objects.filter(cabin=cabin, wall=wall, round=round_number, piece=piece).first()
+    if found is None:
+        raise NotFound(f"{cabin.name} has no piece {piece} in round {round_number} of wall {wall}.")
+    return found
 
 
 def places_in(cabin: Cabin) -> QuerySet[Any, dict[str, Any]]:

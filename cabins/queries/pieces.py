@@ -31,14 +31,14 @@ def core_place(place: Place) -> core.Place:
     )
 
 
-def piece_in_log(place: Place, from_butt_mm: Decimal) -> Stretch:
+def piece_in_log(place: Place, from_butt_mm: Decimal | float) -> Stretch:
     """The part of a log that fills the place."""
     start = float(from_butt_mm)
     return Stretch(near_butt_mm=start, near_tip_mm=start + float(place.end_mm - place.start_mm))
 
 
 def crossings_in_log(
-    layout: Layout, place: Place, from_butt_mm: Decimal, butt_at: str
+    layout: Layout, place: Place, from_butt_mm: Decimal | float, butt_at: str
 ) -> dict[Crossed, float]:
     """The crossings a piece lies over, each with its distance from the log's butt in mm."""
     columns = core.columns_of(layout)[place.wall]

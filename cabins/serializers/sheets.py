@@ -1,0 +1,222 @@
+"""What sheets of the wall look like from outside: a log tried in a place, a corner, settling."""
+
+from rest_framework import serializers
+
+from cabins.core.joint_parts import Side
+from cabins.core.next_log import Remedy
+from cabins.core.settling_rules import Member
+from cabins.models import End
+from cabins.serializers.basis import BasisOut
+from config.api.reading import RowOut
+from inventory.models import LogState
+
+REMEDIES = [(remedy.value, remedy.value) for remedy in Remedy]
+SIDES = [(side.value, side.value) for side in Side]
+MEMBERS = [(member.value, member.value) for member in Member]
+
+
+class TriedEndOut(RowOut):
+    column = serializers.IntegerField()
+    at_mm = serializers.FloatField()
+    crossing = serializers.CharField()
+    reach_mm = serializers.FloatField(help_text="The height to reach.")
+    own_top_mm = serializers.FloatField(help_text="Top of the log below in the same wall.")
+    crossing_top_mm = serializers.FloatField(allow_null=True)
+    diameter_mm = serializers.FloatField()
+    gap_needed_mm = serializers.FloatField(help_text="The gap that would reach the height.")
+    notch_needed_mm = serializers.FloatField(allow_null=True, help_text="Null: the log lies on the deck.")
+    is_within_band = serializers.BooleanField(help_text="Whether that gap is in the layout's band.")
+    is_within_limit = serializers.BooleanField(help_text="Whether that notch is within its limits.")
+    is_blocked = serializers.BooleanField(help_text="No gap of the band gives an allowed notch.")
+    gap_mm = serializers.FloatField(help_text="The nearest gap that may be.")
+    notch_mm = serializers.FloatField(allow_null=True, help_text="The notch that gives it.")
+    notch_share = serializers.FloatField(allow_null=True)
+    top_mm = serializers.FloatField()
+    off_mm = serializers.FloatField(help_text="How far above the height to reach it then lies.")
+    diameter_from_mm = serializers.FloatField(allow_null=True, help_text="Least diameter that would do here.")
+    diameter_to_mm = serializers.FloatField(allow_null=True)
+    error_mm = serializers.FloatField(help_text="Expected error of the top, one standard deviation.")
+
+
+class TriedSteeringOut(RowOut):
+    wall = serializers.CharField()
+    round = serializers.IntegerField()
+    ends = TriedEndOut(many=True)
+    turned = TriedEndOut(many=True, allow_null=True, help_text="The same, turned end for end.")
+    remedy = serializers.ChoiceField(REMEDIES)
+    rounds_to_share = serializers.IntegerField(allow_null=True)
+    advice = serializers.ListField(child=serializers.CharField())
+    basis = BasisOut()
+    uncertainty = serializers.CharField()
+    cautions = serializers.ListField(child=serializers.CharField())
+
+
+class MisfitOut(RowOut):
+    code = serializers.CharField()
+    detail = serializers.CharField()
+
+
+class NearHazardOut(RowOut):
+    kind = serializers.CharField()
+    from_butt_mm = serializers.FloatField()
+    distance_mm = serializers.FloatField(help_text="To the nearest cut or notch.")
+    is_near = serializers.BooleanField()
+
+
+class SheetOut(RowOut):
+    cabin = serializers.UUIDField()
+    wall = serializers.CharField()
+    round = serializers.IntegerField()
+    piece = serializers.IntegerField()
+    filled_by = serializers.UUIDField(allow_null=True, help_text="The set log that lies there already.")
+    log = serializers.UUIDField()
+    log_number = serializers.CharField()
+    log_state = serializers.ChoiceField(LogState.choices)
+    butt_at = serializers.ChoiceField(End.choices)
+    near_butt_mm = serializers.FloatField(help_text="Where to cut, from the butt.")
+    near_tip_mm = serializers.FloatField()
+    length_mm = serializers.FloatField()
+    misfits = MisfitOut(many=True, help_text="Why the piece cannot be cut so; empty if it can.")
+    hazards = NearHazardOut(many=True)
+    steering = TriedSteeringOut(allow_null=True, help_text="Null: the piece crosses no other log.")
+    cautions = serializers.ListField(child=serializers.CharField())
+
+
+class CutFaceOut(RowOut):
+    side = serializers.ChoiceField(SIDES)
+    depth_mm = serializers.FloatField()
+    deepest_mm = serializers.FloatField()
+    shallowest_mm = serializers.FloatField()
+    slope_along = serializers.FloatField()
+    slope_across = serializers.FloatField()
+
+
+class NotchCutOut(RowOut):
+    kind = serializers.CharField(help_text="The notch of the layout.")
+    diameter_mm = serializers.FloatField()
+    depth_mm = serializers.FloatField(help_text="What the heights ask for over the log below.")
+    depth_above_mm = serializers.FloatField()
+    faces = CutFaceOut(many=True)
+    remains_mm = serializers.FloatField(help_text="Wood left at the middle.")
+    thinnest_mm = serializers.FloatField()
+    remains_area_share = serializers.FloatField()
+    packing_mm = serializers.FloatField()
+    clearance_mm = serializers.FloatField()
+    width_mm = serializers.FloatField()
+    scriber_mm = serializers.FloatField(allow_null=True)
+    groove_scriber_mm = serializers.FloatField(allow_null=True)
+    drains_outward = serializers.BooleanField()
+    warnings = serializers.ListField(child=serializers.CharField())
+    basis = BasisOut()
+    uncertainty = serializers.CharField()
+    cautions = serializers.ListField(child=serializers.CharField())
+
+
+class CornerRowOut(RowOut):
+    wall = serializers.CharField()
+    round = serializers.IntegerField()
+    column = serializers.IntegerField()
+    diameter_mm = serializers.FloatField()
+    top_mm = serializers.FloatField()
+    is_measured = serializers.BooleanField()
+    is_assumed = serializers.BooleanField(help_text="No log lies there yet: the nominal one stands in.")
+    seat_mm = serializers.FloatField()
+    next_seat_mm = serializers.FloatField()
+    takes_mm = serializers.FloatField(help_text="Packing, clearance and the wood that remains.")
+    cut = NotchCutOut()
+
+
+class CornerSheetOut(RowOut):
+    cabin = serializers.UUIDField()
+    crossing = serializers.CharField()
+    rows = CornerRowOut(many=True, help_text="From the deck up.")
+    sum_mm = serializers.FloatField(help_text="Of what every log takes: it is the height.")
+    height_mm = serializers.FloatField()
+    warnings = serializers.ListField(child=serializers.CharField())
+    cautions = serializers.ListField(child=serializers.CharField())
+
+
+class AllowanceOut(RowOut):
+    member = serializers.ChoiceField(MEMBERS)
+    height_mm = serializers.FloatField()
+    low_mm = serializers.FloatField()
+    high_mm = serializers.FloatField()
+    leave_mm = serializers.FloatField(help_text="The space to leave.")
+    rule = serializers.CharField()
+    basis = BasisOut()
+    cautions = serializers.ListField(child=serializers.CharField())
+
+
+class PredictionOut(RowOut):
+    height_mm = serializers.FloatField()
+    low_mm = serializers.FloatField()
+    high_mm = serializers.FloatField()
+    shrinkage_low_mm = serializers.FloatField()
+    shrinkage_high_mm = serializers.FloatField()
+    bedding_low_mm = serializers.FloatField()
+    bedding_high_mm = serializers.FloatField()
+    is_scribed = serializers.BooleanField()
+    basis = BasisOut()
+    uncertainty = serializers.CharField()
+    cautions = serializers.ListField(child=serializers.CharField())
+
+
+class OpeningSettlingOut(RowOut):
+    opening = serializers.CharField()
+    wall = serializers.CharField()
+    beside_mm = serializers.FloatField(help_text="Height of the courses beside it.")
+    allowance = AllowanceOut(help_text="What the rule says to leave.")
+    prediction = PredictionOut(help_text="What will happen; never mixed with the allowance.")
+    cautions = serializers.ListField(child=serializers.CharField())
+
+
+class PostSettlingOut(RowOut):
+    post = serializers.CharField()
+    height_mm = serializers.FloatField()
+    allowance = AllowanceOut()
+    prediction = PredictionOut()
+    cautions = serializers.ListField(child=serializers.CharField())
+
+
+class RoundSettlingOut(RowOut):
+    wall = serializers.CharField()
+    round = serializers.IntegerField()
+    now_mm = serializers.FloatField()
+    later_low_mm = serializers.FloatField()
+    later_high_mm = serializers.FloatField()
+
+
+class ShrinkageShareOut(RowOut):
+    low = serializers.FloatField()
+    high = serializers.FloatField()
+    basis = BasisOut()
+
+
+class AirMoistureOut(RowOut):
+    moisture_pct = serializers.FloatField()
+    low_pct = serializers.FloatField()
+    high_pct = serializers.FloatField()
+    basis = BasisOut()
+    uncertainty = serializers.CharField()
+    cautions = serializers.ListField(child=serializers.CharField())
+
+
+class SettlingRuleOut(RowOut):
+    id = serializers.CharField()
+    applies_to = serializers.CharField()
+    source = serializers.CharField()  # type: ignore[assignment]  # a field of that name, which DRF collects
+
+
+class SettlingSheetOut(RowOut):
+    cabin = serializers.UUIDField()
+    species = serializers.UUIDField()
+    species_name = serializers.CharField()
+    moisture_now_pct = serializers.FloatField(allow_null=True, help_text="Null: green.")
+    moisture_expected_pct = serializers.FloatField()
+    air = AirMoistureOut(allow_null=True)
+    shrinkage = ShrinkageShareOut()
+    rule = SettlingRuleOut()
+    is_scribed = serializers.BooleanField()
+    openings = OpeningSettlingOut(many=True)
+    posts = PostSettlingOut(many=True)
+    rounds = RoundSettlingOut(many=True)

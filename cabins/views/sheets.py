@@ -1,0 +1,76 @@
+"""Addresses of sheets: any log tried in any place, a corner, settling."""
+
+from uuid import UUID
+
+from rest_framework.response import Response
+from rest_framework.views import APIView
+
+from cabins import queries
+from cabins.core.joint_parts import JointSettings
+from cabins.serializers.queries import (
+    CORNER_PARAMETERS,
+    SETTLING_PARAMETERS,
+    SHEET_PARAMETERS,
+    CornerQuery,
+    SettlingQuery,
+    SheetQuery,
+)
+from cabins.serializers.sheets import CornerSheetOut, SettlingSheetOut, SheetOut
+from config.api.describe import describe
+from crews.access import CrewRequest
+from crews.keeping import one_of
+from crews.models import Role
+from inventory.models import Log
+
+
+class Sheet(APIView):
+    needs = {"GET": Role.LEARNER}
+
+    @describe(
+        "try_log",
+        "The sheet of any log tried in any place: heights to reach, notches for them, what is in the way",
+        answers={200: SheetOut},
+        parameters=SHEET_PARAMETERS,
+        refusals=[queries.NotLaidOut],
+    )
+    def get(self, request: CrewRequest, id: UUID) -> Response:
+        cabin = queries.cabin_of(request.crew, id)
+        asked = SheetQuery.parse(request)
+        place = queries.place_of(cabin, asked.pop("wall"), asked.pop("round"), asked.pop("piece"))
+        log = one_of(Log, crew=request.crew, id=asked.pop("log"))
+        return Response(queries.next_sheet(cabin, place, log, **asked))
+
+
+class CornerSheet(APIView):
+    needs = {"GET": Role.LEARNER}
+
+    @describe(
+        "show_corner",
+        "The sheet of a corner or tee: every notch and what remains; it adds up to the wall's height",
+        answers={200: CornerSheetOut},
+        parameters=CORNER_PARAMETERS,
+        refusals=[queries.NotLaidOut],
+    )
+    def get(self, request: CrewRequest, id: UUID, corner: str) -> Response:
+        cabin = queries.cabin_of(request.crew, id)
+        asked = CornerQuery.parse(request)
+        thickness = asked.pop("thickness_mm")
+        settings = JointSettings(**asked)
+        return Response(queries.corner_answer(cabin, corner, thickness_mm=thickness, settings=settings))
+
+
+class Settling(APIView):
+    needs = {"GET": Role.LEARNER}
+
+    @describe(
+        "show_settling",
+        "How much space to leave by a named rule, and how far the walls will come down",
+        answers={200: SettlingSheetOut},
+        parameters=SETTLING_PARAMETERS,
+        refusals=[queries.NotLaidOut, queries.CannotReckon],
+        text="Two different things, side by side: the allowance by a rule (local code first), and the "
+        "prediction by shrinkage and bedding down, with its range. Local code and licensed practice decide.",
+    )
+    def get(self, request: CrewRequest, id: UUID) -> Response:
+        cabin = queries.cabin_of(request.crew, id)
+        return Response(queries.settling_answer(cabin, **SettlingQuery.parse(request)))
