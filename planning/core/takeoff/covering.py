@@ -11,12 +11,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inventory.core.profile import LogProfile, diameter_mm_at
-from planning.core.takeoff.needs import Band
+from planning.core.takeoff.needs import DUST_MM, Band
 
 # A log that bows over the limit is taken last, as if so many times the excess were cut off and lost.
 BOW_COST = 100.0
 FAR = np.int64(2**40)
-DUST_MM = 0.01
 
 Costs = NDArray[np.int64]
 
@@ -34,7 +33,7 @@ class YardLog:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Demand:
-    """What a log must be to cover a need. `longest_mm` is its longest piece, which may bow `crown_limit_mm`."""
+    """What a log must be to cover a need; its longest piece, `longest_mm`, may bow `crown_limit_mm`."""
 
     length_mm: float
     band: Band
@@ -148,14 +147,15 @@ class _Covering:
         if total[end] >= FAR // 2:
             self.is_short[kind] = True
             return
-        log, at = int(free[end].argmin()), end
+        log, at, changed = int(free[end].argmin()), end, [end]
         while at != kind:
             before = int(came_from[at])
             passed_on = int(self.swapped[before, at])
             self.holder[log] = at
             log, at = passed_on, before
+            changed.append(at)
         self.holder[log] = kind
-        self._measure_swaps()
+        self._measure_swaps(changed)
 
     def _reach(self, kind: int) -> tuple[Costs, Costs]:
         """Cheapest cost to free a log of each kind for this one, and the kind before it on the way."""
@@ -163,7 +163,7 @@ class _Covering:
         came_from = np.full(len(self.swap), kind, dtype=np.int64)
         reach[kind] = 0
         for _ in range(len(self.swap)):
-            through = reach[:, None] + self.swap
+            through = np.where(reach[:, None] < FAR // 2, reach[:, None] + self.swap, FAR)
             nearer = through.min(axis=0)
             better = nearer < reach
             if not better.any():
@@ -172,10 +172,9 @@ class _Covering:
             reach[better] = nearer[better]
         return reach, came_from
 
-    def _measure_swaps(self) -> None:
-        for kind in range(len(self.swap)):
+    def _measure_swaps(self, kinds: Sequence[int]) -> None:
+        for kind in kinds:
             held = np.flatnonzero(self.holder == kind)
-            if len(held):
-                cost = np.where(self.costs[:, held] < FAR, self.costs[:, held] - self.costs[kind, held], FAR)
-                self.swap[:, kind] = cost.min(axis=1)
-                self.swapped[:, kind] = held[cost.argmin(axis=1)]
+            cost = np.where(self.costs[:, held] < FAR, self.costs[:, held] - self.costs[kind, held], FAR)
+            self.swap[:, kind] = cost.min(axis=1)
+            self.swapped[:, kind] = held[cost.argmin(axis=1)]

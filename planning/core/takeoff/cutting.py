@@ -9,10 +9,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
-from planning.core.takeoff.needs import Stretch
+from planning.core.takeoff.needs import DUST_MM, Stretch
 
-# Lengths that are equal on paper must not fall into two classes by float dust.
-DUST_MM = 0.01
+# So many pairs are tried in vain before what was found is taken: far more than a real cabin has.
+MOST_PAIRS = 5_000
 
 Cut = tuple[Stretch, ...]
 
@@ -43,7 +43,7 @@ def class_mm(length_mm: float, step_mm: float) -> float:
 
 
 def cut_into_logs(stretches: Sequence[Stretch], *, longest_log_mm: float, rules: CuttingRules) -> list[Cut]:
-    """Which stretches share a log: as few logs as this finds, then as short ones as it finds.
+    """Which stretches that may share a log do: as few logs as this finds, then as short ones as it finds.
 
     The longest stretch first into the first log with room for it; then any two logs are cut anew as long as
     that saves a log or a length class. Raises TooLong.
@@ -55,67 +55,86 @@ def cut_into_logs(stretches: Sequence[Stretch], *, longest_log_mm: float, rules:
                 f"a piece of {stretch.length_mm:g} mm takes a log of {alone:g} mm with its trim; "
                 f"the longest log is {longest_log_mm:g} mm"
             )
-    cuts = _first_fit_decreasing(stretches, longest_log_mm, rules)
-    return _improved(cuts, longest_log_mm, rules)
+    alone = [(stretch,) for stretch in stretches if not stretch.may_share]
+    sharing = [stretch for stretch in stretches if stretch.may_share]
+    if not sharing:
+        return alone
+    bench = _Bench(
+        rules=rules,
+        longest_log_mm=longest_log_mm,
+        shortest_mm=min(stretch.length_mm for stretch in sharing),
+    )
+    open_cuts, full = _first_fit_decreasing(sharing, bench)
+    return alone + full + _improved(open_cuts, bench)
 
 
-def _first_fit_decreasing(
-    stretches: Sequence[Stretch], longest_log_mm: float, rules: CuttingRules
-) -> list[Cut]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Bench:
+    """What decides whether pieces go together into a log; `shortest_mm` is the shortest piece of all."""
+
+    rules: CuttingRules
+    longest_log_mm: float
+    shortest_mm: float
+
+    def fits(self, lengths_mm: Sequence[float]) -> bool:
+        return (
+            len(lengths_mm) <= self.rules.max_pieces_per_log
+            and needed_mm(lengths_mm, self.rules) <= self.longest_log_mm + DUST_MM
+        )
+
+
+def _lengths(cut: Cut) -> list[float]:
+    return [stretch.length_mm for stretch in cut]
+
+
+def _first_fit_decreasing(stretches: Sequence[Stretch], bench: _Bench) -> tuple[list[Cut], list[Cut]]:
+    """Logs of several pieces or with room for one more, and logs that one piece fills."""
     cuts: list[Cut] = []
+    full: list[Cut] = []
     for stretch in sorted(stretches, key=lambda stretch: -stretch.length_mm):
+        if not bench.fits([stretch.length_mm, bench.shortest_mm]):
+            full.append((stretch,))
+            continue
         for number, cut in enumerate(cuts):
-            if _fits((*cut, stretch), longest_log_mm, rules):
+            if bench.fits([*_lengths(cut), stretch.length_mm]):
                 cuts[number] = (*cut, stretch)
                 break
         else:
             cuts.append((stretch,))
-    return cuts
+    return cuts, full
 
 
-def _fits(cut: Cut, longest_log_mm: float, rules: CuttingRules) -> bool:
-    return len(cut) <= rules.max_pieces_per_log and _needed(cut, rules) <= longest_log_mm + DUST_MM
-
-
-def _needed(cut: Cut, rules: CuttingRules) -> float:
-    return needed_mm([stretch.length_mm for stretch in cut], rules)
-
-
-def _improved(cuts: list[Cut], longest_log_mm: float, rules: CuttingRules) -> list[Cut]:
-    """Every pair of logs cut anew until none gets better; each change lowers the score, so it ends."""
-    # A log that is filled by one piece, with room for no other, is what it is.
-    shortest = min((stretch.length_mm for cut in cuts for stretch in cut), default=0.0)
-    full = [cut for cut in cuts if len(cut) == 1 and _is_full(cut, shortest, longest_log_mm, rules)]
-    shared = [cut for cut in cuts if not (len(cut) == 1 and _is_full(cut, shortest, longest_log_mm, rules))]
+def _improved(cuts: list[Cut], bench: _Bench) -> list[Cut]:
+    """Pairs of logs cut anew until none gets better; each change lowers the score, so it ends."""
+    tried: set[tuple[tuple[float, ...], tuple[float, ...]]] = set()
     is_better = True
     while is_better:
         is_better = False
-        for one, other in combinations(range(len(shared)), 2):
-            anew = _cut_anew(shared[one], shared[other], longest_log_mm, rules)
-            if anew is not None:
-                shared = [cut for n, cut in enumerate(shared) if n not in (one, other)] + anew
+        for one, other in combinations(range(len(cuts)), 2):
+            pair = (tuple(_lengths(cuts[one])), tuple(_lengths(cuts[other])))
+            if pair in tried or not all(pair) or len(tried) >= MOST_PAIRS:
+                continue
+            anew = _cut_anew(cuts[one], cuts[other], bench)
+            if anew is None:
+                tried.add(pair)
+            else:
+                cuts[one], cuts[other] = anew
                 is_better = True
-                break
-    return full + shared
+    return [cut for cut in cuts if cut]
 
 
-def _is_full(cut: Cut, shortest_mm: float, longest_log_mm: float, rules: CuttingRules) -> bool:
-    return needed_mm([cut[0].length_mm, shortest_mm], rules) > longest_log_mm + DUST_MM
-
-
-def _cut_anew(one: Cut, other: Cut, longest_log_mm: float, rules: CuttingRules) -> list[Cut] | None:
-    """The best way to cut these stretches from two logs or one, if it is better than now."""
+def _cut_anew(one: Cut, other: Cut, bench: _Bench) -> tuple[Cut, Cut] | None:
+    """The best way to cut these stretches from two logs, or one and none, if it is better than now."""
     stretches = (*one, *other)
-    best, least = None, _score([one, other], rules)
-    for size in range((len(stretches) + 1) // 2, min(len(stretches), rules.max_pieces_per_log) + 1):
+    best, least = None, _score((one, other), bench.rules)
+    for size in range((len(stretches) + 1) // 2, min(len(stretches), bench.rules.max_pieces_per_log) + 1):
         for chosen in combinations(range(len(stretches)), size):
-            tried = [
+            split = (
                 tuple(stretches[n] for n in chosen),
                 tuple(stretch for n, stretch in enumerate(stretches) if n not in chosen),
-            ]
-            split = [cut for cut in tried if cut]
-            score = _score(split, rules)
-            if score < least and all(_fits(cut, longest_log_mm, rules) for cut in split):
+            )
+            score = _score(split, bench.rules)
+            if score < least and all(bench.fits(_lengths(cut)) for cut in split):
                 best, least = split, score
     return best
 
@@ -123,6 +142,6 @@ def _cut_anew(one: Cut, other: Cut, longest_log_mm: float, rules: CuttingRules) 
 def _score(cuts: Sequence[Cut], rules: CuttingRules) -> tuple[int, int, int]:
     """Fewer logs, then shorter ones, then the room left over gathered in one log. Whole numbers, so that
     float dust is no gain."""
-    lengths = [_needed(cut, rules) for cut in cuts]
+    lengths = [needed_mm(_lengths(cut), rules) for cut in cuts if cut]
     classes = sum(round(class_mm(length, rules.class_step_mm) / rules.class_step_mm) for length in lengths)
-    return len(cuts), classes, -sum(round(length) ** 2 for length in lengths)
+    return len(lengths), classes, -sum(round(length) ** 2 for length in lengths)

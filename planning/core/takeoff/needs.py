@@ -14,6 +14,8 @@ from cabins.core.places import HalfLog, Place, half_logs_of, places_of
 # In which middle class the spare rounds are taken: the usual class serves its neighbours with a little
 # steering, then the thick logs, which a mill has fewest of (common practice, no source).
 SPARE_CLASSES = (0, 1, -1)
+# Lengths that are equal on paper must not differ by float dust.
+DUST_MM = 0.01
 
 
 class Use(StrEnum):
@@ -61,13 +63,16 @@ class Target:
 class Stretch:
     """A length of log to be cut; it has two targets where it is ripped into half logs, else one.
 
-    `is_straight`: it lies in the first or last round, where a bow shows and costs most.
+    `is_straight`: it lies in the first or last round, where a bow shows and costs most. `may_share`: it is a
+    piece beside an opening. Only those share logs: a course over a whole wall, a half log or a member from a
+    log of its own is what a mill cuts and a crew can lift (common practice, no source).
     """
 
     targets: tuple[Target, ...]
     length_mm: float
     band: Band
     is_straight: bool = False
+    may_share: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -122,6 +127,7 @@ def open_places(cabin: CabinToBuild) -> list[Place]:
 def wall_stretches(cabin: CabinToBuild, *, middle_step_mm: float) -> list[Stretch]:
     """One stretch for every open place."""
     rounds = cabin.layout.round_count
+    whole_mm = {wall.id: wall.length_mm + 2 * wall.overhang_mm for wall in cabin.layout.log_walls}
     return [
         Stretch(
             targets=(
@@ -135,10 +141,9 @@ def wall_stretches(cabin: CabinToBuild, *, middle_step_mm: float) -> list[Stretc
                 ),
             ),
             length_mm=place.length_mm,
-            band=band_of(
-                cabin.layout, class_of_round(place.round, rounds), middle_step_mm=middle_step_mm
-            ),
+            band=band_of(cabin.layout, class_of_round(place.round, rounds), middle_step_mm=middle_step_mm),
             is_straight=place.round in (1, rounds),
+            may_share=place.length_mm < whole_mm[place.wall] - DUST_MM,
         )
         for place in open_places(cabin)
     ]
@@ -155,9 +160,7 @@ def half_log_stretches(cabin: CabinToBuild, *, middle_step_mm: float) -> list[St
         (half for half in half_logs_of(cabin.layout) if half.wall not in begun),
         key=lambda half: (-half.length_mm, half.wall),
     )
-    band = band_of(
-        cabin.layout, class_of_round(1, cabin.layout.round_count), middle_step_mm=middle_step_mm
-    )
+    band = band_of(cabin.layout, class_of_round(1, cabin.layout.round_count), middle_step_mm=middle_step_mm)
     return [
         Stretch(
             targets=tuple(_half_target(cabin, half) for half in halves[first : first + 2]),

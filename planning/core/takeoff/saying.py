@@ -1,0 +1,106 @@
+"""What a take-off says beside its figures: the rules it rests on, how sure it is, what to beware of."""
+
+from cabins.core.sources import PRACTICE
+from inventory.core.basis import Basis
+from planning.core.drawing_up import USUAL_PARAMS
+from planning.core.takeoff.take_off import Choices, TakeOff
+
+ADVISED_SPARE_ROUNDS = 2
+
+
+def bases_of(choices: Choices) -> tuple[Basis, ...]:
+    """Every rule the figures follow, with its source."""
+    practice, step = str(PRACTICE), f"{choices.middle_step_mm:g} mm"
+    return (
+        Basis(
+            rule=f"bottom third of the rounds {step} thicker, top third {step} thinner than the layout's "
+            f"middle diameter, each class {step} wide",
+            source=practice,
+            assumption="a class's middles average its centre, so that the wall rises as laid out",
+        ),
+        Basis(
+            rule=f"a log gives at most {USUAL_PARAMS.max_pieces_per_log} pieces with "
+            f"{choices.trim_each_end_mm:g} mm trim at each end and {USUAL_PARAMS.kerf_mm:g} mm kerf; its "
+            f" length is rounded up to a multiple of {choices.class_step_mm:g} mm",
+            source=practice,
+            assumption="only pieces beside openings share logs, within one cabin and one middle class; "
+            "one log ripped lengthwise gives two half logs",
+        ),
+        _spare_basis(choices),
+        Basis(
+            rule="each needed log covered by at most one free log that is long enough and whose middle "
+            "diameter lies in the class; as many as possible, then with the least length left over",
+            source="assignment by shortest augmenting paths (textbook method)",
+            assumption="logs as charted; of a log with metal its longest stretch "
+            f"{USUAL_PARAMS.hazard_clear_mm:g} mm clear of it; culled logs and logs put aside left out",
+        ),
+    )
+
+
+def _spare_basis(choices: Choices) -> Basis:
+    if choices.spare_percent is not None:
+        rule = f"{choices.spare_percent:g} percent of all logs as spare, rounded up once, shared out by class"
+        assumption = "what is lost is like what is needed"
+    else:
+        rule = (
+            f"{choices.spare_rounds} spare round(s): in each a full-length log for every wall, the first "
+            "round in the usual middle class, the second in the thick one, the third in the thin one"
+        )
+        assumption = "a full-length log can stand in for any shorter one; members have no spare"
+    return Basis(rule=rule, source=str(PRACTICE), assumption=assumption)
+
+
+def advice_of(choices: Choices) -> tuple[str, ...]:
+    """Sentences about the spare logs."""
+    if choices.spare_percent is not None:
+        return ("Two rounds to spare are better than a percentage: logs run short in full lengths first.",)
+    if (choices.spare_rounds or 0) >= ADVISED_SPARE_ROUNDS:
+        return ()
+    had = "One round" if choices.spare_rounds == 1 else "No round"
+    return (f"{had} to spare is counted; two are better, as a season is lost for three logs.",)
+
+
+def uncertainty_of(found: TakeOff, choices: Choices) -> str:
+    """How far the counts may be off, in words."""
+    ranges = ", ".join(
+        f"{c.cabin} {c.rounds_if_thick} to {c.rounds_if_thin} rounds (laid out: {c.rounds})"
+        for c in found.cabins
+    )
+    text = (
+        f"If the middles run {choices.middle_step_mm / 2:g} mm over or under the layout's, the wall "
+        f"heights take: {ranges}. "
+        if ranges
+        else ""
+    )
+    return (
+        f"{text}Diameters are read to 3-6 mm, so a log near the edge of its class may fall into the next. "
+        "The cutting is good, not proven best: a plan may need a log less."
+    )
+
+
+def cautions_of(found: TakeOff, choices: Choices) -> tuple[str, ...]:
+    """What to beware of with these figures."""
+    cautions = [
+        "The take-off counts logs; it does not size members or judge a structure: local code and licensed "
+        "practice decide what a plate, joist, purlin, ridge or post must be.",
+        "Straight and sound logs are assumed: knots, crooks and rot are met by the spare logs and judged in "
+        "the plan.",
+    ]
+    if choices.trim_each_end_mm < USUAL_PARAMS.trim_each_end_mm:
+        cautions.append(
+            f"A plan trims {USUAL_PARAMS.trim_each_end_mm:g} mm at each end; logs counted with "
+            f"{choices.trim_each_end_mm:g} mm may be too short for it."
+        )
+    if found.bowed:
+        cautions.append(
+            f"{found.bowed} of the yards' logs counted here bow more than their piece should "
+            f"({USUAL_PARAMS.crown_limit_sill_plate_mm:g} mm in the first and last round, "
+            f"{USUAL_PARAMS.crown_limit_other_mm:g} mm elsewhere)."
+        )
+    filled = sum(cabin.places_filled for cabin in found.cabins)
+    if filled:
+        cautions.append(
+            f"{filled} places are filled already and not counted; what is left of logs cut up for them is "
+            "not counted either."
+        )
+    return tuple(cautions)

@@ -1,0 +1,252 @@
+"""The take-off: how many logs cabins need, by length class and middle diameter, and what the yards cover.
+
+Lengths and diameters in mm. Nothing here knows a single log's place: which log goes where is the plan's.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from cabins.core.rounds import ImpossibleRise, height_estimate, rounds_for_height
+from planning.core.drawing_up import USUAL_PARAMS
+from planning.core.takeoff.covering import Demand, YardLog, cover, excess_bow_mm
+from planning.core.takeoff.cutting import Cut, CuttingRules, class_mm, cut_into_logs, needed_mm
+from planning.core.takeoff.lines import Line, NeededLog, lines_of, spare_by_percent
+from planning.core.takeoff.needs import (
+    CabinToBuild,
+    MemberWanted,
+    Stretch,
+    Use,
+    half_log_stretches,
+    longest_mm,
+    member_stretches,
+    open_places,
+    spare_stretches,
+    wall_stretches,
+)
+
+# Beyond this the answer would keep everyone waiting; ten cabins take about a thousand logs.
+MOST_LOGS = 4000
+
+
+class TooMuchAtOnce(ValueError):
+    """The cabins and members together need more logs than one take-off takes."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Choices:
+    """What the crew chooses. Either `spare_rounds` or `spare_percent`; `longest_log_mm` None: as long as the
+    longest piece needs, to the next class."""
+
+    class_step_mm: float = 500.0
+    trim_each_end_mm: float = USUAL_PARAMS.trim_each_end_mm
+    middle_step_mm: float = 25.0
+    longest_log_mm: float | None = None
+    spare_rounds: int | None = 1
+    spare_percent: float | None = None
+
+    @property
+    def cutting(self) -> CuttingRules:
+        """The planner's rules of cutting with the trim and classes chosen."""
+        return CuttingRules(
+            trim_each_end_mm=self.trim_each_end_mm,
+            kerf_mm=USUAL_PARAMS.kerf_mm,
+            max_pieces_per_log=USUAL_PARAMS.max_pieces_per_log,
+            class_step_mm=self.class_step_mm,
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class YardRounds:
+    """Rounds that the wanted height takes with the yards' logs: their mean, thickest and thinnest."""
+
+    mean_middle_mm: float
+    rounds: int
+    rounds_least: int
+    rounds_most: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CabinFigures:
+    """One cabin of the take-off. `rounds_if_thick` and `rounds_if_thin`: the height with every middle half a
+    step over or under the layout's. `logs` and `spare` are counts of logs, `half_logs` of halves."""
+
+    cabin: str
+    rounds: int
+    pitch_mm: float
+    wall_height_mm: float
+    rounds_if_thick: int
+    rounds_if_thin: int
+    places: int
+    places_filled: int
+    half_logs: int
+    logs: int
+    spare: int
+    with_yards: YardRounds | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TakeOff:
+    """What is needed, line by line. `pieces`: places, half logs and members that the logs give."""
+
+    cabins: tuple[CabinFigures, ...]
+    lines: tuple[Line, ...]
+    pieces: int
+    logs: int
+    spare: int
+    covered: int
+    short: int
+    to_order: int
+    bowed: int
+
+
+def take_off(
+    *,
+    cabins: Sequence[CabinToBuild],
+    members: Sequence[MemberWanted] = (),
+    yard: Sequence[YardLog] = (),
+    choices: Choices,
+) -> TakeOff:
+    """The logs that `cabins` (of different names) and `members` need, and which of them `yard` covers.
+
+    Pieces beside openings share logs within one cabin, since a log is promised to one cabin, and within one
+    middle band. Raises TooLong, TooMuchAtOnce.
+    """
+    _refuse_too_many(cabins, members, choices)
+    needed = [log for cabin in cabins for log in _logs_of_cabin(cabin, choices)]
+    needed += _logs_of(member_stretches(members, middle_step_mm=choices.middle_step_mm), choices)
+    spare = _spare(cabins, needed, choices)
+    logs = _covered([*needed, *spare], yard)
+    return TakeOff(
+        cabins=tuple(_figures(cabin, logs, yard, choices) for cabin in cabins),
+        lines=lines_of(logs),
+        pieces=sum(len(log.targets) for log in needed),
+        logs=len(needed),
+        spare=len(spare),
+        covered=sum(log.log is not None and not log.is_spare for log in logs),
+        short=sum(log.log is None and not log.is_spare for log in logs),
+        to_order=sum(log.log is None for log in logs),
+        bowed=sum(log.is_bowed for log in logs),
+    )
+
+
+def _refuse_too_many(
+    cabins: Sequence[CabinToBuild], members: Sequence[MemberWanted], choices: Choices
+) -> None:
+    count = sum(member.count for member in members)
+    for cabin in cabins:
+        count += len(open_places(cabin)) + (choices.spare_rounds or 0) * len(cabin.layout.log_walls)
+    count += int(count * (choices.spare_percent or 0.0) / 100)
+    if count > MOST_LOGS:
+        raise TooMuchAtOnce(f"this comes to {count} pieces; one take-off takes {MOST_LOGS}")
+
+
+def _logs_of_cabin(cabin: CabinToBuild, choices: Choices) -> list[NeededLog]:
+    walls = wall_stretches(cabin, middle_step_mm=choices.middle_step_mm)
+    halves = half_log_stretches(cabin, middle_step_mm=choices.middle_step_mm)
+    return _logs_of(walls, choices) + _logs_of(halves, choices)
+
+
+def _logs_of(stretches: Sequence[Stretch], choices: Choices) -> list[NeededLog]:
+    """Stretches of one use cut from logs, those of each band apart."""
+    rules = choices.cutting
+    longest = choices.longest_log_mm
+    if longest is None:
+        longest = class_mm(needed_mm([longest_mm(stretches)], rules), choices.class_step_mm)
+    return [
+        _needed_log(cut, rules)
+        for band in dict.fromkeys(stretch.band for stretch in stretches)
+        for cut in cut_into_logs(
+            [stretch for stretch in stretches if stretch.band == band], longest_log_mm=longest, rules=rules
+        )
+    ]
+
+
+def _needed_log(cut: Cut, rules: CuttingRules) -> NeededLog:
+    length = needed_mm([stretch.length_mm for stretch in cut], rules)
+    targets = tuple(target for stretch in cut for target in stretch.targets)
+    return NeededLog(
+        targets=targets,
+        needed_mm=length,
+        length_mm=class_mm(length, rules.class_step_mm),
+        band=cut[0].band,
+        is_straight=any(stretch.is_straight for stretch in cut),
+        is_spare=targets[0].use is Use.SPARE,
+    )
+
+
+def _spare(cabins: Sequence[CabinToBuild], needed: Sequence[NeededLog], choices: Choices) -> list[NeededLog]:
+    if choices.spare_percent is not None:
+        return spare_by_percent(needed, choices.spare_percent) if needed else []
+    return [
+        _needed_log((stretch,), choices.cutting)
+        for cabin in cabins
+        for stretch in spare_stretches(
+            cabin, rounds=choices.spare_rounds or 0, middle_step_mm=choices.middle_step_mm
+        )
+    ]
+
+
+def _covered(logs: Sequence[NeededLog], yard: Sequence[YardLog]) -> list[NeededLog]:
+    """The same logs with what covers each; spare ones come last in the list and so get what is left."""
+    demands = [_demand(log) for log in logs]
+    by_id = {log.id: log for log in yard}
+    return [
+        log if found is None else replace(log, log=found, is_bowed=excess_bow_mm(by_id[found], demand) > 0.0)
+        for log, demand, found in zip(logs, demands, cover(demands, yard), strict=True)
+    ]
+
+
+def _demand(log: NeededLog) -> Demand:
+    return Demand(
+        length_mm=log.needed_mm,
+        band=log.band,
+        longest_mm=max(target.length_mm for target in log.targets),
+        crown_limit_mm=USUAL_PARAMS.crown_limit_sill_plate_mm
+        if log.is_straight
+        else USUAL_PARAMS.crown_limit_other_mm,
+        cabin=log.targets[0].cabin,
+    )
+
+
+def _figures(
+    cabin: CabinToBuild, logs: Sequence[NeededLog], yard: Sequence[YardLog], choices: Choices
+) -> CabinFigures:
+    layout, half_step = cabin.layout, choices.middle_step_mm / 2
+    own = [log for log in logs if log.targets[0].cabin == cabin.name]
+    targets = [target for log in own for target in log.targets]
+    return CabinFigures(
+        cabin=cabin.name,
+        rounds=layout.round_count,
+        pitch_mm=layout.pitch_mm,
+        wall_height_mm=layout.wall_height_mm,
+        rounds_if_thick=rounds_for_height(layout.wall_height_mm, layout.pitch_mm + half_step),
+        rounds_if_thin=rounds_for_height(layout.wall_height_mm, layout.pitch_mm - half_step),
+        places=sum(target.use is Use.WALL for target in targets),
+        places_filled=len(cabin.filled),
+        half_logs=sum(target.use is Use.HALF_LOG for target in targets),
+        logs=sum(not log.is_spare for log in own),
+        spare=sum(log.is_spare for log in own),
+        with_yards=_yard_rounds(cabin, yard),
+    )
+
+
+def _yard_rounds(cabin: CabinToBuild, yard: Sequence[YardLog]) -> YardRounds | None:
+    """The rounds that these logs would give; None without logs, or where the overlap eats them up."""
+    middles = [log.middle_mm for log in yard if log.cabin in (None, cabin.name)]
+    if not middles:
+        return None
+    try:
+        estimate = height_estimate(
+            middles_mm=middles,
+            gap_mm=cabin.layout.gap.target_mm,
+            wall_height_mm=cabin.layout.wall_height_mm,
+            logs_per_round=len(cabin.layout.log_walls),
+        )
+    except ImpossibleRise:
+        return None
+    return YardRounds(
+        mean_middle_mm=estimate.mean_middle_mm,
+        rounds=estimate.rounds,
+        rounds_least=estimate.rounds_least,
+        rounds_most=estimate.rounds_most,
+    )
