@@ -1,0 +1,93 @@
+"""A filled form as files a mill opens: CSV, a workbook, a sheet to print. No cell runs as a formula."""
+
+import csv
+import io
+import json
+from datetime import UTC, datetime
+from pathlib import Path
+
+import openpyxl
+import typst
+from openpyxl.styles import Font
+from openpyxl.utils import get_column_letter
+
+from inventory.core.chart_cells import marked
+from inventory.core.form_cells import Cell
+from inventory.core.form_rows import FilledForm
+
+_SHEET = Path(__file__).with_name("form_sheet.typ")
+_WIDEST = 40
+# Wide letters that some spreadsheets read as = + - and @.
+_WIDE_FORMULA_MARKS = ("＝", "＋", "－", "＠")
+# The sheet says nothing of when it was made, so that the same order gives the same bytes.
+_NO_TIME = datetime(2000, 1, 1, tzinfo=UTC)
+
+
+def form_as_csv(filled: FilledForm, *, delimiter: str) -> str:
+    """The form as CSV: lines above, headings, rows, lines below; what looks like a formula is text."""
+    out = io.StringIO(newline="")
+    writer = csv.writer(out, delimiter=delimiter)
+    for row in _all_rows(filled):
+        writer.writerow([_safe(cell) for cell in row])
+    return out.getvalue()
+
+
+def form_as_workbook(filled: FilledForm) -> bytes:
+    """The form as an XLSX workbook: plain numbers as numbers, everything else as text."""
+    book = openpyxl.Workbook()
+    sheet = book.worksheets[0]
+    sheet.title = "order"
+    bold = Font(bold=True)
+    heading_row = len(filled.above) + 1
+    for at, row in enumerate(_all_rows(filled), start=1):
+        for column, cell in enumerate(row, start=1):
+            place = sheet.cell(row=at, column=column)
+            if cell.number is not None:
+                place.value = cell.number
+                place.number_format = f"0.{'0' * cell.decimals}" if cell.decimals else "0"
+            else:
+                # Typed as a text, whatever it begins with; the apostrophe keeps it one when it is edited.
+                place.value, place.data_type = cell.text, "s"
+                place.quotePrefix = cell.text != marked(cell.text)
+            if at == heading_row:
+                place.font = bold
+    for column, heading in enumerate(filled.headings, start=1):
+        widest = max([len(heading), *(len(row[column - 1].text) for row in filled.rows)])
+        sheet.column_dimensions[get_column_letter(column)].width = min(widest + 2, _WIDEST)
+    sheet.freeze_panes = sheet.cell(row=heading_row + 1, column=1)
+    book.properties.creator = "roundlay"
+    out = io.BytesIO()
+    book.save(out)
+    return out.getvalue()
+
+
+def form_as_pdf(filled: FilledForm) -> bytes:
+    """The form as a sheet to print. The texts go in as data, so that nothing in them is read as markup."""
+    data = {
+        "title": filled.title,
+        "above": [[cell.text for cell in row] for row in filled.above],
+        "headings": list(filled.headings),
+        "numbers": [
+            any(row[i].number is not None for row in filled.rows) for i in range(len(filled.headings))
+        ],
+        "rows": [[cell.text for cell in row] for row in filled.rows],
+        "below": [[cell.text for cell in row] for row in filled.below],
+    }
+    return typst.compile(
+        _SHEET.read_bytes(),
+        format="pdf",
+        ignore_system_fonts=True,
+        sys_inputs={"form": json.dumps(data)},
+        timestamp=_NO_TIME,
+    )
+
+
+def _all_rows(filled: FilledForm) -> list[tuple[Cell, ...]]:
+    headings = tuple(Cell(text=heading) for heading in filled.headings)
+    return [*filled.above, headings, *filled.rows, *filled.below]
+
+
+def _safe(cell: Cell) -> str:
+    if cell.number is not None:
+        return cell.text
+    return f"'{cell.text}" if cell.text.startswith(_WIDE_FORMULA_MARKS) else marked(cell.text)
