@@ -2,11 +2,13 @@
 
 from django.urls import path
 
-from inventory.views import charts, logs, places
+from inventory.views import charts, figures, logs, places
 
 urlpatterns = [
     path("species", places.SpeciesList.as_view()),
     path("species/<uuid:id>", places.OneSpecies.as_view()),
+    path("species/<uuid:id>/shrinkage", figures.ShrinkageFigures.as_view()),
+    path("figures/moisture", figures.MoistureFigures.as_view()),
     path("yards", places.Yards.as_view()),
     path("yards/<uuid:id>", places.OneYard.as_view()),
     path("yards/<uuid:id>/chart", charts.YardChart.as_view()),
@@ -15,6 +17,8 @@ urlpatterns = [
     path("racks/<uuid:id>", places.OneRack.as_view()),
     path("logs", logs.Logs.as_view()),
     path("logs/<uuid:id>", logs.OneLog.as_view()),
+    path("logs/<uuid:id>/figures", figures.LogFigures.as_view()),
+    path("logs/<uuid:id>/piece", figures.PieceFigures.as_view()),
     path("logs/<uuid:id>/put-aside", logs.PutAside.as_view()),
     path("logs/<uuid:id>/return-to-rack", logs.ReturnToRack.as_view()),
     path("logs/<uuid:id>/write-off", logs.WriteOff.as_view()),

@@ -1,11 +1,5 @@
-"""What a figure rests on, as every sheet carries it."""
+"""What a figure rests on, as every sheet carries it: the same as for a log's figures."""
 
-from rest_framework import serializers
+from inventory.serializers.basis import BasisOut
 
-from config.api.reading import RowOut
-
-
-class BasisOut(RowOut):
-    rule = serializers.CharField()
-    source = serializers.CharField()  # type: ignore[assignment]  # a field of that name, which DRF collects
-    assumption = serializers.CharField()
+__all__ = ["BasisOut"]

@@ -55,7 +55,7 @@ _ERRORS = {
     "503": "The database is out of reach; try again.",
 }
 _WRITES = {"post", "put", "patch", "delete"}
-_ONLY_WRITES = {"409", "412", "413", "415", "422", "428"}
+_ONLY_WRITES = {"412", "413", "415", "422", "428"}
 
 
 def add_problems(result: dict[str, Any], **_: Any) -> dict[str, Any]:
@@ -130,8 +130,10 @@ SCHEMA_SETTINGS: dict[str, Any] = {
         "HazardKind": "inventory.models.HAZARD_KINDS",
         "OpeningKind": "cabins.serializers.layouts.OPENING_KINDS",
         "Face": "inventory.models.FACES",
+        "CubicRule": "inventory.serializers.figures.CUBIC_RULES",
+        "BoardRule": "inventory.serializers.figures.BOARD_RULES",
         "NotchState": "planning.serializers.NOTCH_STATES",
-        "Remedy": "planning.serializers.REMEDIES",
+        "Remedy": "cabins.serializers.sheets.REMEDIES",
     },
     "SWAGGER_UI_DIST": "SIDECAR",
     "SWAGGER_UI_FAVICON_HREF": "SIDECAR",
