@@ -84,6 +84,11 @@ def private_place() -> Place:
 def database_settings() -> dict[str, Any]:
     """Django's settings for the database: DATABASE_URL (a PostgreSQL URL or conninfo) or the private one."""
     given = psycopg.conninfo.conninfo_to_dict(os.environ.get("DATABASE_URL") or private_place().url())
+    pool = {
+        "min_size": 1,
+        "max_size": int(os.environ.get("ROUNDLAY_DATABASE_POOL") or 8),
+        "timeout": float(os.environ.get("ROUNDLAY_DATABASE_WAIT_SECONDS") or 5),
+    }
     return {
         "ENGINE": "django.db.backends.postgresql",
         "NAME": given.pop("dbname", DATABASE),
@@ -91,7 +96,9 @@ def database_settings() -> dict[str, Any]:
         "PASSWORD": given.pop("password", ""),
         "HOST": given.pop("host", ""),
         "PORT": given.pop("port", ""),
-        "OPTIONS": {"pool": {"min_size": 1, "max_size": 8, "timeout": 10}, **given},
+        # A connection that the server ended is found out before it is used, not by a request that fails.
+        "CONN_HEALTH_CHECKS": True,
+        "OPTIONS": {"pool": pool, "connect_timeout": 5, **given},
         "TEST": {"TEMPLATE": "template0"},
     }
 

@@ -6,6 +6,7 @@ import signal
 import socket
 import subprocess
 import sys
+import tempfile
 import threading
 import time
 import urllib.error
@@ -77,13 +78,15 @@ def running_service(port: int, env: dict[str, str]) -> Iterator[list["subprocess
     web += ["--threads", "4", "--worker-tmp-dir", "/tmp", "--log-level", "warning", "--no-control-socket"]
     worker = [python, "manage.py", "procrastinate", "worker", "--concurrency", "2", "--name", "worker"]
     worker += ["--shutdown-graceful-timeout", "1", "--abort-job-polling-interval", "1"]
-    children = [start_child(web, env=env), start_child(worker, env=env)]
-    try:
-        await_web(port, children[0])
-        yield children
-    finally:
-        for child in reversed(children):
-            stop_child(child, how=signal.SIGTERM, seconds=10)
+    with tempfile.TemporaryDirectory(prefix="roundlay-metrics-") as shared_counters:
+        web_env = env | {"PROMETHEUS_MULTIPROC_DIR": shared_counters}
+        children = [start_child(web, env=web_env), start_child(worker, env=env)]
+        try:
+            await_web(port, children[0])
+            yield children
+        finally:
+            for child in reversed(children):
+                stop_child(child, how=signal.SIGTERM, seconds=10)
 
 
 def await_web(port: int, web: "subprocess.Popen[bytes]") -> None:

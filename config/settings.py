@@ -4,8 +4,11 @@ import os
 from pathlib import Path
 from typing import Any
 
+from corsheaders.defaults import default_headers
+
 from config.api.schema import SCHEMA_SETTINGS
 from config.database import database_settings, private_secret
+from config.logs import logging_settings
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 
@@ -15,15 +18,21 @@ def switch(name: str, default: str) -> str:
     return os.environ.get(name) or default
 
 
+def words(name: str, default: str = "") -> list[str]:
+    """A list from the environment, parted by commas."""
+    return [word.strip() for word in switch(name, default).split(",") if word.strip()]
+
+
 DEBUG = switch("ROUNDLAY_DEBUG", "0") == "1"
 SECRET_KEY = os.environ.get("ROUNDLAY_SECRET_KEY") or private_secret()
-ALLOWED_HOSTS = switch("ROUNDLAY_ALLOWED_HOSTS", "localhost,127.0.0.1,[::1]").split(",")
+ALLOWED_HOSTS = words("ROUNDLAY_ALLOWED_HOSTS", "localhost,127.0.0.1,[::1]")
 
 INSTALLED_APPS = [
     "django.contrib.contenttypes",
     "django.contrib.auth",
     "django.contrib.staticfiles",
     "procrastinate.contrib.django",
+    "corsheaders",
     "rest_framework",
     "drf_spectacular",
     "drf_spectacular_sidecar",
@@ -34,10 +43,16 @@ INSTALLED_APPS = [
 ]
 AUTH_USER_MODEL = "crews.Person"
 MIDDLEWARE = [
+    "config.front.RequestNoted",
     "django.middleware.security.SecurityMiddleware",
+    "config.front.SafeHeaders",
+    "corsheaders.middleware.CorsMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "config.front.BodyLimited",
+    "crews.limits.RateLimited",
     "crews.repeats.RepeatsAnswered",
 ]
 ROOT_URLCONF = "config.urls"
@@ -85,16 +100,31 @@ PROCRASTINATE_AUTODISCOVER_MODULE_NAME = "worker"
 # How long a planning job may run, and how often a worker looks for jobs whose worker died.
 PLANNING_SECONDS_MOST = int(switch("ROUNDLAY_PLANNING_SECONDS_MOST", "600"))
 
+# Requests per key and minute; 0: no limit.
+REQUESTS_PER_MINUTE = int(switch("ROUNDLAY_REQUESTS_PER_MINUTE", "12000"))
+METRICS_TOKEN = switch("ROUNDLAY_METRICS_TOKEN", "")
+
+# Other origins whose pages may use the API from a browser.
+CORS_ALLOWED_ORIGINS = words("ROUNDLAY_CORS_ORIGINS")
+CORS_URLS_REGEX = r"^/api/"
+CORS_ALLOW_HEADERS = [*default_headers, "idempotency-key", "if-match", "if-none-match", "x-request-id"]
+CORS_EXPOSE_HEADERS = [
+    "Content-Disposition", "ETag", "Idempotency-Replayed", "RateLimit-Limit", "RateLimit-Remaining",
+    "RateLimit-Reset", "Retry-After", "X-Request-Id",
+]  # fmt: skip
+
+# Behind HTTPS: nothing is answered without it, and browsers are told so for a year.
+HTTPS = switch("ROUNDLAY_HTTPS", "0") == "1"
+SECURE_SSL_REDIRECT = SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
+SECURE_REDIRECT_EXEMPT = [r"^health/", r"^metrics$"]
+SECURE_HSTS_SECONDS = 365 * 24 * 3600 if HTTPS else 0
+SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = HTTPS
+if switch("ROUNDLAY_BEHIND_PROXY", "0") == "1":
+    SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
 SECURE_CONTENT_TYPE_NOSNIFF = True
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 
-LOGGING = {
-    "version": 1,
-    "disable_existing_loggers": False,
-    "formatters": {"line": {"format": "%(asctime)s %(levelname)s %(name)s %(message)s"}},
-    "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "line"}},
-    # These two tell at every start which tasks there are.
-    "loggers": {f"procrastinate.{name}": {"level": "WARNING"} for name in ("blueprints", "periodic")},
-    "root": {"handlers": ["stderr"], "level": switch("ROUNDLAY_LOG_LEVEL", "INFO")},
-}
+LOGGING = logging_settings(
+    form=switch("ROUNDLAY_LOG_FORMAT", "line"), level=switch("ROUNDLAY_LOG_LEVEL", "INFO")
+)

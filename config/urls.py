@@ -3,10 +3,14 @@
 from django.urls import include, path
 from drf_spectacular.views import SpectacularAPIView, SpectacularSwaggerView
 
-from config import pages
+from config import health, pages
+from config.metrics import metrics_page
 
 urlpatterns = [
     path("", pages.home),
+    path("health/live", health.live),
+    path("health/ready", health.ready),
+    path("metrics", metrics_page),
     path("problems/<slug:slug>", pages.problem_page),
     path("api/v1/", include("crews.urls")),
     path("api/v1/", include("inventory.urls")),

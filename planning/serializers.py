@@ -3,16 +3,16 @@
 from django.conf import settings
 from rest_framework import serializers
 
-from cabins.core.next_log import Remedy
 from cabins.core.notching import NotchState
 from cabins.models import End
+from cabins.serializers.basis import BasisOut
+from cabins.serializers.sheets import TriedSteeringOut
 from config.api.reading import BodyIn, QueryIn, RowOut
 from planning.core.problem import WEIGHT_NAMES
 from planning.models import JobState, PlanState, PromiseEnd
 
 _SEED_MOST = 2**31 - 1
 NOTCH_STATES = [(state.value, state.value) for state in NotchState]
-REMEDIES = [(remedy.value, remedy.value) for remedy in Remedy]
 
 
 class PinnedIn(BodyIn):
@@ -165,7 +165,7 @@ class LiftOut(RowOut):
     )
     balance_low_mm = serializers.FloatField()
     balance_high_mm = serializers.FloatField()
-    basis = serializers.CharField()
+    basis = BasisOut()
     uncertainty = serializers.CharField()
     cautions = serializers.ListField(child=serializers.CharField())
 
@@ -191,48 +191,12 @@ class SettingRowOut(RowOut):
     cautions = serializers.ListField(child=serializers.CharField())
 
 
-class EndSheetOut(RowOut):
-    column = serializers.IntegerField()
-    at_mm = serializers.FloatField()
-    crossing = serializers.CharField()
-    reach_mm = serializers.FloatField(help_text="The height to reach.")
-    own_top_mm = serializers.FloatField(help_text="Top of the log below in the same wall.")
-    crossing_top_mm = serializers.FloatField(allow_null=True)
-    diameter_mm = serializers.FloatField()
-    gap_needed_mm = serializers.FloatField(help_text="The gap that would reach the height.")
-    notch_needed_mm = serializers.FloatField(allow_null=True)
-    is_within_band = serializers.BooleanField()
-    is_within_limit = serializers.BooleanField()
-    is_blocked = serializers.BooleanField(help_text="No gap of the band gives an allowed notch.")
-    gap_mm = serializers.FloatField(help_text="The nearest gap that may be.")
-    notch_mm = serializers.FloatField(allow_null=True, help_text="The notch that gives it.")
-    notch_share = serializers.FloatField(allow_null=True)
-    top_mm = serializers.FloatField()
-    off_mm = serializers.FloatField(help_text="How far above the height to reach it then lies.")
-    diameter_from_mm = serializers.FloatField(allow_null=True, help_text="Least diameter that would do here.")
-    diameter_to_mm = serializers.FloatField(allow_null=True)
-    error_mm = serializers.FloatField(help_text="Expected error of the top, one standard deviation.")
-
-
-class SteeringOut(RowOut):
-    wall = serializers.CharField()
-    round = serializers.IntegerField()
-    ends = EndSheetOut(many=True)
-    turned = EndSheetOut(many=True, allow_null=True)
-    remedy = serializers.ChoiceField(REMEDIES)
-    rounds_to_share = serializers.IntegerField(allow_null=True)
-    advice = serializers.ListField(child=serializers.CharField())
-    basis = serializers.CharField()
-    uncertainty = serializers.CharField()
-    cautions = serializers.ListField(child=serializers.CharField())
-
-
 class NextLogOut(RowOut):
     cabin = serializers.UUIDField()
     plan = serializers.UUIDField()
     open_places = serializers.IntegerField()
-    row = SettingRowOut(allow_null=True)
-    steering = SteeringOut(allow_null=True)
+    row = SettingRowOut(allow_null=True, help_text="Null: every log is set.")
+    steering = TriedSteeringOut(allow_null=True, help_text="Null: the piece crosses no other log.")
 
 
 class LevelOut(RowOut):
@@ -241,6 +205,7 @@ class LevelOut(RowOut):
     start_mm = serializers.FloatField()
     end_mm = serializers.FloatField()
     out_of_level_mm = serializers.FloatField(help_text="End top minus start top.")
+    error_mm = serializers.FloatField(help_text="Its expected error, one standard deviation.")
 
 
 class SettingSheetOut(RowOut):

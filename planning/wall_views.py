@@ -2,6 +2,7 @@
 
 from uuid import UUID
 
+from django.utils.timezone import now
 from rest_framework.response import Response
 from rest_framework.views import APIView
 

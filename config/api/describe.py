@@ -43,7 +43,7 @@ def describe(
     lines = [text] if text else []
     lines += [f"- `/problems/{r.slug()}` ({r.status}): {r.title()}" for r in refusals]
     gives = "application/json" if takes else media
-    return extend_schema(
+    described = extend_schema(
         operation_id=operation_id,
         summary=summary,
         description="\n".join(lines) or summary,
@@ -66,6 +66,13 @@ def describe(
             for name, value in examples
         ],
     )
+
+    def name(method: Any) -> Any:
+        found = described(method)
+        found.operation_id = operation_id  # for logs and metrics
+        return found
+
+    return name
 
 
 _ANSWERED = {200: "As asked.", 201: "Created.", 202: "Taken; it will be done.", 204: "Done."}

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from inventory.core.basis import Basis
 from inventory.core.lifting import balance_point
 from inventory.core.profile import LogProfile
 from inventory.core.volume import MM3_PER_M3, reading_spread, volume_mm3
@@ -23,7 +24,7 @@ class Lift:
     balance_from_butt_mm: float
     balance_low_mm: float
     balance_high_mm: float
-    basis: str
+    basis: Basis
     uncertainty: str
     cautions: tuple[str, ...]
 
@@ -41,7 +42,7 @@ def lift_of(*, profile: LogProfile, species: Species, from_butt_mm: float, to_mm
         balance_from_butt_mm=from_butt_mm + balance.from_butt_end_mm,
         balance_low_mm=from_butt_mm + balance.low_mm,
         balance_high_mm=from_butt_mm + balance.high_mm,
-        basis=f"{piece.basis.rule}; {piece.basis.assumption}; {piece.basis.source}",
+        basis=piece.basis,
         uncertainty=piece.uncertainty,
         cautions=tuple(dict.fromkeys((*piece.cautions, *balance.cautions))),
     )

@@ -804,7 +804,8 @@ def propose_shift(d: Data, s: State, x: Scratch, p: int) -> bool:
     if least > most:
         return False
     if not turned and rand(x.rng) < 0.4:
-        lo = s.p_lo[p] + (rand(x.rng) - 0.5) * 0.2 * (most - least)
+        u = rand(x.rng) - 0.5
+        lo = s.p_lo[p] + 2.0 * u * u * u * (most - least)
         lo = min(most, max(least, lo))
     else:
         lo = draw_position(d, s, x, p, log, flip, least, most)
@@ -812,6 +813,50 @@ def propose_shift(d: Data, s: State, x: Scratch, p: int) -> bool:
         return False
     put(x, p, log, lo, flip)
     return True
+
+
+@njit(cache=True, _nrt=False, forceinline=True)
+def propose_balance(d: Data, s: State, x: Scratch, p: int) -> bool:
+    """Slide a piece, and another of its wall so far that the column they share keeps its height above both."""
+    log, co = s.p_log[p], d.pl_course[p]
+    if log < 0 or co < 0 or d.pl_col[p] == d.pl_col[p + 1]:
+        return False
+    least, most = find_gap(d, s, x, log, d.pl_len[p], p, -1)
+    if least > most:
+        return False
+    u = rand(x.rng) - 0.5
+    lo = min(most, max(least, s.p_lo[p] + 4.0 * u * u * u * (most - least)))
+    k = d.pl_col[p] + int(rand(x.rng) * (d.pl_col[p + 1] - d.pl_col[p]))
+    r = d.pl_round[p]
+    r2 = r + 1 + int(rand(x.rng) * 2.0) if rand(x.rng) < 0.5 else r - 1 - int(rand(x.rng) * 2.0)
+    if r2 < 1 or r2 > d.ca_rounds[d.pl_cab[p]]:
+        return False
+    c = d.pc_col[k]
+    other = co + r2 - r
+    for q in range(d.co_first[other], d.co_first[other] + d.co_n[other]):
+        for j in range(d.pl_col[q], d.pl_col[q + 1]):
+            q_log = s.p_log[q]
+            if d.pc_col[j] != c or q_log < 0 or q_log == log or s.p_fixed[q] != 0:
+                continue
+            put(x, p, log, lo, s.p_flip[p])
+            gain = piece_diameter(d, p, log, lo, s.p_flip[p], d.pc_off[k]) - s.dia[c, r]
+            least, most = find_gap(d, s, x, q_log, d.pl_len[q], q, -1)
+            if least > most:
+                return False
+            q_flip = s.p_flip[q]
+            a = piece_diameter(d, q, q_log, least, q_flip, d.pc_off[j])
+            b = piece_diameter(d, q, q_log, most, q_flip, d.pc_off[j])
+            if a == b:
+                return False
+            # Straight between the nearer end and here: exact as long as no station lies between.
+            now, here = s.p_lo[q], s.dia[c, r2]
+            far, there = (most, b) if (gain > 0.0) == (b < here) else (least, a)
+            if far == now or there == here:
+                return False
+            to = now - gain * (far - now) / (there - here)
+            put(x, q, q_log, min(most, max(least, to)), q_flip)
+            return True
+    return False
 
 
 @njit(cache=True, _nrt=False, forceinline=True)
@@ -936,6 +981,8 @@ def anneal(
             ok = propose_turns(d, s, x, p)
         elif u < mix[2]:
             ok = propose_trade(d, s, x, p)
+        elif u < mix[3]:
+            ok = propose_balance(d, s, x, p)
         else:
             ok = propose_exchange(d, s, x, p, reach, l_group, group)
         if not ok:

@@ -55,17 +55,17 @@ def cut_into_logs(stretches: Sequence[Stretch], *, longest_log_mm: float, rules:
                 f"a piece of {stretch.length_mm:g} mm takes a log of {alone:g} mm with its trim; "
                 f"the longest log is {longest_log_mm:g} mm"
             )
-    alone = [(stretch,) for stretch in stretches if not stretch.may_share]
+    own: list[Cut] = [(stretch,) for stretch in stretches if not stretch.may_share]
     sharing = [stretch for stretch in stretches if stretch.may_share]
     if not sharing:
-        return alone
+        return own
     bench = _Bench(
         rules=rules,
         longest_log_mm=longest_log_mm,
         shortest_mm=min(stretch.length_mm for stretch in sharing),
     )
     open_cuts, full = _first_fit_decreasing(sharing, bench)
-    return alone + full + _improved(open_cuts, bench)
+    return own + full + _improved(open_cuts, bench)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

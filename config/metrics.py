@@ -1,0 +1,114 @@
+"""Prometheus metrics: requests as they come, jobs and connections when they are asked for.
+
+With several web processes the counters are shared through the files in PROMETHEUS_MULTIPROC_DIR.
+"""
+
+import hmac
+import os
+from collections.abc import Iterator
+
+from django.conf import settings
+from django.db import DatabaseError, connection
+from django.http import HttpRequest, HttpResponse
+from prometheus_client import CONTENT_TYPE_LATEST, CollectorRegistry, Counter, Histogram, generate_latest
+from prometheus_client.core import GaugeMetricFamily, Metric
+from prometheus_client.multiprocess import MultiProcessCollector
+from prometheus_client.registry import Collector
+
+from config.api.problems import NotFound, problem_response
+
+_requests = CollectorRegistry()
+REQUESTS = Counter(
+    "roundlay_requests",
+    "Requests answered, by operation and status.",
+    ["operation", "method", "status"],
+    registry=_requests,
+)
+DURATION = Histogram(
+    "roundlay_request_seconds",
+    "How long requests took, by operation.",
+    ["operation"],
+    registry=_requests,
+)
+_LOOPBACK = {"127.0.0.1", "::1", ""}  # empty: asked through a Unix socket
+
+_JOBS = "SELECT queue_name, status::text, count(*) FROM procrastinate_jobs GROUP BY 1, 2"
+_PLANNING = "SELECT state, count(*) FROM planning_planningjob GROUP BY 1"
+_QUEUE_AGE = """
+    SELECT job.queue_name, extract(epoch FROM now() - min(coalesce(job.scheduled_at, event.at)))
+    FROM procrastinate_jobs job JOIN procrastinate_events event ON event.job_id = job.id
+    WHERE job.status = 'todo' AND event.type = 'deferred'
+      AND coalesce(job.scheduled_at, event.at) <= now()
+    GROUP BY 1
+"""
+_CONNECTIONS = """
+    SELECT coalesce(state, 'other'), count(*) FROM pg_stat_activity
+    WHERE datname = current_database() GROUP BY 1
+"""
+_GAUGES = [
+    ("roundlay_jobs", "Jobs in the queue's books.", ["queue", "state"], _JOBS),
+    ("roundlay_planning_jobs", "Planning jobs.", ["state"], _PLANNING),
+    ("roundlay_queue_age_seconds", "How long the oldest due job has waited.", ["queue"], _QUEUE_AGE),
+    ("roundlay_database_connections", "Connections to the database, of all processes.", ["state"], _CONNECTIONS),
+]  # fmt: skip
+
+
+def note_request(operation: str, method: str, status: int, seconds: float) -> None:
+    """Count one request."""
+    REQUESTS.labels(operation, method, str(status)).inc()
+    DURATION.labels(operation).observe(seconds)
+
+
+class ServiceState(Collector):
+    """What the database knows of jobs and connections at this moment."""
+
+    def collect(self) -> Iterator[Metric]:
+        up = GaugeMetricFamily("roundlay_database_up", "1 if the database answers.")
+        try:
+            yield from list(self._from_database())
+            up.add_metric([], 1)
+        except DatabaseError:
+            up.add_metric([], 0)
+        yield up
+        yield self._pool()
+
+    def _from_database(self) -> Iterator[Metric]:
+        with connection.cursor() as cursor:
+            for name, meaning, labels, query in _GAUGES:
+                gauge = GaugeMetricFamily(name, meaning, labels=labels)
+                cursor.execute(query)
+                for *values, number in cursor.fetchall():
+                    gauge.add_metric([str(value) for value in values], float(number))
+                yield gauge
+
+    def _pool(self) -> Metric:
+        """This process's pool alone: how many it holds, has free, and how many threads wait for one."""
+        gauge = GaugeMetricFamily(
+            "roundlay_pool", "The connection pool of the process that answers.", labels=["what"]
+        )
+        stats = connection.pool.get_stats() if connection.pool else {}
+        for what in ("pool_size", "pool_available", "requests_waiting"):
+            gauge.add_metric([what], float(stats.get(what, 0)))
+        return gauge
+
+
+def metrics_page(request: HttpRequest) -> HttpResponse:
+    """All metrics, for a scraper with the token or, where none is set, for one on this machine."""
+    if not _may_read(request):
+        return problem_response(NotFound())
+    registry = CollectorRegistry()
+    if os.environ.get("PROMETHEUS_MULTIPROC_DIR"):
+        MultiProcessCollector(registry)
+        told = generate_latest(registry)
+    else:
+        told = generate_latest(_requests)
+    now = CollectorRegistry()
+    now.register(ServiceState())
+    return HttpResponse(told + generate_latest(now), content_type=CONTENT_TYPE_LATEST)
+
+
+def _may_read(request: HttpRequest) -> bool:
+    if not settings.METRICS_TOKEN:
+        return request.META.get("REMOTE_ADDR", "") in _LOOPBACK
+    given = request.headers.get("Authorization", "").encode()
+    return hmac.compare_digest(given, f"Bearer {settings.METRICS_TOKEN}".encode())

@@ -1,0 +1,188 @@
+"""Reads a take-off is made from: cabins laid out, what is set in them, free logs; and the answer itself."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+from typing import Any
+from uuid import UUID
+
+from django.db.models import OuterRef, Q, Subquery
+from rest_framework.serializers import ErrorDetail, ValidationError
+
+from cabins.core.layout import read_layout
+from cabins.models import Cabin, SetLog
+from config.api.problems import InvalidInput, fault
+from crews.models import Crew
+from inventory.models import Log, LogState, Species, Yard
+from inventory.profiles import profile_of_log
+from planning.core.drawing_up import USUAL_PARAMS
+from planning.core.takeoff.covering import YardLog, yard_log
+from planning.core.takeoff.cutting import TooLong
+from planning.core.takeoff.lines import Line, NeededLog, order_lines
+from planning.core.takeoff.needs import CabinToBuild, MemberKind, MemberWanted, Target
+from planning.core.takeoff.saying import advice_of, bases_of, cautions_of, uncertainty_of
+from planning.core.takeoff.take_off import CabinFigures, Choices, TakeOff, TooMuchAtOnce, take_off
+from planning.models import Promise
+
+
+def cabins_laid_out(crew: Crew, ids: Sequence[UUID]) -> list[Cabin]:
+    """The crew's cabins with these ids. Raises ValidationError with the number of each that will not do."""
+    held = {cabin.id: cabin for cabin in Cabin.objects.of(crew).filter(id__in=ids)}
+    faults = {}
+    for number, id in enumerate(ids):
+        if id not in held:
+            faults[number] = _wrong("No such cabin in this crew.", "unknown")
+        elif held[id].layout is None:
+            faults[number] = _wrong("This cabin is not laid out yet.", "no_layout")
+        elif id in ids[:number]:
+            faults[number] = _wrong("This cabin is named twice.", "twice")
+    if faults:
+        raise ValidationError(faults)
+    return [held[id] for id in ids]
+
+
+def yards_known(crew: Crew, ids: Sequence[UUID]) -> list[Yard]:
+    """The crew's yards with these ids. Raises ValidationError with the number of each that is not its."""
+    held = {yard.id: yard for yard in Yard.objects.of(crew).filter(id__in=ids)}
+    faults = {n: _wrong("No such yard in this crew.", "unknown") for n, id in enumerate(ids) if id not in held}
+    if faults:
+        raise ValidationError(faults)
+    return list(held.values())
+
+
+def species_named(crew: Crew, name: str) -> Species:
+    """The crew's species of this name, whatever the case of its letters. Raises ValidationError."""
+    found = Species.objects.of(crew).filter(name__iexact=name.strip()).first()
+    if found is None:
+        raise ValidationError("No such species in this crew.", "unknown")
+    return found
+
+
+def _wrong(detail: str, code: str) -> list[ErrorDetail]:
+    return [ErrorDetail(detail, code=code)]
+
+
+def take_off_answer(asked: Mapping[str, Any]) -> dict[str, Any]:
+    """The take-off of what `TakeOffIn` read. Raises InvalidInput where it cannot be counted."""
+    cabins, species, choices = asked["cabins"], asked["species"], _choices(asked)
+    free = _free_logs(asked["yards"], cabins)
+    logs = [log for log in free if species is None or log.species_id == species.id]
+    names = {cabin.id: cabin.name for cabin in cabins}
+    try:
+        found = take_off(
+            cabins=_cabins_to_build(cabins, asked["layouts"]),
+            members=[_member(member) for member in asked["members"]],
+            yard=[counted for log in logs if (counted := _yard_log(log, names)) is not None],
+            choices=choices,
+        )
+    except TooLong as long:
+        raise InvalidInput(errors=[fault("/longest_log_mm", str(long), "too_short")]) from long
+    except TooMuchAtOnce as much:
+        raise InvalidInput(errors=[fault("", str(much), "too_much")]) from much
+    name = None if species is None else species.name
+    return {
+        **_counts(found, cabins),
+        "lines": [_line_row(line, name, {str(log.id): log for log in logs}) for line in found.lines],
+        "order": order_lines(found.lines, species=name),
+        "other_species": len(free) - len(logs),
+        "advice": advice_of(choices),
+        "basis": bases_of(choices),
+        "uncertainty": uncertainty_of(found, choices),
+        "cautions": cautions_of(found, choices),
+    }
+
+
+def _choices(asked: Mapping[str, Any]) -> Choices:
+    longest = asked["longest_log_mm"]
+    return Choices(
+        class_step_mm=float(asked["class_step_mm"]),
+        trim_each_end_mm=float(asked["trim_each_end_mm"]),
+        middle_step_mm=float(asked["middle_step_mm"]),
+        longest_log_mm=None if longest is None else float(longest),
+        spare_rounds=asked["spare"].get("rounds"),
+        spare_percent=asked["spare"].get("percent"),
+    )
+
+
+def _free_logs(yards: Iterable[Yard], cabins: Iterable[Cabin]) -> list[Log]:
+    """Sound logs on the yards' racks, and those promised to these cabins (then with `promised_to`)."""
+    promise = Promise.objects.filter(log=OuterRef("pk"), ended_at=None, cabin__in=cabins)
+    return list(
+        Log.objects.filter(yard__in=yards, culled=False)
+        .annotate(promised_to=Subquery(promise.values("cabin")[:1]))
+        .filter(Q(state=LogState.IN_RACK) | Q(state=LogState.PROMISED, promised_to__isnull=False))
+        .select_related("yard")
+        .order_by("yard", "number_order", "id")
+    )
+
+
+def _yard_log(log: Any, names: Mapping[UUID, str]) -> YardLog | None:
+    return yard_log(
+        id=str(log.id),
+        profile=profile_of_log(log),
+        crown_mm=float(log.crown_mm),
+        metal_mm=[
+            (float(hazard["from_butt_mm"]), float(hazard["from_butt_mm"]) + float(hazard["extent_mm"] or 0))
+            for hazard in log.hazards
+            if hazard["kind"] == "metal"
+        ],
+        hazard_clear_mm=USUAL_PARAMS.hazard_clear_mm,
+        cabin=None if log.promised_to is None else names[log.promised_to],
+    )
+
+
+def _cabins_to_build(cabins: Sequence[Cabin], sketches: Iterable[Mapping[str, Any]]) -> list[CabinToBuild]:
+    filled: dict[UUID, set[tuple[str, int, int]]] = {cabin.id: set() for cabin in cabins}
+    for cabin, wall, round_number, piece in SetLog.objects.filter(
+        cabin__in=cabins, undone_at=None
+    ).values_list("cabin", "wall", "round", "piece"):
+        filled[cabin].add((wall, round_number, piece))
+    stored = [
+        CabinToBuild(name=cabin.name, layout=read_layout(cabin.layout), filled=frozenset(filled[cabin.id]))
+        for cabin in cabins
+    ]
+    return stored + [CabinToBuild(name=sketch["name"], layout=sketch["layout"]) for sketch in sketches]
+
+
+def _member(asked: Mapping[str, Any]) -> MemberWanted:
+    largest = asked["largest_middle_mm"]
+    return MemberWanted(
+        id=asked["id"],
+        kind=MemberKind(asked["kind"]),
+        length_mm=float(asked["length_mm"]),
+        least_middle_mm=float(asked["least_middle_mm"]),
+        largest_middle_mm=None if largest is None else float(largest),
+        count=asked["count"],
+    )
+
+
+def _counts(found: TakeOff, cabins: Iterable[Cabin]) -> dict[str, Any]:
+    stored = {cabin.name: cabin for cabin in cabins}
+    return {
+        "cabins": [_cabin_row(figures, stored.get(figures.cabin)) for figures in found.cabins],
+        "pieces": found.pieces,
+        "logs": found.logs,
+        "spare": found.spare,
+        "covered": found.covered,
+        "short": found.short,
+        "to_order": found.to_order,
+        "bowed": found.bowed,
+    }
+
+
+def _cabin_row(figures: CabinFigures, cabin: Cabin | None) -> dict[str, Any]:
+    return {
+        "cabin": figures.cabin,
+        "id": None if cabin is None else cabin.id,
+        "layout_version": None if cabin is None else cabin.layout_version,
+        "rounds": figures.rounds,
+        "pitch_mm": figures.pitch_mm,
+        "wall_height_mm": figures.wall_height_mm,
+        "rounds_if_thick": figures.rounds_if_thick,
+        "rounds_if_thin": figures.rounds_if_thin,
+        "places": figures.places,
+        "places_filled": figures.places_filled,
+        "half_logs": figures.half_logs,
+        "logs": figures.logs,
+        "spare": figures.spare,
+        "with_yards": figures.with_yards,
+    }
