@@ -171,7 +171,6 @@ def _measured_spots(standing: Standing) -> dict[Spot, float]:
     return {
         (wall, number, columns[wall][0 if end == End.START else -1].column): float(height)
         for (wall, number, end), height in standing.heights_mm.items()
-        if number <= standing.layout.round_count
     }
 
 

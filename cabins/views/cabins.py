@@ -2,13 +2,12 @@
 
 from uuid import UUID
 
-import django_filters
 from django.utils.timezone import now
-from django_filters import FilterSet
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from cabins import actions, queries
+from cabins.filters import CabinFilters, PlaceFilters
 from cabins.serializers.cabins import CabinIn, CabinOut, CabinPage, PlacePage
 from config.api.answers import answered
 from config.api.describe import describe
@@ -20,21 +19,6 @@ from crews.models import Role
 VERSIONS = (VersionNeeded, VersionStale)
 _CABIN_ORDERS = {"created_at": "created_at", "name": "name"}
 _PLACE_ORDERS = {"round": "round", "wall": "wall"}
-
-
-class CabinFilters(FilterSet):
-    name = django_filters.CharFilter(lookup_expr="icontains", label="Part of the name.")
-    laid_out = django_filters.BooleanFilter(
-        field_name="rounds", lookup_expr="isnull", exclude=True, label="Whether it has a layout."
-    )
-
-
-class PlaceFilters(FilterSet):
-    wall = django_filters.CharFilter(label="The wall's id.")
-    round = django_filters.NumberFilter(label="The round, from 1.")
-    open = django_filters.BooleanFilter(
-        field_name="filling", lookup_expr="isnull", label="Whether no log is set in it yet."
-    )
 
 
 class Cabins(APIView):

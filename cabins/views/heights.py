@@ -2,14 +2,12 @@
 
 from uuid import UUID
 
-import django_filters
 from django.utils.timezone import now
-from django_filters import FilterSet
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from cabins import actions, queries
-from cabins.models import End
+from cabins.filters import HeightFilters
 from cabins.serializers.heights import HeightIn, HeightOut, HeightPage, HeightsIn, HeightsOut
 from cabins.views.cabins import VERSIONS
 from config.api.answers import answered
@@ -34,13 +32,6 @@ _MEASURED = {
     "height_mm": "13 1/4 in",
     "measured_at": "2026-05-04T15:10:00Z",
 }
-
-
-class HeightFilters(FilterSet):
-    cabin = django_filters.UUIDFilter(label="The cabin's id.")
-    wall = django_filters.CharFilter(label="The wall's id.")
-    round = django_filters.NumberFilter(label="The round; 0 is what the wall starts on.")
-    end = django_filters.ChoiceFilter(choices=End.choices, label="The end of the wall.")
 
 
 class Heights(APIView):

@@ -2,12 +2,11 @@
 
 from uuid import UUID
 
-import django_filters
-from django_filters import FilterSet
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from cabins import queries
+from cabins.filters import SetLogFilters
 from cabins.serializers.setting import LogPiecesOut, SetLogOut, SetLogPage
 from config.api.answers import answered
 from config.api.describe import describe
@@ -18,16 +17,6 @@ from crews.models import Role
 from inventory.models import Log
 
 _ORDERS = {"set_at": "set_at", "round": "round"}
-
-
-class SetLogFilters(FilterSet):
-    cabin = django_filters.UUIDFilter(label="The cabin's id.")
-    log = django_filters.UUIDFilter(label="The log's id.")
-    wall = django_filters.CharFilter(label="The wall's id.")
-    round = django_filters.NumberFilter(label="The round, from 1.")
-    undone = django_filters.BooleanFilter(
-        field_name="undone_at", lookup_expr="isnull", exclude=True, label="Whether it was undone."
-    )
 
 
 class SetLogs(APIView):

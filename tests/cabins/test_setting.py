@@ -508,3 +508,8 @@ def test_the_same_record_sent_twice_at_once_is_stored_once(builder, two_at_once)
 
     assert sorted(results) == [False, True]
     assert SetLog.objects.count() == 1
+
+
+@pytest.mark.parametrize("query", ["round=1.5", "round=99999999999", "round=one", "wall=%00", "cabin=lake"])
+def test_a_list_is_not_narrowed_by_what_cannot_be(builder, query):
+    assert builder.get(f"set-logs?{query}").status_code == 400
