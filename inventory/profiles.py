@@ -1,6 +1,7 @@
 """From stored rows to the core's values: a log's profile, a species' wood."""
 
 from collections.abc import Mapping
+from decimal import Decimal
 from typing import Any
 
 from inventory.core.profile import LogProfile, profile_of
@@ -51,9 +52,7 @@ def profile_of_log(log: Log) -> LogProfile:
 def wood_of_row(row: Mapping[str, Any], *, prefix: str = "") -> Wood:
     """The wood of a species from its row; `prefix` stands before each field's name. Raises BadWood."""
     given = {name: row[f"{prefix}{name}"] for name in WOOD}
-    return Wood(
-        **{
-            name: value if value is None or isinstance(value, str) else float(value)
-            for name, value in given.items()
-        }
-    )
+    figures: dict[str, Any] = {
+        name: float(value) if isinstance(value, Decimal) else value for name, value in given.items()
+    }
+    return Wood(**figures)

@@ -2,7 +2,7 @@
 
 import math
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from decimal import Decimal
 from statistics import fmean, quantiles
 from typing import Any
@@ -17,6 +17,10 @@ from inventory.core.measure import THICKNESS_UNIT, Unit, write_length
 from inventory.models import Log, LogState, Yard
 
 Row = dict[str, Any]
+_FIELDS = [
+    "id", "number", "state", "length_mm", "middle_mm", "crown_mm", "crook_mm", "hazards", "culled",
+    "cull_reason", "rack", "species",
+]  # fmt: skip
 FREE = {LogState.IN_RACK, LogState.PUT_ASIDE}
 LYING = {*FREE, LogState.PROMISED}
 # Widths of the bins, along and across, in steps a crew thinks in: half a metre and a centimetre, or two feet
@@ -39,15 +43,12 @@ CAUTION = (
 def yard_summary(crew: Crew, yard: UUID, *, crown_limit_mm: Decimal) -> Row:
     """What SummaryOut describes. Spreads and groups are of logs that lie in the yard: free or promised."""
     name = one_row(Yard.objects.of(crew).values("id", "name"), yard)["name"]
-    logs = list(
+    logs: list[Row] = list(
         Log.objects.of(crew)
         .filter(yard=yard)
         .order_by("number_order", "id")
-        .values(
-            "id", "number", "state", "length_mm", "middle_mm", "crown_mm", "crook_mm", "hazards", "culled",
-            "cull_reason", "rack", "species", rack_name=F("rack__name"), species_name=F("species__name"),
-        )
-    )  # fmt: skip
+        .values(*_FIELDS, rack_name=F("rack__name"), species_name=F("species__name"))
+    )
     states = Counter(log["state"] for log in logs)
     lying = [log for log in logs if log["state"] in LYING]
     in_trade_units = crew.length_unit in (LengthUnit.INCH, LengthUnit.FOOT_INCH)
@@ -159,7 +160,7 @@ def _unfit(logs: list[Row], *, crew: Crew, crown_limit_mm: Decimal) -> Iterable[
     yield _reason("crook", detail, [(log, across(log["crook_mm"]), None) for log in crooked])
 
 
-def _reason(reason: str, detail: str, found: list[tuple[Row, str, float | None]]) -> Row:
+def _reason(reason: str, detail: str, found: Sequence[tuple[Row, str, float | None]]) -> Row:
     return {
         "reason": reason,
         "detail": detail,

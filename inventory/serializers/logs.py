@@ -51,7 +51,7 @@ class LogIn(BodyIn):
     station_inset_mm = LengthField(
         default=Decimal(305), help_text="How far from the end butt and tip were taken."
     )
-    further_stations = StationIn(many=True, default=list, max_length=100)
+    further_stations = serializers.ListField(child=StationIn(), default=list, max_length=100)
     crown_mm = LengthField(default=Decimal(0))
     crown_side = serializers.ChoiceField(FACES, required=False, allow_null=True, default=None)
     crown_at_mm = _length_or_null()
@@ -67,7 +67,7 @@ class LogIn(BodyIn):
         default=None,
         help_text="The run for one across: 20 for 1 in 20.",
     )
-    hazards = HazardIn(many=True, default=list, max_length=100)
+    hazards = serializers.ListField(child=HazardIn(), default=list, max_length=100)
     sawn_face_height_mm = _length_or_null()
     sawn_thickness_mm = _length_or_null()
     peeled = serializers.BooleanField(default=True)

@@ -1,6 +1,7 @@
 """What species, yards and racks look like from outside."""
 
 from decimal import Decimal
+from typing import Any
 
 from rest_framework import serializers
 
@@ -8,7 +9,7 @@ from config.api.reading import BodyIn, RowOut
 from inventory.serializers.names import NameField
 
 
-def _percent(most: int, *, places: int = 1, **kwargs: object) -> serializers.DecimalField:
+def _percent(most: int, *, places: int = 1, **kwargs: Any) -> serializers.DecimalField:
     return serializers.DecimalField(
         max_digits=3 + places, decimal_places=places, min_value=Decimal(0), max_value=Decimal(most), **kwargs
     )
@@ -43,7 +44,7 @@ class SpeciesIn(BodyIn):
         default=None,
         help_text="A published weight of green logs; the weight range is made to cover it.",
     )
-    source = serializers.CharField(
+    source = serializers.CharField(  # type: ignore[assignment]  # a field of that name, which DRF collects
         max_length=1000, allow_blank=True, default="", help_text="Where these figures come from."
     )
 
@@ -62,7 +63,7 @@ class SpeciesOut(RowOut):
     green_density_kg_m3 = serializers.FloatField(
         allow_null=True, help_text="A published weight of green logs; null: none known."
     )
-    source = serializers.CharField()
+    source = serializers.CharField()  # type: ignore[assignment]  # a field of that name, which DRF collects
     version = serializers.IntegerField()
     created_at = serializers.DateTimeField()
     changed_at = serializers.DateTimeField()

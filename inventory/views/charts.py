@@ -1,5 +1,6 @@
 """Charts: a yard's logs as CSV, in and out."""
 
+from typing import Any
 from uuid import UUID
 
 from django.http import StreamingHttpResponse
@@ -66,9 +67,10 @@ class YardChart(APIView):
         asked = ChartQuery.parse(request)
         confirmed, check_only = asked.pop("confirm_doubtful"), asked.pop("check_only")
         unit = Unit(asked.pop("unit", request.crew.length_unit))
+        file: Any = request.data or b""  # without a body there is nothing to parse, and an empty dict
         return Response(
             import_chart(
-                Chart(file=request.data or b"", unit=unit, **asked),
+                Chart(file=file, unit=unit, **asked),
                 crew=request.crew,
                 member=request.member,
                 yard=id,
