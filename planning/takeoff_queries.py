@@ -1,12 +1,10 @@
 """Reads a take-off is made from: cabins laid out, what is set in them, free logs; and the answer itself."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
 from typing import Any
 from uuid import UUID
 
 from django.db.models import OuterRef, Q, Subquery
-from rest_framework.serializers import ErrorDetail, ValidationError
 
 from cabins.core.layout import read_layout
 from cabins.models import Cabin, SetLog
@@ -18,47 +16,25 @@ from planning.core.drawing_up import USUAL_PARAMS
 from planning.core.takeoff.covering import YardLog, yard_log
 from planning.core.takeoff.cutting import TooLong
 from planning.core.takeoff.lines import Line, NeededLog, order_lines
-from planning.core.takeoff.needs import CabinToBuild, MemberKind, MemberWanted, Target
+from planning.core.takeoff.needs import CabinToBuild, MemberKind, MemberWanted
 from planning.core.takeoff.saying import advice_of, bases_of, cautions_of, uncertainty_of
 from planning.core.takeoff.take_off import CabinFigures, Choices, TakeOff, TooMuchAtOnce, take_off
 from planning.models import Promise
 
 
-def cabins_laid_out(crew: Crew, ids: Sequence[UUID]) -> list[Cabin]:
-    """The crew's cabins with these ids. Raises ValidationError with the number of each that will not do."""
-    held = {cabin.id: cabin for cabin in Cabin.objects.of(crew).filter(id__in=ids)}
-    faults = {}
-    for number, id in enumerate(ids):
-        if id not in held:
-            faults[number] = _wrong("No such cabin in this crew.", "unknown")
-        elif held[id].layout is None:
-            faults[number] = _wrong("This cabin is not laid out yet.", "no_layout")
-        elif id in ids[:number]:
-            faults[number] = _wrong("This cabin is named twice.", "twice")
-    if faults:
-        raise ValidationError(faults)
-    return [held[id] for id in ids]
+def cabins_by_id(crew: Crew, ids: Iterable[UUID]) -> dict[UUID, Cabin]:
+    """The crew's cabins among these."""
+    return {cabin.id: cabin for cabin in Cabin.objects.of(crew).filter(id__in=ids)}
 
 
-def yards_known(crew: Crew, ids: Sequence[UUID]) -> list[Yard]:
-    """The crew's yards with these ids. Raises ValidationError with the number of each that is not its."""
-    held = {yard.id: yard for yard in Yard.objects.of(crew).filter(id__in=ids)}
-    faults = {n: _wrong("No such yard in this crew.", "unknown") for n, id in enumerate(ids) if id not in held}
-    if faults:
-        raise ValidationError(faults)
-    return list(held.values())
+def yards_by_id(crew: Crew, ids: Iterable[UUID]) -> dict[UUID, Yard]:
+    """The crew's yards among these."""
+    return {yard.id: yard for yard in Yard.objects.of(crew).filter(id__in=ids)}
 
 
-def species_named(crew: Crew, name: str) -> Species:
-    """The crew's species of this name, whatever the case of its letters. Raises ValidationError."""
-    found = Species.objects.of(crew).filter(name__iexact=name.strip()).first()
-    if found is None:
-        raise ValidationError("No such species in this crew.", "unknown")
-    return found
-
-
-def _wrong(detail: str, code: str) -> list[ErrorDetail]:
-    return [ErrorDetail(detail, code=code)]
+def species_named(crew: Crew, name: str) -> Species | None:
+    """The crew's species of this name, whatever the case of its letters."""
+    return Species.objects.of(crew).filter(name__iexact=name).first()
 
 
 def take_off_answer(asked: Mapping[str, Any]) -> dict[str, Any]:
@@ -185,4 +161,44 @@ def _cabin_row(figures: CabinFigures, cabin: Cabin | None) -> dict[str, Any]:
         "logs": figures.logs,
         "spare": figures.spare,
         "with_yards": figures.with_yards,
+    }
+
+
+def _line_row(line: Line, species: str | None, logs: Mapping[str, Log]) -> dict[str, Any]:
+    return {
+        "species": species,
+        "length_mm": line.length_mm,
+        "least_middle_mm": line.least_middle_mm,
+        "largest_middle_mm": line.largest_middle_mm,
+        "count": line.count,
+        "spare": line.spare,
+        "covered": line.covered,
+        "spare_covered": line.spare_covered,
+        "short": line.short,
+        "to_order": line.to_order,
+        "straight": line.straight,
+        "note": line.note,
+        "logs": [_needed_row(needed, logs) for needed in line.logs],
+    }
+
+
+def _needed_row(needed: NeededLog, logs: Mapping[str, Log]) -> dict[str, Any]:
+    return {
+        "targets": needed.targets,
+        "needed_mm": needed.needed_mm,
+        "is_straight": needed.is_straight,
+        "is_spare": needed.is_spare,
+        "log": None if needed.log is None else _covering_row(logs[needed.log], is_bowed=needed.is_bowed),
+    }
+
+
+def _covering_row(log: Log, *, is_bowed: bool) -> dict[str, Any]:
+    return {
+        "id": log.id,
+        "number": log.number,
+        "yard": log.yard_id,
+        "yard_name": log.yard.name,
+        "length_mm": log.length_mm,
+        "middle_mm": log.middle_mm,
+        "is_bowed": is_bowed,
     }

@@ -1,18 +1,23 @@
 """What a take-off takes and gives."""
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
+from decimal import Decimal
 from typing import Any
+from uuid import UUID
 
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
+from rest_framework.exceptions import ErrorDetail
 
 from cabins.core.layout_parts import Layout
+from cabins.models import Cabin
 from cabins.queries.layouts import try_layout_document
 from cabins.serializers.basis import BasisOut
 from cabins.serializers.layouts import LayoutIn
 from config.api.problems import Fault
 from config.api.reading import BodyIn, RowOut
+from inventory.models import Species, Yard
 from inventory.serializers import LengthField
 from planning import takeoff_queries
 from planning.core.takeoff.needs import MemberKind, Use
@@ -41,9 +46,12 @@ def _nested(faults: Sequence[Fault]) -> dict[str, Any]:
         level = found
         for step in one["pointer"].split("/")[1:]:
             level = level.setdefault(step.replace("~1", "/").replace("~0", "~"), {})
-        detail = serializers.ErrorDetail(one["detail"], code=one["code"])
-        level.setdefault("non_field_errors", []).append(detail)
+        level.setdefault("non_field_errors", []).append(_wrong(one["detail"], one["code"]))
     return found
+
+
+def _wrong(detail: str, code: str) -> ErrorDetail:
+    return ErrorDetail(detail, code=code)
 
 
 class SketchIn(BodyIn):
@@ -53,11 +61,11 @@ class SketchIn(BodyIn):
     layout = LayoutField()
 
 
-class MemberIn(BodyIn):
+class MemberWantedIn(BodyIn):
     id = serializers.CharField(max_length=40)
     kind = serializers.ChoiceField(MEMBER_KINDS)
-    length_mm = LengthField(least_mm=1)
-    least_middle_mm = LengthField(least_mm=1)
+    length_mm = LengthField(least_mm=Decimal(1))
+    least_middle_mm = LengthField(least_mm=Decimal(1))
     largest_middle_mm = LengthField(
         default=None, allow_null=True, help_text="Null: two middle steps over the least."
     )
@@ -84,7 +92,7 @@ class TakeOffIn(BodyIn):
     """`parse` needs the crew in its context: cabins, yards and species are looked up in it."""
 
     cabins = serializers.ListField(child=serializers.UUIDField(), default=list, max_length=20)
-    layouts = SketchIn(many=True, default=list, max_length=20)
+    layouts = serializers.ListField(child=SketchIn(), default=list, max_length=20)
     yards = serializers.ListField(
         child=serializers.UUIDField(), default=list, max_length=20, help_text="Whose free logs may cover it."
     )
@@ -92,29 +100,57 @@ class TakeOffIn(BodyIn):
         max_length=80, default=None, allow_null=True, help_text="A species of the crew by name; null: any."
     )
     class_step_mm = LengthField(
-        default=_USUAL.class_step_mm, least_mm=10, most_mm=10_000, help_text="Lengths are sold in such steps."
+        default=_USUAL.class_step_mm,
+        least_mm=Decimal(10),
+        most_mm=Decimal(10_000),
+        help_text="Lengths are sold in such steps.",
     )
-    trim_each_end_mm = LengthField(default=_USUAL.trim_each_end_mm, most_mm=1_000)
+    trim_each_end_mm = LengthField(default=_USUAL.trim_each_end_mm, most_mm=Decimal(1_000))
     middle_step_mm = LengthField(
-        default=_USUAL.middle_step_mm, least_mm=5, most_mm=50, help_text="The width of a middle class."
+        default=_USUAL.middle_step_mm,
+        least_mm=Decimal(5),
+        most_mm=Decimal(50),
+        help_text="The width of a middle class.",
     )
     longest_log_mm = LengthField(
         default=None,
         allow_null=True,
-        least_mm=500,
+        least_mm=Decimal(500),
         help_text="The longest log that can be had; null: what the longest piece needs.",
     )
     spare = SpareIn(default={"rounds": _USUAL.spare_rounds})
-    members = MemberIn(many=True, default=list, max_length=100)
+    members = serializers.ListField(child=MemberWantedIn(), default=list, max_length=100)
 
-    def validate_cabins(self, ids: list[Any]) -> list[Any]:
-        return takeoff_queries.cabins_laid_out(self.context["crew"], ids)
+    def validate_cabins(self, ids: list[UUID]) -> list[Cabin]:
+        held = takeoff_queries.cabins_by_id(self.context["crew"], ids)
+        faults: dict[str, Any] = {}
+        for number, id in enumerate(ids):
+            if id not in held:
+                faults[str(number)] = [_wrong("No such cabin in this crew.", "unknown")]
+            elif held[id].layout is None:
+                faults[str(number)] = [_wrong("This cabin is not laid out yet.", "no_layout")]
+            elif id in ids[:number]:
+                faults[str(number)] = [_wrong("This cabin is named twice.", "twice")]
+        if faults:
+            raise serializers.ValidationError(faults)
+        return [held[id] for id in ids]
 
-    def validate_yards(self, ids: list[Any]) -> list[Any]:
-        return takeoff_queries.yards_known(self.context["crew"], ids)
+    def validate_yards(self, ids: list[UUID]) -> list[Yard]:
+        held = takeoff_queries.yards_by_id(self.context["crew"], ids)
+        faults: dict[str, Any] = {
+            str(number): [_wrong("No such yard in this crew.", "unknown")]
+            for number, id in enumerate(ids)
+            if id not in held
+        }
+        if faults:
+            raise serializers.ValidationError(faults)
+        return list(held.values())
 
-    def validate_species(self, name: str | None) -> Any:
-        return None if name is None else takeoff_queries.species_named(self.context["crew"], name)
+    def validate_species(self, name: str | None) -> Species | None:
+        found = None if name is None else takeoff_queries.species_named(self.context["crew"], name)
+        if name is not None and found is None:
+            raise serializers.ValidationError("No such species in this crew.", "unknown")
+        return found
 
     def validate_members(self, members: list[dict[str, Any]]) -> list[dict[str, Any]]:
         _refuse_twice([member["id"] for member in members], "id", "Two members have this id.")
@@ -134,10 +170,10 @@ class TakeOffIn(BodyIn):
 
 def _refuse_twice(names: Sequence[str], field: str, wrong: str, *, taken: Sequence[str] = ()) -> None:
     held = Counter(taken)
-    faults: dict[int, Mapping[str, Any]] = {}
+    faults: dict[str, Any] = {}
     for number, name in enumerate(names):
         if held[name]:
-            faults[number] = {field: [serializers.ErrorDetail(wrong, code="twice")]}
+            faults[str(number)] = {field: [_wrong(wrong, "twice")]}
         held[name] += 1
     if faults:
         raise serializers.ValidationError(faults)
@@ -150,6 +186,7 @@ class TargetOut(RowOut):
     round = serializers.IntegerField(allow_null=True)
     piece = serializers.IntegerField(allow_null=True)
     member = serializers.CharField(allow_null=True)
+    member_kind = serializers.ChoiceField(MEMBER_KINDS, allow_null=True)
     length_mm = serializers.FloatField()
 
 

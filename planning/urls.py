@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from planning import views, wall_views
+from planning import takeoff_views, views, wall_views
 
 urlpatterns = [
     path("planning-jobs", views.PlanningJobs.as_view()),
@@ -18,6 +18,7 @@ urlpatterns = [
     path("plans/<uuid:id>/adopt", views.AdoptPlan.as_view()),
     path("promises", views.Promises.as_view()),
     path("promises/<uuid:id>/release", views.ReleasePromise.as_view()),
+    path("take-offs", takeoff_views.TakeOffs.as_view()),
     path("set-logs/<uuid:id>", wall_views.OneSetLog.as_view()),
     path("set-logs/<uuid:id>/undo", wall_views.UndoSetLog.as_view()),
     path("cabins/<uuid:id>/setting-sheet", wall_views.CabinSettingSheet.as_view()),

@@ -127,6 +127,8 @@ SCHEMA_SETTINGS: dict[str, Any] = {
         "JobState": "planning.models.JobState",
         "PlanState": "planning.models.PlanState",
         "PromiseEnd": "planning.models.PromiseEnd",
+        "MemberKind": "planning.takeoff_serializers.MEMBER_KINDS",
+        "LogUse": "planning.takeoff_serializers.USES",
         "HazardKind": "inventory.models.HAZARD_KINDS",
         "OpeningKind": "cabins.serializers.layouts.OPENING_KINDS",
         "Face": "inventory.models.FACES",

@@ -114,9 +114,8 @@ def _note(logs: Sequence[NeededLog], straight: int) -> str:
     targets = [target for log in logs for target in log.targets]
     cabins = list(dict.fromkeys(t.cabin for t in targets if t.cabin is not None and t.use is not Use.SPARE))
     parts = [f"{cabin}: {_cabin_note(cabin, targets)}" for cabin in cabins]
-    members = Counter(t.member for t in targets if t.use is Use.MEMBER)
-    if members:
-        parts.append("members: " + ", ".join(f"{name} x {count}" for name, count in members.items()))
+    members = Counter((t.member_kind, t.member) for t in targets if t.use is Use.MEMBER)
+    parts += [f"{kind} {name}: {count}" for (kind, name), count in members.items()]
     if straight:
         parts.append(f"{straight} straight for first and last rounds")
     spare = sum(log.is_spare for log in logs)

@@ -57,6 +57,7 @@ class Target:
     round: int | None = None
     piece: int | None = None
     member: str | None = None
+    member_kind: MemberKind | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -180,7 +181,9 @@ def member_stretches(members: Iterable[MemberWanted], *, middle_step_mm: float) 
     """One stretch for every member."""
     return [
         Stretch(
-            targets=(Target(use=Use.MEMBER, length_mm=member.length_mm, member=member.id),),
+            targets=(
+                Target(use=Use.MEMBER, length_mm=member.length_mm, member=member.id, member_kind=member.kind),
+            ),
             length_mm=member.length_mm,
             band=Band(
                 least_mm=member.least_middle_mm,
