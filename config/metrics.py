@@ -14,6 +14,7 @@ from prometheus_client import CONTENT_TYPE_LATEST, CollectorRegistry, Counter, H
 from prometheus_client.core import GaugeMetricFamily, Metric
 from prometheus_client.multiprocess import MultiProcessCollector
 from prometheus_client.registry import Collector
+from psycopg_pool import ConnectionPool
 
 from config.api.problems import NotFound, problem_response
 
@@ -49,7 +50,7 @@ _GAUGES = [
     ("roundlay_jobs", "Jobs in the queue's books.", ["queue", "state"], _JOBS),
     ("roundlay_planning_jobs", "Planning jobs.", ["state"], _PLANNING),
     ("roundlay_queue_age_seconds", "How long the oldest due job has waited.", ["queue"], _QUEUE_AGE),
-    ("roundlay_database_connections", "Connections to the database, of all processes.", ["state"], _CONNECTIONS),
+    ("roundlay_database_connections", "Connections of all processes.", ["state"], _CONNECTIONS),
 ]  # fmt: skip
 
 
@@ -86,7 +87,8 @@ class ServiceState(Collector):
         gauge = GaugeMetricFamily(
             "roundlay_pool", "The connection pool of the process that answers.", labels=["what"]
         )
-        stats = connection.pool.get_stats() if connection.pool else {}
+        pool: ConnectionPool = getattr(connection, "pool")  # noqa: B009 - PostgreSQL's alone, says the type
+        stats = pool.get_stats()
         for what in ("pool_size", "pool_available", "requests_waiting"):
             gauge.add_metric([what], float(stats.get(what, 0)))
         return gauge

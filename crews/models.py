@@ -139,3 +139,11 @@ class KeptAnswer(models.Model):
 
     class Meta:
         constraints = [models.UniqueConstraint(fields=["caller", "key"], name="answer_kept_once")]
+
+
+class RequestCount(models.Model):
+    """How often a key asked within a minute. The table is not logged: a crash forgets the counts."""
+
+    caller = models.BinaryField(primary_key=True, max_length=32)
+    minute = models.DateTimeField()
+    asked = models.PositiveIntegerField()
