@@ -132,7 +132,8 @@ class _Sorting:
     def sort(self, reading: ChartReading) -> None:
         """Hold every row against the log of its number."""
         logs = Log.objects.of(self.crew).filter(yard=self.yard).select_for_update(of=("self",))
-        held = {name_key(log.number): log for log in logs}
+        # Locked in the order of ids, as by whoever moves many logs at once.
+        held = {name_key(log.number): log for log in logs.order_by("id")}
         given = set(CHARTED) & set(reading.fields)
         doubts: dict[int, list[Fault]] = {}
         for doubt in reading.doubts:
