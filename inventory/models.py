@@ -192,3 +192,7 @@ class Measurement(CrewOwned, Measures):
         constraints = [
             models.UniqueConstraint(fields=["log", "measures_version"], name="measurement_once_per_version")
         ]
+
+
+# Django finds models here; what is ordered stands in a file of its own, which needs those above.
+import inventory.models_orders  # noqa: E402, F401

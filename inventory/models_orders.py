@@ -1,0 +1,236 @@
+"""Mills and what is ordered from them: forms, orders, the mill's side of them, deliveries.
+
+Money and quantities are exact decimals; a price may have four places, an amount is cents.
+"""
+
+from django.db import models
+from django.db.models import F, Q
+from django.db.models.functions import Lower
+
+from crews.models import CrewOwned, Member
+from inventory.core.log_rules import BoardRule
+from inventory.core.order import PriceBy
+from inventory.core.volume import CubicRule
+from inventory.models import Log, MillimetreField, Rack
+
+# Choices of the core's words, named once for the schema.
+BOARD_RULES = [(rule.value, rule.value) for rule in BoardRule]
+CUBIC_RULES = [(rule.value, rule.value) for rule in CubicRule]
+PRICE_BY = [(by.value, by.value) for by in PriceBy]
+
+
+class Mill(CrewOwned):
+    """A mill that a crew orders from, and how it reckons what is paid."""
+
+    name = models.CharField(max_length=60)
+    contact = models.TextField(blank=True)
+    board_rule = models.CharField(max_length=30, choices=BOARD_RULES)
+    cubic_rule = models.CharField(max_length=20, choices=CUBIC_RULES)
+    # How a log is scaled for the log rule: trim that is not paid, step of length, longest piece.
+    trim_mm = MillimetreField()
+    length_step_ft = models.PositiveSmallIntegerField()
+    longest_ft = models.PositiveSmallIntegerField()
+    taper_mm_per_m = models.DecimalField(max_digits=4, decimal_places=1)
+
+    class Meta:
+        constraints = [models.UniqueConstraint("crew", Lower("name"), name="mill_once_in_crew")]
+
+
+class MillForm(CrewOwned):
+    """One version of a mill's own form; earlier ones stay for the orders that went out in them."""
+
+    mill = models.ForeignKey(Mill, on_delete=models.CASCADE, related_name="forms")
+    form_version = models.PositiveIntegerField()
+    document = models.JSONField()
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["mill", "form_version"], name="form_version_once")]
+
+
+class OrderState(models.TextChoices):
+    """Where an order is."""
+
+    DRAFT = "draft"
+    SENT = "sent"
+    CONFIRMED = "confirmed"
+    PART_DELIVERED = "part_delivered"
+    DELIVERED = "delivered"
+    CLOSED = "closed"
+    WITHDRAWN = "withdrawn"
+
+
+_COMING = {OrderState.PART_DELIVERED, OrderState.DELIVERED}
+# Which state may follow which; everything else is refused.
+ORDER_MOVES: dict[str, set[str]] = {
+    OrderState.DRAFT: {OrderState.SENT, OrderState.WITHDRAWN},
+    # A mill may load the truck and never confirm.
+    OrderState.SENT: {OrderState.CONFIRMED, OrderState.WITHDRAWN, *_COMING},
+    OrderState.CONFIRMED: {OrderState.WITHDRAWN, *_COMING},
+    OrderState.PART_DELIVERED: {OrderState.DELIVERED, OrderState.CLOSED},
+    # A log that is rejected later makes a full delivery short again.
+    OrderState.DELIVERED: {OrderState.PART_DELIVERED, OrderState.CLOSED},
+    OrderState.CLOSED: set(),
+    OrderState.WITHDRAWN: set(),
+}
+
+
+class Order(CrewOwned):
+    """Logs ordered from one mill; the form and terms it was sent with hold, whatever the mill has later."""
+
+    mill = models.ForeignKey(Mill, on_delete=models.PROTECT, related_name="orders")
+    name = models.CharField(max_length=80)
+    currency = models.CharField(max_length=3)
+    price_by = models.CharField(max_length=20, choices=PRICE_BY)
+    wanted_on = models.DateField(null=True)
+    remarks = models.TextField(blank=True)
+    state = models.CharField(max_length=20, choices=OrderState, default=OrderState.DRAFT)
+    form = models.ForeignKey(MillForm, on_delete=models.PROTECT, null=True, related_name="+")
+    sent_on = models.DateField(null=True)
+    # The mill's way of reckoning when the order was sent, by the names of Mill's fields; texts for decimals.
+    sent_terms = models.JSONField(null=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint("crew", Lower("name"), name="order_once_in_crew"),
+            models.CheckConstraint(condition=Q(state__in=OrderState.values), name="order_state_known"),
+        ]
+        indexes = [models.Index(fields=["crew", "created_at", "id"], name="order_by_age")]
+
+
+class OrderLine(CrewOwned):
+    """So many logs of a class."""
+
+    order = models.ForeignKey(Order, on_delete=models.CASCADE, related_name="lines")
+    line = models.PositiveIntegerField()
+    species = models.CharField(max_length=80)
+    length_mm = MillimetreField()
+    least_middle_mm = MillimetreField()
+    most_middle_mm = MillimetreField()
+    sawn_thickness_mm = MillimetreField(null=True)
+    count = models.PositiveIntegerField()
+    price = models.DecimalField(max_digits=12, decimal_places=4, null=True)
+    note = models.CharField(max_length=200, blank=True)
+    confirmed_at = models.DateTimeField(null=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["order", "line"], name="line_once_in_order"),
+            models.CheckConstraint(condition=Q(count__gt=0), name="line_orders_logs"),
+            models.CheckConstraint(
+                condition=Q(least_middle_mm__gt=0, most_middle_mm__gte=F("least_middle_mm")),
+                name="line_class_in_order",
+            ),
+        ]
+
+
+class MillKey(CrewOwned):
+    """A key that opens one order to its mill; only its hash is kept, and it always expires."""
+
+    order = models.ForeignKey(Order, on_delete=models.CASCADE, related_name="mill_keys")
+    name = models.CharField(max_length=120)
+    hint = models.CharField(max_length=9)
+    secret_sha256 = models.BinaryField(max_length=32, unique=True)
+    expires_at = models.DateTimeField()
+    last_used_at = models.DateTimeField(null=True)
+    revoked_at = models.DateTimeField(null=True)
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(expires_at__gt=F("created_at")), name="mill_key_expires_after_made"
+            )
+        ]
+
+
+class OrderEvent(CrewOwned):
+    """What became of an order, who did it (a member, or the mill by its key) and when."""
+
+    order = models.ForeignKey(Order, on_delete=models.CASCADE, related_name="events")
+    what = models.CharField(max_length=40)
+    state_before = models.CharField(max_length=20, choices=OrderState)
+    state_after = models.CharField(max_length=20, choices=OrderState)
+    detail = models.CharField(max_length=300, blank=True)
+    member = models.ForeignKey(Member, on_delete=models.PROTECT, null=True, related_name="+")
+    mill_key = models.ForeignKey(MillKey, on_delete=models.PROTECT, null=True, related_name="+")
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(member=None, mill_key__isnull=False) | Q(member__isnull=False, mill_key=None),
+                name="event_has_one_doer",
+            )
+        ]
+        indexes = [models.Index(fields=["order", "created_at", "id"], name="order_event_by_age")]
+
+
+class ProposalState(models.TextChoices):
+    """What the crew said to a change."""
+
+    OPEN = "open"
+    ACCEPTED = "accepted"
+    DECLINED = "declined"
+
+
+class Proposal(CrewOwned):
+    """A change that the mill proposes: another length or count of a line, or another date of the order."""
+
+    order = models.ForeignKey(Order, on_delete=models.CASCADE, related_name="proposals")
+    mill_key = models.ForeignKey(MillKey, on_delete=models.PROTECT, related_name="+")
+    line = models.ForeignKey(OrderLine, on_delete=models.CASCADE, null=True, related_name="proposals")
+    length_mm = MillimetreField(null=True)
+    count = models.PositiveIntegerField(null=True)
+    wanted_on = models.DateField(null=True)
+    reason = models.CharField(max_length=300, blank=True)
+    state = models.CharField(max_length=10, choices=ProposalState, default=ProposalState.OPEN)
+    decided_by = models.ForeignKey(Member, on_delete=models.PROTECT, null=True, related_name="+")
+    decided_at = models.DateTimeField(null=True)
+
+
+class DeliveryState(models.TextChoices):
+    """How far a delivery has come."""
+
+    ANNOUNCED = "announced"
+    TALLIED = "tallied"
+    RECEIVED = "received"
+
+
+class Delivery(CrewOwned):
+    """One truck, or what came with it."""
+
+    order = models.ForeignKey(Order, on_delete=models.CASCADE, related_name="deliveries")
+    expected_on = models.DateField(null=True)
+    remarks = models.CharField(max_length=500, blank=True)
+    state = models.CharField(max_length=10, choices=DeliveryState, default=DeliveryState.ANNOUNCED)
+    tally_sha256 = models.BinaryField(max_length=32, null=True)
+    received_at = models.DateTimeField(null=True)
+    rack = models.ForeignKey(Rack, on_delete=models.PROTECT, null=True, related_name="+")
+
+    class Meta:
+        indexes = [models.Index(fields=["crew", "created_at", "id"], name="delivery_by_age")]
+
+
+class DeliveredLog(CrewOwned):
+    """A log of a tally: the mill's own figures, never changed by what the crew measures later."""
+
+    delivery = models.ForeignKey(Delivery, on_delete=models.CASCADE, related_name="logs")
+    place = models.PositiveIntegerField()  # counted through the delivery
+    line = models.ForeignKey(OrderLine, on_delete=models.PROTECT, null=True, related_name="delivered")
+    number = models.CharField(max_length=200, blank=True)
+    species = models.CharField(max_length=200, blank=True)
+    length_mm = MillimetreField()
+    butt_mm = MillimetreField(null=True)
+    middle_mm = MillimetreField(null=True)
+    tip_mm = MillimetreField(null=True)
+    sawn_thickness_mm = MillimetreField(null=True)
+    board_feet = models.DecimalField(max_digits=14, decimal_places=4, null=True)
+    volume_m3 = models.DecimalField(max_digits=14, decimal_places=4, null=True)
+    remarks = models.CharField(max_length=200, blank=True)
+    log = models.OneToOneField(Log, on_delete=models.PROTECT, null=True, related_name="delivered")
+    # Who the yard's log says it was charted by until the crew measures it.
+    charted_by = models.CharField(max_length=120, blank=True)
+    rejected_at = models.DateTimeField(null=True)
+    reject_reason = models.CharField(max_length=200, blank=True)
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["delivery", "place"], name="place_once_in_delivery")]
+        indexes = [models.Index(fields=["crew", "delivery", "place"], name="delivered_by_place")]
