@@ -29,7 +29,8 @@ def bases_of(choices: Choices) -> tuple[Basis, ...]:
         _spare_basis(choices),
         Basis(
             rule="each needed log covered by at most one free log that is long enough and whose middle "
-            "diameter lies in the class; as many as possible, then with the least length left over",
+            "diameter lies in the class; as many as possible, needs before spare and long before short, then "
+            "with the least length left over",
             source="assignment by shortest augmenting paths (textbook method)",
             assumption="logs as charted; of a log with metal its longest stretch "
             f"{USUAL_PARAMS.hazard_clear_mm:g} mm clear of it; culled logs and logs put aside left out",

@@ -187,13 +187,17 @@ def _spare(cabins: Sequence[CabinToBuild], needed: Sequence[NeededLog], choices:
 
 
 def _covered(logs: Sequence[NeededLog], yard: Sequence[YardLog]) -> list[NeededLog]:
-    """The same logs with what covers each; spare ones come last in the list and so get what is left."""
-    demands = [_demand(log) for log in logs]
+    """The same logs with what covers each: spare ones get what is left, and of scarce logs the long needs
+    come first, as short logs are the easier to get."""
+    first = sorted(range(len(logs)), key=lambda n: (logs[n].is_spare, -logs[n].needed_mm))
+    demands = [_demand(logs[n]) for n in first]
     by_id = {log.id: log for log in yard}
-    return [
-        log if found is None else replace(log, log=found, is_bowed=excess_bow_mm(by_id[found], demand) > 0.0)
-        for log, demand, found in zip(logs, demands, cover(demands, yard), strict=True)
-    ]
+    covered = list(logs)
+    for n, demand, found in zip(first, demands, cover(demands, yard), strict=True):
+        if found is not None:
+            is_bowed = excess_bow_mm(by_id[found], demand) > 0.0
+            covered[n] = replace(logs[n], log=found, is_bowed=is_bowed)
+    return covered
 
 
 def _demand(log: NeededLog) -> Demand:
