@@ -165,6 +165,8 @@ def _faults(
         return [*faults, fault(f"{here}/round", f"Wall {wall} has no round {number}.", "unknown")]
     if number == 0:
         return faults
+    if line["height_mm"] <= 0:
+        faults.append(fault(f"{here}/height_mm", "The top of a log lies above the deck.", "too_small"))
     piece = ends_set(standing.layout, standing.pieces).get((wall, number, end))
     if piece is None:
         detail = f"No log is set at the {end} of wall {wall} in round {number}."

@@ -1,7 +1,6 @@
 """Setting a log and taking the record back: the place is filled once, the piece fits, the log moves on."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
 from typing import Any
@@ -10,6 +9,7 @@ from uuid import UUID
 from django.db import transaction
 from django.db.models import F
 
+from cabins.actions.setting_lookup import Found, looked_up
 from cabins.actions.setting_warnings import (
     AS_CUT,
     Warned,
@@ -17,10 +17,9 @@ from cabins.actions.setting_warnings import (
     hazard_warnings,
     order_warnings,
 )
-from cabins.core.layout_parts import Layout
 from cabins.fitting import NearHazard, hazards_in, misfits, what_is_left
-from cabins.models import Cabin, End, Place, SetLog
-from cabins.queries import layout_of, pieces_cut_from, set_log_row
+from cabins.models import Cabin, End, SetLog
+from cabins.queries import pieces_cut_from, set_log_row
 from cabins.queries.pieces import Crossed, crossings_in_log, piece_in_log
 from config.api.problems import Fault, InvalidInput, NotFound, Refusal, fault, refuse_by_constraint
 from config.api.reading import all_faults
@@ -60,18 +59,6 @@ refuse_by_constraint(
 )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Found:
-    """What a body's ids stand for."""
-
-    cabin: Cabin
-    layout: Layout
-    place: Place
-    log: Log
-    set_by: Member
-    checked_by: Member | None
-
-
 @transaction.atomic
 def set_log(
     *,
@@ -104,7 +91,7 @@ def set_log(
     it is left. Locks the cabin, then the log. Raises InvalidInput with every fault, LogGone, PlaceFilled,
     MetalNearCut, SetLogStands, VersionNeeded, VersionStale, NotFound for an id that is another crew's.
     """
-    found = _looked_up(crew, cabin, (wall, round, piece), log, set_by, checked_by, recorded_by)
+    found = looked_up(crew, cabin, (wall, round, piece), log, set_by, checked_by, recorded_by)
     fields: dict[str, Any] = {
         "cabin": found.cabin,
         "wall": wall,
@@ -159,57 +146,8 @@ def undo_set_log(*, crew: Crew, id: UUID, reason: str, undone_by: Member, at: da
     return row
 
 
-def _looked_up(
-    crew: Crew,
-    cabin: UUID,
-    place: tuple[str, int, int],
-    log: UUID,
-    set_by: UUID | None,
-    checked_by: UUID | None,
-    recorded_by: Member,
-) -> _Found:
-    """The rows that the ids stand for, cabin and log locked. InvalidInput names all that are not there."""
-    faults: list[Fault] = []
-    building = Cabin.objects.of(crew).select_for_update(of=("self",)).filter(id=cabin).first()
-    if building is None:
-        faults.append(fault("/cabin", "No such cabin in this crew.", "unknown"))
-    held = Log.objects.of(crew).select_for_update(of=("self",)).filter(id=log).first()
-    if held is None:
-        faults.append(fault("/log", "No such log in this crew.", "unknown"))
-    wall, number, piece = place
-    spot = Place.objects.filter(cabin=building, wall=wall, round=number, piece=piece).first()
-    if building is not None and spot is None:
-        faults.append(_no_such_place(building, place))
-    people = {m.id: m for m in Member.objects.of(crew).filter(id__in=[i for i in (set_by, checked_by) if i])}
-    faults += [
-        fault(pointer, "No such member in this crew.", "unknown")
-        for pointer, one in (("/set_by", set_by), ("/checked_by", checked_by))
-        if one is not None and one not in people
-    ]
-    if building is None or held is None or spot is None or faults:
-        raise InvalidInput(errors=faults)
-    return _Found(
-        cabin=building,
-        layout=layout_of(building),
-        place=spot,
-        log=held,
-        set_by=people[set_by] if set_by else recorded_by,
-        checked_by=people[checked_by] if checked_by else None,
-    )
-
-
-def _no_such_place(cabin: Cabin, place: tuple[str, int, int]) -> Fault:
-    wall, number, _ = place
-    in_wall = Place.objects.filter(cabin=cabin, wall=wall)
-    if not in_wall.exists():
-        return fault("/wall", f"{cabin.name} has no wall {wall}.", "unknown")
-    if not in_wall.filter(round=number).exists():
-        return fault("/round", f"Wall {wall} has no round {number}.", "unknown")
-    return fault("/piece", f"Round {number} of wall {wall} has no such piece.", "unknown")
-
-
 def _repeated(
-    crew: Crew, held: SetLog, found: _Found, fields: Mapping[str, Any], expected: int | None, at: datetime
+    crew: Crew, held: SetLog, found: Found, fields: Mapping[str, Any], expected: int | None, at: datetime
 ) -> SetLog:
     """The record as it stands, or with what was written down later."""
     if held.crew_id != crew.id:
@@ -228,7 +166,7 @@ def _repeated(
     return held
 
 
-def _checked(found: _Found, fields: Mapping[str, Any], *, at: datetime) -> list[Warned]:
+def _checked(found: Found, fields: Mapping[str, Any], *, at: datetime) -> list[Warned]:
     """Refuse what must not be set here; what is only doubtful comes back as warnings."""
     piece = piece_in_log(found.place, fields["from_butt_mm"])
     others = [stretch for _, stretch in pieces_cut_from(found.log)]
@@ -271,11 +209,11 @@ def _refuse_metal(log: Log, hazards: Sequence[NearHazard], *, metal_removed: boo
         )
 
 
-def _crossings(found: _Found, fields: Mapping[str, Any]) -> dict[Crossed, float]:
+def _crossings(found: Found, fields: Mapping[str, Any]) -> dict[Crossed, float]:
     return crossings_in_log(found.layout, found.place, fields["from_butt_mm"], fields["butt_at"])
 
 
-def _as_cut_faults(found: _Found, fields: Mapping[str, Any]) -> list[Fault]:
+def _as_cut_faults(found: Found, fields: Mapping[str, Any]) -> list[Fault]:
     over = {column.end for column in _crossings(found, fields)}
     return [
         fault(f"/notch_{end}_mm", "This piece does not reach that corner.", "no_corner")
@@ -284,7 +222,7 @@ def _as_cut_faults(found: _Found, fields: Mapping[str, Any]) -> list[Fault]:
     ]
 
 
-def _as_cut(found: _Found, fields: Mapping[str, Any]) -> list[Warned]:
+def _as_cut(found: Found, fields: Mapping[str, Any]) -> list[Warned]:
     at = {column.end: at_mm for column, at_mm in _crossings(found, fields).items()}
     return as_cut_warnings(found.layout, found.log, at_in_log_mm=at, fields=fields)
 

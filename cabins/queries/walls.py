@@ -40,7 +40,6 @@ class Standing:
     layout: Layout
     pieces: Rows
     heights_mm: Mapping[Corner, Decimal]
-    measured_at: Mapping[Corner, Any]
 
 
 def layout_of(cabin: Cabin) -> Layout:
@@ -110,12 +109,10 @@ def _standing(layout: Layout, pieces: Rows, heights: Rows) -> Standing:
     counting = [
         row for row in heights if row["wall"] in drawn and (row["round"] == 0 or _measured_after(ends, row))
     ]
-    corner = [(row["wall"], row["round"], row["end"]) for row in counting]
     return Standing(
         layout=layout,
         pieces=pieces,
-        heights_mm={at: row["height_mm"] for at, row in zip(corner, counting, strict=True)},
-        measured_at={at: row["measured_at"] for at, row in zip(corner, counting, strict=True)},
+        heights_mm={(row["wall"], row["round"], row["end"]): row["height_mm"] for row in counting},
     )
 
 

@@ -220,6 +220,17 @@ def test_what_a_wall_starts_on_is_measured_before_any_log_lies(builder):
     assert stack.heights_mm["B", 1, 0] == 181 + 312
 
 
+def test_only_what_a_wall_starts_on_may_lie_below_the_deck(builder):
+    cabin = a_cabin(builder)
+    set_round(builder, cabin, 1)
+
+    deck = builder.put(f"heights/{uuid4()}", a_height(cabin, -4, round=0))
+    log = builder.put(f"heights/{uuid4()}", a_height(cabin, 0, confirm_doubtful=True))
+
+    assert deck.status_code == 201
+    assert [(e["pointer"], e["code"]) for e in log.body["errors"]] == [("/height_mm", "too_small")]
+
+
 def test_a_cabin_without_a_layout_has_no_walls_to_measure(builder):
     address = f"cabins/{uuid4()}"
     builder.put(address, {"name": "Bare"})
