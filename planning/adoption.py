@@ -1,16 +1,16 @@
 """Adopting a plan: its logs are promised to its cabins, once, and only if nothing changed meanwhile."""
 
 from datetime import datetime
-from typing import Any
 from uuid import UUID, uuid4
 
 from django.db import transaction
+from django.db.models import QuerySet
 
 from cabins.models import Cabin, SetLog
 from config.api.problems import Refusal, fault, refuse_by_constraint
 from crews.keeping import change_row, one_of
 from crews.models import Crew, Member
-from inventory.actions import move_log
+from inventory.actions import move_logs, release_logs
 from inventory.models import Log, LogState
 from planning.models import CurrentPlan, Plan, PlannedPiece, PlanState, Promise, PromiseEnd
 
@@ -57,7 +57,7 @@ def adopt_plan(*, crew: Crew, id: UUID, adopted_by: Member, at: datetime) -> Pla
         .order_by("id")
     }
     _refuse_if_stale(plan, cabins, {id: locked[id] for id in wanted if id in locked}, wanted)
-    _end_promises(held, locked, keep=set(wanted), at=at)
+    _end_promises(crew, held, locked, keep=set(wanted), at=at)
     _promise(plan, wanted, locked, at=at)
     _replace_current(plan, cabins)
     change_row(plan, fields={"state": PlanState.ADOPTED, "adopted_at": at, "adopted_by": adopted_by}, at=at)
@@ -97,17 +97,16 @@ def _refuse_if_stale(
         raise (LogAlreadyPromised if promised_only else PlanStale)(errors=faults)
 
 
-def _end_promises(held: Any, logs: dict[UUID, Log], *, keep: set[UUID], at: datetime) -> None:
-    for log_id in list(held.values_list("log", flat=True)):
-        if log_id not in keep:
-            give_back(logs[log_id], at=at)
+def _end_promises(
+    crew: Crew, held: QuerySet[Promise, Promise], logs: dict[UUID, Log], *, keep: set[UUID], at: datetime
+) -> None:
+    dropped = [
+        log
+        for log in held.values_list("log", flat=True)
+        if log not in keep and logs[log].state == LogState.PROMISED
+    ]
+    release_logs(crew=crew, ids=dropped, at=at)
     held.update(ended_at=at, ended_because=PromiseEnd.REPLACED, changed_at=at)
-
-
-def give_back(log: Log, *, at: datetime) -> None:
-    """A log whose promise ended unkept lies in the rack again (a cull: put aside again)."""
-    if log.state == LogState.PROMISED:
-        move_log(log, to=LogState.PUT_ASIDE if log.culled else LogState.IN_RACK, at=at)
 
 
 def _promise(plan: Plan, wanted: dict[UUID, UUID], logs: dict[UUID, Log], *, at: datetime) -> None:
@@ -125,9 +124,8 @@ def _promise(plan: Plan, wanted: dict[UUID, UUID], logs: dict[UUID, Log], *, at:
             for log, cabin in wanted.items()
         ]
     )
-    for id in wanted:
-        if logs[id].state in (LogState.IN_RACK, LogState.PUT_ASIDE):
-            move_log(logs[id], to=LogState.PROMISED, at=at)
+    free = [id for id in wanted if logs[id].state in (LogState.IN_RACK, LogState.PUT_ASIDE)]
+    move_logs(crew=plan.crew, ids=free, to=LogState.PROMISED, at=at)
 
 
 def _replace_current(plan: Plan, cabins: list[Cabin]) -> None:
@@ -144,7 +142,7 @@ def release_promise(*, crew: Crew, id: UUID, at: datetime) -> Promise:
     """The lead takes a log back from the cabin it is promised to; that cabin's plan is then short of it."""
     promise = one_of(Promise, crew=crew, id=id, lock=True)
     if promise.ended_at is None:
-        log = Log.objects.select_for_update().get(id=promise.log_id)
-        give_back(log, at=at)
+        if Log.objects.select_for_update().get(id=promise.log_id).state == LogState.PROMISED:
+            release_logs(crew=crew, ids=[promise.log_id], at=at)
         change_row(promise, fields={"ended_at": at, "ended_because": PromiseEnd.RELEASED}, at=at)
     return promise
