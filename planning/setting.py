@@ -102,9 +102,10 @@ def _promise_again(row: SetLog, *, at: datetime) -> None:
     current = CurrentPlan.objects.filter(cabin=row.cabin_id).first()
     promised = Promise.objects.filter(log=log, ended_at=None).exists()
     if not promised:
-        foreseen = current is not None and PlannedPiece.objects.filter(
-            plan=current.plan_id, cabin=row.cabin_id, log=log
-        ).exists()
+        foreseen = (
+            current is not None
+            and PlannedPiece.objects.filter(plan=current.plan_id, cabin=row.cabin_id, log=log).exists()
+        )
         if current is None or not foreseen:
             return
         Promise.objects.create(

@@ -76,9 +76,7 @@ class UndoSetLog(APIView):
     )
     def post(self, request: CrewRequest, id: UUID) -> Response:
         reason = UndoIn.parse(request)["reason"]
-        setting.undo_planned_log(
-            crew=request.crew, id=id, reason=reason, undone_by=request.member, at=now()
-        )
+        setting.undo_planned_log(crew=request.crew, id=id, reason=reason, undone_by=request.member, at=now())
         return answered(set_log_row(request.crew, id))
 
 
