@@ -53,6 +53,7 @@ MIDDLEWARE = [
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "config.front.BodyLimited",
     "crews.limits.RateLimited",
+    "crews.history.AuthorsForgotten",
     "crews.repeats.RepeatsAnswered",
 ]
 ROOT_URLCONF = "config.urls"

@@ -9,10 +9,11 @@ from django.db.models import Q
 from django.utils.timezone import now
 from drf_spectacular.extensions import OpenApiAuthenticationExtension
 from rest_framework.authentication import BaseAuthentication
-from rest_framework.permissions import BasePermission
+from rest_framework.permissions import SAFE_METHODS, BasePermission
 from rest_framework.request import Request
 
 from config.api.problems import KeyNeeded, RoleTooLow
+from crews.history import note_author
 from crews.models import ROLE_ORDER, AccessKey, Crew, Member, Role, role_covers
 
 KEY_START = "log_"
@@ -74,10 +75,13 @@ class RoleAllows(BasePermission):
         request.crew, request.member = request.auth.crew, request.auth.member
         # A key holds no more than its member does today.
         request.role = min(request.auth.role, request.member.role, key=lambda r: ROLE_ORDER.index(Role(r)))
+        request._request.member_id = str(request.member.id)  # for the log
         if needed is None:
             return True  # no such method here: the view answers 405
         if not role_covers(request.role, needed):
             raise RoleTooLow(f"This needs the role {needed}; your key has {request.role}.")
+        if request.method not in SAFE_METHODS:
+            note_author(request._request, member=request.member.id, key=request.auth.id)
         return True
 
 

@@ -9,6 +9,8 @@ from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
 from django.db import models
 from django.db.models import F, Q
 
+from crews.triggers import KeptInHistory
+
 
 class Role(models.TextChoices):
     """What a member may do; each role may do what those before it may."""
@@ -64,6 +66,9 @@ class Crew(models.Model):
     created_at = models.DateTimeField()
     changed_at = models.DateTimeField()
 
+    class Meta:
+        constraints = [KeptInHistory(kind="crew")]
+
 
 class Person(AbstractBaseUser):
     """Someone who signs in or holds keys; belongs to crews as a member."""
@@ -99,7 +104,10 @@ class Member(CrewOwned):
     left_at = models.DateTimeField(null=True)
 
     class Meta:
-        constraints = [models.UniqueConstraint(fields=["crew", "person"], name="person_once_in_crew")]
+        constraints = [
+            models.UniqueConstraint(fields=["crew", "person"], name="person_once_in_crew"),
+            KeptInHistory(kind="member"),
+        ]
 
 
 class AccessKey(CrewOwned):
@@ -119,7 +127,8 @@ class AccessKey(CrewOwned):
             models.CheckConstraint(
                 condition=Q(expires_at=None) | Q(expires_at__gt=F("created_at")),
                 name="key_expires_after_made",
-            )
+            ),
+            KeptInHistory(kind="access_key", leaving_out=["secret_sha256", "last_used_at"]),
         ]
 
 
@@ -147,3 +156,29 @@ class RequestCount(models.Model):
     caller = models.BinaryField(primary_key=True, max_length=32)
     minute = models.DateTimeField()
     asked = models.PositiveIntegerField()
+
+
+class Change(models.Model):
+    """One change of one row, written by the database's triggers and by nothing else."""
+
+    crew = models.ForeignKey(
+        Crew, on_delete=models.CASCADE, related_name="+", db_constraint=False, db_index=False
+    )
+    kind = models.CharField(max_length=20)
+    object = models.UUIDField()
+    version = models.PositiveIntegerField(null=True)
+    # The columns that changed: as they were, and as they are; a new row has no before.
+    before = models.JSONField(null=True)
+    after = models.JSONField(null=True)
+    at = models.DateTimeField()
+    member = models.ForeignKey(
+        Member, on_delete=models.DO_NOTHING, null=True, related_name="+", db_constraint=False, db_index=False
+    )
+    key = models.UUIDField(null=True)
+    request_id = models.CharField(max_length=100)
+
+    class Meta:
+        indexes = [
+            models.Index(fields=["crew", "at", "id"], name="change_by_time"),
+            models.Index(fields=["object", "at", "id"], name="change_by_object"),
+        ]

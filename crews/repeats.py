@@ -98,11 +98,12 @@ def _again(kept: KeptAnswer, asked: bytes) -> HttpResponse:
 
 def _keep(asked: CrewRequest, key: str, answer: HttpResponseBase, *, at: datetime) -> None:
     request: Any = asked._request
+    caller: Any = asked.auth
     KeptAnswer.objects.update_or_create(
-        caller=asked.auth.pk,
+        caller=caller.pk,
         key=key,
         defaults={
-            "crew": asked.crew,
+            "crew_id": caller.crew_id,
             "method": request.method,
             "path": request.get_full_path(),
             "request_sha256": fingerprint(request),

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from crews import views
+from crews import history_views, views
 
 urlpatterns = [
     path("me", views.Me.as_view()),
@@ -13,4 +13,6 @@ urlpatterns = [
     path("keys", views.Keys.as_view()),
     path("keys/<uuid:id>", views.OneKey.as_view()),
     path("keys/<uuid:id>/revoke", views.RevokeKey.as_view()),
+    path("history", history_views.History.as_view()),
+    path("history/<str:kind>/<uuid:id>", history_views.ObjectHistory.as_view()),
 ]

@@ -1,0 +1,78 @@
+"""Who acts, told to the database's history; and what the history tells."""
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
+from typing import Any
+from uuid import UUID
+
+import orjson
+from django.apps import apps
+from django.db import DatabaseError, connection
+from django.db.models import F, QuerySet
+from django.http import HttpRequest, HttpResponse
+
+from config.api.request_ids import current_request_id
+from crews.models import Change, Crew, Role
+from crews.triggers import MADE_BY, KeptInHistory
+
+# What only leads may list, its history included.
+_FOR_LEADS = ("access_key", "webhook")
+
+
+def tell_who(*, member: UUID | None, key: UUID | None, request: str) -> None:
+    """The changes of this database session are by this member, key and request, until told otherwise."""
+    made_by = {"member": member, "key": key, "request": request}
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT set_config(%s, %s, false)", [MADE_BY, orjson.dumps(made_by).decode()])
+
+
+def tell_nobody() -> None:
+    """The changes of this database session are by nobody in particular."""
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT set_config(%s, '', false)", [MADE_BY])
+
+
+@contextmanager
+def acting(*, member: UUID | None = None, request: str) -> Iterator[None]:
+    """For work outside of a request (a job, a command): its changes are by `member`, under that name."""
+    tell_who(member=member, key=None, request=request)
+    try:
+        yield
+    finally:
+        tell_nobody()
+
+
+def note_author(request: HttpRequest, *, member: UUID | None, key: UUID | None) -> None:
+    """Whoever authenticates a request that changes something says here who it is."""
+    tell_who(member=member, key=key, request=current_request_id())
+    request.author_noted = True  # type: ignore[attr-defined]
+
+
+class AuthorsForgotten:
+    """Middleware: a connection goes back to the pool without the name of who used it last."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        try:
+            return self.get_response(request)
+        finally:
+            if getattr(request, "author_noted", False):
+                with suppress(DatabaseError):  # the session is gone, and the name with it
+                    tell_nobody()
+
+
+def kinds_kept() -> list[tuple[str, str]]:
+    """The kinds of objects that have a history, as choices."""
+    found = [one for model in apps.get_models() for one in model._meta.constraints]
+    return sorted((one.kind, one.kind) for one in found if isinstance(one, KeptInHistory))
+
+
+def changes_of(crew: Crew, role: str) -> QuerySet[Change, dict[str, Any]]:
+    """The crew's history, as far as the role may see it."""
+    rows = Change.objects.filter(crew=crew)
+    if role != Role.LEAD:
+        rows = rows.exclude(kind__in=_FOR_LEADS)
+    fields = ["id", "at", "kind", "object", "version", "member", "key", "request_id", "before", "after"]
+    return rows.values(*fields, member_name=F("member__person__name"))
