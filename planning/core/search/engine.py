@@ -23,16 +23,20 @@ from planning.core.search.placing import first_state, plan_of
 
 THREADS = 2
 CHUNK_MOVES = 50_000
-HOT, COLD = 30.0, 0.3
+HOT, COLD, FROZEN = 30.0, 0.3, 0.02
+COOLED_AT = 0.95
+"""Share of a run after which logs hardly change any more and only positions settle, down to FROZEN."""
 REACH = 0.15
 MIX = np.cumsum([0.2, 0.05, 0.3, 0.05])
+SETTLE_MIX = np.array([0.5, 0.5, 0.5, 1.0])
+SETTLE_MOVES_PER_PLACE = 3_000
 WARM = 6.0
 TELL_EVERY_S = 0.25
 CABINS_TO_SHARE = 3
 USUAL_MOVES_PER_S = 2_500_000
 QUICK_MOVES_PER_PLACE = 4_000
-RUN_MOVES_PER_PLACE = 1_000_000
-"""Beyond this an annealer gains less by cooling more slowly than by starting afresh."""
+RUN_MOVES_PER_CUBED_PLACE = 400
+"""Beyond this, times the cube of the places, cooling more slowly gains less than starting afresh."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -126,6 +130,13 @@ class Best:
                 self.arrays = (state.p_log.copy(), state.p_lo.copy(), state.p_flip.copy())
 
 
+def temperature(hot: float, done: float) -> float:
+    """The annealing temperature, in points of the objective, when the share `done` of a run is over."""
+    if done < COOLED_AT:
+        return float(hot * (COLD / hot) ** (done / COOLED_AT))
+    return float(COLD * (FROZEN / COLD) ** ((done - COOLED_AT) / (1.0 - COOLED_AT)))
+
+
 def make_plan(
     problem: Problem,
     *,
@@ -181,13 +192,38 @@ class Search:
                     self._anneal_together(pool)
                 else:
                     self._anneal_apart(pool)
+            self._settle()
         plan = plan_of(self.problem, self.places, *self.best.arrays)
         report = judge(self.problem, plan)
         return Result(plan=plan, report=report, moves=self.best.moves, seconds=self.budget.elapsed())
 
+    def _settle(self) -> None:
+        """Slide the best plan's pieces to rest: hardly any heat, and every log keeps its place."""
+        state = copy_state(self.first)
+        state.p_log[:], state.p_lo[:], state.p_flip[:] = self.best.arrays
+        rebuild(self.data, state)
+        groups = np.zeros(len(self.problem.logs), np.int64)
+        moves = int(min(SETTLE_MOVES_PER_PLACE * len(self.movable), 0.1 * self.budget.moves_per_thread())) + 1
+        for hot, cold in ((0.05, 0.002), (0.002, 0.00001)):
+            anneal(
+                self.data,
+                state,
+                self.scratch[0],
+                self.movable,
+                groups,
+                0,
+                moves,
+                hot,
+                cold,
+                REACH,
+                SETTLE_MIX,
+            )
+            self.best.count(moves)
+            self.best.offer(rebuild(self.data, state), state, -1)
+
     def _anneal_apart(self, pool: ThreadPoolExecutor) -> None:
         """Every thread anneals states of its own; only the best found is shared."""
-        legs = self._legs(len(self.movable) * RUN_MOVES_PER_PLACE)
+        legs = self._legs(len(self.movable) ** 3 * RUN_MOVES_PER_CUBED_PLACE)
         chains = [pool.submit(self._chain, thread, legs) for thread in range(THREADS)]
         while not all(chain.done() for chain in chains):
             wait(chains, timeout=TELL_EVERY_S)
@@ -215,7 +251,7 @@ class Search:
                 done = max(0.0, (at - begin) / (end - begin))
                 chunk = share.chunk(end)
                 after = min(1.0, done + (chunk / self.budget.moves_per_thread()) / (end - begin))
-                heat = [hot * (COLD / hot) ** part for part in (done, after)]
+                heat = [temperature(hot, part) for part in (done, after)]
                 anneal(self.data, state, scratch, self.movable, groups, 0, chunk, *heat, REACH, MIX)
                 share.moves += chunk
                 self.best.count(chunk)
@@ -233,7 +269,7 @@ class Search:
                 done = max(0.0, (at - begin) / (end - begin))
                 chunk = share.chunk(end)
                 after = min(1.0, done + (chunk / each) / (end - begin))
-                heat = [HOT * (COLD / HOT) ** part for part in (done, after)]
+                heat = [temperature(HOT, part) for part in (done, after)]
                 hands = [
                     pool.submit(self._hand, state, t, *deal, chunk, heat)
                     for t, deal in self._deal(state, rng)

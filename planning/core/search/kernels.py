@@ -732,7 +732,7 @@ def near_log(d: Data, s: State, x: Scratch, p: int, reach: float) -> int:
     rank = d.cand_rank[c, now] if now >= 0 else -1
     if rank < 0:
         return int(d.cand[c, int(rand(x.rng) * n)])
-    step = 1 + int(rand(x.rng) * rand(x.rng) * reach * n)
+    step = 1 + int(rand(x.rng) * rand(x.rng) * max(6.0, reach * n))
     rank = rank + step if rand(x.rng) < 0.5 else rank - step
     if rank < 0 or rank >= n:
         return -1
@@ -817,7 +817,7 @@ def propose_shift(d: Data, s: State, x: Scratch, p: int) -> bool:
 
 @njit(cache=True, _nrt=False, forceinline=True)
 def propose_balance(d: Data, s: State, x: Scratch, p: int) -> bool:
-    """Slide a piece, and another of its wall so far that the column they share keeps its height above both."""
+    """Slide a piece, and another of its wall so that their common column keeps its height above both."""
     log, co = s.p_log[p], d.pl_course[p]
     if log < 0 or co < 0 or d.pl_col[p] == d.pl_col[p + 1]:
         return False
