@@ -10,6 +10,7 @@ from django.db.models import F, Func, Q
 from django.db.models.functions import Lower
 
 from crews.models import CrewOwned, Member
+from crews.triggers import KeptInHistory
 from inventory.core.chart_line import Face, HazardKind
 
 # Choices of the core's words, named once for the schema.
@@ -40,6 +41,7 @@ class Species(CrewOwned):
 
     class Meta:
         constraints = [
+            KeptInHistory(kind="species"),
             models.UniqueConstraint("crew", Lower("name"), name="species_once_in_crew"),
             models.CheckConstraint(
                 condition=Q(basic_gravity__gt=0, basic_gravity__lte=1.5), name="species_gravity_is_wood"
@@ -54,7 +56,10 @@ class Yard(CrewOwned):
     remarks = models.TextField(blank=True)
 
     class Meta:
-        constraints = [models.UniqueConstraint("crew", Lower("name"), name="yard_once_in_crew")]
+        constraints = [
+            models.UniqueConstraint("crew", Lower("name"), name="yard_once_in_crew"),
+            KeptInHistory(kind="yard"),
+        ]
 
 
 class Rack(CrewOwned):
@@ -65,7 +70,10 @@ class Rack(CrewOwned):
     remarks = models.TextField(blank=True)
 
     class Meta:
-        constraints = [models.UniqueConstraint("yard", Lower("name"), name="rack_once_in_yard")]
+        constraints = [
+            models.UniqueConstraint("yard", Lower("name"), name="rack_once_in_yard"),
+            KeptInHistory(kind="rack"),
+        ]
 
 
 class LogState(models.TextChoices):
@@ -164,6 +172,7 @@ class Log(CrewOwned, Measures):
 
     class Meta:
         constraints = [
+            KeptInHistory(kind="log", leaving_out=["number_order"]),
             models.UniqueConstraint(fields=["yard", "number_order"], name="log_number_once_in_yard"),
             models.CheckConstraint(
                 condition=Q(length_mm__gt=0, butt_mm__gt=0, middle_mm__gt=0, tip_mm__gt=0),
@@ -190,7 +199,8 @@ class Measurement(CrewOwned, Measures):
 
     class Meta:
         constraints = [
-            models.UniqueConstraint(fields=["log", "measures_version"], name="measurement_once_per_version")
+            KeptInHistory(kind="measurement"),
+            models.UniqueConstraint(fields=["log", "measures_version"], name="measurement_once_per_version"),
         ]
 
 

@@ -8,6 +8,7 @@ from django.db.models import F, Q
 from django.db.models.functions import Lower
 
 from crews.models import CrewOwned, Member
+from crews.triggers import KeptInHistory
 from inventory.core.log_rules import BoardRule
 from inventory.core.order import PriceBy
 from inventory.core.volume import CubicRule
@@ -33,7 +34,10 @@ class Mill(CrewOwned):
     taper_mm_per_m = models.DecimalField(max_digits=4, decimal_places=1)
 
     class Meta:
-        constraints = [models.UniqueConstraint("crew", Lower("name"), name="mill_once_in_crew")]
+        constraints = [
+            models.UniqueConstraint("crew", Lower("name"), name="mill_once_in_crew"),
+            KeptInHistory(kind="mill"),
+        ]
 
 
 class MillForm(CrewOwned):
@@ -44,7 +48,10 @@ class MillForm(CrewOwned):
     document = models.JSONField()
 
     class Meta:
-        constraints = [models.UniqueConstraint(fields=["mill", "form_version"], name="form_version_once")]
+        constraints = [
+            models.UniqueConstraint(fields=["mill", "form_version"], name="form_version_once"),
+            KeptInHistory(kind="mill_form"),
+        ]
 
 
 class OrderState(models.TextChoices):
@@ -91,6 +98,7 @@ class Order(CrewOwned):
 
     class Meta:
         constraints = [
+            KeptInHistory(kind="order"),
             models.UniqueConstraint("crew", Lower("name"), name="order_once_in_crew"),
             models.CheckConstraint(condition=Q(state__in=OrderState.values), name="order_state_known"),
         ]
@@ -114,6 +122,7 @@ class OrderLine(CrewOwned):
 
     class Meta:
         constraints = [
+            KeptInHistory(kind="order_line"),
             models.UniqueConstraint(fields=["order", "line"], name="line_once_in_order"),
             models.CheckConstraint(condition=Q(count__gt=0), name="line_orders_logs"),
             models.CheckConstraint(
@@ -136,9 +145,10 @@ class MillKey(CrewOwned):
 
     class Meta:
         constraints = [
+            KeptInHistory(kind="mill_key", leaving_out=["secret_sha256", "last_used_at"]),
             models.CheckConstraint(
                 condition=Q(expires_at__gt=F("created_at")), name="mill_key_expires_after_made"
-            )
+            ),
         ]
 
 
@@ -185,6 +195,9 @@ class Proposal(CrewOwned):
     decided_by = models.ForeignKey(Member, on_delete=models.PROTECT, null=True, related_name="+")
     decided_at = models.DateTimeField(null=True)
 
+    class Meta:
+        constraints = [KeptInHistory(kind="proposal")]
+
 
 class DeliveryState(models.TextChoices):
     """How far a delivery has come."""
@@ -206,6 +219,7 @@ class Delivery(CrewOwned):
     rack = models.ForeignKey(Rack, on_delete=models.PROTECT, null=True, related_name="+")
 
     class Meta:
+        constraints = [KeptInHistory(kind="delivery")]
         indexes = [models.Index(fields=["crew", "created_at", "id"], name="delivery_by_age")]
 
 
@@ -232,5 +246,8 @@ class DeliveredLog(CrewOwned):
     reject_reason = models.CharField(max_length=200, blank=True)
 
     class Meta:
-        constraints = [models.UniqueConstraint(fields=["delivery", "place"], name="place_once_in_delivery")]
+        constraints = [
+            models.UniqueConstraint(fields=["delivery", "place"], name="place_once_in_delivery"),
+            KeptInHistory(kind="delivered_log"),
+        ]
         indexes = [models.Index(fields=["crew", "delivery", "place"], name="delivered_by_place")]

@@ -2,6 +2,7 @@
 
 from django.urls import path
 
+from inventory import urls_orders
 from inventory.views import charts, figures, logs, places
 
 urlpatterns = [
@@ -23,4 +24,5 @@ urlpatterns = [
     path("logs/<uuid:id>/return-to-rack", logs.ReturnToRack.as_view()),
     path("logs/<uuid:id>/write-off", logs.WriteOff.as_view()),
     path("logs/<uuid:id>/measurements", logs.Measurements.as_view()),
+    *urls_orders.urlpatterns,
 ]

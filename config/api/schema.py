@@ -116,6 +116,7 @@ SCHEMA_SETTINGS: dict[str, Any] = {
         "config.api.schema.add_problems",
         "config.api.schema.add_etags",
         "config.api.idempotent.add_idempotency",
+        "config.api.examples.add_examples",
     ],
     # Names for clients: without them a clash gets a suffix that changes from release to release.
     "ENUM_NAME_OVERRIDES": {
@@ -134,6 +135,10 @@ SCHEMA_SETTINGS: dict[str, Any] = {
         "Face": "inventory.models.FACES",
         "CubicRule": "inventory.serializers.figures.CUBIC_RULES",
         "BoardRule": "inventory.serializers.figures.BOARD_RULES",
+        "OrderState": "inventory.models_orders.OrderState",
+        "ProposalState": "inventory.models_orders.ProposalState",
+        "DeliveryState": "inventory.models_orders.DeliveryState",
+        "PriceBy": "inventory.models_orders.PRICE_BY",
         "NotchState": "planning.serializers.NOTCH_STATES",
         "Remedy": "cabins.serializers.sheets.REMEDIES",
     },

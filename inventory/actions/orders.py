@@ -22,6 +22,7 @@ from inventory.actions.order_states import (
     refuse_unless,
 )
 from inventory.actions.places import NameTaken
+from inventory.core.form import Form
 from inventory.core.form_reading import BadForm, read_form
 from inventory.core.order import BadOrder, PriceBy, Terms, quantities_of_line
 from inventory.models_orders import Mill, MillForm, Order, OrderLine, OrderState, ProposalState
@@ -83,13 +84,16 @@ def put_form(*, crew: Crew, mill: UUID, document: Any, expected: int | None, at:
     return held is None
 
 
-def check_form(document: Any) -> None:
-    """Raises InvalidInput with every fault of a form's document."""
+def check_form(document: Any) -> Form:
+    """The form of a document. Raises InvalidInput with every fault, each naming its column."""
     try:
-        read_form(document)
+        return read_form(document)
     except BadForm as bad:
         raise InvalidInput(
-            errors=[{**fault(one.pointer, one.wrong, "bad_form"), "column": one.column} for one in bad.faults]
+            errors=[
+                {**fault(f"/document{one.pointer}", one.wrong, "bad_form"), "column": one.column}
+                for one in bad.faults
+            ]
         ) from bad
 
 

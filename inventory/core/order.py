@@ -200,3 +200,12 @@ def total_of(amounts: Iterable[Decimal | None]) -> Decimal | None:
 def rounded(value: Decimal, step: Decimal) -> Decimal:
     """To the step, halves up."""
     return value.quantize(step, rounding=ROUND_HALF_UP)
+
+
+def written_money(value: Decimal | None) -> str | None:
+    """Money as an exact text with two decimals at least: `84.50`, `0.825`; None where it is not known."""
+    if value is None:
+        return None
+    text = f"{value.normalize():f}"
+    whole, _, part = text.partition(".")
+    return f"{whole}.{part:0<2}"

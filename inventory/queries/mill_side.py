@@ -7,8 +7,8 @@ from django.db.models import F, QuerySet
 
 from crews.models import Crew
 from crews.queries import one_row
-from inventory.models_orders import MillKey, Order, OrderLine, Proposal
-from inventory.queries.orders import LINE_FIELDS
+from inventory.models_orders import MillKey, Order, Proposal
+from inventory.queries.orders import line_rows
 
 _KEPT = ["version", "created_at", "changed_at"]
 _KEY = ["id", "order", "name", "hint", "expires_at", "last_used_at", "revoked_at", *_KEPT]
@@ -49,7 +49,6 @@ def _proposals(crew: Crew) -> QuerySet[Proposal, dict[str, Any]]:
 
 def order_for_mill(order: Order) -> dict[str, Any]:
     """The order with its lines as its mill reads it."""
-    lines = OrderLine.objects.filter(order=order).order_by("line")
     return {
         "id": order.id,
         "name": order.name,
@@ -61,6 +60,6 @@ def order_for_mill(order: Order) -> dict[str, Any]:
         "remarks": order.remarks,
         "currency": order.currency,
         "price_by": order.price_by,
-        "lines": list(lines.values(*LINE_FIELDS)),
+        "lines": line_rows(order.id),
         "version": order.version,
     }

@@ -19,6 +19,7 @@ from inventory.core.order import (
     quantities_of_line,
     sum_of,
     total_of,
+    written_money,
 )
 from inventory.core.trucking import TRUCK_CAUTIONS, Load, load_of_line, load_of_lines, truckloads
 from inventory.models_orders import Mill, MillForm, Order, OrderEvent, OrderLine
@@ -75,10 +76,16 @@ def order_row(crew: Crew, id: UUID) -> dict[str, Any]:
     return one_row(orders_of(crew), id)
 
 
-def order_lines_of(crew: Crew, order: UUID) -> QuerySet[OrderLine, dict[str, Any]]:
-    """The lines of an order; NotFound for one that is not the crew's."""
-    one_row(Order.objects.of(crew).values("id"), order)
-    return OrderLine.objects.of(crew).filter(order=order).values(*LINE_FIELDS)
+def lines_of_order(crew: Crew, order: UUID) -> dict[str, Any]:
+    """The lines of an order, and the version that a change of them names. Raises NotFound."""
+    held = one_row(Order.objects.of(crew).values("id", "version"), order)
+    return {"items": line_rows(order), "version": held["version"]}
+
+
+def line_rows(order: UUID) -> list[dict[str, Any]]:
+    """The lines of an order in their order, prices as exact texts."""
+    rows = OrderLine.objects.filter(order=order).order_by("line").values(*LINE_FIELDS)
+    return [{**row, "price": written_money(row["price"])} for row in rows]
 
 
 def history_of(crew: Crew, order: UUID) -> QuerySet[OrderEvent, dict[str, Any]]:
@@ -108,7 +115,7 @@ def figures_of(crew: Crew, order: UUID, *, payload_kg: float | None) -> dict[str
         "currency": held.currency,
         "price_by": held.price_by,
         "lines": [
-            {"line": line.line, "price": line.price, **_figures(part, amount, weight)}
+            {"line": line.line, "price": written_money(line.price), **_figures(part, amount, weight)}
             for line, part, amount, weight in zip(lines, parts, amounts, loads, strict=True)
         ],
         "total": _figures(sum_of(parts), total_of(amounts), load),
@@ -125,7 +132,7 @@ def _figures(part: Quantities, amount: Any, load: Load | None) -> dict[str, Any]
         "volume_m3": part.volume_m3,
         "linear_m": part.linear_m,
         "linear_ft": part.linear_ft,
-        "amount": amount,
+        "amount": written_money(amount),
         "low_kg": None if load is None else round(load.low_kg, 1),
         "high_kg": None if load is None else round(load.high_kg, 1),
         "why_no_board_feet": part.why_not,

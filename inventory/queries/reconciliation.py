@@ -7,9 +7,16 @@ from uuid import UUID
 from crews.keeping import one_of
 from crews.models import Crew
 from inventory.core.accounting import mill_quantity, our_quantity, our_quantity_of_tally
-from inventory.core.order import Terms, amount_of, nominal_basis, paid_quantity, quantities_of_line
+from inventory.core.order import (
+    Terms,
+    amount_of,
+    nominal_basis,
+    paid_quantity,
+    quantities_of_line,
+    written_money,
+)
 from inventory.core.reconcile import DeliveredLog as Delivered
-from inventory.core.reconcile import outside_class, reconcile
+from inventory.core.reconcile import LineAccount, outside_class, reconcile
 from inventory.core.tally_logs import diameters_of
 from inventory.models import Log
 from inventory.models_orders import DeliveredLog, DeliveryState, Order
@@ -43,8 +50,8 @@ def account_of(crew: Crew, order: UUID) -> dict[str, Any]:
         "currency": held.currency,
         "price_by": held.price_by,
         "state": held.state,
-        "lines": [asdict(one) for one in found.lines],
-        "total": asdict(found.total),
+        "lines": [_account_row(one) for one in found.lines],
+        "total": _account_row(found.total),
         "outside_logs": [
             {**_shown(row, log), "why": list(why)}
             for row, log in zip(rows, logs, strict=True)
@@ -59,6 +66,12 @@ def account_of(crew: Crew, order: UUID) -> dict[str, Any]:
         "basis": basis_row(nominal_basis(terms)),
         "cautions": [_CAUTION],
     }
+
+
+def _account_row(account: LineAccount) -> dict[str, Any]:
+    """An account as a row, its money as exact texts."""
+    row = asdict(account)
+    return {name: written_money(value) if name.endswith("_amount") else value for name, value in row.items()}
 
 
 def _delivered(row: DeliveredLog, terms: Terms) -> Delivered:
