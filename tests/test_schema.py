@@ -12,7 +12,7 @@ from django.urls import resolve
 from config.api.problems import Refusal
 from crews.models import AccessKey, Role, role_covers
 from tests.people import join
-from tests.schema import SCHEMA_FILE, schema
+from tests.schema import SCHEMA_FILE, check_answer, schema
 
 OPERATIONS = [
     (path, method, operation)
@@ -60,6 +60,15 @@ def test_an_operation_says_what_it_does_and_how_it_refuses(path, method, operati
         contents = operation["requestBody"]["content"].values()
         assert any("examples" in content or "example" in content for content in contents), "no example"
         assert {"409", "412", "415", "422", "428"} <= set(operation["responses"])
+
+
+@pytest.mark.parametrize(("path", "method", "operation"), OPERATIONS, ids=NAMES)
+def test_an_operation_shows_an_answer(path, method, operation):
+    for status, answer in operation["responses"].items():
+        content = answer.get("content", {}).get("application/json")
+        if status.startswith("2") and content is not None:
+            assert "example" in content
+            check_answer(method, path, int(status), "application/json", content["example"])
 
 
 def test_enums_have_names_without_a_suffix():

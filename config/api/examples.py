@@ -1,0 +1,61 @@
+"""Examples in the schema: real answers of the demo, kept in docs/api/examples.json by component.
+
+`python -m config.collect_examples` writes that file from a running demo. A component without a real answer
+(it needs a mill, say) gets values made from its schema.
+"""
+
+import json
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+EXAMPLES = Path(__file__).resolve().parent.parent.parent / "docs" / "api" / "examples.json"
+_REF = "#/components/schemas/"
+_BY_FORMAT = {
+    "uuid": "3f0c2f5e-6f0b-4a57-9a53-0d1c4f1f8a11",
+    "date-time": "2026-05-04T07:30:00Z",
+    "date": "2026-05-04",
+    "uri": "https://hooks.example.org/roundlay",
+    "decimal": "12.50",
+}
+_BY_TYPE: dict[str, Any] = {"string": "text", "integer": 1, "number": 1.5, "boolean": False, "null": None}
+
+
+@cache
+def _kept() -> dict[str, Any]:
+    return json.loads(EXAMPLES.read_text()) if EXAMPLES.exists() else {}
+
+
+def add_examples(result: dict[str, Any], **_: Any) -> dict[str, Any]:
+    """Postprocessing hook: every successful JSON answer has an example."""
+    schemas = result["components"]["schemas"]
+    for path in result["paths"].values():
+        for operation in path.values():
+            for status, answer in operation["responses"].items():
+                content = answer.get("content", {}).get("application/json")
+                if content is None or not status.startswith("2") or "examples" in content:
+                    continue
+                name = str(content["schema"].get("$ref", "")).removeprefix(_REF)
+                content["example"] = _kept().get(name) or _made(content["schema"], schemas)
+    return result
+
+
+def _made(schema: dict[str, Any], schemas: dict[str, Any]) -> Any:
+    """A value that fits the schema, for a component no real answer was kept of."""
+    if "$ref" in schema:
+        name = schema["$ref"].removeprefix(_REF)
+        return _kept().get(name) or _made(schemas[name], schemas)
+    for word in ("oneOf", "anyOf", "allOf"):
+        if word in schema:
+            return _made(schema[word][0], schemas)
+    if "enum" in schema:
+        return schema["enum"][0]
+    kind = schema.get("type", "object")
+    kind = next((k for k in kind if k != "null"), "null") if isinstance(kind, list) else kind
+    if kind == "array":
+        return [_made(schema["items"], schemas)]
+    if kind == "object":
+        return {name: _made(part, schemas) for name, part in schema.get("properties", {}).items()}
+    if kind == "string":
+        return _BY_FORMAT.get(schema.get("format", ""), "text")
+    return max(_BY_TYPE[kind], schema.get("minimum", _BY_TYPE[kind])) if kind != "boolean" else False
