@@ -118,9 +118,8 @@ def show_levels(heights: dict[str, Any], length: Writer) -> None:
     for level in (level for level in heights["levels"] if level["round"] == last):
         tops = f"{length(level['start_mm'])} and {length(level['end_mm'])}"
         out, error = round(level["out_of_level_mm"], 1) + 0.0, level["error_mm"]
-        say(
-            f"  wall {level['wall']:4} tops at {tops}, out of level by {out:+.1f} mm, give or take {error:.0f} mm"
-        )
+        level_by = f"out of level by {out:+.1f} mm, give or take {error:.0f} mm"
+        say(f"  wall {level['wall']:4} tops at {tops}, {level_by}")
     say("  Give or take: one standard deviation, from the readings of tape and calipers; measuring the wall")
     say("  after each round and planning the rest again keeps it small.")
 
