@@ -4,6 +4,7 @@ from django.db import models
 from django.db.models import F, Q
 
 from crews.models import CrewOwned, Member
+from crews.triggers import KeptInHistory
 from inventory.models import Log, MillimetreField
 
 
@@ -20,7 +21,10 @@ class Cabin(CrewOwned):
     built_version = models.PositiveIntegerField(default=0)
 
     class Meta:
-        constraints = [models.UniqueConstraint(fields=["crew", "name"], name="cabin_once_in_crew")]
+        constraints = [
+            models.UniqueConstraint(fields=["crew", "name"], name="cabin_once_in_crew"),
+            KeptInHistory(kind="cabin", leaving_out=["built_version"]),
+        ]
         indexes = [models.Index(fields=["crew", "created_at", "id"], name="cabin_by_age")]
 
 
@@ -95,6 +99,7 @@ class SetLog(CrewOwned):
 
     class Meta:
         constraints = [
+            KeptInHistory(kind="set_log"),
             models.UniqueConstraint(fields=["place"], condition=Q(undone_at=None), name="place_filled_once"),
             models.CheckConstraint(
                 condition=Q(undone_at=None) | ~Q(undo_reason=""), name="undone_with_a_reason"
@@ -126,6 +131,7 @@ class MeasuredHeight(CrewOwned):
     remarks = models.TextField(blank=True)
 
     class Meta:
+        constraints = [KeptInHistory(kind="height")]
         indexes = [
             models.Index(fields=["cabin", "wall", "round", "end", "-measured_at"], name="height_by_corner"),
             models.Index(fields=["crew", "measured_at", "id"], name="height_by_time"),

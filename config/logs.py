@@ -10,7 +10,7 @@ from config.api.request_ids import current_request_id
 
 # Access keys, webhook secrets, bearer headers, and passwords inside database addresses.
 _SECRETS = re.compile(
-    r"(?P<word>\b(?:log_|whsec_))[A-Za-z0-9_\-+/=]{8,}|(?P<bearer>bearer\s+)[^\s'\",}]+|(?P<url>://[^/\s:@]*:)[^@\s]+(?=@)",
+    r"(?P<word>\b(?:log_|mill_|whsec_))[A-Za-z0-9_\-+/=]{8,}|(?P<bearer>bearer\s+)[^\s'\",}]+|(?P<url>://[^/\s:@]*:)[^@\s]+(?=@)",
     re.IGNORECASE,
 )
 _EXTRA = ("method", "path", "operation", "status", "duration_ms", "member")

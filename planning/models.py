@@ -5,6 +5,7 @@ from django.db.models import Q
 
 from cabins.models import Cabin, End, Place
 from crews.models import CrewOwned, Member
+from crews.triggers import KeptInHistory
 from inventory.models import Log, MillimetreField
 
 
@@ -76,6 +77,7 @@ class Plan(CrewOwned):
     adopted_by = models.ForeignKey(Member, on_delete=models.PROTECT, null=True, related_name="+")
 
     class Meta:
+        constraints = [KeptInHistory(kind="plan", leaving_out=["problem", "report", "made_from"])]
         indexes = [models.Index(fields=["crew", "created_at", "id"], name="plan_by_age")]
 
 
@@ -119,6 +121,7 @@ class Promise(CrewOwned):
 
     class Meta:
         constraints = [
-            models.UniqueConstraint(fields=["log"], condition=Q(ended_at=None), name="log_promised_once")
+            KeptInHistory(kind="promise"),
+            models.UniqueConstraint(fields=["log"], condition=Q(ended_at=None), name="log_promised_once"),
         ]
         indexes = [models.Index(fields=["cabin", "ended_at"], name="promise_by_cabin")]

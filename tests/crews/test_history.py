@@ -2,10 +2,11 @@
 
 from uuid import uuid4
 
+from django.apps import apps
 from django.db import connection
 
 from crews.history import acting
-from crews.models import AccessKey, Change, Member, Person
+from crews.models import AccessKey, Change, CrewOwned, Member, Person
 from crews.triggers import KeptInHistory
 
 
@@ -158,3 +159,14 @@ def triggers_of(table):
             "SELECT tgname FROM pg_trigger WHERE tgrelid = %s::regclass AND NOT tgisinternal", [table]
         )
         return {name for (name,) in cursor.fetchall()}
+
+
+def test_whatever_belongs_to_a_crew_is_kept_unless_it_is_itself_a_record(db):
+    records = {"PlanningJob", "PastLayout", "OrderEvent"}
+    owned = {m for m in apps.get_models() if issubclass(m, CrewOwned) and m.__name__ not in records}
+
+    kept = {m for m in owned if any(isinstance(c, KeptInHistory) for c in m._meta.constraints)}
+
+    assert owned - kept == set()
+    for model in kept:
+        assert len(triggers_of(model._meta.db_table)) == 3
