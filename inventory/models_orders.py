@@ -41,15 +41,17 @@ class Mill(CrewOwned):
 
 
 class MillForm(CrewOwned):
-    """One version of a mill's own form; earlier ones stay for the orders that went out in them."""
+    """One version of a mill's own form; earlier ones stay for the orders that went out in them.
+
+    A change is a new row with the next `version`; no row changes.
+    """
 
     mill = models.ForeignKey(Mill, on_delete=models.CASCADE, related_name="forms")
-    form_version = models.PositiveIntegerField()
     document = models.JSONField()
 
     class Meta:
         constraints = [
-            models.UniqueConstraint(fields=["mill", "form_version"], name="form_version_once"),
+            models.UniqueConstraint(fields=["mill", "version"], name="form_version_once"),
             KeptInHistory(kind="mill_form"),
         ]
 
@@ -156,6 +158,7 @@ class OrderEvent(CrewOwned):
     """What became of an order, who did it (a member, or the mill by its key) and when."""
 
     order = models.ForeignKey(Order, on_delete=models.CASCADE, related_name="events")
+    step = models.PositiveIntegerField()  # counted through the order: two things may happen at one time
     what = models.CharField(max_length=40)
     state_before = models.CharField(max_length=20, choices=OrderState)
     state_after = models.CharField(max_length=20, choices=OrderState)
@@ -165,12 +168,12 @@ class OrderEvent(CrewOwned):
 
     class Meta:
         constraints = [
+            models.UniqueConstraint(fields=["order", "step"], name="event_step_once_in_order"),
             models.CheckConstraint(
                 condition=Q(member=None, mill_key__isnull=False) | Q(member__isnull=False, mill_key=None),
                 name="event_has_one_doer",
-            )
+            ),
         ]
-        indexes = [models.Index(fields=["order", "created_at", "id"], name="order_event_by_age")]
 
 
 class ProposalState(models.TextChoices):

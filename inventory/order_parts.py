@@ -73,7 +73,7 @@ def woods_of(crew: Crew, names: Iterable[str]) -> dict[str, Wood]:
 
 def form_row_of(order: Order) -> MillForm | None:
     """The form an order went out in; of a draft the newest of its mill."""
-    return order.form or MillForm.objects.filter(mill=order.mill_id).order_by("-form_version").first()
+    return order.form or MillForm.objects.filter(mill=order.mill_id).order_by("-version").first()
 
 
 def form_of(row: MillForm) -> Form:

@@ -67,16 +67,16 @@ def put_form(*, crew: Crew, mill: UUID, document: Any, expected: int | None, at:
     """
     one_of(Mill, crew=crew, id=mill, lock=True)
     check_form(document)
-    held = MillForm.objects.of(crew).filter(mill=mill).order_by("-form_version").first()
+    held = MillForm.objects.of(crew).filter(mill=mill).order_by("-version").first()
     if held and held.document == document:
         return False
     if held:
-        check_version(expected=expected, current=held.form_version, row=form_row(crew, mill))
+        check_version(expected=expected, current=held.version, row=form_row(crew, mill))
     MillForm.objects.create(
         id=uuid4(),
         crew=crew,
         mill_id=mill,
-        form_version=held.form_version + 1 if held else 1,
+        version=held.version + 1 if held else 1,
         document=document,
         created_at=at,
         changed_at=at,

@@ -40,7 +40,6 @@ class Migration(migrations.Migration):
                 ('version', models.PositiveIntegerField(default=1)),
                 ('created_at', models.DateTimeField()),
                 ('changed_at', models.DateTimeField()),
-                ('form_version', models.PositiveIntegerField()),
                 ('document', models.JSONField()),
                 ('crew', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='+', to='crews.crew')),
                 ('mill', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='forms', to='inventory.mill')),
@@ -107,6 +106,7 @@ class Migration(migrations.Migration):
                 ('version', models.PositiveIntegerField(default=1)),
                 ('created_at', models.DateTimeField()),
                 ('changed_at', models.DateTimeField()),
+                ('step', models.PositiveIntegerField()),
                 ('what', models.CharField(max_length=40)),
                 ('state_before', models.CharField(choices=[('draft', 'Draft'), ('sent', 'Sent'), ('confirmed', 'Confirmed'), ('part_delivered', 'Part Delivered'), ('delivered', 'Delivered'), ('closed', 'Closed'), ('withdrawn', 'Withdrawn')], max_length=20)),
                 ('state_after', models.CharField(choices=[('draft', 'Draft'), ('sent', 'Sent'), ('confirmed', 'Confirmed'), ('part_delivered', 'Part Delivered'), ('delivered', 'Delivered'), ('closed', 'Closed'), ('withdrawn', 'Withdrawn')], max_length=20)),
@@ -194,7 +194,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='millform',
-            constraint=models.UniqueConstraint(fields=('mill', 'form_version'), name='form_version_once'),
+            constraint=models.UniqueConstraint(fields=('mill', 'version'), name='form_version_once'),
         ),
         migrations.AddIndex(
             model_name='order',
@@ -216,9 +216,9 @@ class Migration(migrations.Migration):
             model_name='delivery',
             index=models.Index(fields=['crew', 'created_at', 'id'], name='delivery_by_age'),
         ),
-        migrations.AddIndex(
+        migrations.AddConstraint(
             model_name='orderevent',
-            index=models.Index(fields=['order', 'created_at', 'id'], name='order_event_by_age'),
+            constraint=models.UniqueConstraint(fields=('order', 'step'), name='event_step_once_in_order'),
         ),
         migrations.AddConstraint(
             model_name='orderevent',

@@ -26,7 +26,7 @@ from inventory.models_orders import Mill, MillForm, Order, OrderEvent, OrderLine
 from inventory.order_parts import TERMS, lines_of, terms_of, woods_of
 
 _KEPT = ["version", "created_at", "changed_at"]
-_FORM = ["id", "mill", "document", "form_version", "created_at"]
+_FORM = ["id", "mill", "document", "version", "created_at"]
 _ORDER = ["id", "mill", "name", "currency", "price_by", "wanted_on", "remarks", "state", "sent_on", *_KEPT]
 LINE_FIELDS = [
     "id",
@@ -41,7 +41,7 @@ LINE_FIELDS = [
     "note",
     "confirmed_at",
 ]
-_EVENT = ["id", "what", "state_before", "state_after", "detail", "created_at", "member", "mill_key"]
+_EVENT = ["id", "step", "what", "state_before", "state_after", "detail", "created_at", "member", "mill_key"]
 
 
 def mills_of(crew: Crew) -> QuerySet[Mill, dict[str, Any]]:
@@ -55,21 +55,19 @@ def mill_row(crew: Crew, id: UUID) -> dict[str, Any]:
 def forms_of(crew: Crew, mill: UUID) -> QuerySet[MillForm, dict[str, Any]]:
     """Every version of a mill's form; NotFound for a mill that is not the crew's."""
     one_row(Mill.objects.of(crew).values("id"), mill)
-    return MillForm.objects.of(crew).filter(mill=mill).values(*_FORM, version=F("form_version"))
+    return MillForm.objects.of(crew).filter(mill=mill).values(*_FORM)
 
 
 def form_row(crew: Crew, mill: UUID) -> dict[str, Any]:
     """The newest version of a mill's form. Raises NotFound."""
-    found = forms_of(crew, mill).order_by("-form_version").first()
+    found = forms_of(crew, mill).order_by("-version").first()
     if found is None:
         raise NotFound
     return found
 
 
 def orders_of(crew: Crew) -> QuerySet[Order, dict[str, Any]]:
-    return Order.objects.of(crew).values(
-        *_ORDER, mill_name=F("mill__name"), form_version=F("form__form_version")
-    )
+    return Order.objects.of(crew).values(*_ORDER, mill_name=F("mill__name"), form_version=F("form__version"))
 
 
 def order_row(crew: Crew, id: UUID) -> dict[str, Any]:

@@ -66,7 +66,6 @@ class FormOut(RowOut):
     id = serializers.UUIDField()
     mill = serializers.UUIDField()
     document = serializers.DictField()
-    form_version = serializers.IntegerField()
     version = serializers.IntegerField()
     created_at = serializers.DateTimeField()
 
@@ -231,6 +230,7 @@ class OrderReasonIn(BodyIn):
 
 class EventOut(RowOut):
     id = serializers.UUIDField()
+    step = serializers.IntegerField()
     what = serializers.CharField()
     state_before = serializers.ChoiceField(OrderState.choices)
     state_after = serializers.ChoiceField(OrderState.choices)

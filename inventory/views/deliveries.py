@@ -195,8 +195,8 @@ class OrderAccount(APIView):
         "show_reconciliation",
         "Ordered against delivered: what the mill still owes, what is to be paid, the mill's scale and ours",
         answers={200: ReconciliationOut},
-        text="Adds up to the log (`ordered + over = accepted + short`, `delivered = accepted + rejected`) and "
-        "to the cent (`billed = to pay + rejected`, `to pay = ours + difference`; the total sums the lines).",
+        text="Adds up to the log (`ordered + over = accepted + short`, `delivered = accepted + rejected`) "
+        "and to the cent (`billed = to pay + rejected`, `to pay = ours + difference`); totals sum the lines.",
     )
     def get(self, request: CrewRequest, id: UUID) -> Response:
         return Response(account_of(request.crew, id))

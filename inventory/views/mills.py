@@ -30,7 +30,7 @@ from inventory.serializers.orders import (
 
 _VERSIONS = (VersionNeeded, VersionStale)
 _ORDERS = {"name": "name", "created_at": "created_at"}
-_BY_VERSION = {"form_version": "form_version"}
+_BY_VERSION = {"version": "version"}
 _MILL = {"name": "Quillback mill", "board_rule": "doyle", "trim_mm": "6 in"}
 _FORM = {
     "title": "Order for house logs",
@@ -46,13 +46,11 @@ _FORM = {
     "above": [{"label": "Order", "field": "order"}, {"text": "Peeled, green."}],
     "below": [{"label": "Total BF", "field": "total_board_feet"}],
 }
-_HOW = (
-    "A column has a `heading` and a `field` of ours, or a fixed `text`; `on` says whether it stands on the "
-    "`order`, on the `tally` or on `both`. Lengths have a `unit`, and a `fraction` of an inch or `decimals`; "
-    "`mark` writes the unit. `one_line_per` is `class` or `log`; `sort_by` orders the rows; `merge_equal` "
-    "counts rows together that read alike; `above` and `below` hold texts, or a `label` with a `field` of "
-    "the order; `decimal_mark`, `thousands_mark` and `delimiter` are the mill's. Every fault names its `column`."
-)
+_HOW = """A column has a `heading` and a `field` of ours, or a fixed `text`; `on` says whether it stands on
+the `order`, on the `tally` or on `both`. Lengths have a `unit`, and a `fraction` of an inch or `decimals`;
+`mark` writes the unit. `one_line_per` is `class` or `log`; `sort_by` orders the rows; `merge_equal` counts
+rows together that read alike; `above` and `below` hold texts, or a `label` with a `field` of the order;
+`decimal_mark`, `thousands_mark` and `delimiter` are the mill's. Every fault names its `column`."""
 
 
 class Mills(APIView):

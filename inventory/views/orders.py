@@ -34,7 +34,7 @@ from inventory.serializers.orders import (
 
 _VERSIONS = (VersionNeeded, VersionStale)
 _ORDERS = {"created_at": "created_at", "name": "name"}
-_BY_AGE = {"created_at": "created_at"}
+_BY_STEP = {"step": "step"}
 _ORDER = {
     "mill": "3f0c2f5e-6f0b-4a57-9a53-0d1c4f1f8a11",
     "name": "Bunkhouse, spring",
@@ -131,11 +131,11 @@ class OrderHistory(APIView):
         "list_order_history",
         "What became of an order, who did it and when",
         answers={200: EventPage},
-        parameters=list_parameters(FilterSet, _BY_AGE),
+        parameters=list_parameters(FilterSet, _BY_STEP),
     )
     def get(self, request: CrewRequest, id: UUID) -> Response:
         rows = queries.history_of(request.crew, id)
-        return Response(page(request, rows, filters=FilterSet, orders=_BY_AGE))
+        return Response(page(request, rows, filters=FilterSet, orders=_BY_STEP))
 
 
 class SendOrder(APIView):
