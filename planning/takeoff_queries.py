@@ -97,7 +97,10 @@ def _yard_log(log: Any, names: Mapping[UUID, str]) -> YardLog | None:
         profile=profile_of_log(log),
         crown_mm=float(log.crown_mm),
         metal_mm=[
-            (float(hazard["from_butt_mm"]), float(hazard["from_butt_mm"]) + float(hazard["extent_mm"] or 0))
+            (
+                float(hazard["from_butt_mm"]),
+                float(hazard["from_butt_mm"]) + float(hazard.get("extent_mm") or 0),
+            )
             for hazard in log.hazards
             if hazard["kind"] == "metal"
         ],

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
-from planning.core.takeoff.needs import DUST_MM, Stretch
+from planning.core.takeoff.needs import DUST_MM, Stretch, without_dust
 
 # So many pairs are tried in vain before what was found is taken: far more than a real cabin has.
 MOST_PAIRS = 5_000
@@ -39,7 +39,7 @@ def needed_mm(lengths_mm: Sequence[float], rules: CuttingRules) -> float:
 
 def class_mm(length_mm: float, step_mm: float) -> float:
     """The length class of a log: the least multiple of the step that is not shorter."""
-    return max(1, math.ceil((length_mm - DUST_MM) / step_mm)) * step_mm
+    return without_dust(max(1, math.ceil((length_mm - DUST_MM) / step_mm)) * step_mm)
 
 
 def cut_into_logs(stretches: Sequence[Stretch], *, longest_log_mm: float, rules: CuttingRules) -> list[Cut]:

@@ -113,7 +113,15 @@ def class_of_round(round_number: int, rounds: int) -> int:
 def band_of(layout: Layout, middle_class: int, *, middle_step_mm: float) -> Band:
     """The band of a middle class: `middle_step_mm` wide, the usual one centred on the layout's middle."""
     centre = layout.log_middle_mm + middle_class * middle_step_mm
-    return Band(least_mm=centre - middle_step_mm / 2, largest_mm=centre + middle_step_mm / 2)
+    return Band(
+        least_mm=without_dust(centre - middle_step_mm / 2),
+        largest_mm=without_dust(centre + middle_step_mm / 2),
+    )
+
+
+def without_dust(length_mm: float) -> float:
+    """The length to five places, which hold every trade length: it goes onto an order."""
+    return round(length_mm, 5)
 
 
 def open_places(cabin: CabinToBuild) -> list[Place]:
@@ -187,7 +195,9 @@ def member_stretches(members: Iterable[MemberWanted], *, middle_step_mm: float) 
             length_mm=member.length_mm,
             band=Band(
                 least_mm=member.least_middle_mm,
-                largest_mm=member.largest_middle_mm or member.least_middle_mm + 2 * middle_step_mm,
+                largest_mm=without_dust(
+                    member.largest_middle_mm or member.least_middle_mm + 2 * middle_step_mm
+                ),
             ),
         )
         for member in members

@@ -132,12 +132,19 @@ def take_off(
 def _refuse_too_many(
     cabins: Sequence[CabinToBuild], members: Sequence[MemberWanted], choices: Choices
 ) -> None:
-    count = sum(member.count for member in members)
+    more = 1 + (choices.spare_percent or 0.0) / 100
+    count = sum(member.count for member in members) * more
     for cabin in cabins:
-        count += len(open_places(cabin)) + (choices.spare_rounds or 0) * len(cabin.layout.log_walls)
-    count += int(count * (choices.spare_percent or 0.0) / 100)
+        # Asked cabin by cabin, as the places of many large ones would take long to lay out in vain.
+        _refuse_beyond(count)
+        count += len(open_places(cabin)) * more
+        count += (choices.spare_rounds or 0) * len(cabin.layout.log_walls)
+    _refuse_beyond(count)
+
+
+def _refuse_beyond(count: float) -> None:
     if count > MOST_LOGS:
-        raise TooMuchAtOnce(f"this comes to {count} pieces; one take-off takes {MOST_LOGS}")
+        raise TooMuchAtOnce(f"this comes to {count:.0f} pieces or more; one take-off takes {MOST_LOGS}")
 
 
 def _logs_of_cabin(cabin: CabinToBuild, choices: Choices) -> list[NeededLog]:

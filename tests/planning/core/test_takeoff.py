@@ -348,3 +348,12 @@ def test_every_place_is_in_exactly_one_line_and_no_log_is_cut_beyond_its_length(
             for target in log.targets:
                 if target.use is Use.WALL:
                     assert target.length_mm == places[target.wall, target.round, target.piece]
+
+
+def test_logs_thinner_than_the_overlap_give_no_rounds():
+    scribed = read_layout(a_rectangle(gap={"smallest_mm": -150, "target_mm": -120, "largest_mm": -100}))
+    yard = [YardLog(id="thin", length_mm=6000, middle_mm=110)]
+
+    found = take_off(cabins=[CabinToBuild(name="Lake cabin", layout=scribed)], yard=yard, choices=NO_SPARE)
+
+    assert found.cabins[0].with_yards is None
