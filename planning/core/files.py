@@ -23,7 +23,7 @@ from planning.core.problem import (
     Wall,
     Weights,
 )
-from planning.core.reading import Fault, Reader, UnreadableFile
+from planning.core.reading import Reader, UnreadableFile
 
 PROBLEM_FORMAT = "wall-problem/1"
 PLAN_FORMAT = "wall-plan/1"
@@ -42,7 +42,6 @@ _PARAMS = {
     "notch_good",
     "notch_limit",
 }
-_STOP = "the rest was not read because of this"
 
 
 def read_problem(document: object) -> Problem:
@@ -135,7 +134,7 @@ def _blame_twins(root: Reader, key: str, ids: list[str]) -> None:
 def _read_params(spot: Reader) -> Params:
     spot.fields(required=_PARAMS, optional={"cull_longest"})
     if not isinstance(spot.value, dict) or _PARAMS - spot.value.keys():
-        raise UnreadableFile([*spot.faults, Fault(pointer=spot.pointer, reason=_STOP)])
+        raise UnreadableFile(spot.faults)
     good = spot.pair("notch_good", least=0.0)
     limit = spot.pair("notch_limit", least=0.0)
     if not limit[0] <= good[0] <= good[1] <= limit[1]:

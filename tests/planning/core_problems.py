@@ -34,7 +34,8 @@ def some_params(*, weights: Weights | None = None, **changed: Any) -> Params:
     usual: dict[str, Any] = {
         "station_inset_mm": 305.0, "trim_each_end_mm": 25.0, "kerf_mm": 5.0, "hazard_clear_mm": 300.0,
         "max_pieces_per_log": 3, "split_overlap": 0.25, "crown_limit_sill_plate_mm": 12.0,
-        "crown_limit_other_mm": 25.0, "jamb_tol_mm": 10.0, "notch_good": (0.3, 0.6), "notch_limit": (0.2, 0.7),
+        "crown_limit_other_mm": 25.0, "jamb_tol_mm": 10.0,
+        "notch_good": (0.3, 0.6), "notch_limit": (0.2, 0.7),
     }  # fmt: skip
     return Params(**(usual | changed), weights=weights or some_weights())
 
@@ -79,7 +80,13 @@ def a_window(wall: str = "A", **more: Any) -> Opening:
 def a_piece(wall: str, round_no: int, log: str, *, piece: int = 0, from_butt_mm: float = 100.0,
             butt_at: Any = "start") -> Piece:  # fmt: skip
     return Piece(
-        cabin="K1", wall=wall, round=round_no, piece=piece, log=log, from_butt_mm=from_butt_mm, butt_at=butt_at
+        cabin="K1",
+        wall=wall,
+        round=round_no,
+        piece=piece,
+        log=log,
+        from_butt_mm=from_butt_mm,
+        butt_at=butt_at,
     )
 
 

@@ -178,6 +178,7 @@ class Search:
         self.movable = np.flatnonzero(self.first.p_fixed == 0)
         self.best = Best(objective=np.inf, arrays=(self.first.p_log, self.first.p_lo, self.first.p_flip))
         self.best.offer(rebuild(self.data, self.first), self.first, -1)
+        self.tell_at = 0.0
         self.reported: tuple[float, Plan, bool] = (
             np.nan,
             Plan(problem=problem.name, pieces=()),
@@ -310,7 +311,8 @@ class Search:
 
     def _tell(self) -> None:
         """Report progress, when anyone listens."""
-        if self.on_progress is None:
+        began = self.budget.elapsed()
+        if self.on_progress is None or began < self.tell_at:
             return
         with self.best.lock:
             objective, arrays, moves = self.best.objective, self.best.arrays, self.best.moves
@@ -327,3 +329,5 @@ class Search:
                 plan=plan,
             )
         )
+        spent = self.budget.elapsed() - began
+        self.tell_at = began + spent + max(TELL_EVERY_S, 10.0 * spent)

@@ -816,7 +816,7 @@ def propose_shift(d: Data, s: State, x: Scratch, p: int) -> bool:
 
 
 @njit(cache=True, _nrt=False, forceinline=True)
-def propose_balance(d: Data, s: State, x: Scratch, p: int) -> bool:
+def propose_balance(d: Data, s: State, x: Scratch, p: int, l_group: Ints, group: int) -> bool:
     """Slide a piece, and another of its wall so that their common column keeps its height above both."""
     log, co = s.p_log[p], d.pl_course[p]
     if log < 0 or co < 0 or d.pl_col[p] == d.pl_col[p + 1]:
@@ -838,6 +838,8 @@ def propose_balance(d: Data, s: State, x: Scratch, p: int) -> bool:
             q_log = s.p_log[q]
             if d.pc_col[j] != c or q_log < 0 or q_log == log or s.p_fixed[q] != 0:
                 continue
+            if l_group[q_log] != group:
+                return False
             put(x, p, log, lo, s.p_flip[p])
             gain = piece_diameter(d, p, log, lo, s.p_flip[p], d.pc_off[k]) - s.dia[c, r]
             least, most = find_gap(d, s, x, q_log, d.pl_len[q], q, -1)
@@ -860,7 +862,7 @@ def propose_balance(d: Data, s: State, x: Scratch, p: int) -> bool:
 
 
 @njit(cache=True, _nrt=False, forceinline=True)
-def propose_turns(d: Data, s: State, x: Scratch, p: int) -> bool:
+def propose_turns(d: Data, s: State, x: Scratch, p: int, l_group: Ints, group: int) -> bool:
     """Turn a piece and those above it in the same wall, two or three courses, each in its own stretch."""
     co = d.pl_course[p]
     if co < 0:
@@ -877,14 +879,14 @@ def propose_turns(d: Data, s: State, x: Scratch, p: int) -> bool:
             q += 0 if rand(x.rng) < 0.5 else n - 1
         if i == 0:
             q = p
-        if s.p_fixed[q] != 0 or s.p_log[q] < 0:
+        if s.p_fixed[q] != 0 or s.p_log[q] < 0 or l_group[s.p_log[q]] != group:
             return False
         put(x, q, s.p_log[q], s.p_lo[q], 1 - s.p_flip[q])
     return bool(x.n[0] > 1)
 
 
 @njit(cache=True, _nrt=False, forceinline=True)
-def propose_trade(d: Data, s: State, x: Scratch, p: int) -> bool:
+def propose_trade(d: Data, s: State, x: Scratch, p: int, l_group: Ints, group: int) -> bool:
     """Exchange the logs of two places near each other: in courses above one another, or of one round."""
     co = d.pl_course[p]
     if co < 0:
@@ -904,7 +906,7 @@ def propose_trade(d: Data, s: State, x: Scratch, p: int) -> bool:
         return False
     q = d.co_first[co] + int(rand(x.rng) * d.co_n[co])
     a, b = s.p_log[p], s.p_log[q]
-    if a < 0 or b < 0 or a == b or s.p_fixed[q] != 0:
+    if a < 0 or b < 0 or a == b or s.p_fixed[q] != 0 or l_group[b] != group:
         return False
     if d.cand_rank[d.pl_class[p], b] < 0 or d.cand_rank[d.pl_class[q], a] < 0:
         return False
@@ -978,11 +980,11 @@ def anneal(
         if u < mix[0]:
             ok = propose_shift(d, s, x, p)
         elif u < mix[1]:
-            ok = propose_turns(d, s, x, p)
+            ok = propose_turns(d, s, x, p, l_group, group)
         elif u < mix[2]:
-            ok = propose_trade(d, s, x, p)
+            ok = propose_trade(d, s, x, p, l_group, group)
         elif u < mix[3]:
-            ok = propose_balance(d, s, x, p)
+            ok = propose_balance(d, s, x, p, l_group, group)
         else:
             ok = propose_exchange(d, s, x, p, reach, l_group, group)
         if not ok:

@@ -60,7 +60,7 @@ def test_heights_of_cylinders_worked_by_hand():
 
 
 def test_notches_of_cylinders_worked_by_hand():
-    # given: as above; B over A in round 1: 313 - (156.5 + 13) = 143.5; A over B in round 2: 469.5 - (313 + 13)
+    # given: as above; B over A in round 1: 313 - (156.5 + 13); A over B in round 2: 469.5 - (313 + 13)
     problem = a_problem(logs=tuple(ONE_ROUND.values()))
 
     report = judge(problem, one_log_each())
@@ -288,7 +288,9 @@ def test_a_member_needs_a_straight_and_thick_enough_log():
     turned=st.sets(st.sampled_from("ABCD")),
 )
 def test_heights_round_by_round_equal_the_sum_over_the_column(middles, tapers, turned):
-    logs = tuple(a_log(str(n), middle_mm=m, taper_mm=t) for n, (m, t) in enumerate(zip(middles, tapers, strict=True)))
+    logs = tuple(
+        a_log(str(n), middle_mm=m, taper_mm=t) for n, (m, t) in enumerate(zip(middles, tapers, strict=True))
+    )
     problem = a_problem(logs=logs, cabin=a_cabin(rounds=3))
 
     heights = judge(problem, one_log_each(rounds=3, turned="".join(turned))).heights["K1"]
@@ -306,7 +308,8 @@ def test_a_plan_seen_in_a_mirror_scores_the_same(middles, shift):
     logs = tuple(a_log(str(n), middle_mm=m) for n, m in enumerate(middles))
     problem = a_problem(logs=logs)
     plan = Plan(
-        problem="small", pieces=tuple(replace(p, from_butt_mm=shift) for p in one_log_each(turned="AD").pieces)
+        problem="small",
+        pieces=tuple(replace(p, from_butt_mm=shift) for p in one_log_each(turned="AD").pieces),
     )
     walls = tuple(replace(w, corners=(w.corners[1], w.corners[0])) for w in problem.cabins[0].walls)
     mirrored = replace(problem, cabins=(replace(problem.cabins[0], walls=walls),))

@@ -1,0 +1,86 @@
+"""The search as a process of its own: events out, stop in, gone when its parent is gone."""
+
+import io
+import json
+import subprocess
+import sys
+import threading
+import time
+
+import pytest
+
+from planning.core.files import read_plan, write_plan, write_problem
+from planning.core.search.child import Teller, serve
+from planning.core.search.warm import smallest_problem
+from tests.planning.core_problems import a_problem, one_log_each, shared_document
+
+CHILD = [sys.executable, "-m", "planning.core.search.child"]
+
+
+def answer(request):
+    """The events of one request served in this process."""
+    out = io.StringIO()
+    serve(json.dumps(request), Teller(out), threading.Event())
+    return [json.loads(line) for line in out.getvalue().splitlines()]
+
+
+def test_a_request_ends_with_the_plan_and_the_judges_report():
+    problem = write_problem(a_problem())
+
+    *progress, done = answer({"problem": problem, "moves": 20_000, "start": write_plan(one_log_each())})
+
+    assert done["event"] == "done"
+    assert len(read_plan(done["plan"]).pieces) == 8
+    assert done["report"]["feasible"] is True
+    assert [len(tops) for tops in done["report"]["heights"]["K1"]["A"]] == [2, 2, 2]
+    assert done["report"]["notches"][0]["share"] == pytest.approx(0.4, abs=0.2)
+    assert all(event["event"] == "progress" for event in progress)
+
+
+@pytest.mark.parametrize(
+    ("request_", "reason"),
+    [
+        ({"problem": {}, "moves": 10}, "cannot be read"),
+        ({"moves": 10}, "cannot be read"),
+        ([], "cannot be read"),
+        ({"problem": write_problem(smallest_problem())}, "neither seconds nor moves"),
+    ],
+)
+def test_a_request_that_cannot_be_served_says_why(request_, reason):
+    (event,) = answer(request_)
+
+    assert event["event"] == "failed"
+    assert reason in event["reason"]
+
+
+def test_stop_ends_the_process_within_a_second_with_the_best_so_far():
+    with subprocess.Popen(CHILD, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True) as child:
+        child.stdin.write(json.dumps({"problem": shared_document("M-1"), "seconds": 60}) + "\n")
+        child.stdin.flush()
+        first = json.loads(child.stdout.readline())
+        child.stdin.write("stop\n")
+        child.stdin.flush()
+        began = time.monotonic()
+        *_, last = map(json.loads, child.stdout)
+
+        assert time.monotonic() - began < 1.5
+        assert first["event"] == "progress" and "plan" in first
+        assert last["event"] == "done" and last["report"]["complete"]
+
+
+def test_a_process_whose_parent_is_gone_ends_at_once():
+    with subprocess.Popen(CHILD, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True) as child:
+        child.stdin.write(json.dumps({"problem": shared_document("M-1"), "seconds": 60}) + "\n")
+        child.stdin.flush()
+        child.stdout.readline()
+        child.stdin.close()
+
+        assert child.wait(timeout=3) == 1
+
+
+def test_warming_compiles_every_kernel():
+    ran = subprocess.run(
+        [*CHILD[:2], "planning.core.search.warm"], capture_output=True, text=True, check=True
+    )
+
+    assert "planner ready" in ran.stdout

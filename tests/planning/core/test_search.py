@@ -1,0 +1,201 @@
+"""The search: exact, repeatable, never stuck for an answer."""
+
+import time
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from planning.core.check import judge
+from planning.core.problem import AsBuilt, Hazard, Member
+from planning.core.search import make_plan
+from planning.core.search.engine import MIX, REACH
+from planning.core.search.kernels import anneal, fresh_scratch, rebuild
+from planning.core.search.packing import pack
+from planning.core.search.placing import first_state, plan_of
+from tests.planning.core.test_check import with_partition
+from tests.planning.core_problems import (
+    a_cabin,
+    a_log,
+    a_piece,
+    a_problem,
+    a_window,
+    shared_problem,
+    some_params,
+    some_weights,
+)
+
+
+def everything_at_once():
+    """A cabin with a partition, a window, a member, measured tops, a pinned and an excluded log."""
+    built = AsBuilt(round=1, tops_mm={"A": ((340.0, None),), "B": ((498.0, 503.0),)})
+    cabin = replace(
+        with_partition(rounds=4),
+        openings=(a_window(),),
+        members=(Member(id="ridge", length_mm=3500.0, least_middle_mm=300.0, crown_limit_mm=10.0),),
+        as_built=built,
+    )
+    logs = tuple(
+        a_log(
+            f"{n}",
+            length_mm=3700.0 + 37 * n,
+            middle_mm=350.0 - 3 * n,
+            taper_mm=4.0 + n % 7,
+            crown_mm=float(n % 5 * 9),
+            culled=n % 9 == 4,
+            twist=0.02 * (n % 4),
+            stations=((900.0, 352.0 - 3 * n),) if n % 3 == 0 else (),
+            hazards=(Hazard(from_butt_mm=450.0 + 90 * n, kind="metal" if n % 4 == 0 else "knot"),)
+            if n % 2
+            else (),
+        )
+        for n in range(28)
+    )
+    return a_problem(
+        cabin=cabin,
+        logs=logs,
+        params=some_params(weights=some_weights(grain=3.0), cull_longest_mm=3000.0),
+        pinned=(a_piece("A", 1, "0", from_butt_mm=60.0), a_piece("C", 1, "2", from_butt_mm=90.0)),
+        excluded=frozenset({"7"}),
+    )
+
+
+@pytest.mark.parametrize("name", ["tiny3-1", "S-1", "M-1", "XL-1", "everything"])
+@settings(max_examples=6, deadline=None)
+@given(seed=st.integers(0, 10_000), hot=st.sampled_from([300.0, 20.0, 1.0]))
+def test_incremental_score_equals_the_judges_after_any_moves(name, seed, hot):
+    problem = everything_at_once() if name == "everything" else shared_problem(name)
+    data, places = pack(problem)
+    scratch = fresh_scratch(data, seed)
+    state = first_state(problem, data, places, scratch, None)
+    movable, groups = np.flatnonzero(state.p_fixed == 0), np.zeros(len(problem.logs), np.int64)
+
+    score = rebuild(data, state)
+    for _ in range(3):
+        score += anneal(data, state, scratch, movable, groups, 0, 3_000, hot, hot / 3, REACH, MIX)
+
+    report = judge(problem, plan_of(problem, places, state.p_log, state.p_lo, state.p_flip))
+    assert score == pytest.approx(report.objective, abs=1e-5)
+    assert report.errors == []
+
+
+@pytest.mark.parametrize("name", ["S-1", "M-1"])
+def test_a_short_search_gives_a_complete_feasible_plan(name):
+    result = make_plan(shared_problem(name), moves=2_000_000, seed=3)
+
+    assert result.report.feasible
+    assert result.report.objective < {"S-1": 700, "M-1": 1700}[name]
+    assert result.moves >= 2_000_000
+
+
+def test_the_same_seed_and_moves_give_the_same_plan():
+    for name in ("S-1", "L-1"):
+        problem = shared_problem(name)
+
+        one, other = (make_plan(problem, moves=200_000, seed=5) for _ in range(2))
+        third = make_plan(problem, moves=200_000, seed=6)
+
+        assert one.plan == other.plan
+        assert one.plan != third.plan
+
+
+def test_the_smallest_yard_is_planned_to_its_optimum():
+    objectives = [
+        make_plan(shared_problem("tiny2-1"), moves=3_000_000, seed=k).report.objective for k in (1, 2)
+    ]
+
+    assert objectives == pytest.approx([269.42, 269.42], abs=0.02)
+
+
+def test_partition_member_measured_and_pinned_are_planned_together():
+    problem = everything_at_once()
+
+    result = make_plan(problem, moves=300_000, seed=1)
+
+    assert result.report.errors == []
+    assert result.report.complete
+    assert set(problem.pinned) <= set(result.plan.pieces)
+    assert [piece.log for piece in result.plan.pieces if piece.member == "ridge"]
+    assert "7" not in {piece.log for piece in result.plan.pieces}
+
+
+def test_a_yard_too_small_gives_a_partial_plan_and_names_what_is_missing():
+    problem = a_problem(logs=a_problem().logs[:5])
+
+    result = make_plan(problem, moves=20_000)
+
+    assert len(result.plan.pieces) == 5
+    assert [(s.length_mm, s.least_middle_mm, s.count) for s in result.report.shortages] == [
+        (3600.0, 310.0, 3)
+    ]
+
+
+@pytest.mark.parametrize("logs", [(), (a_log("1", length_mm=2000.0),)])
+def test_an_empty_yard_or_only_short_logs_is_no_error(logs):
+    result = make_plan(a_problem(logs=logs), moves=1_000)
+
+    assert result.plan.pieces == ()
+    assert result.report.metrics["short_places"] == 8
+
+
+def test_a_plan_with_everything_pinned_comes_back_as_it_was():
+    plan = make_plan(a_problem(), moves=1_000).plan
+
+    result = make_plan(a_problem(pinned=plan.pieces), moves=1_000)
+
+    assert result.plan == plan
+
+
+def test_stopping_keeps_the_best_so_far_and_ends_within_a_second():
+    began = time.monotonic()
+
+    result = make_plan(shared_problem("M-1"), seconds=60, seed=1, stop=lambda: time.monotonic() - began > 0.7)
+
+    assert time.monotonic() - began < 1.7
+    assert result.report.complete
+
+
+def test_progress_tells_the_best_so_far_and_never_gets_worse():
+    seen = []
+
+    make_plan(shared_problem("XL-1"), seconds=3, seed=1, on_progress=seen.append)
+
+    assert len(seen) > 2
+    assert [p.objective for p in seen] == sorted((p.objective for p in seen), reverse=True)
+    assert [p.fraction for p in seen] == sorted(p.fraction for p in seen)
+    assert judge(shared_problem("XL-1"), seen[-1].plan).objective == pytest.approx(seen[-1].objective)
+
+
+def test_a_search_that_begins_from_a_plan_is_never_worse_than_it():
+    problem = shared_problem("S-1")
+    good = make_plan(problem, moves=2_000_000, seed=1)
+
+    again = make_plan(problem, moves=10_000, seed=2, start=good.plan)
+
+    assert again.report.objective <= good.report.objective
+
+
+def test_a_start_plan_from_another_yard_is_used_as_far_as_it_goes():
+    problem = a_problem()
+    start = make_plan(problem, moves=5_000).plan
+    odd = replace(start, pieces=(*start.pieces, replace(start.pieces[0], cabin="K9"), *start.pieces[:1]))
+
+    result = make_plan(replace(problem, excluded=frozenset({start.pieces[0].log})), moves=5_000, start=odd)
+
+    assert result.report.errors == [] and result.report.complete
+
+
+def test_several_cabins_on_one_yard_share_no_log_twice():
+    cabins = tuple(replace(a_cabin(), id=f"K{n}") for n in range(3))
+    logs = tuple(a_log(f"{n}", middle_mm=340.0 - n) for n in range(26))
+
+    result = make_plan(a_problem(cabins=cabins, logs=logs), moves=60_000)
+
+    assert result.report.errors == [] and result.report.complete
+
+
+def test_a_search_needs_a_budget():
+    with pytest.raises(ValueError, match="budget"):
+        make_plan(a_problem())
