@@ -20,6 +20,8 @@ OPERATIONS = [
     for method, operation in methods.items()
 ]
 NAMES = [operation["operationId"] for _, _, operation in OPERATIONS]
+# A mill's key has no role: it opens the addresses under /mill/ and nothing else, which its own tests try.
+OF_MEMBERS = [one for one in OPERATIONS if one[2]["security"] == [{"AccessKey": []}]]
 
 
 def needed_role(path: str, method: str) -> Role:
@@ -87,7 +89,9 @@ def test_without_a_valid_key_nothing_opens(path, method, operation, nobody, lear
     assert learner.ask(method.upper(), addressed(path)).status_code == 401
 
 
-@pytest.mark.parametrize(("path", "method", "operation"), OPERATIONS, ids=NAMES)
+@pytest.mark.parametrize(
+    ("path", "method", "operation"), OF_MEMBERS, ids=[operation["operationId"] for _, _, operation in OF_MEMBERS]
+)
 def test_a_role_below_the_one_needed_is_refused(path, method, operation, lead, asker):
     needed = needed_role(path, method)
 

@@ -194,7 +194,7 @@ class _Reader:
             return FormLine()
         self._known(at, given, _LINE_KEYS)
         field_name = given.get("field", "")
-        if field_name and field_name not in HEADER_FIELDS:
+        if field_name and not (isinstance(field_name, str) and field_name in HEADER_FIELDS):
             self.fault(f"{at}/field", f"there is no field {str(field_name)[:40]!r}; known: {_HEADERS}")
         if bool(field_name) == ("text" in given):
             self.fault(at, "a line is a fixed text, or a label with a field")

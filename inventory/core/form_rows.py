@@ -6,8 +6,9 @@ from decimal import Decimal
 from typing import Any
 
 from inventory.core.form import Form, FormColumn, FormLine
-from inventory.core.form_cells import Cell, one_line, write_cell, write_number
+from inventory.core.form_cells import Cell, one_line, read_cell, write_cell, write_number
 from inventory.core.form_fields import FIELDS, HEADER_FIELDS, USUAL_DECIMALS, Kind
+from inventory.core.measure import STORED_PLACES
 from inventory.core.order import (
     CENT,
     OrderLine,
@@ -43,13 +44,17 @@ class OrderSheet:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FilledForm:
-    """A form with an order in it; every row has a cell for each heading."""
+    """A form with an order in it; every row has a cell for each heading.
+
+    `rounded` are the headings under which some length is not shown exactly: the mill reads another one there.
+    """
 
     title: str
     above: tuple[tuple[Cell, ...], ...]
     headings: tuple[str, ...]
     rows: tuple[tuple[Cell, ...], ...]
     below: tuple[tuple[Cell, ...], ...]
+    rounded: tuple[str, ...]
 
 
 def fill_form(form: Form, sheet: OrderSheet) -> FilledForm:
@@ -67,6 +72,19 @@ def fill_form(form: Form, sheet: OrderSheet) -> FilledForm:
         headings=tuple(one_line(column.heading) for column in form.order_columns),
         rows=tuple(tuple(_cell(column, row, form) for column in form.order_columns) for row in rows),
         below=tuple(_line(one, header, form) for one in form.below),
+        rounded=tuple(column.heading for column in form.order_columns if _is_rounded(column, rows, form)),
+    )
+
+
+def _is_rounded(column: FormColumn, rows: list[Values], form: Form) -> bool:
+    """Whether some length in this column is read back as another one."""
+    if not column.field or FIELDS[column.field].kind not in (Kind.ALONG, Kind.ACROSS):
+        return False
+    lengths = {row[column.field] for row in rows} - {None}
+    return any(
+        rounded(read_cell(write_cell(mm, column, form.marks).text, column, form.marks), STORED_PLACES)
+        != rounded(mm, STORED_PLACES)
+        for mm in lengths
     )
 
 

@@ -74,6 +74,7 @@ def _as_row(filled: FilledForm) -> dict[str, Any]:
         "headings": list(filled.headings),
         "rows": texts(filled.rows),
         "below": texts(filled.below),
+        "rounded": list(filled.rounded),
     }
 
 

@@ -96,6 +96,10 @@ class FilledFormOut(RowOut):
     headings = _texts()
     rows = _table()
     below = _table()
+    rounded = serializers.ListField(
+        child=serializers.CharField(),
+        help_text="Headings under which some length is not shown exactly: the mill reads another one there.",
+    )
 
 
 class CurrencyField(serializers.CharField):
