@@ -59,7 +59,7 @@ def read_tally(
     if not can_read_tally(form):
         raise FormReadsNoTally("the form needs columns for the length and for a diameter on the tally")
     try:
-        records = records_of(file, delimiter=form.delimiter)
+        records = records_of(file, delimiter=form.delimiter, decimal_mark=form.marks.decimal)
     except NoTable as bad:
         return TallyReading(rows=(), faults=(_whole(0, "unreadable_file", str(bad)),))
     head = _heading_row(records, form)

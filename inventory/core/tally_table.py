@@ -3,7 +3,7 @@
 import csv
 import io
 import zipfile
-from datetime import date, datetime
+from datetime import date, datetime, time
 from itertools import islice
 
 MOST_ROWS, MOST_CELLS = 5_000, 60
@@ -15,9 +15,12 @@ class NoTable(ValueError):
     """This file holds no table; the text says why."""
 
 
-def records_of(file: bytes, *, delimiter: str) -> list[list[str]]:
-    """The rows of a CSV or XLSX file as texts, the first sheet of a workbook. Raises NoTable."""
-    records = _of_workbook(file) if file.startswith(_ZIP) else _of_csv(file, delimiter)
+def records_of(file: bytes, *, delimiter: str, decimal_mark: str) -> list[list[str]]:
+    """The rows of a CSV or XLSX file as texts, the first sheet of a workbook. Raises NoTable.
+
+    A number in a workbook has no marks of its own; it gets the mill's.
+    """
+    records = _of_workbook(file, decimal_mark) if file.startswith(_ZIP) else _of_csv(file, delimiter)
     if len(records) > MOST_ROWS:
         raise NoTable(f"it has more than {MOST_ROWS} rows; send it in parts")
     return records
@@ -43,7 +46,7 @@ def _decoded(file: bytes) -> str:
     raise NoTable("it is neither text nor a workbook; save it as CSV in UTF-8 or as XLSX")
 
 
-def _of_workbook(file: bytes) -> list[list[str]]:
+def _of_workbook(file: bytes, decimal_mark: str) -> list[list[str]]:
     import openpyxl  # only who reads a workbook pays for it
 
     try:
@@ -52,18 +55,20 @@ def _of_workbook(file: bytes) -> list[list[str]]:
                 raise NoTable("unpacked it is larger than any tally")
         book = openpyxl.load_workbook(io.BytesIO(file), read_only=True, data_only=True)
         rows = book.worksheets[0].iter_rows(values_only=True, max_col=MOST_CELLS, max_row=MOST_ROWS + 1)
-        return [[_text(cell) for cell in row] for row in rows]
+        return [[_text(cell, decimal_mark) for cell in row] for row in rows]
     except NoTable:
         raise
     except Exception as bad:  # openpyxl lets through whatever its parts raise on a broken file
         raise NoTable("the workbook cannot be read") from bad
 
 
-def _text(cell: object) -> str:
+def _text(cell: object, decimal_mark: str) -> str:
     if cell is None:
         return ""
     if isinstance(cell, float):
-        return repr(int(cell)) if cell.is_integer() else repr(cell)
+        return repr(int(cell)) if cell.is_integer() else repr(cell).replace(".", decimal_mark)
+    if isinstance(cell, datetime) and cell.time() == time():
+        return cell.date().isoformat()
     if isinstance(cell, datetime | date):
         return cell.isoformat()
     return str(cell)
