@@ -90,7 +90,9 @@ def test_without_a_valid_key_nothing_opens(path, method, operation, nobody, lear
 
 
 @pytest.mark.parametrize(
-    ("path", "method", "operation"), OF_MEMBERS, ids=[operation["operationId"] for _, _, operation in OF_MEMBERS]
+    ("path", "method", "operation"),
+    OF_MEMBERS,
+    ids=[operation["operationId"] for _, _, operation in OF_MEMBERS],
 )
 def test_a_role_below_the_one_needed_is_refused(path, method, operation, lead, asker):
     needed = needed_role(path, method)

@@ -169,6 +169,10 @@ def test_a_learner_reads_plans_but_does_not_ask_for_them(builder, learner, stran
 
     assert ask(learner, [hut], []).status_code == 403
     assert learner.get(f"plans/{job['plan_id']}").status_code == 200
-    for address in (f"plans/{job['plan_id']}", f"planning-jobs/{job['id']}", f"plans/{job['plan_id']}/pieces"):
+    for address in (
+        f"plans/{job['plan_id']}",
+        f"planning-jobs/{job['id']}",
+        f"plans/{job['plan_id']}/pieces",
+    ):
         assert stranger.get(address).status_code == 404
     assert stranger.post(f"plans/{job['plan_id']}/adopt").status_code == 404

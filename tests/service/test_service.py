@@ -34,7 +34,11 @@ class Service:
     def __init__(self, private: Path) -> None:
         self.private, self.port = private, free_port()
         self.env = {k: v for k, v in os.environ.items() if k not in ("DATABASE_URL", "ROUNDLAY_THROWAWAY")}
-        self.env |= {"ROUNDLAY_PRIVATE_DIR": str(private), "PORT": str(self.port), "PYTHONWARNINGS": "default"}
+        self.env |= {
+            "ROUNDLAY_PRIVATE_DIR": str(private),
+            "PORT": str(self.port),
+            "PYTHONWARNINGS": "default",
+        }
 
     def once(self, **env: str) -> "subprocess.CompletedProcess[str]":
         return subprocess.run(
@@ -97,7 +101,14 @@ def test_once_it_plans_the_demo_and_prints_what_a_lead_wants_to_see(service):
     done = service.once()
 
     assert done.returncode == 0, done.stdout + done.stderr
-    for wanted in ("SETTING SHEET", "round 1", "weight to lift", "EXPECTED LEVELS", "/api/docs", "Access key"):
+    for wanted in (
+        "SETTING SHEET",
+        "round 1",
+        "weight to lift",
+        "EXPECTED LEVELS",
+        "/api/docs",
+        "Access key",
+    ):
         assert wanted in done.stdout
     assert len(re.findall(r"\d+-\d+ kg", done.stdout)) >= 4
     assert service.left_over() == []
