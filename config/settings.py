@@ -103,6 +103,8 @@ PLANNING_SECONDS_MOST = int(switch("ROUNDLAY_PLANNING_SECONDS_MOST", "600"))
 
 # Requests per key and minute; 0: no limit.
 REQUESTS_PER_MINUTE = int(switch("ROUNDLAY_REQUESTS_PER_MINUTE", "12000"))
+# Whether events may be sent to addresses inside the operator's own network, and without TLS.
+WEBHOOKS_TO_PRIVATE = switch("ROUNDLAY_WEBHOOKS_TO_PRIVATE", "0") == "1"
 METRICS_TOKEN = switch("ROUNDLAY_METRICS_TOKEN", "")
 
 # Other origins whose pages may use the API from a browser.

@@ -182,3 +182,7 @@ class Change(models.Model):
             models.Index(fields=["crew", "at", "id"], name="change_by_time"),
             models.Index(fields=["object", "at", "id"], name="change_by_object"),
         ]
+
+
+# Django finds models here; what is told to others stands in a file of its own, which needs those above.
+import crews.models_webhooks  # noqa: E402, F401

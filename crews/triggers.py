@@ -40,7 +40,8 @@ BEGIN
             statement_timestamp(),
             (made_by->>'member')::uuid, (made_by->>'key')::uuid, coalesce(made_by->>'request', '')
         FROM (SELECT to_jsonb(earlier) AS old_doc, to_jsonb(later) AS doc
-              FROM old_rows earlier JOIN new_rows later USING (id)) AS changed
+              FROM old_rows earlier JOIN new_rows later USING (id)
+              OFFSET 0) AS changed  -- each row is turned into a document once, not once for every column
         CROSS JOIN LATERAL (
             SELECT jsonb_object_agg(key, value) AS was FROM jsonb_each(old_doc)
             WHERE value IS DISTINCT FROM doc->key AND key <> ALL (left_out)

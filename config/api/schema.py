@@ -122,6 +122,8 @@ SCHEMA_SETTINGS: dict[str, Any] = {
     "ENUM_NAME_OVERRIDES": {
         "Role": "crews.models.Role",
         "LengthUnit": "crews.models.LengthUnit",
+        "EventKind": "crews.models_webhooks.EventKind",
+        "DeliveryStanding": "crews.models_webhooks.DeliveryStanding",
         "LogState": "inventory.models.LogState",
         "GrainHand": "inventory.models.GrainHand",
         "WallEnd": "cabins.models.End",
