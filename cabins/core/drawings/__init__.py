@@ -1,0 +1,1 @@
+"""Drawings of cabins as pure SVG: floor plan, elevations, corners, level and settling."""

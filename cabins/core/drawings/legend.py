@@ -1,0 +1,65 @@
+"""What the drawings of a wall share: the legend of its logs, and heights written beside it."""
+
+from collections.abc import Sequence
+
+from cabins.core.drawings.pieces import Filling, PieceToDraw
+from cabins.core.stack import Top
+from inventory.core.crew_units import CrewUnits
+from inventory.core.drawings.frame import SWATCH_MM, Entry
+from inventory.core.drawings.hazards import hazard_entries
+from inventory.core.drawings.pen import DASHED, FAINT, PAPER, TIMBER, Pen, Point
+from inventory.core.drawings.svg import Mark
+
+
+def legend_of(
+    pieces: Sequence[PieceToDraw],
+    *,
+    any_empty: bool,
+    any_opening: bool,
+    any_measured: bool,
+    any_butt: bool = True,
+) -> list[Entry]:
+    def field(fill: str, weight: float, words: str, dash: Sequence[float] | None = None) -> Entry:
+        def swatch(pen: Pen, at: Point) -> list[Mark]:
+            x, y, w, h = *at, pen.mm(SWATCH_MM[0]), pen.mm(SWATCH_MM[1])
+            corners = [(x, y), (x + w, y), (x + w, y + h), (x, y + h)]
+            return [pen.path(corners, fill=fill, weight=weight, dash=dash)]
+
+        return Entry(words=words, swatch=swatch)
+
+    def promised(words: str) -> Entry:
+        def swatch(pen: Pen, at: Point) -> list[Mark]:
+            return list(field(pen.hatch, 0.3, words).swatch(pen, at))
+
+        return Entry(words=words, swatch=swatch)
+
+    def butt(pen: Pen, at: Point) -> list[Mark]:
+        x = at[0] + pen.mm(SWATCH_MM[0] / 2)
+        return [pen.line((x, at[1]), (x, at[1] + pen.mm(SWATCH_MM[1])), weight=1.3)]
+
+    there = {piece.filling for piece in pieces}
+    found = [field(TIMBER, 0.45, "set")] if Filling.SET in there else []
+    found += [promised(str(one)) for one in (Filling.PROMISED, Filling.PROPOSED) if one in there]
+    found += [field("none", 0.25, "empty: usual size", DASHED)] if any_empty else []
+    found += [Entry(words="butt end", swatch=butt)] if there and any_butt else []
+    found += [field(PAPER, 0.7, "opening")] if any_opening else []
+    found += hazard_entries(sorted({hazard.kind for piece in pieces for hazard in piece.hazards}))
+    return [*found, *([Entry(words="measured height", swatch=_measured)] if any_measured else [])]
+
+
+def _measured(pen: Pen, at: Point) -> list[Mark]:
+    return [pen.text((at[0] + pen.mm(1), at[1] + pen.mm(3.1)), "1.23", size=2.6, bold=True, underlined=True)]
+
+
+def height_mark(pen: Pen, top: Top, units: CrewUnits, *, edge: float, way: int) -> list[Mark]:
+    """A tick at a top's height and the height in words, left (`way` -1) or right (1) of `edge`."""
+    y = -top.top_mm
+    words = pen.text(
+        (edge + way * pen.mm(3.8), y + pen.mm(0.9)),
+        units.along(top.top_mm),
+        size=2.6,
+        anchor="end" if way < 0 else "start",
+        bold=top.is_measured,
+        underlined=top.is_measured,
+    )
+    return [pen.line((edge + way * pen.mm(0.8), y), (edge + way * pen.mm(3), y), colour=FAINT), words]

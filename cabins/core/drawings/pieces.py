@@ -1,0 +1,119 @@
+"""Pieces as they are drawn: where in the wall a log's outline runs, from its taper and the wall's heights."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from itertools import pairwise
+
+from cabins.core.pieces import ButtAt
+from cabins.core.places import Place, columns_of
+from cabins.core.stack import Stack
+from inventory.core.drawings.hazards import HazardToDraw
+from inventory.core.drawings.svg import BadDrawing
+from inventory.core.profile import LogProfile, diameter_mm_at
+
+
+class Filling(StrEnum):
+    """How a place of the wall is filled: set for good, promised by the adopted plan, or only proposed."""
+
+    SET = "set"
+    PROMISED = "promised"
+    PROPOSED = "proposed"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PieceToDraw:
+    """A piece in its place, with what is charted of its log."""
+
+    wall: str
+    round: int
+    piece: int
+    log_number: str
+    from_butt_mm: float
+    butt_at: ButtAt
+    profile: LogProfile
+    filling: Filling
+    hazards: tuple[HazardToDraw, ...] = ()
+
+    @property
+    def place(self) -> tuple[str, int, int]:
+        return self.wall, self.round, self.piece
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outline:
+    """A log's upper and lower edge along the wall: (position, height above the deck) in mm."""
+
+    upper: tuple[tuple[float, float], ...]
+    lower: tuple[tuple[float, float], ...]
+
+
+def outline_of(stack: Stack, place: Place, piece: PieceToDraw) -> Outline:
+    """The outline of a piece: its own diameters about a straight axis through the heights at the columns.
+
+    At every column it lies under, the upper edge is the stack's top there, and the distance between the edges
+    the log's diameter. Between stations it is straight, as the log is charted; a bow is not drawn.
+    """
+    points = [
+        (at_mm, axis_mm_at(stack, wall=place.wall, round_number=place.round, at_mm=at_mm), diameter)
+        for at_mm, diameter in _diameters(stack, place, piece)
+    ]
+    return Outline(
+        upper=tuple((at, axis + diameter / 2) for at, axis, diameter in points),
+        lower=tuple((at, axis - diameter / 2) for at, axis, diameter in points),
+    )
+
+
+def nominal_outline(stack: Stack, place: Place) -> Outline:
+    """The outline of an empty place: what the stack assumes there."""
+    ends = (place.start_mm, place.end_mm)
+    half = stack.layout.log_middle_mm / 2
+    axis = [axis_mm_at(stack, wall=place.wall, round_number=place.round, at_mm=at_mm) for at_mm in ends]
+    return Outline(
+        upper=tuple((at, mm + half) for at, mm in zip(ends, axis, strict=True)),
+        lower=tuple((at, mm - half) for at, mm in zip(ends, axis, strict=True)),
+    )
+
+
+def axis_mm_at(stack: Stack, *, wall: str, round_number: int, at_mm: float) -> float:
+    """Height of a course's axis: straight between the columns, and straight on beyond the outer ones."""
+    columns = columns_of(stack.layout)[wall]
+    left, right = next(pair for pair in pairwise(columns) if at_mm <= pair[1].at_mm or pair[1] is columns[-1])
+    low, high = (
+        stack.heights_mm[wall, round_number, column.column]
+        - stack.diameters_mm[wall, round_number, column.column] / 2
+        for column in (left, right)
+    )
+    return low + (high - low) * (at_mm - left.at_mm) / (right.at_mm - left.at_mm)
+
+
+def position_mm(place: Place, piece: PieceToDraw, from_butt_mm: float) -> float:
+    """Where along the wall a position of the log lies: the other way round of `from_butt_at`."""
+    along = from_butt_mm - piece.from_butt_mm
+    return place.start_mm + along if piece.butt_at is ButtAt.START else place.end_mm - along
+
+
+def _diameters(stack: Stack, place: Place, piece: PieceToDraw) -> list[tuple[float, float]]:
+    """(position, diameter) at the piece's ends, at its stations and at the columns, along the wall."""
+    near, far = piece.from_butt_mm, piece.from_butt_mm + place.length_mm
+    if near < 0 or far > piece.profile.length_mm + 0.01:
+        raise BadDrawing(
+            f"log {piece.log_number} of {piece.profile.length_mm:g} mm does not hold a piece from {near:g} "
+            f"to {far:g} mm"
+        )
+    in_log = {near, min(far, piece.profile.length_mm)}
+    in_log |= {at for at, _ in piece.profile.stations if near < at < far}
+    for column in columns_of(stack.layout)[place.wall]:
+        if place.start_mm < column.at_mm < place.end_mm:
+            along = column.at_mm - place.start_mm
+            in_log.add(near + (along if piece.butt_at is ButtAt.START else place.length_mm - along))
+    found = [(position_mm(place, piece, at), diameter_mm_at(piece.profile, at)) for at in in_log]
+    return sorted(found)
+
+
+def by_place(pieces: Sequence[PieceToDraw]) -> dict[tuple[str, int, int], PieceToDraw]:
+    """The pieces by the place that each fills. Raises BadDrawing if two fill one."""
+    found = {piece.place: piece for piece in pieces}
+    if len(found) < len(pieces):
+        raise BadDrawing("two pieces fill one place")
+    return found

@@ -1,0 +1,26 @@
+"""How a crew writes what is printed or drawn: lengths along a log or wall, and thicknesses across it."""
+
+from dataclasses import dataclass
+
+from inventory.core.measure import THICKNESS_UNIT, Unit, write_length
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CrewUnits:
+    """A crew's unit of length, and the finest fraction of an inch it reads."""
+
+    unit: Unit
+    fraction: int = 8
+
+    def along(self, mm: float) -> str:
+        """A length, a position or a height: `19' 4 1/2"`, `5.89 m`."""
+        return write_length(float(mm), unit=self.unit, fraction=self.fraction)
+
+    def across(self, mm: float) -> str:
+        """A diameter, a notch, a gap: `11 5/8"`, `29.5 cm`."""
+        return write_length(float(mm), unit=THICKNESS_UNIT[self.unit], fraction=self.fraction)
+
+    @property
+    def is_metric(self) -> bool:
+        """Whether rulers are drawn in metres rather than feet."""
+        return self.unit not in (Unit.IN, Unit.FT_IN)

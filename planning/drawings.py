@@ -1,0 +1,196 @@
+"""What drawings show: the wall as it stands, and what a plan has promised or proposes for its open places."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+from uuid import UUID
+
+from django.db.models import Exists, F, OuterRef
+
+from cabins.core.drawings.corner import CornerToDraw, draw_corner
+from cabins.core.drawings.elevation import Elevation, draw_elevation
+from cabins.core.drawings.pieces import Filling, PieceToDraw
+from cabins.core.pieces import ButtAt
+from cabins.core.places import crossings_of
+from cabins.core.stack import Stack
+from cabins.models import Cabin, SetLog
+from cabins.queries import layout_of, pieces_cut_from, stack_of, standing_of
+from config.api.problems import NotFound
+from crews.keeping import one_of
+from crews.models import Crew
+from inventory.core.crew_units import CrewUnits
+from inventory.core.drawings.log import LogToDraw, PieceOfLog, draw_log
+from inventory.drawn import hazards_to_draw, units_of
+from inventory.models import Log
+from inventory.profiles import profile_of_row
+from inventory.queries.logs import log_row
+from planning.adoption import PlanStale
+from planning.models import Plan, PlannedPiece, PlanState
+from planning.sheets import NoPlanYet, current_plan, merged, plan_and_cabin
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WallShown:
+    """A cabin to be drawn: its heights, its pieces, and in words what of it is shown."""
+
+    cabin: Cabin
+    of_what: str
+    stack: Stack
+    pieces: tuple[PieceToDraw, ...]
+    units: CrewUnits
+
+
+def wall_shown(crew: Crew, cabin: UUID, *, plan: UUID | None, as_built: bool) -> WallShown:
+    """The cabin as it stands, and unless only `as_built` is asked for with the pieces still to come.
+
+    They come from `plan`, else from the plan the cabin is built by, if it has one that still holds. Raises
+    NotFound, NotLaidOut, and PlanStale for a plan asked for by name.
+    """
+    found, building = _plan_and_cabin(crew, cabin, plan=plan, as_built=as_built)
+    layout_of(building)
+    units = units_of(crew)
+    if not isinstance(found, Plan):
+        standing = standing_of([building])[building.id]
+        pieces = tuple(_piece(row, Filling.SET) for row in standing.pieces)
+        stack = stack_of(standing)
+        return WallShown(cabin=building, of_what=found, stack=stack, pieces=pieces, units=units)
+    standing, coming, stack = merged(found, building)
+    is_adopted = found.state == PlanState.ADOPTED
+    filling = Filling.PROMISED if is_adopted else Filling.PROPOSED
+    return WallShown(
+        cabin=building,
+        of_what="as built, and as its plan goes on" if is_adopted else "as built, and as a plan proposes",
+        stack=stack,
+        pieces=(
+            *(_piece(row, Filling.SET) for row in standing.pieces),
+            *(_piece(row, filling) for row in coming),
+        ),
+        units=units,
+    )
+
+
+def _plan_and_cabin(
+    crew: Crew, cabin: UUID, *, plan: UUID | None, as_built: bool
+) -> tuple[Plan | str, Cabin]:
+    """The plan to draw, or in words what is drawn without one."""
+    if plan is not None and not as_built:
+        return plan_and_cabin(crew, plan, cabin)
+    building = one_of(Cabin, crew=crew, id=cabin)
+    if as_built:
+        return "as built", building
+    try:
+        return current_plan(building), building
+    except NoPlanYet:
+        return "as built", building
+    except PlanStale:
+        return "as built; its plan is out of date", building
+
+
+def _piece(row: Mapping[str, Any], filling: Filling) -> PieceToDraw:
+    return PieceToDraw(
+        wall=row["wall"],
+        round=row["round"],
+        piece=row["piece"],
+        log_number=row["log_number"],
+        from_butt_mm=float(row["from_butt_mm"]),
+        butt_at=ButtAt(row["butt_at"]),
+        profile=profile_of_row(row),
+        filling=filling,
+        hazards=hazards_to_draw(row["hazards"]),
+    )
+
+
+def elevation_of(shown: WallShown, wall: str) -> str:
+    """The elevation of one wall as SVG. Raises NotFound for no such wall."""
+    known = [one.id for one in shown.stack.layout.log_walls]
+    if wall not in known:
+        raise NotFound(f"{shown.cabin.name} has the walls {_listed(known)}.")
+    return draw_elevation(
+        Elevation(
+            cabin=shown.cabin.name,
+            wall=wall,
+            of_what=shown.of_what,
+            stack=shown.stack,
+            pieces=shown.pieces,
+            units=shown.units,
+        )
+    )
+
+
+def corner_of(shown: WallShown, corner: str) -> str:
+    """A corner or tee from both sides as SVG. Raises NotFound for no such corner."""
+    known = [one.id for one in crossings_of(shown.stack.layout)]
+    if corner not in known:
+        raise NotFound(f"{shown.cabin.name} has the corners {_listed(known)}.")
+    return draw_corner(
+        CornerToDraw(
+            cabin=shown.cabin.name,
+            crossing=corner,
+            of_what=shown.of_what,
+            stack=shown.stack,
+            pieces=shown.pieces,
+            units=shown.units,
+        )
+    )
+
+
+def log_drawing(crew: Crew, id: UUID) -> str:
+    """A log as SVG, with the pieces cut from it and those that an adopted plan will cut. Raises NotFound."""
+    row = log_row(crew, id)
+    log = one_of(Log, crew=crew, id=id)
+    cut = [
+        PieceOfLog(
+            from_butt_mm=stretch.near_butt_mm,
+            to_mm=stretch.near_tip_mm,
+            words=f"{piece.cabin.name}, wall {piece.wall} round {piece.round}, set",
+            is_set=True,
+        )
+        for piece, stretch in pieces_cut_from(log)
+    ]
+    return draw_log(
+        LogToDraw(
+            number=row["number"],
+            about=", ".join(part for part in (row["species_name"], row["rack_name"]) if part),
+            profile=profile_of_row(row),
+            units=units_of(crew),
+            crown_mm=float(row["crown_mm"]),
+            crown_side=row["crown_side"],
+            crown_at_mm=_float(row["crown_at_mm"]),
+            crook_mm=float(row["crook_mm"]),
+            crook_at_mm=_float(row["crook_at_mm"]),
+            hazards=hazards_to_draw(row["hazards"]),
+            pieces=(*cut, *_pieces_to_cut(log)),
+            remarks=row["remarks"],
+        )
+    )
+
+
+def _float(value: Decimal | None) -> float | None:
+    return None if value is None else float(value)
+
+
+def _pieces_to_cut(log: Log) -> list[PieceOfLog]:
+    """What the plans that cabins are built by still want of the log."""
+    filled = SetLog.objects.filter(place=OuterRef("place"), undone_at=None)
+    rows = (
+        PlannedPiece.objects.filter(log=log, plan__current_for__cabin=F("cabin"))
+        .filter(~Exists(filled))
+        .select_related("place", "cabin")
+    )
+    return [
+        PieceOfLog(
+            from_butt_mm=float(row.from_butt_mm),
+            to_mm=float(row.from_butt_mm + row.place.end_mm - row.place.start_mm),
+            words=(
+                f"{row.cabin.name}, wall {row.place.wall} round {row.place.round}, "
+                f"butt at the {row.butt_at} of the wall"
+            ),
+            is_set=False,
+        )
+        for row in rows
+    ]
+
+
+def _listed(names: Sequence[str]) -> str:
+    return ", ".join(names)
