@@ -72,15 +72,18 @@ def load_demo(env: dict[str, str]) -> None:
 
 @contextmanager
 def running_service(port: int, env: dict[str, str]) -> Iterator[list["subprocess.Popen[bytes]"]]:
-    """Web and worker, running while the block runs."""
+    """Web and workers, running while the block runs."""
     python = sys.executable
     web = [python, "-m", "gunicorn", "config.wsgi", "--bind", f"{HOST}:{port}", "--workers", "2"]
     web += ["--threads", "4", "--worker-tmp-dir", "/tmp", "--log-level", "warning", "--no-control-socket"]
-    worker = [python, "manage.py", "procrastinate", "worker", "--concurrency", "2", "--name", "worker"]
-    worker += ["--shutdown-graceful-timeout", "1", "--abort-job-polling-interval", "1"]
+    worker = [python, "manage.py", "procrastinate", "worker", "--shutdown-graceful-timeout", "1"]
+    # Short tasks have a worker of their own, so that they do not wait behind the planner.
+    planner = [*worker, "--name", "planner", "--queues", "planning", "--concurrency", "2"]
+    errands = [*worker, "--name", "errands", "--queues", "errands", "--concurrency", "4"]
     with tempfile.TemporaryDirectory(prefix="roundlay-metrics-") as shared_counters:
         web_env = env | {"PROMETHEUS_MULTIPROC_DIR": shared_counters}
-        children = [start_child(web, env=web_env), start_child(worker, env=env)]
+        children = [start_child(web, env=web_env)]
+        children += [start_child(command, env=env) for command in (planner, errands)]
         try:
             await_web(port, children[0])
             yield children
@@ -108,6 +111,7 @@ def await_web(port: int, web: "subprocess.Popen[bytes]") -> None:
 def run(port: int, *, once: bool) -> None:
     check_port(port)
     env = dict(os.environ) | {"DJANGO_SETTINGS_MODULE": "config.settings", "PYTHONUNBUFFERED": "1"}
+    env.setdefault("ROUNDLAY_LOG_LEVEL", "WARNING")  # what is shown here is for a person
     with ExitStack() as stack:
         if env.get("DATABASE_URL"):
             say("-> Database: the one in DATABASE_URL")

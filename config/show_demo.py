@@ -106,6 +106,8 @@ def show_sheet(sheet: dict[str, Any], length: Writer) -> None:
         lift = row["lift"]
         weight = f"{lift['weight_low_kg']:.0f}-{lift['weight_high_kg']:.0f} kg"
         say(f"{row['log_number']:>5}  {row['wall']:4} {row['butt_at']:8} {cuts:>26}  {notches:34} {weight}")
+        for hazard in row["hazards"]:
+            say(f"       ! {hazard['kind']} {length(hazard['from_butt_mm'])} from the butt")
         for caution in row["cautions"]:
             say(f"       ! {caution}")
     for caution in sheet["cautions"]:

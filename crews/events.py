@@ -13,7 +13,7 @@ from procrastinate.exceptions import AlreadyEnqueued
 from crews.models import Crew
 from crews.models_webhooks import Event, EventKind, Webhook, WebhookDelivery
 
-TASK, QUEUE = "crews.deliver", "webhooks"
+TASK, QUEUE = "crews.deliver", "errands"
 
 
 def tell(crew: Crew, kind: EventKind, data: dict[str, Any], at: datetime) -> None:

@@ -19,6 +19,7 @@ from django.utils.timezone import now
 from procrastinate import JobContext
 from procrastinate.contrib.django import app
 
+from crews import events as crews_events
 from planning import left_jobs
 from planning.core.files import write_problem
 from planning.material import draw_up
@@ -44,7 +45,8 @@ def make_plan_for(context: JobContext, job_id: str) -> None:
 
 
 @app.periodic(cron="*/20 * * * * *")
-@app.task(name="planning.take_up_left_jobs", queue="planning", queueing_lock="take_up_left_jobs")
+# In the queue of short tasks: it must run while every planner is busy.
+@app.task(name="planning.take_up_left_jobs", queue=crews_events.QUEUE, queueing_lock="take_up_left_jobs")
 async def look_for_left_jobs(timestamp: int) -> None:  # noqa: ARG001 - when it was due
     """Jobs whose worker died wait or run with nobody at them: wake another worker."""
     await left_jobs.take_up_left_jobs()
