@@ -11,7 +11,8 @@ class OrderFilters(FilterSet):
 
 
 class DeliveryFilters(FilterSet):
-    order = UUIDFilter(field_name="order", label="Deliveries of this order.")
+    # Not `order`: that is how every list is put in order.
+    of_order = UUIDFilter(field_name="order", label="Deliveries of this order.")
     state = ChoiceFilter(
         field_name="state", choices=DeliveryState.choices, label="Deliveries that have come this far."
     )

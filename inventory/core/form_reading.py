@@ -228,7 +228,10 @@ class _Reader:
         return usual
 
     def _unit(self, given: Mapping[str, Any], at: str) -> Unit | None:
-        return Unit(self._one_of(given, at, "unit", tuple(Unit), Unit.MM)) if "unit" in given else None
+        if "unit" not in given:
+            return None
+        unit = self._one_of(given, at, "unit", tuple(Unit), "")
+        return Unit(unit) if unit else None
 
     def _number(
         self, given: Mapping[str, Any], at: str, name: str, known: tuple[int, ...] | range
