@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from planning import takeoff_views, views, wall_views
+from planning import drawing_views, takeoff_views, views, wall_views, why_views
 
 urlpatterns = [
     path("planning-jobs", views.PlanningJobs.as_view()),
@@ -15,6 +15,8 @@ urlpatterns = [
     path("plans/<uuid:id>/file", views.PlanFile.as_view()),
     path("plans/<uuid:id>/heights", views.PlanHeights.as_view()),
     path("plans/<uuid:id>/setting-sheet", views.PlanSettingSheet.as_view()),
+    path("plans/<uuid:id>/why", why_views.Why.as_view()),
+    path("plans/<uuid:id>/what-if", why_views.WhatIf.as_view()),
     path("plans/<uuid:id>/adopt", views.AdoptPlan.as_view()),
     path("promises", views.Promises.as_view()),
     path("promises/<uuid:id>/release", views.ReleasePromise.as_view()),
@@ -23,4 +25,8 @@ urlpatterns = [
     path("set-logs/<uuid:id>/undo", wall_views.UndoSetLog.as_view()),
     path("cabins/<uuid:id>/setting-sheet", wall_views.CabinSettingSheet.as_view()),
     path("cabins/<uuid:id>/next-log", wall_views.NextLog.as_view()),
+    path("cabins/<uuid:id>/elevation", drawing_views.ElevationDrawing.as_view()),
+    path("cabins/<uuid:id>/corner-drawing", drawing_views.CornerDrawing.as_view()),
+    path("cabins/<uuid:id>/levels-drawing", drawing_views.LevelsDrawing.as_view()),
+    path("logs/<uuid:id>/drawing", drawing_views.LogDrawing.as_view()),
 ]

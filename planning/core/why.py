@@ -53,13 +53,22 @@ class Alternative:
 
 def explain(problem: Problem, plan: Plan) -> list[Reason]:
     """A reason for every piece of the plan, in its order."""
+    return _reasons(problem, plan, list(plan.pieces))
+
+
+def reason_of(problem: Problem, plan: Plan, *, place: Place) -> Reason:
+    """The reason for the piece in one place; raises NoSuchPlace."""
+    return _reasons(problem, plan, [piece_in(plan, place)])[0]
+
+
+def _reasons(problem: Problem, plan: Plan, asked: list[Piece]) -> list[Reason]:
     report = judge(problem, plan)
     pieces_of: dict[str, list[Piece]] = defaultdict(list)
     for piece in plan.pieces:
         pieces_of[piece.log].append(piece)
     lengths = place_lengths_mm(problem)
     cabins = {cabin.id: cabin for cabin in problem.cabins}
-    return [_reason(problem, cabins[p.cabin], report, p, pieces_of[p.log], lengths) for p in plan.pieces]
+    return [_reason(problem, cabins[p.cabin], report, p, pieces_of[p.log], lengths) for p in asked]
 
 
 def _reason(

@@ -1,0 +1,146 @@
+"""Why a log lies where it lies, and what if it lay elsewhere: the planner's core on a stored plan."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import asdict
+from functools import lru_cache
+from typing import Any
+from uuid import UUID
+
+from config.api.problems import InvalidInput, InvalidQuery, NotFound, fault
+from crews.models import Crew
+from inventory.models import Log
+from planning.core.files import read_plan, read_problem
+from planning.core.problem import Plan as CorePlan
+from planning.core.problem import Problem
+from planning.core.what_if import (
+    DoesNotFit,
+    Effect,
+    NoSuchPlace,
+    Place,
+    compare,
+    move_log,
+    swap_logs,
+    turn_log,
+)
+from planning.core.why import best_alternative, reason_of
+from planning.models import Plan
+
+# Problems and plans do not change once stored, and a lead asks many questions of one plan.
+_KEPT = 8
+
+
+def _stored(crew: Crew, id: UUID) -> tuple[Problem, CorePlan]:
+    # Asked of the database every time: what is kept in memory is never a right to see it.
+    if not Plan.objects.of(crew).filter(id=id).exists():
+        raise NotFound
+    return _read(id)
+
+
+@lru_cache(maxsize=_KEPT)
+def _read(id: UUID) -> tuple[Problem, CorePlan]:
+    problem, plan = Plan.objects.filter(id=id).values_list("problem", "job__best").get()
+    return read_problem(problem), read_plan(plan)
+
+
+def why(crew: Crew, id: UUID, *, place: Place) -> dict[str, Any]:
+    """What a placement costs by term, and the best other log. Raises NotFound, InvalidQuery."""
+    problem, plan = _stored(crew, id)
+    try:
+        reason = reason_of(problem, plan, place=place)
+        other = best_alternative(problem, plan, place=place)
+    except NoSuchPlace as fault_found:
+        raise InvalidQuery(errors=[fault("?wall", str(fault_found), "unknown")]) from fault_found
+    logs = {reason.log} | ({other.log} if other else set())
+    numbers = _numbers(crew, logs)
+    return {
+        **_place(place),
+        "log": reason.log,
+        "log_number": numbers.get(reason.log, ""),
+        "terms": reason.terms,
+        "out_of_level_mm": reason.out_of_level_mm,
+        "worst_notch_share": reason.worst_notch_share,
+        "alternative": None
+        if other is None
+        else {
+            "log": other.log,
+            "log_number": numbers.get(other.log, ""),
+            "swapped_with": None if other.swapped_with is None else _place(other.swapped_with),
+            "turned": other.turned,
+            "effect": _effect(problem, other.effect),
+        },
+    }
+
+
+def what_if(crew: Crew, id: UUID, *, changes: Iterable[Mapping[str, Any]]) -> dict[str, Any]:
+    """The effect of swapping, turning or moving logs of a plan; nothing is stored. Raises InvalidInput."""
+    problem, plan = _stored(crew, id)
+    changed = plan
+    for number, change in enumerate(changes):
+        try:
+            changed = _changed(problem, changed, change)
+        except (DoesNotFit, NoSuchPlace) as refused:
+            code = "does_not_fit" if isinstance(refused, DoesNotFit) else "unknown"
+            raise InvalidInput(errors=[fault(f"/changes/{number}", str(refused), code)]) from refused
+    before = {piece.place: piece for piece in plan.pieces}
+    moved = [piece for piece in changed.pieces if before.get(piece.place) != piece]
+    numbers = _numbers(crew, {piece.log for piece in moved})
+    return {
+        "effect": _effect(problem, compare(problem, plan, changed)),
+        "pieces": [
+            {
+                **_place(piece.place),
+                "log": piece.log,
+                "log_number": numbers.get(piece.log, ""),
+                "from_butt_mm": piece.from_butt_mm,
+                "butt_at": piece.butt_at,
+            }
+            for piece in moved
+        ],
+    }
+
+
+def _changed(problem: Problem, plan: CorePlan, change: Mapping[str, Any]) -> CorePlan:
+    place = place_of(change["place"])
+    if change["kind"] == "turn":
+        return turn_log(plan, place=place)
+    if change["kind"] == "swap":
+        return swap_logs(problem, plan, one=place, other=place_of(change["with_place"]))
+    return move_log(problem, plan, place=place, log=str(change["log"]))
+
+
+def place_of(row: Mapping[str, Any]) -> Place:
+    return (str(row["cabin"]), row["wall"], row["round"], row["piece"])
+
+
+def _place(place: Place) -> dict[str, Any]:
+    return dict(zip(("cabin", "wall", "round", "piece"), place, strict=True))
+
+
+def _numbers(crew: Crew, logs: set[str]) -> dict[str, str]:
+    return {
+        str(id): number for id, number in Log.objects.of(crew).filter(id__in=logs).values_list("id", "number")
+    }
+
+
+def _effect(problem: Problem, effect: Effect) -> dict[str, Any]:
+    least, most = problem.params.notch_limit
+    spots = ("cabin", "wall", "round", "column")
+    return {
+        "objective_change": effect.objective_change,
+        "term_changes": {name: change for name, change in effect.term_changes.items() if change},
+        "feasible": effect.feasible,
+        "faults": effect.errors,
+        "tops": [
+            {**dict(zip(spots, spot, strict=True)), "change_mm": change}
+            for spot, change in effect.top_changes_mm.items()
+        ],
+        "notches": [
+            {**dict(zip(spots, spot, strict=True)), "change_mm": change}
+            for spot, change in effect.notch_changes_mm.items()
+        ],
+        "notches_beyond": [
+            asdict(notch) | {"share": notch.share}
+            for notch in effect.report.notches
+            if not least <= notch.share <= most
+        ],
+    }
