@@ -1,0 +1,22 @@
+"""Named weights: each explained, and each does what it says."""
+
+from planning.core.problem import WEIGHT_NAMES
+from planning.core.weights import MEANING, PRESETS, trade_offs
+from tests.planning.core_problems import shared_problem
+
+
+def test_every_weight_has_a_meaning_and_every_preset_a_name_of_its_own():
+    assert set(MEANING) == set(WEIGHT_NAMES)
+    assert len({preset.name for preset in PRESETS}) == len(PRESETS)
+
+
+def test_the_trade_off_shows_level_against_waste():
+    rows = {row.preset: row for row in trade_offs(shared_problem("S-1"), moves=1_500_000)}
+
+    assert set(rows) == {preset.name for preset in PRESETS}
+    assert all(row.feasible for row in rows.values())
+    assert rows["thrifty"].waste_pct < rows["level"].waste_pct
+    assert rows["level"].mean_level_mm < rows["thrifty"].mean_level_mm
+    assert rows["usual"].usual_objective <= min(
+        rows["thrifty"].usual_objective, rows["fine joints"].usual_objective
+    )
