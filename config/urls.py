@@ -4,6 +4,7 @@ from django.urls import include, path
 from drf_spectacular.views import SpectacularAPIView, SpectacularSwaggerView
 
 from config import health, pages
+from config.batch import Batch
 from config.metrics import metrics_page
 
 urlpatterns = [
@@ -12,6 +13,7 @@ urlpatterns = [
     path("health/ready", health.ready),
     path("metrics", metrics_page),
     path("problems/<slug:slug>", pages.problem_page),
+    path("api/v1/batch", Batch.as_view()),
     path("api/v1/", include("crews.urls")),
     path("api/v1/", include("inventory.urls")),
     # Planning knows more of a log set than the cabins app below it, and has the word at shared addresses.

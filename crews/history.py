@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
+from datetime import datetime
 from typing import Any
 from uuid import UUID
 
@@ -19,9 +20,12 @@ from crews.triggers import MADE_BY, KeptInHistory
 _FOR_LEADS = ("access_key", "webhook")
 
 
-def tell_who(*, member: UUID | None, key: UUID | None, request: str) -> None:
-    """The changes of this database session are by this member, key and request, until told otherwise."""
-    made_by = {"member": member, "key": key, "request": request}
+def tell_who(*, member: UUID | None, key: UUID | None, request: str, made_at: datetime | None = None) -> None:
+    """The changes of this database session are by this member, key and request, until told otherwise.
+
+    `made_at` is when a phone without a signal recorded them, if that was earlier.
+    """
+    made_by = {"member": member, "key": key, "request": request, "made_at": made_at}
     with connection.cursor() as cursor:
         cursor.execute("SELECT set_config(%s, %s, false)", [MADE_BY, orjson.dumps(made_by).decode()])
 
@@ -44,7 +48,8 @@ def acting(*, member: UUID | None = None, request: str) -> Iterator[None]:
 
 def note_author(request: HttpRequest, *, member: UUID | None, key: UUID | None) -> None:
     """Whoever authenticates a request that changes something says here who it is."""
-    tell_who(member=member, key=key, request=current_request_id())
+    made_at = getattr(request, "made_at", None)
+    tell_who(member=member, key=key, request=current_request_id(), made_at=made_at)
     request.author_noted = True  # type: ignore[attr-defined]
 
 
@@ -74,5 +79,5 @@ def changes_of(crew: Crew, role: str) -> QuerySet[Change, dict[str, Any]]:
     rows = Change.objects.filter(crew=crew)
     if role != Role.LEAD:
         rows = rows.exclude(kind__in=_FOR_LEADS)
-    fields = ["id", "at", "kind", "object", "version", "member", "key", "request_id", "before", "after"]
-    return rows.values(*fields, member_name=F("member__person__name"))
+    fields = ["id", "at", "made_at", "kind", "object", "version", "member", "key", "request_id"]
+    return rows.values(*fields, "before", "after", member_name=F("member__person__name"))

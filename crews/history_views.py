@@ -21,7 +21,10 @@ _ORDERS = {"at": "at"}
 
 class ChangeOut(RowOut):
     id = serializers.IntegerField()
-    at = serializers.DateTimeField()
+    at = serializers.DateTimeField(help_text="When it was stored.")
+    made_at = serializers.DateTimeField(
+        allow_null=True, help_text="When a phone without a signal recorded it, if it came in a batch."
+    )
     kind = serializers.CharField(help_text="What kind of object was changed.")
     object = serializers.UUIDField(help_text="The object's id.")
     version = serializers.IntegerField(allow_null=True, help_text="The object's version after the change.")

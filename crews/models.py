@@ -171,6 +171,7 @@ class Change(models.Model):
     before = models.JSONField(null=True)
     after = models.JSONField(null=True)
     at = models.DateTimeField()
+    made_at = models.DateTimeField(null=True)
     member = models.ForeignKey(
         Member, on_delete=models.DO_NOTHING, null=True, related_name="+", db_constraint=False, db_index=False
     )

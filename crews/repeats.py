@@ -7,7 +7,6 @@ from uuid import UUID
 
 from django.db import InterfaceError, OperationalError, connection, transaction
 from django.http import Http404, HttpRequest, HttpResponse
-from django.http.response import HttpResponseBase
 from django.urls import resolve
 from django.utils.timezone import now
 from rest_framework.exceptions import APIException
@@ -40,25 +39,36 @@ class RepeatsAnswered:
             asked = _asked_by(request)
             if asked is None:
                 return self.get_response(request)  # the view refuses it, and says why
-            key = idempotency_key(request)
-            with transaction.atomic():
-                return self._once(request, asked, key)
+            return done_once(asked.auth, idempotency_key(request), request, self.get_response)
         except Refusal as refusal:
             return problem_response(refusal)
         except (OperationalError, InterfaceError):
             return problem_response(Unavailable())
 
-    def _once(self, request: HttpRequest, asked: CrewRequest, key: str) -> HttpResponse:
-        caller, at = asked.auth.pk, now()
-        _hold(caller, key)
-        kept = KeptAnswer.objects.filter(caller=caller, key=key).first()
+
+def done_once(
+    caller: Any,
+    key: str,
+    request: HttpRequest,
+    work: Callable[[HttpRequest], HttpResponse],
+    *,
+    kept_for: timedelta = KEPT_FOR,
+) -> HttpResponse:
+    """The answer of `work`, or the one it gave when `caller` (an access key) sent this before.
+
+    Raises IdempotencyKeyBusy while the first is worked on, IdempotencyKeyReused for another request.
+    """
+    at, asked = now(), fingerprint(request)  # before the view reads the body away
+    with transaction.atomic():
+        _hold(caller.pk, key)
+        kept = KeptAnswer.objects.filter(caller=caller.pk, key=key).first()
         if kept is not None and kept.expires_at > at:
-            return _again(kept, fingerprint(request))
-        answer = self.get_response(request)
+            return _again(kept, asked)
+        answer = work(request)
         if answer.status_code >= 400:
             transaction.set_rollback(True)  # a refusal did nothing: the next try is looked at afresh
         else:
-            _keep(asked, key, answer, at=at)
+            _keep(caller, key, request, asked, answer, expires_at=at + kept_for)
         return answer
 
 
@@ -96,21 +106,21 @@ def _again(kept: KeptAnswer, asked: bytes) -> HttpResponse:
     return HttpResponse(bytes(kept.body), status=kept.status, headers={**kept.headers, REPLAYED: "true"})
 
 
-def _keep(asked: CrewRequest, key: str, answer: HttpResponseBase, *, at: datetime) -> None:
-    request: Any = asked._request
-    caller: Any = asked.auth
+def _keep(
+    caller: Any, key: str, request: HttpRequest, asked: bytes, answer: HttpResponse, *, expires_at: datetime
+) -> None:
     KeptAnswer.objects.update_or_create(
         caller=caller.pk,
         key=key,
         defaults={
             "crew_id": caller.crew_id,
-            "method": request.method,
+            "method": request.method or "",
             "path": request.get_full_path(),
-            "request_sha256": fingerprint(request),
+            "request_sha256": asked,
             "status": answer.status_code,
             "headers": dict(answer.items()),
             "body": answer.getvalue(),
-            "expires_at": at + KEPT_FOR,
+            "expires_at": expires_at,
         },
     )
 

@@ -19,26 +19,29 @@ DECLARE
 BEGIN
     IF TG_OP = 'INSERT' THEN
         INSERT INTO crews_change
-            (crew_id, kind, object, version, before, after, at, member_id, key, request_id)
+            (crew_id, kind, object, version, before, after, at, made_at, member_id, key, request_id)
         SELECT coalesce(doc->>'crew_id', doc->>'id')::uuid, TG_ARGV[0], (doc->>'id')::uuid,
             (doc->>'version')::int, NULL, doc - left_out, statement_timestamp(),
-            (made_by->>'member')::uuid, (made_by->>'key')::uuid, coalesce(made_by->>'request', '')
+            (made_by->>'made_at')::timestamptz, (made_by->>'member')::uuid, (made_by->>'key')::uuid,
+            coalesce(made_by->>'request', '')
         FROM (SELECT to_jsonb(one) AS doc FROM new_rows one) AS made;
     ELSIF TG_OP = 'DELETE' THEN
         INSERT INTO crews_change
-            (crew_id, kind, object, version, before, after, at, member_id, key, request_id)
+            (crew_id, kind, object, version, before, after, at, made_at, member_id, key, request_id)
         SELECT coalesce(doc->>'crew_id', doc->>'id')::uuid, TG_ARGV[0], (doc->>'id')::uuid,
             (doc->>'version')::int, doc - left_out, NULL, statement_timestamp(),
-            (made_by->>'member')::uuid, (made_by->>'key')::uuid, coalesce(made_by->>'request', '')
+            (made_by->>'made_at')::timestamptz, (made_by->>'member')::uuid, (made_by->>'key')::uuid,
+            coalesce(made_by->>'request', '')
         FROM (SELECT to_jsonb(one) AS doc FROM old_rows one) AS taken;
     ELSE
         INSERT INTO crews_change
-            (crew_id, kind, object, version, before, after, at, member_id, key, request_id)
+            (crew_id, kind, object, version, before, after, at, made_at, member_id, key, request_id)
         SELECT coalesce(doc->>'crew_id', doc->>'id')::uuid, TG_ARGV[0], (doc->>'id')::uuid,
             (doc->>'version')::int, was,
             (SELECT jsonb_object_agg(name, doc->name) FROM jsonb_object_keys(was) AS name),
             statement_timestamp(),
-            (made_by->>'member')::uuid, (made_by->>'key')::uuid, coalesce(made_by->>'request', '')
+            (made_by->>'made_at')::timestamptz, (made_by->>'member')::uuid, (made_by->>'key')::uuid,
+            coalesce(made_by->>'request', '')
         FROM (SELECT to_jsonb(earlier) AS old_doc, to_jsonb(later) AS doc
               FROM old_rows earlier JOIN new_rows later USING (id)
               OFFSET 0) AS changed  -- each row is turned into a document once, not once for every column
@@ -59,10 +62,11 @@ DECLARE
     made_by jsonb := nullif(current_setting('roundlay.made_by', true), '')::jsonb;
 BEGIN
     INSERT INTO crews_change
-        (crew_id, kind, object, version, before, after, at, member_id, key, request_id)
+        (crew_id, kind, object, version, before, after, at, made_at, member_id, key, request_id)
     SELECT crew_id, 'member', id, version, jsonb_build_object('name', OLD.name),
         jsonb_build_object('name', NEW.name), statement_timestamp(),
-        (made_by->>'member')::uuid, (made_by->>'key')::uuid, coalesce(made_by->>'request', '')
+        (made_by->>'made_at')::timestamptz, (made_by->>'member')::uuid, (made_by->>'key')::uuid,
+            coalesce(made_by->>'request', '')
     FROM crews_member WHERE person_id = NEW.id AND left_at IS NULL;
     RETURN NULL;
 END $$;

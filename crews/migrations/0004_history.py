@@ -28,6 +28,7 @@ class Migration(migrations.Migration):
                 ('before', models.JSONField(null=True)),
                 ('after', models.JSONField(null=True)),
                 ('at', models.DateTimeField()),
+                ('made_at', models.DateTimeField(null=True)),
                 ('key', models.UUIDField(null=True)),
                 ('request_id', models.CharField(max_length=100)),
             ],
