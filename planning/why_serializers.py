@@ -45,7 +45,9 @@ class ChangeIn(BodyIn):
 
 
 class WhatIfIn(BodyIn):
-    changes = serializers.ListSerializer(child=ChangeIn(), min_length=1, max_length=50)
+    changes: "serializers.ListSerializer[Any]" = serializers.ListSerializer(
+        child=ChangeIn(), min_length=1, max_length=50
+    )
 
 
 class PlanPlaceOut(RowOut):
