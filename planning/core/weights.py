@@ -11,7 +11,7 @@ MEANING: dict[str, str] = {
     "level": "A mm that a wall's two ends differ in height after a round; rounds higher up count more.",
     "level_plate": "A mm that a wall's two ends differ after the last round, which carries the roof.",
     "corner": "A mm by which the high wall at a corner is not half a round above the low one.",
-    "plate_spread": "A mm between the highest and lowest end of all low walls, and of all high walls, at the top.",
+    "plate_spread": "A mm between the highest and lowest end at the top, of the low walls and of the high ones.",
     "big_low": "A mm by which a round is thicker on average than the round below it.",
     "crown": "A mm that a piece bows beyond its limit, which is stricter in the first and last round.",
     "knot": "A large knot at a notch or cut.",
@@ -56,7 +56,7 @@ PRESETS: tuple[Preset, ...] = (
     Preset(name="usual", meaning="Level walls first, waste second; for most cabins.", weights=USUAL),
     Preset(
         name="level",
-        meaning="Level and even corners before everything; for short plates, heavy roofs and learners' walls.",
+        meaning="Level and even corners before everything; for heavy roofs and learners' walls.",
         weights=replace(USUAL, level=2.0, level_plate=8.0, corner=1.0, plate_spread=4.0, waste=0.002),
     ),
     Preset(
