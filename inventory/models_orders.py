@@ -115,11 +115,11 @@ class OrderLine(CrewOwned):
     species = models.CharField(max_length=80)
     length_mm = MillimetreField()
     least_middle_mm = MillimetreField()
-    most_middle_mm = MillimetreField()
+    largest_middle_mm = MillimetreField()
     sawn_thickness_mm = MillimetreField(null=True)
     count = models.PositiveIntegerField()
     price = models.DecimalField(max_digits=12, decimal_places=4, null=True)
-    note = models.CharField(max_length=200, blank=True)
+    note = models.CharField(max_length=500, blank=True)
     confirmed_at = models.DateTimeField(null=True)
 
     class Meta:
@@ -128,7 +128,7 @@ class OrderLine(CrewOwned):
             models.UniqueConstraint(fields=["order", "line"], name="line_once_in_order"),
             models.CheckConstraint(condition=Q(count__gt=0), name="line_orders_logs"),
             models.CheckConstraint(
-                condition=Q(least_middle_mm__gt=0, most_middle_mm__gte=F("least_middle_mm")),
+                condition=Q(least_middle_mm__gt=0, largest_middle_mm__gte=F("least_middle_mm")),
                 name="line_class_in_order",
             ),
         ]

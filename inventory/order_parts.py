@@ -52,7 +52,7 @@ def core_line(row: OrderLine) -> Line:
         species=row.species,
         length_mm=row.length_mm,
         least_middle_mm=row.least_middle_mm,
-        most_middle_mm=row.most_middle_mm,
+        largest_middle_mm=row.largest_middle_mm,
         count=row.count,
         sawn_thickness_mm=row.sawn_thickness_mm,
         price=row.price,

@@ -12,8 +12,10 @@ from django.db import transaction
 from config.api.problems import Fault, InvalidInput, Refusal, fault
 from config.api.reading import all_faults
 from config.api.versions import check_version
+from crews.events import tell
 from crews.keeping import change_row, one_of, put_row
 from crews.models import Crew, Member
+from crews.models_webhooks import EventKind
 from inventory.actions.logs import keep_measurements, return_to_rack, write_off
 from inventory.actions.order_states import Doer, locked_order, move_order, note_on_order, refuse_unless
 from inventory.core.numbering import BadNumber, numbers_after
@@ -65,9 +67,11 @@ def announce_delivery(
     row_of = partial(delivery_row, crew)
     _, created = put_row(Delivery, crew=crew, id=id, fields=columns, expected=expected, at=at, row_of=row_of)
     if created:
-        when = columns["expected_on"]
-        detail = f"expected on {when.isoformat()}" if when else ""
+        when = columns["expected_on"] and columns["expected_on"].isoformat()
+        detail = f"expected on {when}" if when else ""
         note_on_order(order, what="delivery_announced", by=by, at=at, detail=detail)
+        data = {"order": str(order.id), "delivery": str(id), "expected_on": when}
+        tell(crew, EventKind.DELIVERY_ANNOUNCED, data, at)
     return created
 
 
@@ -190,6 +194,7 @@ def receive_delivery(
     by = Doer(member=member)
     note_on_order(order, what="delivery_received", by=by, at=at, detail=f"{len(rows)} logs on {place.name}")
     settle_state(order, by=by, at=at)
+    tell(crew, EventKind.DELIVERED, {"order": str(order.id), "delivery": str(id), "logs": len(rows)}, at)
 
 
 def _numbers(crew: Crew, rack: Rack, *, how_many: int, first: str | None) -> tuple[str, ...]:

@@ -11,8 +11,10 @@ from django.db import transaction
 from config.api.problems import Fault, InvalidInput, Refusal, fault, refuse_by_constraint
 from config.api.reading import all_faults
 from config.api.versions import check_version
+from crews.events import tell
 from crews.keeping import change_row, one_of, put_row
 from crews.models import Crew, Member
+from crews.models_webhooks import EventKind
 from inventory.actions.order_states import (
     Doer,
     OrderMoveRefused,
@@ -147,8 +149,8 @@ def put_lines(
 def faults_of_line(row: OrderLine, index: int, terms: Terms) -> list[Fault]:
     """What is wrong with a line: class upside down, no log of that kind, none that the rule reaches."""
     at = f"/lines/{index}"
-    if row.most_middle_mm < row.least_middle_mm:
-        return [fault(f"{at}/most_middle_mm", "Not less than the least.", "class_upside_down")]
+    if row.largest_middle_mm < row.least_middle_mm:
+        return [fault(f"{at}/largest_middle_mm", "Not less than the least.", "class_upside_down")]
     try:
         quantities = quantities_of_line(core_line(row), terms)
     except BadOrder as bad:
@@ -174,6 +176,7 @@ def send_order(*, crew: Crew, id: UUID, member: Member, at: datetime) -> None:
     }
     change_row(order, fields=fields, at=at)
     move_order(order, to=OrderState.SENT, what="sent", by=Doer(member=member), at=at)
+    tell(crew, EventKind.ORDER_SENT, {"order": str(id), "mill": str(order.mill_id)}, at)
 
 
 @transaction.atomic
@@ -218,6 +221,8 @@ def confirm_if_complete(order: Order, *, by: Doer, at: datetime) -> None:
     missing = order.lines.filter(confirmed_at=None)
     if order.state == OrderState.SENT and not missing.exists() and not open_ones.exists():
         move_order(order, to=OrderState.CONFIRMED, what="confirmed", by=by, at=at)
+        data = {"order": str(order.id), "mill": str(order.mill_id)}
+        tell(order.crew, EventKind.ORDER_CONFIRMED, data, at)
 
 
 @transaction.atomic

@@ -42,7 +42,7 @@ FIELDS = {
         FormField(name="species", kind=Kind.TEXT, on=On.BOTH, meaning="the species"),
         FormField(name="length_mm", kind=Kind.ALONG, on=On.BOTH, meaning="the length, trim included"),
         FormField(name="least_middle_mm", kind=Kind.ACROSS, on=On.ORDER, meaning="the least middle"),
-        FormField(name="most_middle_mm", kind=Kind.ACROSS, on=On.ORDER, meaning="the largest middle"),
+        FormField(name="largest_middle_mm", kind=Kind.ACROSS, on=On.ORDER, meaning="the largest middle"),
         FormField(name="middle_mm", kind=Kind.ACROSS, on=On.BOTH, meaning="the middle, or that of the class"),
         FormField(name="least_tip_mm", kind=Kind.ACROSS, on=On.ORDER, meaning="the tip of the least middle"),
         FormField(name="butt_mm", kind=Kind.ACROSS, on=On.TALLY, meaning="the butt"),

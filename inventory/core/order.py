@@ -56,7 +56,7 @@ class OrderLine:
     species: str
     length_mm: Decimal
     least_middle_mm: Decimal
-    most_middle_mm: Decimal
+    largest_middle_mm: Decimal
     count: int
     sawn_thickness_mm: Decimal | None = None
     price: Decimal | None = None
@@ -65,7 +65,7 @@ class OrderLine:
     @property
     def middle_mm(self) -> Decimal:
         """The middle of the class."""
-        return (self.least_middle_mm + self.most_middle_mm) / 2
+        return (self.least_middle_mm + self.largest_middle_mm) / 2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

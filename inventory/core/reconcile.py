@@ -68,7 +68,7 @@ def outside_class(log: DeliveredLog, line: OrderLine) -> tuple[str, ...]:
     found = []
     if log.middle_mm < line.least_middle_mm:
         found.append("too_thin")
-    if log.middle_mm > line.most_middle_mm:
+    if log.middle_mm > line.largest_middle_mm:
         found.append("too_thick")
     if log.length_mm < line.length_mm - LENGTH_SLACK_MM:
         found.append("too_short")
@@ -94,7 +94,7 @@ def line_for(
         return None
 
     def misfit(line: OrderLine) -> tuple[Decimal, bool, Decimal, int]:
-        off_class = max(line.least_middle_mm - middle_mm, middle_mm - line.most_middle_mm, Decimal(0))
+        off_class = max(line.least_middle_mm - middle_mm, middle_mm - line.largest_middle_mm, Decimal(0))
         off_length = abs(length_mm - line.length_mm)
         off = max(off_length - LENGTH_SLACK_MM, Decimal(0)) + 10 * off_class
         return off, open_count.get(line.line, 0) <= 0, off_length, line.line

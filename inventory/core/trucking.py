@@ -49,7 +49,7 @@ def load_of_line(line: OrderLine, *, terms: Terms, wood: Species) -> Load:
         wood,
         volume_m3=m3(line.middle_mm),
         low_m3=m3(line.least_middle_mm),
-        high_m3=m3(line.most_middle_mm),
+        high_m3=m3(line.largest_middle_mm),
     )
     return Load(low_kg=weight.low_kg * line.count, high_kg=weight.high_kg * line.count)
 

@@ -128,11 +128,11 @@ class Migration(migrations.Migration):
                 ('species', models.CharField(max_length=80)),
                 ('length_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11)),
                 ('least_middle_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11)),
-                ('most_middle_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11)),
+                ('largest_middle_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11)),
                 ('sawn_thickness_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
                 ('count', models.PositiveIntegerField()),
                 ('price', models.DecimalField(decimal_places=4, max_digits=12, null=True)),
-                ('note', models.CharField(blank=True, max_length=200)),
+                ('note', models.CharField(blank=True, max_length=500)),
                 ('confirmed_at', models.DateTimeField(null=True)),
                 ('crew', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='+', to='crews.crew')),
                 ('order', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='lines', to='inventory.order')),
@@ -234,7 +234,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='orderline',
-            constraint=models.CheckConstraint(condition=models.Q(('least_middle_mm__gt', 0), ('most_middle_mm__gte', models.F('least_middle_mm'))), name='line_class_in_order'),
+            constraint=models.CheckConstraint(condition=models.Q(('largest_middle_mm__gte', models.F('least_middle_mm')), ('least_middle_mm__gt', 0)), name='line_class_in_order'),
         ),
         migrations.AddIndex(
             model_name='deliveredlog',

@@ -34,7 +34,7 @@ LINE_FIELDS = [
     "species",
     "length_mm",
     "least_middle_mm",
-    "most_middle_mm",
+    "largest_middle_mm",
     "sawn_thickness_mm",
     "count",
     "price",

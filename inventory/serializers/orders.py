@@ -153,13 +153,13 @@ class LineIn(BodyIn):
         least_mm=Decimal(300), most_mm=Decimal(30_000), help_text="As cut, with its trim."
     )
     least_middle_mm = LengthField(least_mm=Decimal(40), most_mm=Decimal(1_500))
-    most_middle_mm = LengthField(least_mm=Decimal(40), most_mm=Decimal(1_500))
+    largest_middle_mm = LengthField(least_mm=Decimal(40), most_mm=Decimal(1_500))
     sawn_thickness_mm = LengthField(
         least_mm=Decimal(40), most_mm=Decimal(1_500), required=False, allow_null=True, default=None
     )
     count = serializers.IntegerField(min_value=1, max_value=MOST_LOGS)
     price = PriceField(required=False, allow_null=True, default=None)
-    note = NameField(max_length=200, allow_blank=True, default="")
+    note = NameField(max_length=500, allow_blank=True, default="")
 
 
 class LinesIn(BodyIn):
@@ -172,7 +172,7 @@ class LineOut(RowOut):
     species = serializers.CharField()
     length_mm = serializers.FloatField()
     least_middle_mm = serializers.FloatField()
-    most_middle_mm = serializers.FloatField()
+    largest_middle_mm = serializers.FloatField()
     sawn_thickness_mm = serializers.FloatField(allow_null=True)
     count = serializers.IntegerField()
     price = MoneyOut(allow_null=True)

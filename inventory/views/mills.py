@@ -38,7 +38,7 @@ _FORM = {
         {"heading": "Species", "field": "species"},
         {"heading": "Length", "field": "length_mm", "unit": "ft_in", "fraction": 2, "mark": True},
         {"heading": "Mid min (in)", "field": "least_middle_mm", "unit": "in", "fraction": 4},
-        {"heading": "Mid max (in)", "field": "most_middle_mm", "unit": "in", "fraction": 4},
+        {"heading": "Mid max (in)", "field": "largest_middle_mm", "unit": "in", "fraction": 4},
         {"heading": "Pcs", "field": "count"},
         {"heading": "Mid (in)", "field": "middle_mm", "on": "tally", "unit": "in", "fraction": 8},
         {"heading": "BF", "field": "board_feet"},

@@ -46,7 +46,7 @@ _LINE = {
     "species": "white spruce",
     "length_mm": "20' 6\"",
     "least_middle_mm": "11 in",
-    "most_middle_mm": "13 in",
+    "largest_middle_mm": "13 in",
     "count": 24,
     "price": "0.85",
     "note": "straight, for sills",

@@ -103,7 +103,7 @@ def test_lines_are_changed_only_by_who_knows_what_they_were(builder):
     [
         ({"length_mm": "20"}, "/lines/0/length_mm"),
         ({"length_mm": 100}, "/lines/0/length_mm"),
-        ({"least_middle_mm": "14 in"}, "/lines/0/most_middle_mm"),
+        ({"least_middle_mm": "14 in"}, "/lines/0/largest_middle_mm"),
         ({"count": 0}, "/lines/0/count"),
         ({"count": 1.5}, "/lines/0/count"),
         ({"price": "-1"}, "/lines/0/price"),
@@ -113,7 +113,7 @@ def test_lines_are_changed_only_by_who_knows_what_they_were(builder):
         ({"price": True}, "/lines/0/price"),
         ({"price": "1e999999999"}, "/lines/0/price"),
         ({"species": "two\nlines"}, "/lines/0/species"),
-        ({"length_mm": 30000, "least_middle_mm": 60, "most_middle_mm": 60}, "/lines/0"),
+        ({"length_mm": 30000, "least_middle_mm": 60, "largest_middle_mm": 60}, "/lines/0"),
         ({"colour": "brown"}, "/lines/0/colour"),
     ],
 )
@@ -128,7 +128,7 @@ def test_a_line_that_orders_no_log_is_refused(builder, change, at):
 
 def test_what_the_rule_does_not_reach_cannot_be_paid_by_it(builder):
     mill = a_mill(builder, board_rule="scribner_decimal_c")
-    thick = {**LINES[0], "least_middle_mm": "30 in", "most_middle_mm": "32 in"}
+    thick = {**LINES[0], "least_middle_mm": "30 in", "largest_middle_mm": "32 in"}
 
     by_board_foot = a_draft(builder, mill, lines=[])
     by_piece = a_draft(builder, mill, lines=[thick], name="by the piece", price_by="piece")

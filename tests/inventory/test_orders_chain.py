@@ -2,6 +2,7 @@
 
 import csv
 import io
+from collections import Counter
 from decimal import Decimal
 from uuid import uuid4
 
@@ -95,6 +96,12 @@ def test_an_order_goes_from_its_lines_to_its_account(builder, learner, asker):
     assert [log["number"] for log in account["outside_logs"]] == ["Q1", "Q5"]
     assert [log["reason"] for log in account["rejected_logs"]] == ["Rot at the butt."]
     assert builder.get(f"orders/{order}").body["state"] == "delivered"
+
+    # Other programs hear of it.
+    heard = [event["kind"] for event in learner.get("events").body["items"]]
+    assert Counter(heard) == {
+        "order_sent": 1, "order_confirmed": 1, "delivery_announced": 2, "delivered": 2,
+    }  # fmt: skip
 
     # Everything that happened is written down with who did it.
     happened = learner.get(f"orders/{order}/history").body["items"]

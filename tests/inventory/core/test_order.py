@@ -37,7 +37,7 @@ def a_line(*, length_mm="6248.4", least_mm="279.4", most_mm="330.2", count=4, pr
         species="white spruce",
         length_mm=Decimal(length_mm),
         least_middle_mm=Decimal(least_mm),
-        most_middle_mm=Decimal(most_mm),
+        largest_middle_mm=Decimal(most_mm),
         count=count,
         price=price and Decimal(price),
         **what,

@@ -45,11 +45,11 @@ def a_sheet(**what):
     lines = (
         OrderLine(
             line=1, species="white spruce", length_mm=Decimal("6248.4"), least_middle_mm=Decimal("279.4"),
-            most_middle_mm=Decimal("330.2"), count=3, price=Decimal("0.825"), note="=SUM(A1:A9)",
+            largest_middle_mm=Decimal("330.2"), count=3, price=Decimal("0.825"), note="=SUM(A1:A9)",
         ),
         OrderLine(
             line=2, species="white spruce", length_mm=Decimal("6248.4"), least_middle_mm=Decimal("254"),
-            most_middle_mm=Decimal("279.4"), count=2, price=Decimal("0.825"),
+            largest_middle_mm=Decimal("279.4"), count=2, price=Decimal("0.825"),
         ),
     )  # fmt: skip
     given_terms = Terms(board_rule=BoardRule.DOYLE, price_by=PriceBy.BOARD_FOOT)

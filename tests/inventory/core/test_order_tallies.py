@@ -48,7 +48,7 @@ def a_line(
         species=species,
         length_mm=Decimal(length_mm),
         least_middle_mm=Decimal(least_mm),
-        most_middle_mm=Decimal(most_mm),
+        largest_middle_mm=Decimal(most_mm),
         count=count,
         price=Decimal(price),
     )
