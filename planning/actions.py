@@ -46,7 +46,7 @@ def ask_for_plan(
         job, created = put_row(
             PlanningJob, crew=crew, id=id, fields={**fields, "asked_by": asked_by}, expected=None, at=at
         )
-        wake_worker(job.id)
+        wake_worker(job)
     return job, created
 
 

@@ -1,7 +1,6 @@
 """Jobs that nobody is at: their worker was killed, or the queue forgot them."""
 
 import logging
-from uuid import UUID
 
 from asgiref.sync import sync_to_async
 from django.db import connections, transaction
@@ -37,18 +36,24 @@ def requeue_unheld_jobs() -> int:
     """Wake a worker for every planning job that is not ended and that the queue does not hold."""
     held = ProcrastinateJob.objects.filter(task_name=TASK, status__in=["todo", "doing"])
     held_ids = {args["job_id"] for args in held.values_list("args", flat=True)}
-    open_ids = PlanningJob.objects.exclude(state__in=ENDED).values_list("id", flat=True)
-    left = [job for job in open_ids if str(job) not in held_ids]
+    left = [job for job in PlanningJob.objects.exclude(state__in=ENDED) if str(job.id) not in held_ids]
     for job in left:
-        log.warning("planning job %s had nobody at it and goes back into the queue", job)
+        log.warning("planning job %s had nobody at it and goes back into the queue", job.id)
         wake_worker(job)
     return len(left)
 
 
-def wake_worker(job: UUID) -> None:
-    """Put the job into the queue, inside the caller's transaction; once is enough."""
+def wake_worker(job: PlanningJob) -> None:
+    """Put the job into the queue, inside the caller's transaction; once is enough.
+
+    Behind it stand the crew's own earlier jobs: each further one of a crew gives way to every other crew's
+    first ones, so that twenty jobs of one crew do not hold up another crew's single one.
+    """
+    before = PlanningJob.objects.filter(crew=job.crew_id, created_at__lt=job.created_at)
+    priority = -before.exclude(state__in=ENDED).count()
+    task = app.configure_task(TASK, queue=QUEUE, queueing_lock=f"plan {job.id}", priority=priority)
     try:
         with transaction.atomic():
-            app.configure_task(TASK, queue=QUEUE, queueing_lock=f"plan {job}").defer(job_id=str(job))
+            task.defer(job_id=str(job.id))
     except AlreadyEnqueued:
-        log.info("planning job %s is in the queue already", job)
+        log.info("planning job %s is in the queue already", job.id)

@@ -129,6 +129,18 @@ def test_a_job_that_nobody_holds_goes_back_into_the_queue(builder):
     assert [UUID(j.args["job_id"]) for j in ProcrastinateJob.objects.filter(status="todo")] == [job.id]
 
 
+def test_a_crew_with_many_jobs_does_not_hold_up_another(builder, stranger):
+    hut, yard = a_hut(builder), logs_enough(builder)[0].yard_id
+    many = [ask(builder, [hut], [yard]).body["id"] for _ in range(4)]
+    one = a_job(stranger)
+
+    queued = ProcrastinateJob.objects.filter(status="todo").order_by("-priority", "id")
+    ours = {*many, str(one.id)}  # the queue's table outlives the tests before
+    order = [job.args["job_id"] for job in queued if job.args.get("job_id") in ours]
+
+    assert order == [many[0], str(one.id), *many[1:]]
+
+
 def test_the_end_of_the_worker_ends_its_planner(builder):
     job = a_job(builder)
     request = worker._request_of(job)
