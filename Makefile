@@ -7,9 +7,11 @@ PY := .venv/bin/python
 PORT ?= 8000
 ONCE ?=
 ARGS ?=
+FILE ?=
+REPLACE ?=
 
 .DEFAULT_GOAL := help
-.PHONY: help setup run test lint typecheck check schema checks-table demo lock clean
+.PHONY: help setup run test lint typecheck check schema checks-table demo backup restore lock clean
 
 help: ## list the targets
 	@grep -hE '^[a-z-]+:.*## ' Makefile | sed -E 's/:[^#]*## /\t/' | sort | while IFS="$$(printf '\t')" read -r t d; \
@@ -52,6 +54,12 @@ checks-table: setup ## write docs/checks.md anew: what is checked against the wo
 
 demo: setup ## make the demo's files anew from their seed
 	@$(PY) -m fixtures.make_demo
+
+backup: setup ## write the whole database to a new file (FILE=roundlay.dump)
+	@$(PY) -m config.backup backup "$(FILE)"
+
+restore: setup ## read it back into an empty database (FILE=roundlay.dump, REPLACE=1: keep what is there aside)
+	@REPLACE="$(REPLACE)" $(PY) -m config.backup restore "$(FILE)"
 
 lock: ## write requirements.lock anew (needs uv)
 	uv pip compile --universal --python-version 3.11 --extra dev --generate-hashes pyproject.toml \

@@ -1,0 +1,175 @@
+"""The whole database as one file, and back on another machine."""
+
+import os
+import stat
+import subprocess
+import sys
+from pathlib import Path
+from uuid import uuid4
+
+import psycopg
+import pytest
+from django.db import connection
+from psycopg.conninfo import make_conninfo
+
+from config.backup import CannotBackUp, backup, main, restore, tool
+from tests.people import a_crew
+
+PROJECT = Path(__file__).resolve().parent.parent
+_ASK = """
+import django; django.setup()
+from django.test import Client
+answer = Client().get("/api/v1/me", headers={"authorization": "Bearer " + input()})
+print(answer.status_code, answer.json()["crew"]["name"])
+"""
+
+
+@pytest.fixture
+def here(transactional_db):
+    """The conninfo of the tests' own database, with a crew in it."""
+    settings = connection.settings_dict
+    return make_conninfo(
+        dbname=settings["NAME"], user=settings["USER"], host=settings["HOST"], port=settings["PORT"] or None,
+        password=settings["PASSWORD"] or None,
+    )  # fmt: skip
+
+
+@pytest.fixture
+def elsewhere(here):
+    """The conninfo of an empty database."""
+    name = f"elsewhere_{uuid4().hex[:8]}"
+    with psycopg.connect(make_conninfo(here, dbname="postgres"), autocommit=True) as server:
+        server.execute(f"CREATE DATABASE {name} TEMPLATE template0")
+        yield make_conninfo(here, dbname=name)
+        for (found,) in server.execute(
+            "SELECT datname FROM pg_database WHERE datname LIKE %s", [f"{name}%"]
+        ).fetchall():
+            server.execute(f'DROP DATABASE "{found}" WITH (FORCE)')
+
+
+def everything(url):
+    """What a database holds: the rows of each table, its triggers and constraints."""
+    with psycopg.connect(url) as held:
+        tables = held.execute(
+            "SELECT tablename FROM pg_tables"
+            " WHERE schemaname = 'public' AND tablename <> 'crews_requestcount'"
+        ).fetchall()
+        rows = {
+            name: held.execute(
+                f"SELECT count(*), md5(coalesce(string_agg(t::text, ' ' ORDER BY t::text), '')) FROM {name} t"
+            ).fetchone()
+            for (name,) in tables
+        }
+        kept = held.execute(
+            "SELECT tgname FROM pg_trigger UNION ALL SELECT conname FROM pg_constraint ORDER BY 1"
+        ).fetchall()
+    return rows, [name for (name,) in kept if not name.startswith("RI_")]
+
+
+def test_a_backup_restored_elsewhere_is_the_same_and_its_keys_open(here, elsewhere, tmp_path):
+    lead = a_crew("Alder Bend crew")
+    file = tmp_path / "a folder" / "roundlay.dump"
+    file.parent.mkdir()
+
+    backup(here, file)
+    assert restore(elsewhere, file) == ""
+
+    assert everything(elsewhere) == everything(here)
+    assert everything(elsewhere)[0]["crews_crew"][0] == 1
+    assert stat.S_IMODE(file.stat().st_mode) == 0o600
+    env = os.environ | {
+        "DATABASE_URL": elsewhere,
+        "DJANGO_SETTINGS_MODULE": "config.settings",
+        "ROUNDLAY_ALLOWED_HOSTS": "testserver",
+    }
+    asked = subprocess.run(
+        [sys.executable, "-c", _ASK], input=lead.key, cwd=PROJECT, env=env,
+        capture_output=True, text=True, check=True,
+    )  # fmt: skip
+    assert asked.stdout.strip() == "200 Alder Bend crew"
+
+
+def test_a_database_that_is_not_empty_is_replaced_only_when_told_and_kept_aside(here, elsewhere, tmp_path):
+    a_crew("The first crew")
+    first, second = tmp_path / "first.dump", tmp_path / "second.dump"
+    backup(here, first)
+    a_crew("The second crew")
+    backup(here, second)
+    restore(elsewhere, second)
+    with pytest.raises(CannotBackUp, match="not empty"):
+        restore(elsewhere, first)
+
+    aside = restore(elsewhere, first, replace=True)
+
+    assert everything(elsewhere)[0]["crews_crew"][0] == 1
+    assert everything(make_conninfo(elsewhere, dbname=aside))[0]["crews_crew"][0] == 2
+
+
+def test_a_restore_of_a_database_in_use_changes_nothing(here, elsewhere, tmp_path):
+    a_crew()
+    file = tmp_path / "one.dump"
+    backup(here, file)
+    restore(elsewhere, file)
+
+    with psycopg.connect(elsewhere), pytest.raises(CannotBackUp, match="Stop the service"):
+        restore(elsewhere, file, replace=True)
+
+    assert everything(elsewhere) == everything(here)
+
+
+def test_a_file_that_is_no_backup_leaves_the_database_as_it_was(here, elsewhere, tmp_path):
+    a_crew()
+    good, broken = tmp_path / "good.dump", tmp_path / "broken.dump"
+    backup(here, good)
+    broken.write_bytes(good.read_bytes()[: good.stat().st_size // 2])
+
+    for file in (broken, tmp_path / "none.dump"):
+        with pytest.raises(CannotBackUp):
+            restore(elsewhere, file)
+
+    assert everything(elsewhere)[0] == {}
+    restore(elsewhere, good)
+    before = everything(elsewhere)
+    with pytest.raises(CannotBackUp):
+        restore(elsewhere, broken, replace=True)
+    assert everything(elsewhere) == before
+
+
+def test_a_backup_overwrites_nothing_and_leaves_no_half(here, tmp_path):
+    file = tmp_path / "kept.dump"
+    file.write_text("an earlier backup")
+
+    with pytest.raises(CannotBackUp, match="exists already"):
+        backup(here, file)
+    with pytest.raises(psycopg.OperationalError):
+        backup(make_conninfo(here, dbname="nowhere"), tmp_path / "new.dump")
+
+    assert file.read_text() == "an earlier backup"
+    assert list(tmp_path.iterdir()) == [file]
+
+
+def test_the_command_says_what_it_did_or_what_to_do(here, elsewhere, tmp_path, capsys, monkeypatch):
+    a_crew()
+    file = str(tmp_path / "all.dump")
+    monkeypatch.setenv("DATABASE_URL", here)
+    assert main(["backup", file]) == 0
+    assert main(["backup", file]) == 1
+    monkeypatch.setenv("DATABASE_URL", elsewhere)
+    assert main(["restore", file]) == 0
+    monkeypatch.setenv("REPLACE", "1")
+    assert main(["restore", file]) == 0
+    assert main(["restore", ""]) == 2
+
+    told = capsys.readouterr().out
+    for words in ("Backed up to", "exists already", "Restored from", "kept as the database", "Name a file"):
+        assert words in told
+
+
+def test_a_tool_older_than_the_server_is_not_used(tmp_path, monkeypatch):
+    old = tmp_path / "pg_dump"
+    old.write_text("#!/bin/sh\necho 'pg_dump (PostgreSQL) 9.6.1'\n")
+    old.chmod(0o755)
+    monkeypatch.setenv("PATH", str(tmp_path))
+
+    assert tool("pg_dump", server=9) == str(old)
+    assert tool("pg_dump", server=18) != str(old)
