@@ -3,7 +3,7 @@
 from django.urls import path
 
 from inventory import urls_orders
-from inventory.views import charts, figures, logs, places
+from inventory.views import charts, drawings, figures, logs, places
 
 urlpatterns = [
     path("species", places.SpeciesList.as_view()),
@@ -13,6 +13,7 @@ urlpatterns = [
     path("yards", places.Yards.as_view()),
     path("yards/<uuid:id>", places.OneYard.as_view()),
     path("yards/<uuid:id>/chart", charts.YardChart.as_view()),
+    path("yards/<uuid:id>/drawing", drawings.YardDrawing.as_view()),
     path("yards/<uuid:id>/summary", places.YardSummary.as_view()),
     path("racks", places.Racks.as_view()),
     path("racks/<uuid:id>", places.OneRack.as_view()),

@@ -10,6 +10,7 @@ from django.db.models import Exists, F, OuterRef
 
 from cabins.core.drawings.corner import CornerToDraw, draw_corner
 from cabins.core.drawings.elevation import Elevation, draw_elevation
+from cabins.core.drawings.levels import draw_levels
 from cabins.core.drawings.pieces import Filling, PieceToDraw
 from cabins.core.pieces import ButtAt
 from cabins.core.places import crossings_of
@@ -194,3 +195,8 @@ def _pieces_to_cut(log: Log) -> list[PieceOfLog]:
 
 def _listed(names: Sequence[str]) -> str:
     return ", ".join(names)
+
+
+def levels_of(shown: WallShown) -> str:
+    """The level of every wall round by round as SVG."""
+    return draw_levels(shown.cabin.name, shown.of_what, shown.stack, units=shown.units)

@@ -9,7 +9,7 @@ from inventory.core.drawings.svg import Box, Mark, document, mark
 
 # Scales that a builder's rule has, and what fits an A4 sheet laid across beside heading and legend.
 SCALES = (1, 2, 5, 10, 20, 25, 50, 100, 200, 500)
-SHEET_MM = (255.0, 150.0)
+SHEET_MM = (262.0, 150.0)
 MM_PER_FT = 304.8
 
 Swatch = Callable[[Pen, Point], Sequence[Mark]]

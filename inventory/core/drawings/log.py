@@ -61,7 +61,7 @@ def draw_log(log: LogToDraw) -> str:
     dangers, below = _hazards(pen, log, below)
     bow, below = _bow(pen, log, below)
     pieces, below = _pieces(pen, log, below)
-    content = Box(left=-pen.mm(4), top=-thickest / 2 - pen.mm(13), right=length + pen.mm(4), bottom=below)
+    content = Box(left=-pen.mm(10), top=-thickest / 2 - pen.mm(13), right=length + pen.mm(8), bottom=below)
     return framed(
         pen,
         heading=_heading(log),
@@ -84,10 +84,8 @@ def _body(pen: Pen, log: LogToDraw) -> Mark:
         pen.path(outline, fill=TIMBER, weight=0.45, data_log=log.number),
         pen.line((0, -half[0][1]), (0, half[0][1]), weight=1.3),
         pen.line((0, 0), (log.profile.length_mm, 0), weight=0.12, dash=CENTRE_LINE, colour=FAINT),
-        pen.text((pen.mm(1.5), pen.mm(-1)), "butt", size=2.6, colour=FAINT),
-        pen.text(
-            (log.profile.length_mm - pen.mm(1.5), pen.mm(-1)), "tip", size=2.6, anchor="end", colour=FAINT
-        ),
+        pen.text((pen.mm(-2), pen.mm(1)), "butt", size=2.8, anchor="end"),
+        pen.text((log.profile.length_mm + pen.mm(2), pen.mm(1)), "tip", size=2.8),
     )
 
 
@@ -185,11 +183,24 @@ def _pieces(pen: Pen, log: LogToDraw, below: float) -> tuple[list[Mark], float]:
     if not log.pieces:
         whole = PieceOfLog(from_butt_mm=0.0, to_mm=log.profile.length_mm, words="whole log", is_set=False)
         return _bar(pen, log, whole, below, cut=False), below + pen.mm(13)
-    marks: list[Mark] = []
+    cuts: list[Mark] = []
+    bars: list[Mark] = []
     for piece in sorted(log.pieces, key=lambda one: one.from_butt_mm):
-        marks += _bar(pen, log, piece, below, cut=True)
+        cuts += _cuts(pen, log, piece, below)
+        bars += _bar(pen, log, piece, below, cut=True)
         below += pen.mm(13)
-    return marks, below
+    return [*cuts, *bars], below
+
+
+def _cuts(pen: Pen, log: LogToDraw, piece: PieceOfLog, below: float) -> list[Mark]:
+    """Where the saw goes, from over the log down to the piece's bar."""
+    marks = []
+    for at in (piece.from_butt_mm, min(piece.to_mm, log.profile.length_mm)):
+        half = diameter_mm_at(log.profile, at) / 2
+        marks.append(
+            pen.line((at, -half - pen.mm(1.5)), (at, below + pen.mm(2)), weight=0.5, dash=CENTRE_LINE)
+        )
+    return marks
 
 
 def _bar(pen: Pen, log: LogToDraw, piece: PieceOfLog, below: float, *, cut: bool) -> list[Mark]:
@@ -198,10 +209,6 @@ def _bar(pen: Pen, log: LogToDraw, piece: PieceOfLog, below: float, *, cut: bool
     corners: list[Point] = [(near, top), (far, top), (far, top + height), (near, top + height)]
     fill = TIMBER if piece.is_set else pen.hatch if cut else "none"
     marks = [pen.path(corners, fill=fill, weight=0.35)]
-    if cut:
-        for at in (near, far):
-            half = diameter_mm_at(log.profile, at) / 2
-            marks.append(pen.line((at, -half - pen.mm(1.5)), (at, top), weight=0.5, dash=CENTRE_LINE))
     balance = balance_point(log.profile, from_butt_mm=near, to_mm=far)
     at, foot = near + balance.from_butt_end_mm, top + height
     low, high = near + balance.low_mm, near + balance.high_mm
@@ -216,7 +223,11 @@ def _bar(pen: Pen, log: LogToDraw, piece: PieceOfLog, below: float, *, cut: bool
         pen.line((low, foot + pen.mm(2.6)), (high, foot + pen.mm(2.6)), weight=0.7),
         pen.path(triangle, fill=PENCIL, weight=0.1, data_balance=f"{at:.1f}"),
         pen.text(
-            (start, foot + pen.mm(6.2)), said, size=2.8, width=log.profile.length_mm - start + pen.mm(4)
+            (start, foot + pen.mm(6.2)),
+            said,
+            size=2.8,
+            halo=True,
+            width=log.profile.length_mm - start + pen.mm(8),
         ),
     ]
 

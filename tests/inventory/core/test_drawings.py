@@ -136,7 +136,8 @@ def test_no_remark_breaks_the_drawing_or_becomes_part_of_it(words: str):
 
     assert not [one for one in root.iter() if one.tag.endswith("script")]
     assert {one.tag.removeprefix(SVG) for one in root.iter()} <= {
-        "svg", "title", "desc", "defs", "pattern", "g", "rect", "line", "polygon", "polyline", "circle", "text",
+        "svg", "title", "desc", "defs", "pattern", "g", "rect", "line", "polygon", "polyline", "circle",
+        "text",
     }  # fmt: skip
 
 

@@ -1,0 +1,48 @@
+"""What drawings of a cabin show, from what is laid out and what was measured."""
+
+from typing import Any
+
+from cabins.core.drawings.floor_plan import draw_floor_plan
+from cabins.core.drawings.settling import Reading, SettlingToDraw, SpaceToLeave, draw_settling
+from cabins.core.settling_sheet import RoundSettling
+from cabins.models import Cabin, MeasuredHeight
+from cabins.queries.settling import settling_answer
+from cabins.queries.walls import layout_of
+from inventory.drawn import units_of
+
+
+def floor_plan(cabin: Cabin) -> str:
+    """The floor plan as SVG. Raises NotLaidOut."""
+    return draw_floor_plan(cabin.name, layout_of(cabin), units=units_of(cabin.crew))
+
+
+def settling_drawing(cabin: Cabin, **asked: Any) -> str:
+    """Settling as SVG; `asked` as by `settling_answer`, and its refusals."""
+    answer = settling_answer(cabin, **asked)
+    walls = {wall.id for wall in layout_of(cabin).log_walls}
+    rows = MeasuredHeight.objects.filter(cabin=cabin, round__gt=0, wall__in=walls).order_by(
+        "measured_at", "id"
+    )
+    return draw_settling(
+        SettlingToDraw(
+            cabin=cabin.name,
+            rounds=tuple(RoundSettling(**row) for row in answer["rounds"]),
+            readings=tuple(
+                Reading(wall=wall, round=number, end=end, on=measured_at.date(), height_mm=float(height_mm))
+                for wall, number, end, measured_at, height_mm in rows.values_list(
+                    "wall", "round", "end", "measured_at", "height_mm"
+                )
+            ),
+            spaces=tuple(
+                SpaceToLeave(
+                    opening=one["opening"],
+                    wall=one["wall"],
+                    leave_mm=one["allowance"]["leave_mm"],
+                    low_mm=one["prediction"]["low_mm"],
+                    high_mm=one["prediction"]["high_mm"],
+                )
+                for one in answer["openings"]
+            ),
+            units=units_of(cabin.crew),
+        )
+    )
