@@ -4,13 +4,14 @@ from collections.abc import Iterable, Mapping
 from decimal import Decimal
 from typing import Any
 
+from config.api.problems import Refusal
 from crews.models import Crew
 from inventory.core.board_feet import Scaling
 from inventory.core.form import Form
 from inventory.core.form_reading import read_form
 from inventory.core.log_rules import BoardRule
+from inventory.core.order import BadOrder, PriceBy, Terms, check_line
 from inventory.core.order import OrderLine as Line
-from inventory.core.order import PriceBy, Terms
 from inventory.core.tally_logs import TallyRow
 from inventory.core.volume import CubicRule
 from inventory.core.wood import Species as Wood
@@ -60,9 +61,19 @@ def core_line(row: OrderLine) -> Line:
     )
 
 
-def lines_of(order: Order) -> list[Line]:
-    """The lines of an order in their order."""
-    return [core_line(row) for row in order.lines.order_by("line")]
+class LineOrdersNoLog(Refusal):
+    """With the mill's terms as they are now, a line of this draft stands for no log."""
+
+
+def lines_of(order: Order, terms: Terms) -> list[Line]:
+    """The lines of an order in their order. Raises LineOrdersNoLog, where the mill changed under a draft."""
+    lines = [core_line(row) for row in order.lines.order_by("line")]
+    try:
+        for line in lines:
+            check_line(line, terms)
+    except BadOrder as bad:
+        raise LineOrdersNoLog(f"Line {line.line} stands for no log: {bad}.") from bad
+    return lines
 
 
 def woods_of(crew: Crew, names: Iterable[str]) -> dict[str, Wood]:

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from inventory.views import deliveries, mill_keys, mill_side, mills, order_files, orders
+from inventory.views import delivered_logs, deliveries, mill_keys, mill_side, mills, order_files, orders
 
 urlpatterns = [
     path("mills", mills.Mills.as_view()),
@@ -34,9 +34,10 @@ urlpatterns = [
     path("deliveries/<uuid:id>", deliveries.OneDelivery.as_view()),
     path("deliveries/<uuid:id>/tally", deliveries.DeliveryTally.as_view()),
     path("deliveries/<uuid:id>/receive", deliveries.ReceiveDelivery.as_view()),
-    path("deliveries/<uuid:id>/logs", deliveries.DeliveredLogs.as_view()),
-    path("delivered-logs/<uuid:id>/reject", deliveries.RejectLog.as_view()),
-    path("delivered-logs/<uuid:id>/accept", deliveries.AcceptLog.as_view()),
+    path("deliveries/<uuid:id>/logs", delivered_logs.DeliveredLogs.as_view()),
+    path("delivered-logs/<uuid:id>/reject", delivered_logs.RejectLog.as_view()),
+    path("delivered-logs/<uuid:id>/accept", delivered_logs.AcceptLog.as_view()),
+    path("delivered-logs/<uuid:id>/count-for", delivered_logs.CountFor.as_view()),
     path("mill/order", mill_side.MillOrder.as_view()),
     path("mill/order/form", mill_side.MillOrderForm.as_view()),
     path("mill/order/form.csv", mill_side.MillOrderCsv.as_view()),

@@ -16,19 +16,24 @@ from crews.events import tell
 from crews.keeping import change_row, one_of, put_row
 from crews.models import Crew, Member
 from crews.models_webhooks import EventKind
-from inventory.actions.logs import keep_measurements, return_to_rack, write_off
-from inventory.actions.order_states import Doer, locked_order, move_order, note_on_order, refuse_unless
+from inventory.actions.logs import keep_measurements
+from inventory.actions.order_states import (
+    DELIVERABLE,
+    Doer,
+    locked_order,
+    note_on_order,
+    refuse_unless,
+    settle_state,
+)
 from inventory.core.numbering import BadNumber, numbers_after
 from inventory.core.reconcile import line_for
 from inventory.core.tally import FormReadsNoTally, TallyFault, read_tally
 from inventory.core.tally_logs import TallyRow, diameters_of, line_of_row, logs_of_row
 from inventory.lines import fields_of_line, name_key
 from inventory.models import Log, Rack, Species, Yard
-from inventory.models_orders import DeliveredLog, Delivery, DeliveryState, Order, OrderLine, OrderState
+from inventory.models_orders import DeliveredLog, Delivery, DeliveryState, Order
 from inventory.order_parts import core_line, form_of, form_row_of, tally_row_of, terms_of
 from inventory.queries.deliveries import TALLIED, delivery_row
-
-_OPEN = (OrderState.SENT, OrderState.CONFIRMED, OrderState.PART_DELIVERED, OrderState.DELIVERED)
 
 
 class DeliveryReceived(Refusal):
@@ -41,10 +46,6 @@ class DeliveryNotTallied(Refusal):
 
 class MillFormReadsNoTally(Refusal):
     """The mill's form has no columns from which a tally could be read."""
-
-
-class LogTakenBack(Refusal):
-    """The log was rejected before the delivery was received and went back on its truck."""
 
 
 @transaction.atomic
@@ -60,7 +61,7 @@ def announce_delivery(
     order = locked_order(crew, fields["order"])
     held = Delivery.objects.of(crew).filter(id=id).first()
     if held is None:
-        refuse_unless(order, *_OPEN)
+        refuse_unless(order, *DELIVERABLE)
     elif held.order_id != order.id:
         all_faults([fault("/order", "A delivery stays with its order.", "fixed")])
     columns = {"order": order, "expected_on": fields["expected_on"], "remarks": fields["remarks"]}
@@ -90,7 +91,7 @@ def post_tally(*, crew: Crew, id: UUID, file: bytes, by: Doer, expected: int | N
         return
     if delivery.state == DeliveryState.RECEIVED:
         raise DeliveryReceived
-    refuse_unless(order, *_OPEN)
+    refuse_unless(order, *DELIVERABLE)
     if delivery.tally_sha256 is not None:
         check_version(expected=expected, current=delivery.version, row=delivery_row(crew, id))
     rows = _read(order, file)
@@ -181,7 +182,7 @@ def receive_delivery(
         return
     if delivery.state != DeliveryState.TALLIED:
         raise DeliveryNotTallied
-    refuse_unless(order, *_OPEN)
+    refuse_unless(order, *DELIVERABLE)
     place = Rack.objects.of(crew).filter(id=rack).first()
     if place is None:
         all_faults([fault("/rack", "No such rack in this crew.", "unknown")])
@@ -234,55 +235,3 @@ def _into_yard(
     Log.objects.bulk_create(logs)
     keep_measurements(logs, member=member, at=at)
     DeliveredLog.objects.bulk_update(rows, ["log", "charted_by", "version", "changed_at"])
-
-
-@transaction.atomic
-def reject_log(*, crew: Crew, id: UUID, reason: str, member: Member, at: datetime) -> None:
-    """A delivered log goes back to the mill and is not paid; in the yard it is gone. Raises LogInUse."""
-    order, row = _delivered_log(crew, id)
-    if row.rejected_at is not None and row.reject_reason == reason:
-        return
-    if row.log_id is not None:
-        write_off(crew=crew, id=row.log_id, reason=f"rejected: {reason}"[:200], at=at)
-    change_row(row, fields={"rejected_at": at, "reject_reason": reason}, at=at)
-    detail = f"log {row.number or row.place}: {reason}"
-    note_on_order(order, what="log_rejected", by=Doer(member=member), at=at, detail=detail)
-    settle_state(order, by=Doer(member=member), at=at)
-
-
-@transaction.atomic
-def accept_log(*, crew: Crew, id: UUID, member: Member, at: datetime) -> None:
-    """A rejected log is taken after all and lies on its rack. Raises LogTakenBack, OrderMoveRefused."""
-    order, row = _delivered_log(crew, id)
-    if row.rejected_at is None:
-        return
-    received = row.delivery.state == DeliveryState.RECEIVED
-    if received and row.log_id is None:
-        raise LogTakenBack
-    if row.log_id is not None:
-        return_to_rack(crew=crew, id=row.log_id, rack=None, at=at)
-    change_row(row, fields={"rejected_at": None, "reject_reason": ""}, at=at)
-    detail = f"log {row.number or row.place}"
-    note_on_order(order, what="log_accepted", by=Doer(member=member), at=at, detail=detail)
-    settle_state(order, by=Doer(member=member), at=at)
-
-
-def _delivered_log(crew: Crew, id: UUID) -> tuple[Order, DeliveredLog]:
-    """A delivered log, locked after its order. A closed order's account stays as it is."""
-    order = locked_order(crew, one_of(DeliveredLog, crew=crew, id=id).delivery.order_id)
-    refuse_unless(order, *_OPEN)
-    return order, one_of(DeliveredLog, crew=crew, id=id, lock=True)
-
-
-def settle_state(order: Order, *, by: Doer, at: datetime) -> None:
-    """A locked order is delivered once no line lacks a log in the yard, and part delivered before."""
-    received = DeliveredLog.objects.filter(
-        delivery__order=order, delivery__state=DeliveryState.RECEIVED, rejected_at=None, line__isnull=False
-    )
-    if not order.deliveries.filter(state=DeliveryState.RECEIVED).exists():
-        return
-    here = list(received.values_list("line", flat=True))
-    lines: list[OrderLine] = list(order.lines.all())
-    whole = all(here.count(row.id) >= row.count for row in lines)
-    to = OrderState.DELIVERED if whole else OrderState.PART_DELIVERED
-    move_order(order, to=to, what=to.value, by=by, at=at)

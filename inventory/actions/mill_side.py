@@ -15,7 +15,7 @@ from config.api.versions import check_version
 from crews.access import secret_hash
 from crews.keeping import change_row, one_of, put_row
 from crews.models import Crew, Member
-from inventory.actions.order_states import Doer, locked_order, note_on_order, refuse_unless
+from inventory.actions.order_states import Doer, locked_order, note_on_order, refuse_unless, settle_state
 from inventory.actions.orders import confirm_if_complete, confirm_lines, faults_of_line
 from inventory.models_orders import (
     MillKey,
@@ -168,6 +168,7 @@ def accept_proposal(*, crew: Crew, id: UUID, member: Member, at: datetime) -> No
     detail = f"{_said(proposal.line, fields)}; {was}"
     note_on_order(order, what="change_accepted", by=by, at=at, detail=detail)
     confirm_if_complete(order, by=by, at=at)
+    settle_state(order, by=by, at=at)
 
 
 @transaction.atomic

@@ -7,7 +7,18 @@ from uuid import UUID, uuid4
 from config.api.problems import Refusal, refuse_by_constraint
 from crews.keeping import change_row, one_of
 from crews.models import Crew, Member
-from inventory.models_orders import ORDER_MOVES, MillKey, Order, OrderEvent, OrderState
+from inventory.models_orders import (
+    ORDER_MOVES,
+    DeliveredLog,
+    DeliveryState,
+    MillKey,
+    Order,
+    OrderEvent,
+    OrderState,
+)
+
+# While an order is in one of these, logs of it may come or go back.
+DELIVERABLE = (OrderState.SENT, OrderState.CONFIRMED, OrderState.PART_DELIVERED, OrderState.DELIVERED)
 
 
 class OrderMoveRefused(Refusal):
@@ -50,6 +61,20 @@ def refuse_unless(order: Order, *states: OrderState) -> None:
     """Refuse what can be done only in these states. Raises OrderMoveRefused."""
     if order.state not in states:
         raise OrderMoveRefused(f"The order is {OrderState(order.state).label.lower()}.")
+
+
+def settle_state(order: Order, *, by: Doer, at: datetime) -> None:
+    """A locked order is delivered once no line lacks a log in the yard, and part delivered before."""
+    received = DeliveredLog.objects.filter(
+        delivery__order=order, delivery__state=DeliveryState.RECEIVED, rejected_at=None, line__isnull=False
+    )
+    if not order.deliveries.filter(state=DeliveryState.RECEIVED).exists():
+        return
+    here = list(received.values_list("line", flat=True))
+    lines = list(order.lines.all())
+    whole = all(here.count(row.id) >= row.count for row in lines)
+    to = OrderState.DELIVERED if whole else OrderState.PART_DELIVERED
+    move_order(order, to=to, what=to.value, by=by, at=at)
 
 
 def _write_down(order: Order, *, what: str, before: str, by: Doer, at: datetime, detail: str) -> None:

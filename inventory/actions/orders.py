@@ -26,7 +26,7 @@ from inventory.actions.order_states import (
 from inventory.actions.places import NameTaken
 from inventory.core.form import Form
 from inventory.core.form_reading import BadForm, read_form
-from inventory.core.order import BadOrder, PriceBy, Terms, quantities_of_line
+from inventory.core.order import BadOrder, PriceBy, Terms, check_line, quantities_of_line
 from inventory.models_orders import Mill, MillForm, Order, OrderLine, OrderState, ProposalState
 from inventory.order_parts import core_line, form_row_of, terms_of, terms_to_keep
 from inventory.queries.orders import form_row, mill_row, order_row
@@ -152,6 +152,7 @@ def faults_of_line(row: OrderLine, index: int, terms: Terms) -> list[Fault]:
     if row.largest_middle_mm < row.least_middle_mm:
         return [fault(f"{at}/largest_middle_mm", "Not less than the least.", "class_upside_down")]
     try:
+        check_line(core_line(row), terms)
         quantities = quantities_of_line(core_line(row), terms)
     except BadOrder as bad:
         return [fault(at, str(bad), "no_log")]
@@ -167,8 +168,12 @@ def send_order(*, crew: Crew, id: UUID, member: Member, at: datetime) -> None:
     if order.state == OrderState.SENT:
         return
     refuse_unless(order, OrderState.DRAFT)
-    if not order.lines.exists():
+    rows = list(order.lines.order_by("line"))
+    if not rows:
         raise OrderWithoutLines
+    # The mill or its terms may have changed since the lines were put.
+    terms = terms_of(order)
+    all_faults([one for index, row in enumerate(rows) for one in faults_of_line(row, index, terms)])
     fields = {
         "form": form_row_of(order),
         "sent_terms": terms_to_keep(order.mill),

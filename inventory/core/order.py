@@ -109,6 +109,17 @@ def nominal_profile(
         raise BadOrder(f"with {taper_mm_per_m:g} mm of taper a metre {bad}") from bad
 
 
+def check_line(line: OrderLine, terms: Terms) -> None:
+    """Raises BadOrder if with this taper some log of the class, from least to largest, is none."""
+    for middle_mm in (line.least_middle_mm, line.middle_mm, line.largest_middle_mm):
+        nominal_profile(
+            length_mm=line.length_mm,
+            middle_mm=middle_mm,
+            taper_mm_per_m=terms.taper_mm_per_m,
+            sawn_thickness_mm=line.sawn_thickness_mm,
+        )
+
+
 def nominal_basis(terms: Terms) -> Basis:
     """On what the figures of an order rest, for the answer that carries them."""
     return Basis(

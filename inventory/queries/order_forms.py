@@ -42,6 +42,7 @@ def filled_form(order: Order) -> tuple[Form, FilledForm]:
 
 
 def _sheet(order: Order) -> OrderSheet:
+    terms = terms_of(order)
     return OrderSheet(
         order=order.name,
         crew=order.crew.name,
@@ -50,8 +51,8 @@ def _sheet(order: Order) -> OrderSheet:
         wanted_on=_day(order.wanted_on),
         remarks=order.remarks,
         currency=order.currency,
-        terms=terms_of(order),
-        lines=tuple(lines_of(order)),
+        terms=terms,
+        lines=tuple(lines_of(order, terms)),
     )
 
 

@@ -96,7 +96,8 @@ def history_of(crew: Crew, order: UUID) -> QuerySet[OrderEvent, dict[str, Any]]:
 def figures_of(crew: Crew, order: UUID, *, payload_kg: float | None) -> dict[str, Any]:
     """Volume, weight, truckloads and money of an order, by line and in total, on the order's terms."""
     held = one_of(Order, crew=crew, id=order)
-    terms, lines = terms_of(held), lines_of(held)
+    terms = terms_of(held)
+    lines = lines_of(held, terms)
     woods = woods_of(crew, (line.species for line in lines))
     parts = [quantities_of_line(line, terms) for line in lines]
     amounts = [

@@ -32,7 +32,8 @@ _CAUTION = (
 def account_of(crew: Crew, order: UUID) -> dict[str, Any]:
     """What came of an order and was received, by line and in total; adds up to the log and the cent."""
     held = one_of(Order, crew=crew, id=order)
-    terms, lines = terms_of(held), lines_of(held)
+    terms = terms_of(held)
+    lines = lines_of(held, terms)
     rows = list(
         DeliveredLog.objects.of(crew)
         .filter(delivery__order=held, delivery__state=DeliveryState.RECEIVED)

@@ -51,6 +51,12 @@ class RejectIn(BodyIn):
     reason = NameField(max_length=180)
 
 
+class CountForIn(BodyIn):
+    line = serializers.IntegerField(
+        min_value=1, allow_null=True, help_text="The order's line; null: nothing like it was ordered."
+    )
+
+
 class DeliveredLogOut(RowOut):
     id = serializers.UUIDField()
     delivery = serializers.UUIDField()

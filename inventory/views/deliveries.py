@@ -3,7 +3,6 @@
 from uuid import UUID
 
 from django.utils.timezone import now
-from django_filters import FilterSet
 from drf_spectacular.types import OpenApiTypes
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -17,22 +16,17 @@ from config.api.versions import VersionNeeded, VersionStale, if_match
 from crews.access import CrewRequest
 from crews.models import Role
 from inventory.actions import deliveries as actions
-from inventory.actions.logs import LogInUse
-from inventory.actions.moves import LogMoveRefused
 from inventory.actions.order_states import Doer, OrderMoveRefused
 from inventory.filters_orders import DeliveryFilters
 from inventory.queries import deliveries as queries
 from inventory.queries.order_forms import WORKBOOK
 from inventory.queries.reconciliation import account_of
 from inventory.serializers.deliveries import (
-    DeliveredLogOut,
-    DeliveredLogPage,
     DeliveryIn,
     DeliveryOut,
     DeliveryPage,
     ReceiveIn,
     ReconciliationOut,
-    RejectIn,
 )
 
 _VERSIONS = (VersionNeeded, VersionStale)
@@ -141,51 +135,6 @@ class ReceiveDelivery(APIView):
         asked = ReceiveIn.parse(request)
         actions.receive_delivery(crew=request.crew, id=id, member=request.member, at=now(), **asked)
         return answered(queries.delivery_row(request.crew, id))
-
-
-class DeliveredLogs(APIView):
-    needs = {"GET": Role.LEARNER}
-
-    @describe(
-        "list_delivered_logs",
-        "The logs of a delivery with the mill's own figures",
-        answers={200: DeliveredLogPage},
-        parameters=list_parameters(FilterSet, _BY_PLACE),
-    )
-    def get(self, request: CrewRequest, id: UUID) -> Response:
-        rows = queries.delivered_logs_of(request.crew, id)
-        return Response(page(request, rows, filters=FilterSet, orders=_BY_PLACE))
-
-
-class RejectLog(APIView):
-    needs = {"POST": Role.BUILDER}
-
-    @describe(
-        "reject_delivered_log",
-        "A delivered log goes back to the mill and is not paid",
-        takes=RejectIn,
-        answers={200: DeliveredLogOut},
-        refusals=[OrderMoveRefused, LogInUse, LogMoveRefused],
-        examples=[("Rot", {"reason": "Rot at the butt, a third across."})],
-    )
-    def post(self, request: CrewRequest, id: UUID) -> Response:
-        reason = RejectIn.parse(request)["reason"]
-        actions.reject_log(crew=request.crew, id=id, reason=reason, member=request.member, at=now())
-        return answered(queries.delivered_log_row(request.crew, id))
-
-
-class AcceptLog(APIView):
-    needs = {"POST": Role.BUILDER}
-
-    @describe(
-        "accept_delivered_log",
-        "A rejected log is taken after all",
-        answers={200: DeliveredLogOut},
-        refusals=[OrderMoveRefused, actions.LogTakenBack, LogInUse, LogMoveRefused],
-    )
-    def post(self, request: CrewRequest, id: UUID) -> Response:
-        actions.accept_log(crew=request.crew, id=id, member=request.member, at=now())
-        return answered(queries.delivered_log_row(request.crew, id))
 
 
 class OrderAccount(APIView):

@@ -10,6 +10,7 @@ from config.api.describe import describe
 from config.api.render import JsonRenderer
 from crews.access import CrewRequest
 from crews.models import Role
+from inventory.order_parts import LineOrdersNoLog
 from inventory.queries import order_forms as forms
 from inventory.queries.order_forms import FormFile
 
@@ -58,7 +59,7 @@ class OrderCsv(APIView):
         "The order in the mill's own form as CSV",
         answers={200: OpenApiTypes.STR},
         media="text/csv",
-        refusals=[forms.MillHasNoForm],
+        refusals=[forms.MillHasNoForm, LineOrdersNoLog],
     )
     def get(self, request: CrewRequest, id: UUID) -> HttpResponse:
         return sent_file(forms.csv_of(forms.order_to_show(request.crew, id)))
@@ -73,7 +74,7 @@ class OrderWorkbook(APIView):
         "The order in the mill's own form as an XLSX workbook",
         answers={200: OpenApiTypes.BINARY},
         media=forms.WORKBOOK,
-        refusals=[forms.MillHasNoForm],
+        refusals=[forms.MillHasNoForm, LineOrdersNoLog],
     )
     def get(self, request: CrewRequest, id: UUID) -> HttpResponse:
         return sent_file(forms.workbook_of(forms.order_to_show(request.crew, id)))
@@ -88,7 +89,7 @@ class OrderPdf(APIView):
         "The order in the mill's own form as a PDF to print",
         answers={200: OpenApiTypes.BINARY},
         media="application/pdf",
-        refusals=[forms.MillHasNoForm],
+        refusals=[forms.MillHasNoForm, LineOrdersNoLog],
     )
     def get(self, request: CrewRequest, id: UUID) -> HttpResponse:
         return sent_file(forms.sheet_of(forms.order_to_show(request.crew, id)))

@@ -17,6 +17,7 @@ from inventory.actions import orders as actions
 from inventory.actions.order_states import OrderMoveRefused
 from inventory.actions.places import NameTaken
 from inventory.filters_orders import OrderFilters
+from inventory.order_parts import LineOrdersNoLog
 from inventory.queries import order_forms as forms
 from inventory.queries import orders as queries
 from inventory.serializers.orders import (
@@ -117,6 +118,7 @@ class OrderFigures(APIView):
         "show_order_figures",
         "Volume by the mill's rule, running lengths, weight range, truckloads and money of an order",
         answers={200: OrderFiguresOut},
+        refusals=[LineOrdersNoLog],
         parameters=[FiguresQuery],
     )
     def get(self, request: CrewRequest, id: UUID) -> Response:
@@ -207,7 +209,7 @@ class OrderForm(APIView):
         "show_order_form",
         "The order in the mill's own form, as rows of texts",
         answers={200: FilledFormOut},
-        refusals=[forms.MillHasNoForm],
+        refusals=[forms.MillHasNoForm, LineOrdersNoLog],
     )
     def get(self, request: CrewRequest, id: UUID) -> Response:
         return Response(forms.form_as_row(forms.order_to_show(request.crew, id)))

@@ -351,3 +351,19 @@ def test_a_closed_order_is_settled(builder):
     assert (account["total"]["short"], account["total"]["to_pay_amount"]) == (5, "50.33")
     refused = builder.put(f"deliveries/{uuid4()}", {"order": order})
     assert problem(refused) == (409, "order-move-refused")
+
+
+def test_a_draft_that_the_mills_new_terms_make_impossible_says_so_and_is_not_sent(builder):
+    mill = a_mill(builder)
+    a_form(builder, mill)
+    thin = {**LINES[0], "length_mm": 12000, "least_middle_mm": 120, "largest_middle_mm": 160}
+    order = a_draft(builder, mill, lines=[thin], price_by="piece")
+
+    builder.put(
+        f"mills/{mill}", {"name": "Quillback mill", "board_rule": "doyle", "taper_mm_per_m": 30}, version=1
+    )
+
+    for address in ("figures", "form", "form.csv", "reconciliation"):
+        assert problem(builder.get(f"orders/{order}/{address}")) == (409, "line-orders-no-log"), address
+    assert pointers(builder.post(f"orders/{order}/send")) == ["/lines/0"]
+    assert builder.get(f"orders/{order}").body["state"] == "draft"

@@ -21,6 +21,7 @@ from tests.inventory.ordering import (
     a_rack,
     a_sent_order,
     delivered,
+    mill_of,
     tally,
 )
 
@@ -296,3 +297,36 @@ def test_deliveries_are_found_by_order_and_state(builder):
     assert ids("state=tallied") == [first]
     assert set(ids(f"of_order={order}")) == {first, second}
     assert ids(f"of_order={uuid4()}") == []
+
+
+def test_a_log_counts_for_another_line_when_the_nearest_was_not_meant(builder, learner):
+    order, rack = a_sent_order(builder), a_rack(builder)
+    delivery = delivered(builder, order, rack, [",Q1,,17 ft,11 1/2,10,61"])
+    log = builder.get(f"deliveries/{delivery}/logs").body["items"][0]
+    address = f"delivered-logs/{log['id']}/count-for"
+
+    moved = builder.post(address, {"line": 2})
+    unknown = builder.post(address, {"line": 7})
+
+    assert (log["line_number"], moved.body["line_number"]) == (2, 2)
+    assert builder.post(address, {"line": 1}).body["line_number"] == 1
+    account = builder.get(f"orders/{order}/reconciliation").body
+    assert [one["accepted"] for one in account["lines"]] == [1, 0]
+    assert account["outside_logs"][0]["why"] == ["too_short"]
+    assert [e["pointer"] for e in unknown.body["errors"]] == ["/line"]
+    assert builder.post(address, {"line": None}).body["line_number"] is None
+    assert learner.post(address, {"line": 2}).status_code == 403
+
+
+def test_a_smaller_count_that_both_agree_on_completes_the_order(builder, asker):
+    order, rack = a_sent_order(builder), a_rack(builder)
+    mill = mill_of(builder, order, asker)
+    delivered(builder, order, rack, FIRST_TRUCK)
+    for line, count in ((1, 2), (2, 1)):
+        proposal = str(uuid4())
+        mill.put(f"mill/proposals/{proposal}", {"line": line, "count": count})
+        assert builder.get(f"orders/{order}").body["state"] == "part_delivered"
+        builder.post(f"proposals/{proposal}/accept")
+
+    assert builder.get(f"orders/{order}").body["state"] == "delivered"
+    assert builder.get(f"orders/{order}/reconciliation").body["total"]["short"] == 0
