@@ -9,6 +9,7 @@ urlpatterns = [
     path("mills/<uuid:id>", mills.OneMill.as_view()),
     path("mills/<uuid:id>/form", mills.OneForm.as_view()),
     path("mills/<uuid:id>/forms", mills.Forms.as_view()),
+    path("mill-forms/fields", mills.FormFields.as_view()),
     path("mill-forms/preview", mills.FormPreview.as_view()),
     path("orders", orders.Orders.as_view()),
     path("orders/<uuid:id>", orders.OneOrder.as_view()),

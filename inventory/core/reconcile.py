@@ -17,9 +17,7 @@ class DeliveredLog:
     once there are any (`measured`), until then the mill's.
     """
 
-    key: str
     line: int | None
-    species: str
     length_mm: Decimal
     middle_mm: Decimal
     measured: bool

@@ -1,6 +1,5 @@
 """An order in its mill's own form: as rows, and as the files that go out."""
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -12,6 +11,7 @@ from crews.keeping import one_of
 from crews.models import Crew
 from inventory.core.form import Form
 from inventory.core.form_cells import Cell
+from inventory.core.form_fields import FIELDS, HEADER_FIELDS
 from inventory.core.form_rows import FilledForm, OrderSheet, fill_form
 from inventory.core.order import OrderLine as Line
 from inventory.core.order import PriceBy, Terms
@@ -58,6 +58,17 @@ def _sheet(order: Order) -> OrderSheet:
 
 def _day(day: date | None) -> str:
     return day.isoformat() if day else ""
+
+
+def form_fields() -> dict[str, list[dict[str, str]]]:
+    """What a form can hold: fields for its columns, and for the lines above and below the table."""
+    return {
+        "columns": [
+            {"name": one.name, "kind": one.kind, "on": one.on, "meaning": one.meaning}
+            for one in FIELDS.values()
+        ],
+        "lines": [{"name": name, "kind": kind} for name, kind in HEADER_FIELDS.items()],
+    }
 
 
 def form_as_row(order: Order) -> dict[str, Any]:
@@ -147,7 +158,6 @@ def sheet_of(order: Order) -> FormFile:
 
 
 WORKBOOK = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
-MakeFile = Callable[[Order], FormFile]
 
 
 def order_to_show(crew: Crew, id: UUID) -> Order:

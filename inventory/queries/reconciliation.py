@@ -88,9 +88,7 @@ def _delivered(row: DeliveredLog, terms: Terms) -> Delivered:
         length_mm = row.length_mm
         middle_mm = diameters_of(tallied, taper_mm_per_m=terms.taper_mm_per_m).middle_mm
     return Delivered(
-        key=str(row.id),
         line=row.line.line if row.line else None,
-        species=row.species,
         length_mm=length_mm,
         middle_mm=middle_mm,
         measured=measured,

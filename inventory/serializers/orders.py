@@ -7,6 +7,7 @@ from typing import Any
 from rest_framework import serializers
 
 from config.api.reading import BodyIn, QueryIn, RowOut
+from inventory.core.form_fields import Kind, On
 from inventory.models_orders import BOARD_RULES, CUBIC_RULES, PRICE_BY, OrderState
 from inventory.serializers.basis import BasisOut
 from inventory.serializers.lengths import LengthField
@@ -14,6 +15,9 @@ from inventory.serializers.money import MoneyOut, PriceField
 from inventory.serializers.names import NameField
 
 MOST_LINES, MOST_LOGS = 200, 5_000
+# Choices of the core's words, named once for the schema.
+FIELD_KINDS = [(kind.value, kind.value) for kind in Kind]
+FIELD_SIDES = [(side.value, side.value) for side in On]
 
 
 class MillIn(BodyIn):
@@ -60,6 +64,23 @@ class FormIn(BodyIn):
     """The document is read by the core, which names the column of every fault."""
 
     document = serializers.JSONField()
+
+
+class FormFieldOut(RowOut):
+    name = serializers.CharField()
+    kind = serializers.ChoiceField(FIELD_KINDS)
+    on = serializers.ChoiceField(FIELD_SIDES, help_text="Where a column with it may stand.")
+    meaning = serializers.CharField()
+
+
+class HeaderFieldOut(RowOut):
+    name = serializers.CharField()
+    kind = serializers.ChoiceField(FIELD_KINDS)
+
+
+class FormFieldsOut(RowOut):
+    columns = FormFieldOut(many=True)
+    lines = HeaderFieldOut(many=True, help_text="For the lines above and below the table.")
 
 
 class FormOut(RowOut):

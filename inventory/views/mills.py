@@ -16,9 +16,10 @@ from crews.models import Role
 from inventory.actions import orders as actions
 from inventory.actions.places import NameTaken
 from inventory.queries import orders as queries
-from inventory.queries.order_forms import preview
+from inventory.queries.order_forms import form_fields, preview
 from inventory.serializers.orders import (
     FilledFormOut,
+    FormFieldsOut,
     FormIn,
     FormOut,
     FormPage,
@@ -123,6 +124,14 @@ class Forms(APIView):
     def get(self, request: CrewRequest, id: UUID) -> Response:
         rows = queries.forms_of(request.crew, id)
         return Response(page(request, rows, filters=FilterSet, orders=_BY_VERSION))
+
+
+class FormFields(APIView):
+    needs = {"GET": Role.LEARNER}
+
+    @describe("list_form_fields", "What a mill's form can show and read", answers={200: FormFieldsOut})
+    def get(self, request: CrewRequest) -> Response:
+        return Response(form_fields())
 
 
 class FormPreview(APIView):

@@ -1,8 +1,10 @@
 """Mills, forms and orders: who may, what is refused, what repeats do, and what the figures say."""
 
+import json
 from concurrent.futures import ThreadPoolExecutor
 from copy import deepcopy
 from datetime import UTC, datetime
+from pathlib import Path
 from uuid import uuid4
 
 import pytest
@@ -19,6 +21,8 @@ from tests.inventory.ordering import (
     a_sent_order,
     delivered,
 )
+
+MILLS = sorted((Path(__file__).parents[2] / "fixtures" / "mills").glob("*.json"))
 
 
 def problem(answer):
@@ -217,6 +221,21 @@ def test_a_sent_order_keeps_the_terms_it_was_sent_with(builder):
     assert builder.get(f"orders/{order}/figures").body == before
 
 
+@pytest.mark.parametrize("file", MILLS, ids=[file.stem for file in MILLS])
+def test_the_fixtures_mills_take_orders(builder, file):
+    kept, mill = json.loads(file.read_text(encoding="utf-8")), str(uuid4())
+
+    assert builder.put(f"mills/{mill}", kept["mill"]).status_code == 201
+    a_form(builder, mill, kept["form"])
+    faced = [{**line, "sawn_thickness_mm": "8 in"} for line in LINES]
+    order = a_draft(builder, mill, lines=faced, price_by="linear_foot")
+    builder.post(f"orders/{order}/send")
+
+    assert builder.get(f"orders/{order}/form.pdf").content.startswith(b"%PDF")
+    # 4 x 20.50 ft at 0.825 and 2 x 14.50 ft at 0.70
+    assert builder.get(f"orders/{order}/figures").body["total"]["amount"] == "87.95"
+
+
 def test_a_preview_stores_nothing(learner, builder):
     order = a_draft(builder, a_mill(builder))
 
@@ -239,6 +258,22 @@ def test_an_order_goes_out_as_csv_workbook_and_sheet(learner, builder):
         assert answer.headers["Content-Disposition"] == f'attachment; filename="order.{ending}"'
     asked = learner.get(f"orders/{order}/form.pdf", accept="application/pdf")
     assert asked.headers["Content-Type"] == "application/pdf"
+
+
+def test_a_form_can_be_made_of_every_field_that_is_told(learner):
+    fields = learner.get("mill-forms/fields").body
+
+    columns = [
+        {"heading": one["name"], "field": one["name"]}
+        | ({"unit": "mm"} if one["kind"] in ("along", "across") else {})
+        for one in fields["columns"]
+    ]
+    lines = [{"label": one["name"], "field": one["name"]} for one in fields["lines"]]
+    everything = {"title": "everything", "columns": columns, "above": lines, "below": lines}
+
+    shown = learner.post("mill-forms/preview", {"document": everything})
+    assert shown.status_code == 200
+    assert shown.body["headings"] == [one["name"] for one in fields["columns"] if one["on"] != "tally"]
 
 
 def test_without_a_form_there_is_nothing_to_fill(builder):

@@ -6,10 +6,8 @@ from uuid import uuid4
 import pytest
 
 from inventory.models_orders import MillKey
-from tests.conftest import Asker
 from tests.inventory.ordering import (
     FIRST_TRUCK,
-    LINES,
     a_draft,
     a_form,
     a_mill,
@@ -273,9 +271,15 @@ def test_a_mill_that_never_confirms_may_deliver(mill, builder, order):
     builder.post(f"deliveries/{delivery}/receive", {"rack": a_rack(builder)})
 
     assert mill.get("mill/order").body["state"] == "part_delivered"
-    assert len(LINES) == len(mill.get("mill/order").body["lines"])
 
 
-def test_a_mill_asks_with_a_key_like_anyone_else(mill):
-    assert isinstance(mill, Asker)
-    assert mill.who.key.startswith("mill_")
+def test_what_the_mill_posts_may_be_sent_again(mill, builder, order):
+    asked = {"idempotency-key": str(uuid4())}
+
+    first = mill.post("mill/order/confirm", {"lines": [1]}, **asked)
+    again = mill.post("mill/order/confirm", {"lines": [1]}, **asked)
+
+    assert again.body == first.body
+    assert again.headers["Idempotency-Replayed"] == "true"
+    told = [e["what"] for e in builder.get(f"orders/{order}/history").body["items"]]
+    assert told == ["sent", "lines_confirmed"]

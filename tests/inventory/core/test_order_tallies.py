@@ -56,9 +56,7 @@ def a_line(
 
 def a_log(line=1, *, mill=60, ours=60, rejected=False, middle_mm=300, length_mm=6248):
     return DeliveredLog(
-        key="x",
         line=line,
-        species="",
         length_mm=Decimal(length_mm),
         middle_mm=Decimal(middle_mm),
         measured=True,
