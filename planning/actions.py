@@ -27,7 +27,7 @@ def ask_for_plan(
 ) -> tuple[PlanningJob, bool]:
     """Take a planning job into the queue; a repeat with the same id gives the same job.
 
-    `asked`: cabins, yards, excluded (ids), pinned (pieces), weights, seconds, seed.
+    `asked`: cabins, yards, excluded (ids), pinned (pieces), preset, weights, trade_offs, seconds, seed.
     """
     all_faults(_faults_of(crew, asked))
     fields = {
@@ -35,7 +35,9 @@ def ask_for_plan(
         "yards": [str(id) for id in asked["yards"]],
         "excluded": [str(id) for id in asked["excluded"]],
         "pinned": [_pinned_row(piece) for piece in asked["pinned"]],
+        "preset": asked["preset"],
         "weights": dict(asked["weights"]),
+        "trade_offs": asked["trade_offs"],
         "seconds": asked["seconds"],
         "seed": asked["seed"],
     }

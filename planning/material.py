@@ -58,7 +58,7 @@ def draw_up(job: PlanningJob) -> tuple[Problem, dict[str, Any]]:
             logs=[_log_to_plan(log) for log in logs],
             pinned=pieces,
             excluded=set(job.excluded) - {p.log for p in pieces},
-            params=params_of(job.weights),
+            params=params_of(job.preset, job.weights),
         )
     return problem, {
         "cabins": {

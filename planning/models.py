@@ -8,6 +8,8 @@ from crews.models import CrewOwned, Member
 from crews.triggers import KeptInHistory
 from inventory.models import Log, MillimetreField
 
+USUAL_PRESET = "usual"
+
 
 class JobState(models.TextChoices):
     """How far a planning job is."""
@@ -29,7 +31,9 @@ class PlanningJob(CrewOwned):
     yards = models.JSONField()
     excluded = models.JSONField(default=list)
     pinned = models.JSONField(default=list)
+    preset = models.CharField(max_length=20, default=USUAL_PRESET)
     weights = models.JSONField(default=dict)
+    trade_offs = models.BooleanField(default=False)
     seconds = models.PositiveIntegerField()
     seed = models.BigIntegerField()
     asked_by = models.ForeignKey(Member, on_delete=models.PROTECT, related_name="+")

@@ -1,12 +1,28 @@
-"""The weights of a job: the usual ones, changed by what the job names."""
+"""The weights of a job: a named set, changed by what the job names."""
 
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import asdict, replace
+from typing import Any
 
 from planning.core.drawing_up import USUAL_PARAMS
 from planning.core.problem import Params
+from planning.core.weights import MEANING, PRESETS
+
+PRESET_NAMES = [(preset.name, preset.name) for preset in PRESETS]
+_BY_NAME = {preset.name: preset for preset in PRESETS}
 
 
-def params_of(weights: Mapping[str, float]) -> Params:
-    """The rules of a job whose weights differ from the usual ones by `weights`."""
-    return replace(USUAL_PARAMS, weights=replace(USUAL_PARAMS.weights, **weights))
+def params_of(preset: str, weights: Mapping[str, float]) -> Params:
+    """The rules of a job with a named set of weights, changed by `weights`."""
+    return replace(USUAL_PARAMS, weights=replace(_BY_NAME[preset].weights, **weights))
+
+
+def presets() -> dict[str, Any]:
+    """Every named set with what it is for, and what each weight means."""
+    return {
+        "presets": [
+            {"name": preset.name, "meaning": preset.meaning, "weights": asdict(preset.weights)}
+            for preset in PRESETS
+        ],
+        "meaning": MEANING,
+    }

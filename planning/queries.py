@@ -11,9 +11,9 @@ from crews.queries import one_row
 from planning.models import Plan, PlannedPiece, PlanningJob, Promise
 
 _JOB = [
-    "id", "cabins", "yards", "excluded", "pinned", "weights", "seconds", "seed", "asked_by", "state",
-    "cancel_asked", "reason", "fraction", "moves", "objective", "feasible", "started_at", "ended_at",
-    "version", "created_at", "changed_at",
+    "id", "cabins", "yards", "excluded", "pinned", "preset", "weights", "trade_offs", "seconds", "seed",
+    "asked_by", "state", "cancel_asked", "reason", "fraction", "moves", "objective", "feasible",
+    "started_at", "ended_at", "version", "created_at", "changed_at",
 ]  # fmt: skip
 _PLAN = [
     "id", "job", "state", "objective", "feasible", "complete", "adopted_at", "adopted_by", "version",
@@ -50,6 +50,8 @@ def plan_row(crew: Crew, id: UUID) -> dict[str, Any]:
         "terms": report["terms"],
         "metrics": report["metrics"],
         "shortages": report["shortages"],
+        "sure": report["sure"],
+        "trade_offs": report["trade_offs"],
     }
 
 

@@ -9,7 +9,8 @@ from cabins.serializers.basis import BasisOut
 from cabins.serializers.sheets import TriedSteeringOut
 from config.api.reading import BodyIn, QueryIn, RowOut
 from planning.core.problem import WEIGHT_NAMES
-from planning.models import JobState, PlanState, PromiseEnd
+from planning.models import USUAL_PRESET, JobState, PlanState, PromiseEnd
+from planning.presets import PRESET_NAMES
 
 _SEED_MOST = 2**31 - 1
 NOTCH_STATES = [(state.value, state.value) for state in NotchState]
@@ -33,10 +34,16 @@ class PlanningJobIn(BodyIn):
     yards = serializers.ListField(child=serializers.UUIDField(), min_length=1, max_length=50)
     excluded = serializers.ListField(child=serializers.UUIDField(), default=list, max_length=5000)
     pinned = PinnedIn(many=True, default=list)
+    preset = serializers.ChoiceField(
+        PRESET_NAMES, default=USUAL_PRESET, help_text="A named set of weights: see `/planning-presets`."
+    )
     weights = serializers.DictField(
         child=serializers.FloatField(min_value=0, max_value=1e6),
         default=dict,
-        help_text=f"What differs from the usual weights: {', '.join(WEIGHT_NAMES)}.",
+        help_text=f"What differs from the preset: {', '.join(WEIGHT_NAMES)}.",
+    )
+    trade_offs = serializers.BooleanField(
+        default=False, help_text="Give half of the time to a table of what other presets would give."
     )
     seconds = serializers.IntegerField(min_value=1, max_value=settings.PLANNING_SECONDS_MOST, default=20)
     seed = serializers.IntegerField(min_value=0, max_value=_SEED_MOST, default=1)
@@ -58,7 +65,9 @@ class PlanningJobOut(RowOut):
     yards = serializers.ListField(child=serializers.UUIDField())
     excluded = serializers.ListField(child=serializers.UUIDField())
     pinned = PinnedOut(many=True)
+    preset = serializers.ChoiceField(PRESET_NAMES)
     weights = serializers.DictField(child=serializers.FloatField())
+    trade_offs = serializers.BooleanField()
     seconds = serializers.IntegerField()
     seed = serializers.IntegerField()
     asked_by = serializers.UUIDField()
@@ -109,11 +118,49 @@ class ShortageOut(RowOut):
     count = serializers.IntegerField()
 
 
+class SureOut(RowOut):
+    cabin = serializers.UUIDField()
+    replanned = serializers.BooleanField(help_text="Planned again from measured heights after each round.")
+    steered = serializers.BooleanField(
+        help_text="Notches cut within the gap's band of 10 mm to meet the line."
+    )
+    mean_mm = serializers.FloatField(help_text="Worst wall out of level at the plate, mean of the samples.")
+    p90_mm = serializers.FloatField(help_text="The same, nine times in ten not exceeded.")
+    steering_mean_mm = serializers.FloatField(help_text="Mean difference of the gap from its target.")
+    ends_outside = serializers.FloatField(help_text="Share of ends that wanted more than the band allows.")
+    walls_inside = serializers.FloatField(help_text="Share of walls of which no end did.")
+
+
+class TradeOffOut(RowOut):
+    preset = serializers.ChoiceField(PRESET_NAMES)
+    usual_objective = serializers.FloatField(help_text="Judged with the usual weights, so that rows compare.")
+    feasible = serializers.BooleanField()
+    worst_plate_mm = serializers.FloatField()
+    mean_level_mm = serializers.FloatField()
+    mean_corner_mm = serializers.FloatField()
+    waste_pct = serializers.FloatField()
+    logs_used = serializers.IntegerField()
+    notches_off = serializers.IntegerField()
+
+
+class PresetOut(RowOut):
+    name = serializers.ChoiceField(PRESET_NAMES)
+    meaning = serializers.CharField()
+    weights = serializers.DictField(child=serializers.FloatField())
+
+
+class PresetsOut(RowOut):
+    presets = PresetOut(many=True)
+    meaning = serializers.DictField(child=serializers.CharField(), help_text="What each weight charges.")
+
+
 class WholePlanOut(PlanOut):
     cabins = serializers.ListField(child=serializers.UUIDField())
     terms = serializers.DictField(child=serializers.FloatField(), help_text="What each term adds.")
     metrics = serializers.DictField(child=serializers.FloatField(), help_text="In mm where it is a length.")
     shortages = ShortageOut(many=True, help_text="What to order for the places that stay empty.")
+    sure = SureOut(many=True, help_text="Expected error at the plate from errors of measuring.")
+    trade_offs = TradeOffOut(many=True, help_text="What other presets would give; only if asked for.")
 
 
 class PlannedPieceOut(RowOut):

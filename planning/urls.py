@@ -9,6 +9,7 @@ urlpatterns = [
     path("planning-jobs/<uuid:id>", views.OnePlanningJob.as_view()),
     path("planning-jobs/<uuid:id>/cancel", views.CancelPlanning.as_view()),
     path("planning-jobs/<uuid:id>/problem", views.JobProblem.as_view()),
+    path("planning-presets", views.PlanningPresets.as_view()),
     path("plans", views.Plans.as_view()),
     path("plans/<uuid:id>", views.OnePlan.as_view()),
     path("plans/<uuid:id>/pieces", views.PlanPieces.as_view()),

@@ -15,6 +15,7 @@ from crews.models import Role
 from planning import actions, adoption, queries, sheets
 from planning.filters import JobFilters, PieceFilters, PlanFilters, PromiseFilters
 from planning.models import Plan
+from planning.presets import presets
 from planning.serializers import (
     HeightsQuery,
     PlanHeightsOut,
@@ -23,6 +24,7 @@ from planning.serializers import (
     PlanningJobOut,
     PlanningJobPage,
     PlanPage,
+    PresetsOut,
     PromiseOut,
     PromisePage,
     SettingSheetOut,
@@ -69,6 +71,16 @@ class PlanningJobs(APIView):
         answer = answered(queries.job_row(request.crew, job.id), status=202)
         answer["Location"] = f"/api/v1/planning-jobs/{job.id}"
         return answer
+
+
+class PlanningPresets(APIView):
+    needs = {"GET": Role.LEARNER}
+
+    @describe(
+        "list_planning_presets", "Named sets of weights and what each is for", answers={200: PresetsOut}
+    )
+    def get(self, request: CrewRequest) -> Response:
+        return Response(presets())
 
 
 class OnePlanningJob(APIView):

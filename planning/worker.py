@@ -89,6 +89,7 @@ def _request_of(job: PlanningJob) -> dict[str, Any]:
         "moves": None,
         "seed": job.seed,
         "start": job.best,
+        "trade_offs": job.trade_offs,
     }
 
 

@@ -16,26 +16,9 @@ from planning.core.problem import (
     Problem,
     Tee,
     Wall,
-    Weights,
 )
+from planning.core.weights import USUAL
 
-# The weights a job has unless it says otherwise; docs/planner.md tells what each does.
-USUAL_WEIGHTS = Weights(
-    level=1.0,
-    level_plate=4.0,
-    corner=0.5,
-    plate_spread=2.0,
-    big_low=2.0,
-    crown=0.5,
-    knot=20.0,
-    notch=1.0,
-    jamb=0.3,
-    waste=0.005,
-    culled=100.0,
-    short=2000.0,
-    short_per_mm=0.5,
-    hard=1000.0,
-)
 USUAL_PARAMS = Params(
     station_inset_mm=305,
     trim_each_end_mm=25,
@@ -48,7 +31,7 @@ USUAL_PARAMS = Params(
     jamb_tol_mm=10,
     notch_good=(0.3, 0.6),
     notch_limit=(0.2, 0.7),
-    weights=USUAL_WEIGHTS,
+    weights=USUAL,
 )
 
 

@@ -11,7 +11,7 @@ MEANING: dict[str, str] = {
     "level": "A mm that a wall's two ends differ in height after a round; rounds higher up count more.",
     "level_plate": "A mm that a wall's two ends differ after the last round, which carries the roof.",
     "corner": "A mm by which the high wall at a corner is not half a round above the low one.",
-    "plate_spread": "A mm between the highest and lowest end at the top, of the low walls and of the high ones.",
+    "plate_spread": "A mm between highest and lowest end at the top, of the low walls and of the high ones.",
     "big_low": "A mm by which a round is thicker on average than the round below it.",
     "crown": "A mm that a piece bows beyond its limit, which is stricter in the first and last round.",
     "knot": "A large knot at a notch or cut.",
@@ -65,12 +65,12 @@ PRESETS: tuple[Preset, ...] = (
         weights=replace(USUAL, waste=0.03),
     ),
     Preset(
-        name="easy lifting",
+        name="easy_lifting",
         meaning="The thick logs low and straight ones at sill and plate; when lifting is by hand.",
         weights=replace(USUAL, big_low=8.0, crown=1.0),
     ),
     Preset(
-        name="fine joints",
+        name="fine_joints",
         meaning="Even notches and flush jambs; when notches and jambs stay in sight.",
         weights=replace(USUAL, notch=3.0, jamb=1.0, corner=1.0, knot=40.0),
     ),

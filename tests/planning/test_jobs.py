@@ -99,6 +99,33 @@ def test_an_empty_yard_fails_with_a_reason_a_person_understands(builder):
     assert job["plan_id"] is None
 
 
+def test_a_plan_says_how_sure_it_is(builder):
+    hut = a_hut(builder)
+    job = planned(builder, [hut], [logs_enough(builder)[0].yard_id])
+
+    sure = builder.get(f"plans/{job['plan_id']}").body["sure"]
+
+    by = {(row["replanned"], row["steered"]): row["mean_mm"] for row in sure}
+    assert by[False, False] > by[True, False] > by[True, True] > 0
+    assert all(row["p90_mm"] > row["mean_mm"] for row in sure)
+
+
+def test_a_lead_reads_what_other_presets_would_give(builder):
+    hut = a_hut(builder)
+    names = [preset["name"] for preset in builder.get("planning-presets").body["presets"]]
+
+    job = planned(
+        builder, [hut], [logs_enough(builder)[0].yard_id], preset="thrifty", trade_offs=True, seconds=2
+    )
+
+    table = builder.get(f"plans/{job['plan_id']}").body["trade_offs"]
+    assert [row["preset"] for row in table] == names
+    assert all(row["logs_used"] >= 12 - 2 for row in table)
+    problem = builder.get(f"planning-jobs/{job['id']}/problem").body
+    usual = builder.get("planning-presets").body["presets"][0]["weights"]
+    assert problem["params"]["weights"]["waste"] > usual["waste"]
+
+
 def test_asking_twice_with_one_id_gives_one_job(builder):
     hut = a_hut(builder)
     yard = a_log(builder.who.crew).yard_id

@@ -17,10 +17,12 @@ from typing import Any, TextIO
 
 from planning.core.check import Report
 from planning.core.files import read_plan, read_problem, write_plan
-from planning.core.problem import Plan
+from planning.core.problem import Plan, Problem
 from planning.core.reading import UnreadableFile
 
 TELL_EVERY_S = 0.5
+STEERING_BAND_MM = 10.0
+LEAST_MOVES = 20_000
 
 
 def report_document(report: Report) -> dict[str, Any]:
@@ -105,10 +107,12 @@ def serve(request_line: str, teller: Teller, stopped: threading.Event) -> None:
     # Only here, so that a bad request is answered without waiting for the compiler's cache.
     from planning.core.search import make_plan
 
+    tabled = bool(request.get("trade_offs"))
     result = make_plan(
         problem,
         moves=moves,
-        seconds=seconds,
+        # Half of the time is for the plan; the table makes one plan for each set of weights in the other.
+        seconds=seconds / 2 if tabled and seconds else seconds,
         seed=int(request.get("seed") or 0),
         start=start,
         on_progress=teller.progress,
@@ -120,9 +124,33 @@ def serve(request_line: str, teller: Teller, stopped: threading.Event) -> None:
             "moves": result.moves,
             "seconds": result.seconds,
             "plan": write_plan(result.plan),
-            "report": report_document(result.report),
+            "report": report_document(result.report)
+            | {
+                "sure": sure_rows(problem, result.plan),
+                "trade_offs": _trade_off_rows(problem, result.moves, request) if tabled else [],
+            },
         }
     )
+
+
+def sure_rows(problem: Problem, plan: Plan) -> list[dict[str, Any]]:
+    """Expected error at each cabin's plate: as planned or planned again each round, steered or not."""
+    from planning.core.sure import plate_error
+
+    return [
+        {"cabin": cabin.id, "replanned": replanned, "steered": band is not None}
+        | asdict(plate_error(problem, plan, cabin=cabin.id, replanned=replanned, band_mm=band, seed=1))
+        for cabin in problem.cabins
+        for replanned in (False, True)
+        for band in (None, STEERING_BAND_MM)
+    ]
+
+
+def _trade_off_rows(problem: Problem, moves_made: int, request: dict[str, Any]) -> list[dict[str, Any]]:
+    from planning.core.weights import PRESETS, trade_offs
+
+    moves = max(LEAST_MOVES, moves_made // len(PRESETS))
+    return [asdict(row) for row in trade_offs(problem, moves=moves, seed=int(request.get("seed") or 0))]
 
 
 def main() -> None:
