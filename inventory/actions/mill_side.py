@@ -16,7 +16,7 @@ from crews.access import secret_hash
 from crews.keeping import change_row, one_of, put_row
 from crews.models import Crew, Member
 from inventory.actions.order_states import Doer, locked_order, note_on_order, refuse_unless, settle_state
-from inventory.actions.orders import confirm_if_complete, confirm_lines, faults_of_line
+from inventory.actions.orders import confirm_if_complete, confirm_lines, faults_of_count, faults_of_line
 from inventory.models_orders import (
     MillKey,
     Order,
@@ -131,6 +131,8 @@ def _check_proposal(
             fault("/length_mm", one["detail"], one["code"])
             for one in faults_of_line(wanted, 0, terms_of(order))
         ]
+        others = sum(row.count for row in order.lines.all() if row.line != line.line)
+        faults += faults_of_count(others + (fields["count"] or line.count), at="/count")
     all_faults(faults)
 
 

@@ -26,7 +26,7 @@ from inventory.actions.order_states import (
 from inventory.actions.places import NameTaken
 from inventory.core.form import Form
 from inventory.core.form_reading import BadForm, read_form
-from inventory.core.order import BadOrder, PriceBy, Terms, check_line, quantities_of_line
+from inventory.core.order import MOST_LOGS, BadOrder, PriceBy, Terms, check_line, quantities_of_line
 from inventory.models_orders import Mill, MillForm, Order, OrderLine, OrderState, ProposalState
 from inventory.order_parts import core_line, form_row_of, terms_of, terms_to_keep
 from inventory.queries.orders import form_row, mill_row, order_row
@@ -140,10 +140,20 @@ def put_lines(
     refuse_unless(order, OrderState.DRAFT)
     check_version(expected=expected, current=order.version, row=order_row(crew, id))
     terms = terms_of(order)
-    all_faults([one for index, row in enumerate(rows) for one in faults_of_line(row, index, terms)])
+    all_faults(
+        [
+            *faults_of_count(sum(row.count for row in rows), at="/lines"),
+            *(one for index, row in enumerate(rows) for one in faults_of_line(row, index, terms)),
+        ]
+    )
     order.lines.all().delete()
     OrderLine.objects.bulk_create(rows)
     change_row(order, fields={}, at=at)
+
+
+def faults_of_count(count: int, *, at: str) -> list[Fault]:
+    """What is wrong with the logs of an order together: more than any form or truck holds."""
+    return [fault(at, f"An order has at most {MOST_LOGS} logs.", "too_many")] if count > MOST_LOGS else []
 
 
 def faults_of_line(row: OrderLine, index: int, terms: Terms) -> list[Fault]:

@@ -18,6 +18,7 @@ from inventory.core.volume import CubicRule, cubic_volume
 
 TAPER_MM_PER_M = 10.0  # common practice, no source: forest-grown wall logs lose about 8 to 12 mm a metre
 CENT = Decimal("0.01")
+MOST_LOGS = 5_000  # a form may have a line for each; more is several orders
 M3_STEP, M_STEP, FT_STEP = Decimal("0.001"), Decimal("0.001"), Decimal("0.01")
 
 

@@ -10,12 +10,12 @@ from typing import Any
 from inventory.core.chart_cells import unmarked
 from inventory.core.form import Form, FormColumn, heading_key
 from inventory.core.form_cells import BadCell, read_cell
+from inventory.core.order import MOST_LOGS
 from inventory.core.tally_logs import TallyRow, faults_of_row
 from inventory.core.tally_table import NoTable, records_of
 
 HEADING_WITHIN = 60
 LONGEST_READ = 60
-MOST_LOGS = 5_000
 DIAMETERS = ("butt_mm", "middle_mm", "tip_mm")
 
 

@@ -5,10 +5,11 @@ from decimal import Decimal
 from rest_framework import serializers
 
 from config.api.reading import BodyIn, RowOut
+from inventory.core.order import MOST_LOGS
 from inventory.models_orders import PRICE_BY, OrderState, ProposalState
 from inventory.serializers.lengths import LengthField
 from inventory.serializers.names import NameField
-from inventory.serializers.orders import MOST_LOGS, LineOut
+from inventory.serializers.orders import LineOut
 
 
 class MillKeyIn(BodyIn):

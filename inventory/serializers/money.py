@@ -1,6 +1,7 @@
 """Money as the API reads and writes it: exact decimals as texts, because clients read numbers as floats."""
 
-from decimal import Decimal, InvalidOperation
+import re
+from decimal import Decimal
 from typing import Any
 
 from drf_spectacular.utils import extend_schema_field
@@ -8,6 +9,7 @@ from rest_framework import serializers
 
 MOST = Decimal(10_000_000)
 PLACES = 4
+_WRITTEN = re.compile(r"-?[0-9]{1,20}(?:\.[0-9]{1,20})?")
 
 
 @extend_schema_field(
@@ -29,10 +31,9 @@ class PriceField(serializers.Field[Decimal, Any, Any, Any]):
     def to_internal_value(self, data: Any) -> Decimal:
         if isinstance(data, bool) or not isinstance(data, str | int | float):
             self.fail("not_a_price")
-        try:
-            price = Decimal(data if isinstance(data, str) else repr(data))
-        except InvalidOperation:
+        if isinstance(data, str) and not _WRITTEN.fullmatch(data):
             self.fail("not_a_price")
+        price = Decimal(data if isinstance(data, str) else repr(data))
         if not price.is_finite():
             self.fail("not_a_price")
         if price < 0:

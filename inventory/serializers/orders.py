@@ -8,13 +8,14 @@ from rest_framework import serializers
 
 from config.api.reading import BodyIn, QueryIn, RowOut
 from inventory.core.form_fields import Kind, On
+from inventory.core.order import MOST_LOGS
 from inventory.models_orders import BOARD_RULES, CUBIC_RULES, PRICE_BY, OrderState
 from inventory.serializers.basis import BasisOut
 from inventory.serializers.lengths import LengthField
 from inventory.serializers.money import MoneyOut, PriceField
 from inventory.serializers.names import NameField
 
-MOST_LINES, MOST_LOGS = 200, 5_000
+MOST_LINES = 200
 # Choices of the core's words, named once for the schema.
 FIELD_KINDS = [(kind.value, kind.value) for kind in Kind]
 FIELD_SIDES = [(side.value, side.value) for side in On]

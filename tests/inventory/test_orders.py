@@ -115,6 +115,8 @@ def test_lines_are_changed_only_by_who_knows_what_they_were(builder):
         ({"price": "cheap"}, "/lines/0/price"),
         ({"price": "NaN"}, "/lines/0/price"),
         ({"price": True}, "/lines/0/price"),
+        ({"price": "1_000"}, "/lines/0/price"),
+        ({"count": 4_999}, "/lines"),
         ({"price": "1e999999999"}, "/lines/0/price"),
         ({"species": "two\nlines"}, "/lines/0/species"),
         ({"length_mm": 30000, "least_middle_mm": 60, "largest_middle_mm": 60}, "/lines/0"),

@@ -207,6 +207,7 @@ def test_an_answer_is_given_once(mill, builder, order):
         ({"count": 3}, "/line"),
         ({"line": 9, "count": 3}, "/line"),
         ({"line": 1, "count": 0}, "/count"),
+        ({"line": 1, "count": 4_999}, "/count"),
         ({"line": 1, "length_mm": 310}, "/length_mm"),
         ({"line": 1, "length_mm": "20"}, "/length_mm"),
         ({"line": 1, "count": 3, "price": "9"}, "/price"),
