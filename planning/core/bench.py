@@ -1,0 +1,185 @@
+"""Measures the planner: quality, baselines, first plan, cost per move, planning again, how sure.
+
+Every figure is the judge's. Each function gives rows for one table; `bench_planner` prints them.
+"""
+
+from __future__ import annotations
+
+import statistics
+import time
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from planning.core.baseline import careful_plan, paper_plan
+from planning.core.check import Report, judge
+from planning.core.problem import AsBuilt, Plan, Problem
+from planning.core.search import Progress, make_plan
+from planning.core.sure import MeasuringErrors, PlateError, plate_error, replanned_by_search
+
+Row = dict[str, str | float | int]
+
+
+@dataclass(slots=True)
+class FirstFeasible:
+    """Notes when the first complete feasible plan was reported."""
+
+    began: float
+    after_s: float | None = None
+
+    def __call__(self, progress: Progress) -> None:
+        if progress.feasible and self.after_s is None:
+            self.after_s = time.monotonic() - self.began
+
+
+def quality_rows(problem: Problem, *, seconds: float, seeds: int) -> list[Row]:
+    """One row: median and range over the seeds, plans that are feasible, when the first feasible one came."""
+    objectives, firsts, feasible, moves = [], [], 0, 0
+    for seed in range(1, seeds + 1):
+        first = FirstFeasible(time.monotonic())
+        result = make_plan(problem, seconds=seconds, seed=seed, on_progress=first)
+        objectives.append(result.report.objective)
+        firsts.append(first.after_s if first.after_s is not None else float("inf"))
+        feasible += result.report.feasible
+        moves += result.moves
+    return [
+        {
+            "problem": problem.name,
+            "seconds": seconds,
+            "median": round(statistics.median(objectives), 2),
+            "best": round(min(objectives), 2),
+            "worst": round(max(objectives), 2),
+            "feasible": f"{feasible}/{seeds}",
+            "first feasible s": round(max(firsts), 2),
+            "million moves/s": round(moves / seconds / seeds / 1e6, 2),
+        }
+    ]
+
+
+def verdict_row(problem: Problem, way: str, report: Report) -> Row:
+    """One plan as a row: objective with and without the charge for hard notches, and what it wastes."""
+    return {
+        "problem": problem.name,
+        "way": way,
+        "objective": round(report.objective, 1),
+        "without hard": round(report.objective - report.terms["hard"], 1),
+        "notches beyond": int(report.metrics["notch_beyond"]),
+        "empty places": int(report.metrics["short_places"]),
+        "metal": int(report.metrics["metal"]),
+        "worst plate mm": round(report.metrics["max_plate_out_of_level"], 1),
+        "waste %": round(report.metrics["waste_pct"], 1),
+    }
+
+
+def baseline_rows(problem: Problem, *, seconds: float, seed: int = 1) -> list[Row]:
+    """Paper, careful builder and the search on one problem."""
+    return [
+        verdict_row(problem, "paper", judge(problem, paper_plan(problem))),
+        verdict_row(problem, "careful builder", judge(problem, careful_plan(problem))),
+        verdict_row(problem, f"search {seconds:g} s", make_plan(problem, seconds=seconds, seed=seed).report),
+    ]
+
+
+def growth_row(problem: Problem, *, moves: int = 4_000_000) -> Row:
+    """How the cost of a move and of getting ready grows with the problem."""
+    began = time.monotonic()
+    make_plan(problem, moves=1)
+    ready = time.monotonic() - began
+    result = make_plan(problem, moves=moves, seed=1)
+    return {
+        "problem": problem.name,
+        "places": len(result.plan.pieces),
+        "logs": len(problem.logs),
+        "ready s": round(ready, 3),
+        "microseconds per move and core": round((result.seconds - ready) * 2e6 / result.moves, 3),
+    }
+
+
+def built_up_to(problem: Problem, plan: Plan, *, rounds: int, seed: int) -> Problem:
+    """The problem of one cabin with so many rounds set as planned, their tops as they really came out."""
+    errors = MeasuringErrors()
+    rng = np.random.default_rng(seed)
+    (house,) = problem.cabins
+    tops = judge(problem, plan).heights[house.id].top_mm
+    read: dict[str, tuple[tuple[float | None, float | None], ...]] = {}
+    for wall in house.walls:
+        drift = rng.normal(0.0, errors.diameter_mm, (rounds, 2)).cumsum(axis=0)
+        drift += rng.normal(0.0, errors.top_mm, (rounds, 2))
+        read[wall.id] = tuple(
+            (tops[wall.id, r, 0] + float(drift[r - 1, 0]), tops[wall.id, r, 1] + float(drift[r - 1, 1]))
+            for r in range(1, rounds + 1)
+        )
+    built = replace(house, as_built=AsBuilt(round=rounds, tops_mm=read))
+    laid = tuple(piece for piece in plan.pieces if piece.member is None and piece.round <= rounds)
+    return replace(problem, cabins=(built,), pinned=laid)
+
+
+def again_rows(
+    problem: Problem, *, seconds: float, fresh_seconds: float, plan_seconds: float, seeds: int
+) -> list[Row]:
+    """Planning again after a quarter, half and three quarters of the rounds, against a fresh, longer plan."""
+    rows: list[Row] = []
+    plan = make_plan(problem, seconds=plan_seconds, seed=1).plan
+    total = problem.cabins[0].rounds
+    for rounds in (total // 4, total // 2, 3 * total // 4):
+        again, fresh = [], []
+        for seed in range(1, seeds + 1):
+            state = built_up_to(problem, plan, rounds=rounds, seed=seed)
+            again.append(make_plan(state, seconds=seconds, seed=seed, start=plan).report.objective)
+            fresh.append(make_plan(state, seconds=fresh_seconds, seed=seed).report.objective)
+        ratios = [a / f for a, f in zip(again, fresh, strict=True)]
+        rows.append(
+            {
+                "problem": problem.name,
+                "rounds set": rounds,
+                f"again {seconds:g} s": round(statistics.median(again), 1),
+                f"fresh {fresh_seconds:g} s": round(statistics.median(fresh), 1),
+                "median ratio": round(statistics.median(ratios), 4),
+                "worst ratio": round(max(ratios), 4),
+            }
+        )
+    return rows
+
+
+def sure_rows(problem: Problem, *, plan_seconds: float, band_mm: float, samples: int) -> list[Row]:
+    """Worst wall at the plate for paper, careful builder and plan, plain and steered, and replanned."""
+    (house,) = problem.cabins
+    plans = {
+        "paper": paper_plan(problem),
+        "careful builder": careful_plan(problem),
+        "plan": make_plan(problem, seconds=plan_seconds, seed=1).plan,
+    }
+    rows = []
+    for way, plan in plans.items():
+        for band in (None, band_mm):
+            found = plate_error(problem, plan, cabin=house.id, band_mm=band)
+            rows.append(_sure_row(problem, way, band, found))
+    for band in (None, band_mm):
+        found = plate_error(problem, plans["plan"], cabin=house.id, band_mm=band, replanned=True)
+        rows.append(_sure_row(problem, "replanned, estimate", band, found))
+        found = replanned_by_search(problem, plans["plan"], band_mm=band, samples=samples)
+        rows.append(_sure_row(problem, f"replanned by search, {samples} times", band, found))
+    return rows
+
+
+def _sure_row(problem: Problem, way: str, band_mm: float | None, found: PlateError) -> Row:
+    return {
+        "problem": problem.name,
+        "way": way,
+        "steered": "no" if band_mm is None else f"+-{band_mm:g} mm",
+        "mean mm": round(found.mean_mm, 1),
+        "90 % mm": round(found.p90_mm, 1),
+        "steering mm": round(found.steering_mean_mm, 1),
+        "ends outside %": round(100 * found.ends_outside, 1),
+        "walls inside %": round(100 * found.walls_inside, 1),
+    }
+
+
+def as_table(rows: list[Row]) -> str:
+    """The rows as a Markdown table."""
+    if not rows:
+        return ""
+    names = list(rows[0])
+    lines = ["| " + " | ".join(names) + " |", "|" + "---|" * len(names)]
+    lines += ["| " + " | ".join(str(row[name]) for name in names) + " |" for row in rows]
+    return "\n".join(lines)
