@@ -1,12 +1,14 @@
 """From stored rows to what drawings and printed sheets take: a crew's units, the dangers in a log."""
 
 from collections.abc import Iterable, Mapping
+from datetime import datetime
 from typing import Any
 
 from crews.models import Crew
 from inventory.core.crew_units import CrewUnits
 from inventory.core.drawings.hazards import HazardToDraw
 from inventory.core.measure import Unit
+from inventory.core.printed.press import Paper
 
 
 def units_of(crew: Crew) -> CrewUnits:
@@ -25,3 +27,15 @@ def hazards_to_draw(rows: Iterable[Mapping[str, Any]]) -> tuple[HazardToDraw, ..
         )
         for row in rows
     )
+
+
+def paper_of(crew: Crew, asked: str | None) -> Paper:
+    """The paper asked for, else Letter for a crew that reads inches and A4 for any other."""
+    if asked:
+        return Paper(asked)
+    return Paper.A4 if units_of(crew).is_metric else Paper.LETTER
+
+
+def as_of(at: datetime) -> str:
+    """How a sheet says how old it is."""
+    return f"as of {at:%Y-%m-%d %H:%M} UTC"

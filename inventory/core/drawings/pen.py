@@ -12,7 +12,7 @@ Point = tuple[float, float]
 
 PAPER, PENCIL, FAINT = "#fdfbf4", "#26221d", "#6a6258"
 TIMBER, END_GRAIN = "#e6d2aa", "#f1e4c8"
-FONT = "Helvetica, Arial, 'DejaVu Sans', sans-serif"
+FONT = "Helvetica, Arial, 'DejaVu Sans', 'Libertinus Serif', sans-serif"
 # Mean width of a letter over its size in the fonts above; only to cut a text that would not fit.
 _LETTER_WIDTH = 0.56
 DASHED, CENTRE_LINE = (1.6, 1.1), (3.0, 0.8, 0.6, 0.8)

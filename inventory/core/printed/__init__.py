@@ -1,0 +1,1 @@
+"""Printed sheets: the press that sets them, and those of the yard."""

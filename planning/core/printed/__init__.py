@@ -1,0 +1,1 @@
+"""Printed sheets of a plan: setting sheet, cut list, storey-pole marks."""

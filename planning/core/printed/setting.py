@@ -1,0 +1,99 @@
+"""The setting sheet on paper: a round's logs in the order of lifting, in the crew's units."""
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from inventory.core.crew_units import CrewUnits
+from inventory.core.measure import KG_PER_LB
+from inventory.core.printed.press import Paper, print_sheet
+
+_TEMPLATE = Path(__file__).with_name("setting.typ")
+Row = Mapping[str, Any]
+
+
+def print_setting_sheet(
+    sheet: Row, *, ends: Mapping[str, tuple[str, str]], units: CrewUnits, as_of: str, paper: Paper
+) -> bytes:
+    """A setting sheet (as `planning.sheets.setting_sheet` gives it) as PDF.
+
+    `ends`: the corners at a wall's start and end, by wall.
+    """
+    return print_sheet(_TEMPLATE, setting_data(sheet, ends=ends, units=units, as_of=as_of), paper=paper)
+
+
+def setting_data(
+    sheet: Row, *, ends: Mapping[str, tuple[str, str]], units: CrewUnits, as_of: str
+) -> dict[str, Any]:
+    """What the template sets: texts only, every figure in the crew's units."""
+    left = len(sheet["rows"])
+    return {
+        "title": f"{sheet['cabin_name']}: setting sheet, round {sheet['round']}",
+        "subtitle": f"{left} logs to set in this order, {sheet['already_set']} set already; "
+        "heights above the deck",
+        "as_of": as_of,
+        "rows": [_row(row, ends[row["wall"]], units) for row in sheet["rows"]],
+        "cautions": list(sheet["cautions"]),
+    }
+
+
+def _row(row: Row, ends: tuple[str, str], units: CrewUnits) -> dict[str, Any]:
+    lift = row["lift"]
+    towards = ends[0] if row["butt_at"] == "start" else ends[1]
+    along = units.along
+    return {
+        "order": str(row["order"]),
+        "log": row["log_number"],
+        "lies": ", ".join(part for part in (row["yard_name"], row["rack_name"]) if part),
+        "place": f"wall {row['wall']}" + (f", piece {row['piece'] + 1}" if _is_part(row) else ""),
+        "way": f"Butt towards {towards} ({row['butt_at']} of wall {row['wall']})",
+        "cuts": f"{along(row['cut_near_butt_mm'])} and {along(row['cut_near_tip_mm'])}",
+        "length": along(row["length_mm"]),
+        "gap": units.across(row["gap_mm"]),
+        "lift": weight(lift["weight_high_kg"], units),
+        "weight": f"{weight(lift['weight_kg'], units)}",
+        "range": f"{weight(lift['weight_low_kg'], units)} to {weight(lift['weight_high_kg'], units)}; "
+        f"uncut log up to {weight(lift['log_high_kg'], units)}",
+        "balance": along(lift["balance_from_butt_mm"]),
+        "balance_range": f"{along(lift['balance_low_mm'])} to {along(lift['balance_high_mm'])}",
+        "corners": [_corner(one, units) for one in row["corners"]],
+        "hazards": hazard_words(row["hazards"], units),
+        "cautions": list(row["cautions"]),
+    }
+
+
+def _is_part(row: Row) -> bool:
+    """Whether its course is cut by openings: a log from corner to corner crosses at both."""
+    return len(row["corners"]) < 2
+
+
+def _corner(one: Row, units: CrewUnits) -> dict[str, str]:
+    notch = "on the deck"
+    if one["notch_mm"] is not None:
+        notch = f"{units.across(one['notch_mm'])} ({one['notch_share']:.0%})"
+    if one["notch_state"] == "beyond":
+        notch += " beyond limit"
+    return {
+        "corner": one["crossing"],
+        "from_butt": units.along(one["from_butt_mm"]),
+        "diameter": units.across(one["diameter_mm"]),
+        "notch": notch,
+        "top": units.along(one["top_mm"]),
+        "error": f"± {units.across(one['top_error_mm'])}",
+    }
+
+
+def hazard_words(hazards: Sequence[Row], units: CrewUnits) -> list[str]:
+    """Each danger of a log in words, with its distance from the butt."""
+    found = []
+    for one in hazards:
+        words = f"{one['kind']} at {units.along(one['from_butt_mm'])} from the butt end"
+        if one.get("extent_mm"):
+            words += f", {units.along(one['extent_mm'])} long"
+        found.append(words.upper() if one["kind"] == "metal" else words)
+    return found
+
+
+def weight(kg: float, units: CrewUnits) -> str:
+    """A weight in the unit that goes with the crew's lengths, to what an estimate can tell."""
+    return f"{kg:.0f} kg" if units.is_metric else f"{kg / float(KG_PER_LB):.0f} lb"

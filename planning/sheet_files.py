@@ -1,0 +1,43 @@
+"""Sheets as files: what setting, cutting and marking need on paper, from the plan and from what stands."""
+
+from datetime import datetime
+from uuid import UUID
+
+from cabins.core.places import columns_of
+from cabins.models import Cabin
+from cabins.queries import layout_of
+from crews.keeping import one_of
+from crews.models import Crew
+from inventory.core.printed.press import Paper
+from inventory.drawn import as_of, units_of
+from planning.core.printed.setting import print_setting_sheet
+from planning.models import Plan
+from planning.sheets import current_plan, plan_and_cabin, setting_sheet
+
+
+def plan_to_print(crew: Crew, cabin: UUID, plan: UUID | None) -> tuple[Plan, Cabin]:
+    """The plan named, or the one the cabin is built by. Raises NotFound, NoPlanYet, PlanStale."""
+    if plan is not None:
+        return plan_and_cabin(crew, plan, cabin)
+    building = one_of(Cabin, crew=crew, id=cabin)
+    return current_plan(building), building
+
+
+def setting_sheet_file(
+    crew: Crew, cabin: UUID, *, plan: UUID | None, round_number: int, paper: Paper, at: datetime
+) -> bytes:
+    """The setting sheet of a round as PDF. Raises NotFound, NoPlanYet, PlanStale."""
+    made, building = plan_to_print(crew, cabin, plan)
+    return print_setting_sheet(
+        setting_sheet(made, building, round_number),
+        ends=_wall_ends(building),
+        units=units_of(crew),
+        as_of=as_of(at),
+        paper=paper,
+    )
+
+
+def _wall_ends(cabin: Cabin) -> dict[str, tuple[str, str]]:
+    """The crossings at each wall's start and end."""
+    columns = columns_of(layout_of(cabin))
+    return {wall: (found[0].crossing, found[-1].crossing) for wall, found in columns.items()}
