@@ -7,6 +7,8 @@ from uuid import uuid4
 from django.db import transaction
 
 from cabins.models import Place
+from crews.events import tell
+from crews.models_webhooks import EventKind
 from planning.models import JobState, Plan, PlannedPiece, PlanningJob
 
 
@@ -85,3 +87,5 @@ def store_result(
         fraction=1, objective=report["objective"], feasible=report["feasible"], best=plan
     )
     end_job(job, state=state, reason=reason, at=at)
+    told = {"job": str(job.id), "plan": str(made.id), "feasible": made.feasible, "complete": made.complete}
+    tell(job.crew, EventKind.PLAN_READY, told, at)

@@ -18,14 +18,16 @@ from cabins.actions.setting_warnings import (
     order_warnings,
 )
 from cabins.fitting import NearHazard, hazards_in, misfits, what_is_left
-from cabins.models import Cabin, End, SetLog
+from cabins.models import Cabin, End, Place, SetLog
 from cabins.queries import pieces_cut_from, set_log_row
 from cabins.queries.pieces import Crossed, crossings_in_log, piece_in_log
 from config.api.problems import Fault, InvalidInput, NotFound, Refusal, fault, refuse_by_constraint
 from config.api.reading import all_faults
 from config.api.versions import check_version
+from crews.events import tell
 from crews.keeping import change_row, one_of
 from crews.models import Crew, Member
+from crews.models_webhooks import EventKind
 from inventory.actions import move_log, release_logs
 from inventory.models import Log, LogState
 
@@ -125,6 +127,7 @@ def set_log(
     )
     _move_on(found.log, at=at)
     _built_on(found.cabin)
+    _tell_if_complete(found.cabin, round, at=at)
     return row, True
 
 
@@ -235,6 +238,13 @@ def _move_on(log: Log, *, at: datetime) -> None:
     else:
         is_left = what_is_left(log_mm=float(log.length_mm), pieces=pieces)
         move_log(log, to=LogState.CUT_UP if is_left else LogState.SET, at=at)
+
+
+def _tell_if_complete(cabin: Cabin, number: int, *, at: datetime) -> None:
+    """The log just set may have filled the round's last place."""
+    filled = SetLog.objects.filter(cabin=cabin, round=number, undone_at=None).values("place")
+    if not Place.objects.filter(cabin=cabin, round=number).exclude(id__in=filled).exists():
+        tell(cabin.crew, EventKind.ROUND_COMPLETE, {"cabin": str(cabin.id), "round": number}, at)
 
 
 def _built_on(cabin: Cabin) -> None:

@@ -9,6 +9,7 @@ from uuid import UUID, uuid4
 from django.db import transaction
 
 from config.api.problems import Fault, InvalidInput, InvalidQuery, fault
+from crews.events import tell_all
 from crews.keeping import one_of
 from crews.models import Crew, Member
 from inventory.actions.checking import (
@@ -19,6 +20,7 @@ from inventory.actions.checking import (
     units_of,
 )
 from inventory.actions.logs import following, keep_measurements
+from inventory.actions.news import News, news_of
 from inventory.core.chart import ChartReading, read_chart
 from inventory.core.chart_columns import COLUMNS
 from inventory.core.chart_line import ChartFinding, ChartLine, Finding
@@ -124,6 +126,7 @@ class _Sorting:
     added: list[Log] = field(default_factory=list)
     changed: list[Log] = field(default_factory=list)
     measured: list[Log] = field(default_factory=list)
+    news: list[News] = field(default_factory=list)
     unchanged: int = 0
     new_racks: dict[str, Rack] = field(default_factory=dict)
     faults: list[Fault] = field(default_factory=list)
@@ -162,6 +165,7 @@ class _Sorting:
             self.changed, update_conflicts=True, unique_fields=["id"], update_fields=_WRITTEN
         )
         keep_measurements([*self.added, *self.measured], member=member, at=self.at)
+        tell_all(self.crew, self.news, self.at)
 
     def _places(self, line: ChartLine) -> dict[str, UUID]:
         """The rack and species that a line names, by column; a rack that nobody knew is made."""
@@ -192,6 +196,7 @@ class _Sorting:
     def _change(self, log: Log, *, row: int, columns: dict[str, Any], changed: list[str]) -> None:
         """Change the log as the row says, its faults and doubts judged on the whole log as it will be."""
         told: list[Finding | StateDoubt] = [*doubts_of_change(log, changed)]
+        self.news += news_of(log, columns)
         for name, value in (columns | following(log, columns)).items():
             setattr(log, name, value)
         log.version, log.changed_at = log.version + 1, self.at

@@ -8,9 +8,10 @@ from uuid import UUID, uuid4
 
 from django.db import transaction
 
-from config.api.problems import Fault, Refusal, fault, refuse_by_constraint
+from config.api.problems import Fault, InvalidInput, Refusal, fault, refuse_by_constraint
 from config.api.reading import all_faults
 from config.api.versions import check_version
+from crews.events import tell_all
 from crews.keeping import change_row, one_of, put_row
 from crews.models import Crew, Member
 from inventory.actions.checking import (
@@ -21,6 +22,7 @@ from inventory.actions.checking import (
     units_of,
 )
 from inventory.actions.moves import LogMoveRefused, lying_state
+from inventory.actions.news import news_of
 from inventory.core.chart_rules import doubts_of_line, faults_of_line
 from inventory.lines import fields_of_line, line_of_fields
 from inventory.models import DECIDING, LOG_MOVES, MEASURES, Log, LogState, Measurement, Rack, Species, Yard
@@ -40,8 +42,8 @@ class LogInUse(Refusal):
 refuse_by_constraint(
     {
         "log_number_once_in_yard": (LogNumberTaken, "Another log of this yard has this number."),
-        "log_measures_positive": (Refusal, "Length and diameters are more than nothing."),
-        "log_butt_not_below_tip": (Refusal, "The butt is not thinner than the tip."),
+        "log_measures_positive": (InvalidInput, "Length and diameters are more than nothing."),
+        "log_butt_not_below_tip": (InvalidInput, "The butt is not thinner than the tip."),
     }
 )
 
@@ -122,6 +124,7 @@ def _keep_log(
     doubts = [*(doubts_of_change(held, changed) if held else ()), *doubts_of_line(line, **units_of(crew))]
     ask_to_confirm(pointed(doubts), confirmed=confirmed)
     columns |= following(held, columns)
+    tell_all(crew, news_of(held, columns) if held else (), at)
     row_of = partial(log_row, crew)
     log, created = put_row(Log, crew=crew, id=id, fields=columns, expected=expected, at=at, row_of=row_of)
     if created or (held and any(name in DECIDING for name in changed)):
@@ -208,4 +211,5 @@ def _move_lying(log: Log, *, to: LogState, fields: dict[str, Any], at: datetime)
     if log.state != to and to not in LOG_MOVES[log.state]:
         raise LogMoveRefused(f"Log {log.number} is {LogState(log.state).label.lower()}.")
     if changed_fields(log, {"state": to, **fields}):
+        tell_all(log.crew, news_of(log, fields), at)
         change_row(log, fields={"state": to, **fields}, at=at)

@@ -1,0 +1,56 @@
+"""What the chain tells other programs: plans ready, rounds complete, logs culled, hazards found."""
+
+import pytest
+
+from tests.cabins.building import a_log
+from tests.planning.planning_yard import a_hut, logs_enough, planned
+from tests.planning.test_at_the_wall import adopted, round_of, set_piece
+
+
+def told(someone, kind: str) -> list[dict]:
+    return [event["data"] for event in someone.get("events").body["items"] if event["kind"] == kind]
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_plan_that_is_ready_is_told_once(lead):
+    hut = a_hut(lead)
+
+    job = planned(lead, [hut], [logs_enough(lead)[0].yard_id])
+
+    assert told(lead, "plan_ready") == [
+        {"job": job["id"], "plan": job["plan_id"], "feasible": True, "complete": True}
+    ]
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_round_is_told_when_its_last_log_is_set(lead):
+    hut = a_hut(lead)
+    pieces = round_of(lead, adopted(lead, hut), 1)
+
+    for piece in pieces[:-1]:
+        set_piece(lead, piece)
+    before = told(lead, "round_complete")
+    set_piece(lead, pieces[-1])
+
+    assert before == []
+    assert told(lead, "round_complete") == [{"cabin": hut, "round": 1}]
+
+
+def test_a_culled_log_is_told_once_with_its_reason(lead):
+    log = a_log(lead.who.crew, number="17")
+
+    for _ in range(2):
+        lead.post(f"logs/{log.id}/put-aside", {"reason": "Rot at the tip."})
+
+    assert told(lead, "log_culled") == [{"log": str(log.id), "number": "17", "reason": "Rot at the tip."}]
+
+
+def test_a_hazard_found_later_is_told_and_one_charted_at_first_is_not(lead):
+    log = a_log(lead.who.crew, number="17")
+    wire = {"kind": "metal", "from_butt_mm": 2100}
+
+    answer = lead.patch(f"logs/{log.id}", {"hazards": [wire]}, version=log.version)
+    lead.patch(f"logs/{log.id}", {"remarks": "wire"}, version=answer.body["version"])
+
+    (news,) = told(lead, "log_hazardous")
+    assert (news["number"], news["hazards"][0]["kind"]) == ("17", "metal")
