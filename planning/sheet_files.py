@@ -10,9 +10,11 @@ from crews.keeping import one_of
 from crews.models import Crew
 from inventory.core.printed.press import Paper
 from inventory.drawn import as_of, units_of
+from planning.core.printed.cut_list import print_cut_list
 from planning.core.printed.setting import print_setting_sheet
+from planning.core.printed.storey_pole import print_storey_pole
 from planning.models import Plan
-from planning.sheets import current_plan, plan_and_cabin, setting_sheet
+from planning.sheets import current_plan, merged, plan_and_cabin, setting_sheet
 
 
 def plan_to_print(crew: Crew, cabin: UUID, plan: UUID | None) -> tuple[Plan, Cabin]:
@@ -41,3 +43,20 @@ def _wall_ends(cabin: Cabin) -> dict[str, tuple[str, str]]:
     """The crossings at each wall's start and end."""
     columns = columns_of(layout_of(cabin))
     return {wall: (found[0].crossing, found[-1].crossing) for wall, found in columns.items()}
+
+
+def cut_list_file(crew: Crew, cabin: UUID, *, plan: UUID | None, paper: Paper, at: datetime) -> bytes:
+    """What is still to be cut for a cabin, log by log, as PDF. Raises NotFound, NoPlanYet, PlanStale."""
+    made, building = plan_to_print(crew, cabin, plan)
+    _, coming, _ = merged(made, building)
+    return print_cut_list(building.name, coming, units=units_of(crew), as_of=as_of(at), paper=paper)
+
+
+def storey_pole_file(crew: Crew, cabin: UUID, *, plan: UUID | None, paper: Paper, at: datetime) -> bytes:
+    """The marks of every corner, measured or as the plan gives them, as PDF.
+
+    Raises NotFound, NoPlanYet, PlanStale.
+    """
+    made, building = plan_to_print(crew, cabin, plan)
+    _, _, stack = merged(made, building)
+    return print_storey_pole(building.name, stack, units=units_of(crew), as_of=as_of(at), paper=paper)

@@ -45,7 +45,7 @@ def _row(row: Row, ends: tuple[str, str], units: CrewUnits) -> dict[str, Any]:
         "order": str(row["order"]),
         "log": row["log_number"],
         "lies": ", ".join(part for part in (row["yard_name"], row["rack_name"]) if part),
-        "place": f"wall {row['wall']}" + (f", piece {row['piece'] + 1}" if _is_part(row) else ""),
+        "place": f"wall {row['wall']}" + (f", piece {row['piece']}" if _is_part(row) else ""),
         "way": f"Butt towards {towards} ({row['butt_at']} of wall {row['wall']})",
         "cuts": f"{along(row['cut_near_butt_mm'])} and {along(row['cut_near_tip_mm'])}",
         "length": along(row["length_mm"]),

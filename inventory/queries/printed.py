@@ -1,0 +1,42 @@
+"""Sheets of the yard as files: chart, blank chart, labels."""
+
+from collections.abc import Callable
+from datetime import datetime
+from typing import Any
+from uuid import UUID
+
+from crews.models import Crew
+from crews.queries import one_row
+from inventory.core.printed.press import Paper
+from inventory.core.printed.yard_sheets import print_blank_chart, print_labels, print_yard_chart
+from inventory.drawn import as_of, units_of
+from inventory.models import Yard
+from inventory.queries.logs import logs_of
+from inventory.queries.summary import LYING
+
+_Row = dict[str, Any]
+
+
+def yard_chart_file(crew: Crew, yard: UUID, *, paper: Paper, at: datetime) -> bytes:
+    """Every log that lies in the yard, as PDF. Raises NotFound."""
+    name, rows = _lying(crew, yard)
+    return print_yard_chart(name, rows, units=units_of(crew), as_of=as_of(at), paper=paper)
+
+
+def labels_file(
+    crew: Crew, yard: UUID, *, address_of: Callable[[Any], str], paper: Paper, at: datetime
+) -> bytes:
+    """A label for every log that lies in the yard, as PDF. Raises NotFound."""
+    name, rows = _lying(crew, yard)
+    return print_labels(name, rows, address_of=address_of, units=units_of(crew), as_of=as_of(at), paper=paper)
+
+
+def blank_chart_file(crew: Crew, *, paper: Paper, at: datetime) -> bytes:
+    """A chart to fill in by hand, in the crew's units, as PDF."""
+    return print_blank_chart(units=units_of(crew), as_of=as_of(at), paper=paper)
+
+
+def _lying(crew: Crew, yard: UUID) -> tuple[str, list[_Row]]:
+    name = one_row(Yard.objects.of(crew).values("id", "name"), yard)["name"]
+    rows = logs_of(crew).filter(yard=yard, state__in=LYING).order_by("number_order", "id")
+    return name, list(rows)

@@ -1,0 +1,67 @@
+"""The cut list on paper: every log of a plan still to be cut, with each cut from its butt end."""
+
+from collections.abc import Mapping, Sequence
+from itertools import groupby
+from pathlib import Path
+from typing import Any
+
+from inventory.core.crew_units import CrewUnits
+from inventory.core.printed.press import Paper, print_sheet
+from planning.core.printed.setting import hazard_words
+from planning.core.sheets import METAL_CAUTION
+
+_TEMPLATE = Path(__file__).with_name("cut_list.typ")
+Row = Mapping[str, Any]
+CAUTION = "Check every log again before the saw goes in: only dangers that were charted are listed."
+
+
+def print_cut_list(cabin: str, rows: Sequence[Row], *, units: CrewUnits, as_of: str, paper: Paper) -> bytes:
+    """The pieces of a plan still to be cut (as `planning.sheets.merged` gives them), log by log, as PDF."""
+    return print_sheet(_TEMPLATE, cut_list_data(cabin, rows, units=units, as_of=as_of), paper=paper)
+
+
+def cut_list_data(cabin: str, rows: Sequence[Row], *, units: CrewUnits, as_of: str) -> dict[str, Any]:
+    """What the template sets: texts only. Logs stand by yard, rack and number, pieces from the butt on."""
+    ordered = sorted(
+        rows,
+        key=lambda row: (
+            row["yard_name"],
+            row["rack_name"] or "",
+            row["log_number"],
+            str(row["log"]),
+            row["from_butt_mm"],
+        ),
+    )
+    logs = [list(ones) for _, ones in groupby(ordered, key=lambda row: row["log"])]
+    return {
+        "title": f"{cabin}: cut list",
+        "subtitle": f"{len(logs)} logs, {len(rows)} pieces; every length from the log's own butt end",
+        "as_of": as_of,
+        "logs": [_log(ones, units) for ones in logs],
+        "cautions": [CAUTION],
+    }
+
+
+def _log(rows: Sequence[Row], units: CrewUnits) -> dict[str, Any]:
+    first = rows[0]
+    dangers = hazard_words(first["hazards"], units)
+    has_metal = any(one["kind"] == "metal" for one in first["hazards"])
+    return {
+        "number": first["log_number"],
+        "about": ", ".join(part for part in (first["yard_name"], first["rack_name"]) if part),
+        "length": f"log of {units.along(first['length_mm'])}",
+        "pieces": [_piece(row, units) for row in rows],
+        "hazards": [*dangers, *([METAL_CAUTION] if has_metal else [])],
+    }
+
+
+def _piece(row: Row, units: CrewUnits) -> dict[str, str]:
+    near = float(row["from_butt_mm"])
+    length = float(row["end_mm"] - row["start_mm"])
+    return {
+        "near": units.along(near),
+        "far": units.along(near + length),
+        "length": units.along(length),
+        "goes_to": f"wall {row['wall']}, round {row['round']}, piece {row['piece']}; butt at the wall's "
+        f"{row['butt_at']}",
+    }

@@ -1,0 +1,70 @@
+"""Marks for a storey pole at each corner: the top that every round should reach, from the deck."""
+
+from pathlib import Path
+from typing import Any
+
+from cabins.core.places import Crossing, column_at, columns_of, crossings_of
+from cabins.core.stack import Stack, Top
+from inventory.core.crew_units import CrewUnits
+from inventory.core.printed.press import Paper, print_sheet
+
+_TEMPLATE = Path(__file__).with_name("storey_pole.typ")
+CAUTION = (
+    "Heights are measured from one level line all round. A wall on green logs comes down as it dries: see "
+    "its settling sheet before openings are framed."
+)
+
+
+def print_storey_pole(cabin: str, stack: Stack, *, units: CrewUnits, as_of: str, paper: Paper) -> bytes:
+    """The marks of every corner and tee as PDF."""
+    return print_sheet(_TEMPLATE, storey_pole_data(cabin, stack, units=units, as_of=as_of), paper=paper)
+
+
+def storey_pole_data(cabin: str, stack: Stack, *, units: CrewUnits, as_of: str) -> dict[str, Any]:
+    """What the template sets: for each crossing the tops of both walls, the last round first."""
+    return {
+        "title": f"{cabin}: storey-pole marks",
+        "subtitle": "tops of the rounds above the deck, at the centre of each corner",
+        "as_of": as_of,
+        "corners": [_corner(stack, crossing, units) for crossing in crossings_of(stack.layout)],
+        "cautions": [CAUTION],
+    }
+
+
+def _corner(stack: Stack, crossing: Crossing, units: CrewUnits) -> dict[str, Any]:
+    columns = columns_of(stack.layout)
+    low, high = (
+        {
+            top.round: top
+            for top in stack.tops
+            if (top.wall, top.column) == (wall, column_at(columns[wall], crossing.id))
+        }
+        for wall in (crossing.low_wall, crossing.high_wall)
+    )
+    return {
+        "name": crossing.id,
+        "walls": f"wall {crossing.low_wall} starts low, wall {crossing.high_wall} high",
+        "heads": [
+            "round",
+            f"wall {crossing.low_wall}",
+            f"wall {crossing.high_wall}",
+            f"{crossing.low_wall} as built",
+            f"{crossing.high_wall} as built",
+        ],
+        "marks": [
+            {
+                "round": "start" if number == 0 else str(number),
+                "low": units.along(low[number].top_mm),
+                "low_told": _told(low[number], units),
+                "high": units.along(high[number].top_mm),
+                "high_told": _told(high[number], units),
+            }
+            for number in range(stack.layout.round_count, -1, -1)
+        ],
+    }
+
+
+def _told(top: Top, units: CrewUnits) -> str:
+    if top.is_measured:
+        return "measured"
+    return "" if top.round == 0 else f"± {units.across(top.error_mm)}"
