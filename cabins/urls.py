@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from cabins.views import cabins, drawings, heights, layouts, progress, setting, sheets
+from cabins.views import cabins, drawings, heights, layouts, printed, progress, setting, sheets
 
 urlpatterns = [
     path("cabins", cabins.Cabins.as_view()),
@@ -20,6 +20,7 @@ urlpatterns = [
     path("cabins/<uuid:id>/corners/<path:corner>", sheets.CornerSheet.as_view()),
     path("cabins/<uuid:id>/floor-plan", drawings.FloorPlan.as_view()),
     path("cabins/<uuid:id>/settling-drawing", drawings.SettlingDrawing.as_view()),
+    path("cabins/<uuid:id>/sheets/record", printed.CabinRecord.as_view()),
     path("progress", progress.CrewProgress.as_view()),
     path("heights", heights.Heights.as_view()),
     path("heights/<uuid:id>", heights.OneHeight.as_view()),

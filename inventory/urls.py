@@ -3,7 +3,7 @@
 from django.urls import path
 
 from inventory import urls_orders
-from inventory.views import charts, drawings, figures, logs, places
+from inventory.views import charts, drawings, figures, logs, places, printed
 
 urlpatterns = [
     path("species", places.SpeciesList.as_view()),
@@ -14,6 +14,9 @@ urlpatterns = [
     path("yards/<uuid:id>", places.OneYard.as_view()),
     path("yards/<uuid:id>/chart", charts.YardChart.as_view()),
     path("yards/<uuid:id>/drawing", drawings.YardDrawing.as_view()),
+    path("yards/<uuid:id>/sheets/chart", printed.YardChartSheet.as_view()),
+    path("yards/<uuid:id>/sheets/labels", printed.Labels.as_view()),
+    path("sheets/blank-chart", printed.BlankChart.as_view()),
     path("yards/<uuid:id>/summary", places.YardSummary.as_view()),
     path("racks", places.Racks.as_view()),
     path("racks/<uuid:id>", places.OneRack.as_view()),

@@ -1,9 +1,8 @@
 """What drawings show: the wall as it stands, and what a plan has promised or proposes for its open places."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Any
 from uuid import UUID
 
 from django.db.models import Exists, F, OuterRef
@@ -12,11 +11,11 @@ from cabins.core.drawings.corner import CornerToDraw, draw_corner
 from cabins.core.drawings.elevation import Elevation, draw_elevation
 from cabins.core.drawings.levels import draw_levels
 from cabins.core.drawings.pieces import Filling, PieceToDraw
-from cabins.core.pieces import ButtAt
 from cabins.core.places import crossings_of
 from cabins.core.stack import Stack
 from cabins.models import Cabin, SetLog
 from cabins.queries import layout_of, pieces_cut_from, stack_of, standing_of
+from cabins.queries.drawings import piece_to_draw
 from config.api.problems import NotFound
 from crews.keeping import one_of
 from crews.models import Crew
@@ -53,7 +52,7 @@ def wall_shown(crew: Crew, cabin: UUID, *, plan: UUID | None, as_built: bool) ->
     units = units_of(crew)
     if not isinstance(found, Plan):
         standing = standing_of([building])[building.id]
-        pieces = tuple(_piece(row, Filling.SET) for row in standing.pieces)
+        pieces = tuple(piece_to_draw(row, Filling.SET) for row in standing.pieces)
         stack = stack_of(standing)
         return WallShown(cabin=building, of_what=found, stack=stack, pieces=pieces, units=units)
     standing, coming, stack = merged(found, building)
@@ -64,8 +63,8 @@ def wall_shown(crew: Crew, cabin: UUID, *, plan: UUID | None, as_built: bool) ->
         of_what="as built, and as its plan goes on" if is_adopted else "as built, and as a plan proposes",
         stack=stack,
         pieces=(
-            *(_piece(row, Filling.SET) for row in standing.pieces),
-            *(_piece(row, filling) for row in coming),
+            *(piece_to_draw(row, Filling.SET) for row in standing.pieces),
+            *(piece_to_draw(row, filling) for row in coming),
         ),
         units=units,
     )
@@ -86,20 +85,6 @@ def _plan_and_cabin(
         return "as built", building
     except PlanStale:
         return "as built; its plan is out of date", building
-
-
-def _piece(row: Mapping[str, Any], filling: Filling) -> PieceToDraw:
-    return PieceToDraw(
-        wall=row["wall"],
-        round=row["round"],
-        piece=row["piece"],
-        log_number=row["log_number"],
-        from_butt_mm=float(row["from_butt_mm"]),
-        butt_at=ButtAt(row["butt_at"]),
-        profile=profile_of_row(row),
-        filling=filling,
-        hazards=hazards_to_draw(row["hazards"]),
-    )
 
 
 def elevation_of(shown: WallShown, wall: str) -> str:

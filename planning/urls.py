@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from planning import drawing_views, takeoff_views, views, wall_views, why_views
+from planning import drawing_views, sheet_file_views, takeoff_views, views, wall_views, why_views
 
 urlpatterns = [
     path("planning-jobs", views.PlanningJobs.as_view()),
@@ -29,5 +29,8 @@ urlpatterns = [
     path("cabins/<uuid:id>/elevation", drawing_views.ElevationDrawing.as_view()),
     path("cabins/<uuid:id>/corner-drawing", drawing_views.CornerDrawing.as_view()),
     path("cabins/<uuid:id>/levels-drawing", drawing_views.LevelsDrawing.as_view()),
+    path("cabins/<uuid:id>/sheets/setting", sheet_file_views.SettingSheetFile.as_view()),
+    path("cabins/<uuid:id>/sheets/cut-list", sheet_file_views.CutListFile.as_view()),
+    path("cabins/<uuid:id>/sheets/storey-pole", sheet_file_views.StoreyPoleFile.as_view()),
     path("logs/<uuid:id>/drawing", drawing_views.LogDrawing.as_view()),
 ]

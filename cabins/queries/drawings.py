@@ -1,14 +1,18 @@
 """What drawings of a cabin show, from what is laid out and what was measured."""
 
+from collections.abc import Mapping
 from typing import Any
 
 from cabins.core.drawings.floor_plan import draw_floor_plan
+from cabins.core.drawings.pieces import Filling, PieceToDraw
 from cabins.core.drawings.settling import Reading, SettlingToDraw, SpaceToLeave, draw_settling
+from cabins.core.pieces import ButtAt
 from cabins.core.settling_sheet import RoundSettling
 from cabins.models import Cabin, MeasuredHeight
 from cabins.queries.settling import settling_answer
 from cabins.queries.walls import layout_of
-from inventory.drawn import units_of
+from inventory.drawn import hazards_to_draw, units_of
+from inventory.profiles import profile_of_row
 
 
 def floor_plan(cabin: Cabin) -> str:
@@ -45,4 +49,19 @@ def settling_drawing(cabin: Cabin, **asked: Any) -> str:
             ),
             units=units_of(cabin.crew),
         )
+    )
+
+
+def piece_to_draw(row: Mapping[str, Any], filling: Filling) -> PieceToDraw:
+    """A piece as drawings take it, from a row with its log's measures (of `set_pieces_of`, or the like)."""
+    return PieceToDraw(
+        wall=row["wall"],
+        round=row["round"],
+        piece=row["piece"],
+        log_number=row["log_number"],
+        from_butt_mm=float(row["from_butt_mm"]),
+        butt_at=ButtAt(row["butt_at"]),
+        profile=profile_of_row(row),
+        filling=filling,
+        hazards=hazards_to_draw(row["hazards"]),
     )

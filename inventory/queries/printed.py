@@ -10,25 +10,39 @@ from crews.queries import one_row
 from inventory.core.printed.press import Paper
 from inventory.core.printed.yard_sheets import print_blank_chart, print_labels, print_yard_chart
 from inventory.drawn import as_of, units_of
-from inventory.models import Yard
+from inventory.models import Rack, Yard
 from inventory.queries.logs import logs_of
 from inventory.queries.summary import LYING
 
-_Row = dict[str, Any]
 
-
-def yard_chart_file(crew: Crew, yard: UUID, *, paper: Paper, at: datetime) -> bytes:
-    """Every log that lies in the yard, as PDF. Raises NotFound."""
-    name, rows = _lying(crew, yard)
+def yard_chart_file(crew: Crew, yard: UUID, *, rack: UUID | None, paper: Paper, at: datetime) -> bytes:
+    """Every log that lies in the yard, or on one rack of it, as PDF. Raises NotFound."""
+    name, rows = _lying(crew, yard, rack)
     return print_yard_chart(name, rows, units=units_of(crew), as_of=as_of(at), paper=paper)
 
 
 def labels_file(
-    crew: Crew, yard: UUID, *, address_of: Callable[[Any], str], paper: Paper, at: datetime
+    crew: Crew,
+    yard: UUID,
+    *,
+    rack: UUID | None,
+    address_of: Callable[[UUID], str],
+    paper: Paper,
+    at: datetime,
 ) -> bytes:
-    """A label for every log that lies in the yard, as PDF. Raises NotFound."""
-    name, rows = _lying(crew, yard)
-    return print_labels(name, rows, address_of=address_of, units=units_of(crew), as_of=as_of(at), paper=paper)
+    """A label for every log that lies in the yard, or on one rack of it, as PDF. Raises NotFound.
+
+    `address_of`: where the label's code leads to, by the log's id.
+    """
+    name, rows = _lying(crew, yard, rack)
+    return print_labels(
+        name,
+        rows,
+        address_of=lambda row: address_of(row["id"]),
+        units=units_of(crew),
+        as_of=as_of(at),
+        paper=paper,
+    )
 
 
 def blank_chart_file(crew: Crew, *, paper: Paper, at: datetime) -> bytes:
@@ -36,7 +50,10 @@ def blank_chart_file(crew: Crew, *, paper: Paper, at: datetime) -> bytes:
     return print_blank_chart(units=units_of(crew), as_of=as_of(at), paper=paper)
 
 
-def _lying(crew: Crew, yard: UUID) -> tuple[str, list[_Row]]:
+def _lying(crew: Crew, yard: UUID, rack: UUID | None) -> tuple[str, list[dict[str, Any]]]:
     name = one_row(Yard.objects.of(crew).values("id", "name"), yard)["name"]
     rows = logs_of(crew).filter(yard=yard, state__in=LYING).order_by("number_order", "id")
-    return name, list(rows)
+    if rack is None:
+        return name, list(rows)
+    on = one_row(Rack.objects.of(crew).filter(yard=yard).values("id", "name"), rack)["name"]
+    return f"{name}, {on}", list(rows.filter(rack=rack))

@@ -1,5 +1,6 @@
 """The cut list on paper: every log of a plan still to be cut, with each cut from its butt end."""
 
+import re
 from collections.abc import Mapping, Sequence
 from itertools import groupby
 from pathlib import Path
@@ -27,7 +28,7 @@ def cut_list_data(cabin: str, rows: Sequence[Row], *, units: CrewUnits, as_of: s
         key=lambda row: (
             row["yard_name"],
             row["rack_name"] or "",
-            row["log_number"],
+            _counted(row["log_number"]),
             str(row["log"]),
             row["from_butt_mm"],
         ),
@@ -40,6 +41,11 @@ def cut_list_data(cabin: str, rows: Sequence[Row], *, units: CrewUnits, as_of: s
         "logs": [_log(ones, units) for ones in logs],
         "cautions": [CAUTION],
     }
+
+
+def _counted(number: str) -> list[str]:
+    """A log's number as people count: A2 before A10."""
+    return [part.zfill(10) if part.isdigit() else part.casefold() for part in re.split(r"(\d+)", number)]
 
 
 def _log(rows: Sequence[Row], units: CrewUnits) -> dict[str, Any]:

@@ -1,0 +1,95 @@
+"""A cabin's record as a file, to hand over with the building."""
+
+from datetime import datetime
+from typing import Any
+
+from django.db.models import F
+
+from cabins.core.drawings.elevation import Elevation, draw_elevation
+from cabins.core.drawings.pieces import Filling
+from cabins.core.printed.record import CabinRecord, print_record
+from cabins.models import Cabin, MeasuredHeight, SetLog
+from cabins.queries.drawings import floor_plan, piece_to_draw
+from cabins.queries.progress import cabin_progress
+from cabins.queries.settling import settling_answer
+from cabins.queries.sheets import CannotReckon
+from cabins.queries.walls import Rows, layout_of, stack_of, standing_of
+from config.api.problems import InvalidQuery
+from inventory.core.printed.press import Paper
+from inventory.drawn import as_of, units_of
+
+
+def record_file(cabin: Cabin, *, paper: Paper, at: datetime, **settling: Any) -> bytes:
+    """The record as PDF; `settling` as `settling_answer` takes it. Raises NotLaidOut.
+
+    Where settling cannot be reckoned, the record says why and is printed all the same.
+    """
+    layout_of(cabin)
+    sheet, why = _settling(cabin, settling)
+    record = CabinRecord(
+        cabin=cabin.name,
+        crew=cabin.crew.name,
+        remarks=cabin.remarks,
+        progress=cabin_progress(cabin),
+        floor_plan=floor_plan(cabin),
+        elevations=_elevations(cabin),
+        logs=_logs(cabin),
+        heights=_heights(cabin),
+        settling=sheet,
+        why_no_settling=why,
+    )
+    return print_record(record, units=units_of(cabin.crew), as_of=as_of(at), paper=paper)
+
+
+def _settling(cabin: Cabin, asked: dict[str, Any]) -> tuple[dict[str, Any] | None, str]:
+    try:
+        return settling_answer(cabin, **asked), ""
+    except InvalidQuery as unsaid:
+        return None, " ".join(one["detail"] for one in unsaid.errors)
+    except CannotReckon as impossible:
+        return None, impossible.detail
+
+
+def _elevations(cabin: Cabin) -> tuple[str, ...]:
+    standing = standing_of([cabin])[cabin.id]
+    pieces = tuple(piece_to_draw(row, Filling.SET) for row in standing.pieces)
+    stack, units = stack_of(standing), units_of(cabin.crew)
+    return tuple(
+        draw_elevation(
+            Elevation(
+                cabin=cabin.name, wall=wall.id, of_what="as built", stack=stack, pieces=pieces, units=units
+            )
+        )
+        for wall in standing.layout.log_walls
+    )
+
+
+def _logs(cabin: Cabin) -> Rows:
+    rows = SetLog.objects.filter(cabin=cabin, undone_at=None).order_by("round", "wall", "piece")
+    return list(
+        rows.values(
+            "wall", "round", "piece", "butt_at", "set_at", "gap_mm", "notch_start_mm", "notch_end_mm",
+            "remarks",
+            number=F("log__number"),
+            hazards=F("log__hazards"),
+            set_by_name=F("set_by__person__name"),
+            checked_by_name=F("checked_by__person__name"),
+        )
+    )  # fmt: skip
+
+
+def _heights(cabin: Cabin) -> Rows:
+    """The latest height of every end of every round."""
+    rows = MeasuredHeight.objects.filter(cabin=cabin).order_by(
+        "round", "wall", "-end", "-measured_at", "-created_at", "-id"
+    )
+    return list(
+        rows.distinct("round", "wall", "end").values(
+            "wall",
+            "round",
+            "end",
+            "height_mm",
+            "measured_at",
+            measured_by_name=F("measured_by__person__name"),
+        )
+    )

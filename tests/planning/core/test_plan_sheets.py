@@ -1,0 +1,175 @@
+"""Sheets of a plan, set as PDF and read back."""
+
+import io
+from decimal import Decimal
+from typing import Any
+
+import pytest
+from pypdf import PdfReader
+
+from cabins.core.layout import read_layout
+from cabins.core.stack import stack_up
+from inventory.core.crew_units import CrewUnits
+from inventory.core.measure import Unit
+from inventory.core.printed.press import Paper
+from planning.core.printed.cut_list import cut_list_data, print_cut_list
+from planning.core.printed.setting import print_setting_sheet, weight
+from planning.core.printed.storey_pole import print_storey_pole
+from planning.core.sheets import METAL_CAUTION
+from tests.cabins.core.drawings import a_rectangle
+
+MM = CrewUnits(unit=Unit.MM)
+FEET = CrewUnits(unit=Unit.FT_IN)
+AS_OF = "as of 2026-05-04 07:30 UTC"
+
+
+def pages(pdf: bytes) -> list[str]:
+    reader = PdfReader(io.BytesIO(pdf))
+    return [" ".join(page.extract_text().replace("\u200b", "").split()) for page in reader.pages]
+
+
+def a_corner(**changes: Any) -> dict[str, Any]:
+    return {
+        "crossing": "SW", "from_butt_mm": 405.0, "diameter_mm": 329.0, "notch_mm": 142.4,
+        "notch_share": 0.433, "notch_state": "good", "top_mm": 2341.8, "top_error_mm": 10.9,
+    } | changes  # fmt: skip
+
+
+def a_row(**changes: Any) -> dict[str, Any]:
+    lift = {
+        "weight_low_kg": 146.0, "weight_kg": 218.0, "weight_high_kg": 295.4, "log_high_kg": 300.2,
+        "balance_from_butt_mm": 1944.0, "balance_low_mm": 1872.0, "balance_high_mm": 2015.0,
+    }  # fmt: skip
+    return {
+        "order": 1, "wall": "A", "round": 3, "piece": 0, "log_number": "L17", "yard_name": "North yard",
+        "rack_name": None, "butt_at": "end", "cut_near_butt_mm": 25.0, "cut_near_tip_mm": 3985.0,
+        "length_mm": 3960.0, "gap_mm": 15.0, "corners": [a_corner(), a_corner(crossing="SE")], "hazards": [],
+        "cautions": [], "lift": lift,
+    } | changes  # fmt: skip
+
+
+def setting(rows: list[dict[str, Any]], units: CrewUnits = MM) -> list[str]:
+    sheet = {
+        "cabin_name": "Pond hut", "round": 3, "already_set": 1, "rows": rows, "cautions": ["Plan every lift."]
+    }  # fmt: skip
+    return pages(
+        print_setting_sheet(sheet, ends={"A": ("SW", "SE")}, units=units, as_of=AS_OF, paper=Paper.A4)
+    )
+
+
+def test_a_setting_sheet_tells_all_that_is_needed_at_the_wall():
+    (words,) = setting([a_row()])
+
+    for told in (
+        "Pond hut: setting sheet, round 3", "1 logs to set in this order, 1 set already", "L17", "North yard",
+        "wall A", "Butt towards SE (end of wall A)", "25 mm and 3985 mm", "3960 mm", "15 mm",
+        "1944 mm", "1872 mm to 2015 mm", "295 kg", "146 kg to 295 kg", "uncut log up to 300 kg",
+        "142 mm (43%)", "2342 mm", "± 11 mm", "set by", "checked by", "top as built", "notch as cut",
+        "Plan every lift.",
+    ):  # fmt: skip
+        assert told in words, told
+
+
+def test_the_first_log_lies_on_the_deck_and_a_deep_notch_is_called_out():
+    corners = [
+        a_corner(notch_mm=None, notch_share=None, notch_state=None),
+        a_corner(crossing="SE", notch_mm=250.0, notch_share=0.76, notch_state="beyond"),
+    ]
+
+    (words,) = setting([a_row(corners=corners, cautions=["Ask a licensed practitioner."])])
+
+    assert "on the deck" in words
+    assert "250 mm (76%) beyond limit" in words
+    assert "Ask a licensed practitioner." in words
+
+
+def test_dangers_stand_in_the_block_of_their_log():
+    hazards = [
+        {"kind": "metal", "from_butt_mm": 2070.0, "extent_mm": 150.0},
+        {"kind": "knot", "from_butt_mm": 900.0, "extent_mm": 0.0},
+    ]
+
+    (words,) = setting([a_row(hazards=hazards, cautions=[METAL_CAUTION])])
+
+    assert "METAL AT 2070 MM FROM THE BUTT END, 150 MM LONG" in words
+    assert "knot at 900 mm from the butt end" in words
+    assert METAL_CAUTION in words
+
+
+def test_a_piece_between_corner_and_opening_is_named():
+    (words,) = setting([a_row(piece=1, corners=[a_corner(crossing="SE")])])
+
+    assert "wall A, piece 1" in words
+
+
+def test_a_crew_that_reads_inches_gets_feet_and_pounds():
+    (words,) = setting([a_row()], units=FEET)
+
+    assert "0' 1\" and 13' 7/8\"" in words
+    assert "651 lb" in words
+    assert " mm" not in words
+    assert weight(100.0, FEET) == "220 lb"
+
+
+def test_no_block_of_a_log_is_torn_apart_by_a_page():
+    found = setting([a_row(order=n, log_number=f"L{n}") for n in range(1, 9)])
+
+    assert len(found) == 3
+    for words in found:
+        assert words.count("Butt towards") == words.count("checked by")
+
+
+def test_a_round_that_is_set_says_so():
+    assert "Every log of this round is set." in setting([])[0]
+
+
+def a_piece(number: str, **changes: Any) -> dict[str, Any]:
+    return {
+        "log": f"id-{number}", "log_number": number, "yard_name": "North yard", "rack_name": "Rack 1",
+        "length_mm": Decimal(6000), "from_butt_mm": Decimal(60), "start_mm": Decimal(-400),
+        "end_mm": Decimal(2000), "wall": "A", "round": 2, "piece": 0, "butt_at": "start", "hazards": [],
+    } | changes  # fmt: skip
+
+
+def test_a_cut_list_goes_log_by_log_from_the_butt_on():
+    rows = [
+        a_piece("A10"),
+        a_piece("A2", from_butt_mm=Decimal(2600), piece=1, end_mm=Decimal(1500)),
+        a_piece("A2"),
+    ]
+
+    data = cut_list_data("Pond hut", rows, units=MM, as_of=AS_OF)
+
+    assert [log["number"] for log in data["logs"]] == ["A2", "A10"]
+    assert [(one["near"], one["far"]) for one in data["logs"][0]["pieces"]] == [
+        ("60 mm", "2460 mm"),
+        ("2600 mm", "4500 mm"),
+    ]
+
+
+def test_a_cut_list_is_printed_with_the_metal_in_its_logs():
+    metal = [{"kind": "metal", "from_butt_mm": 700, "extent_mm": None}]
+
+    (words,) = pages(
+        print_cut_list("Pond hut", [a_piece("A2", hazards=metal)], units=MM, as_of=AS_OF, paper=Paper.LETTER)
+    )
+
+    assert "Pond hut: cut list" in words
+    assert "1 logs, 1 pieces" in words
+    assert "wall A, round 2, piece 0; butt at the wall's start" in words
+    assert "METAL AT 700 MM" in words
+    assert METAL_CAUTION in words
+
+
+def test_storey_pole_marks_are_the_tops_of_the_stack():
+    layout = read_layout(a_rectangle())
+    stack = stack_up(layout, diameters_mm={("A", 1, 0): 341.0}, measured_mm={("A", 2, 0): 725.0})
+
+    found = pages(print_storey_pole("Pond hut", stack, units=MM, as_of=AS_OF, paper=Paper.A4))
+
+    words = " ".join(found)
+    assert all(f"{corner} wall" in words for corner in ("SW", "SE", "NE", "NW"))
+    assert "725 mm measured" in words
+    for number in (1, 3, layout.round_count):
+        assert f"{stack.heights_mm['A', number, 0]:.0f} mm ±" in words
+    assert stack.heights_mm["A", 1, 0] == pytest.approx(354.0)

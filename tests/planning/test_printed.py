@@ -1,0 +1,114 @@
+"""Printed sheets by HTTP: PDF files of what is stored, in the crew's units and on its paper."""
+
+import io
+from typing import Any
+from uuid import uuid4
+
+import pytest
+from pypdf import PdfReader
+
+from inventory.models import Log, Rack, Yard
+from tests.cabins.building import a_log, a_yard, record_set, where
+from tests.people import MORNING
+from tests.planning.planning_yard import a_hut
+from tests.planning.test_drawings import adopted
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+
+def sheet(someone: Any, address: str) -> list[str]:
+    answer = someone.get(address)
+    assert answer.status_code == 200, answer.body
+    assert answer.headers["Content-Type"] == "application/pdf"
+    reader = PdfReader(io.BytesIO(answer.body))
+    return [" ".join(page.extract_text().replace("\u200b", "").split()) for page in reader.pages]
+
+
+def test_the_sheets_of_a_plan_tell_what_the_plan_says(lead):
+    hut, plan = adopted(lead)
+    told = lead.get(f"cabins/{hut}/setting-sheet?round=1").body
+
+    setting = " ".join(sheet(lead, f"cabins/{hut}/sheets/setting?round=1"))
+    named = " ".join(sheet(lead, f"cabins/{hut}/sheets/setting?round=1&plan={plan}&paper=letter"))
+    cuts = " ".join(sheet(lead, f"cabins/{hut}/sheets/cut-list"))
+    pole = " ".join(sheet(lead, f"cabins/{hut}/sheets/storey-pole"))
+
+    for row in told["rows"]:
+        assert row["log_number"] in setting
+        assert f"{row['corners'][0]['top_mm']:.0f} mm" in setting
+        assert f"{row['lift']['weight_high_kg']:.0f} kg" in named
+    assert "12 pieces" in cuts
+    tops = lead.get(f"plans/{plan}/heights?cabin={hut}").body["tops"]
+    assert all(f"{top['top_mm']:.0f} mm" in pole for top in tops if top["round"] and top["column"] == 0)
+
+
+def test_without_a_plan_there_is_nothing_to_print(lead):
+    hut = a_hut(lead)
+
+    for name in ("setting?round=1", "cut-list", "storey-pole"):
+        answer = lead.get(f"cabins/{hut}/sheets/{name}", accept="application/pdf")
+        assert answer.status_code == 409
+        assert answer.body["type"] == "/problems/no-plan-yet"
+
+
+def test_no_sheet_of_a_round_that_is_not_there(lead):
+    hut, _ = adopted(lead)
+
+    assert lead.get(f"cabins/{hut}/sheets/setting?round=9").status_code == 404
+    assert lead.get(f"cabins/{hut}/sheets/setting").status_code == 400
+    assert lead.get(f"cabins/{hut}/sheets/cut-list?paper=papyrus").status_code == 400
+
+
+def test_a_cabins_record_is_printed_with_its_logs_whether_settling_is_known_or_not(lead):
+    hut = a_hut(lead, name="Pond hut")
+    record_set(lead, f"cabins/{hut}", a_log(lead.who.crew, number="L17"), **where())
+
+    found = sheet(lead, f"cabins/{hut}/sheets/record?paper=a4")
+
+    words = " ".join(found)
+    assert len(found) == 7
+    assert "Pond hut: record" in found[0]
+    assert "L17" in words
+    assert "Odda" in words
+    assert "Not reckoned:" in words
+
+
+def test_a_yards_chart_and_labels_are_of_the_whole_yard_or_of_one_rack(lead):
+    crew = lead.who.crew
+    yard = a_yard(crew)
+    rack = Rack.objects.create(crew=crew, yard=yard, name="Rack 9", created_at=MORNING, changed_at=MORNING)
+    a_log(crew, yard=yard, number="ON9", rack=rack)
+    a_log(crew, yard=yard, number="LOOSE")
+    a_log(crew, yard=yard, number="GONE", state="gone")
+
+    whole = " ".join(sheet(lead, f"yards/{yard.id}/sheets/chart"))
+    one = " ".join(sheet(lead, f"yards/{yard.id}/sheets/chart?rack={rack.id}"))
+    labels = " ".join(sheet(lead, f"yards/{yard.id}/sheets/labels?rack={rack.id}"))
+
+    assert ("ON9" in whole, "LOOSE" in whole, "GONE" in whole) == (True, True, False)
+    assert ("ON9" in one, "LOOSE" in one) == (True, False)
+    assert ("ON9" in labels, "LOOSE" in labels) == (True, False)
+    assert lead.get(f"yards/{yard.id}/sheets/chart?rack={uuid4()}").status_code == 404
+
+
+def test_a_blank_chart_follows_the_crews_units(lead):
+    metric = sheet(lead, "sheets/blank-chart")
+    crew = lead.who.crew
+    type(crew).objects.filter(id=crew.id).update(length_unit="ft_in")
+    feet = lead.get("sheets/blank-chart").body
+
+    page = PdfReader(io.BytesIO(feet)).pages[0]
+    assert "5890 mm" in metric[0]
+    assert sorted((float(page.mediabox.width), float(page.mediabox.height))) == pytest.approx(
+        [612, 792], abs=1
+    )
+
+
+def test_nobody_prints_sheets_of_another_crew(lead, stranger):
+    hut, _ = adopted(lead)
+    yard = Yard.objects.get(id=Log.objects.values_list("yard", flat=True)[0])
+
+    for name in ("setting?round=1", "cut-list", "storey-pole", "record"):
+        assert stranger.get(f"cabins/{hut}/sheets/{name}").status_code == 404
+    for name in ("chart", "labels"):
+        assert stranger.get(f"yards/{yard.id}/sheets/{name}").status_code == 404
