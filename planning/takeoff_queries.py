@@ -7,6 +7,7 @@ from uuid import UUID
 from django.db.models import OuterRef, Q, Subquery
 
 from cabins.core.layout import read_layout
+from cabins.core.members import MemberKind
 from cabins.models import Cabin, SetLog
 from config.api.problems import InvalidInput, fault
 from crews.models import Crew
@@ -16,7 +17,7 @@ from planning.core.drawing_up import USUAL_PARAMS
 from planning.core.takeoff.covering import YardLog, yard_log
 from planning.core.takeoff.cutting import TooLong
 from planning.core.takeoff.lines import Line, NeededLog, order_lines
-from planning.core.takeoff.needs import CabinToBuild, MemberKind, MemberWanted
+from planning.core.takeoff.needs import CabinToBuild, MemberWanted
 from planning.core.takeoff.saying import advice_of, bases_of, cautions_of, uncertainty_of
 from planning.core.takeoff.take_off import CabinFigures, Choices, TakeOff, TooMuchAtOnce, take_off
 from planning.models import Promise

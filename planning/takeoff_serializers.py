@@ -14,17 +14,16 @@ from cabins.core.layout_parts import Layout
 from cabins.models import Cabin
 from cabins.queries.layouts import try_layout_document
 from cabins.serializers.basis import BasisOut
-from cabins.serializers.layouts import LayoutIn
+from cabins.serializers.layouts import MEMBER_KINDS, LayoutIn
 from config.api.problems import Fault
 from config.api.reading import BodyIn, RowOut
 from inventory.models import Species, Yard
 from inventory.serializers import LengthField
 from planning import takeoff_queries
-from planning.core.takeoff.needs import MemberKind, Use
+from planning.core.takeoff.needs import Use
 from planning.core.takeoff.take_off import Choices
 
 USES = [(use.value, use.value) for use in Use]
-MEMBER_KINDS = [(kind.value, kind.value) for kind in MemberKind]
 _USUAL = Choices()
 
 

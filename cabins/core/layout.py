@@ -19,6 +19,8 @@ from cabins.core.layout_parts import (
     Wall,
 )
 from cabins.core.layout_reading import ROUNDS, Drawing, read_drawing
+from cabins.core.member_reading import check_members
+from cabins.core.members import LayoutMember, MemberKind
 from cabins.core.opening_checks import check_apart, check_height, check_on_wall
 from cabins.core.partition_checks import fitted_partitions
 from cabins.core.places import crossings_of
@@ -31,7 +33,9 @@ __all__ = [
     "HighStart",
     "Layout",
     "LayoutFaults",
+    "LayoutMember",
     "LogWall",
+    "MemberKind",
     "NotchKind",
     "Opening",
     "OpeningKind",
@@ -68,6 +72,7 @@ def _checked(drawing: Drawing, faults: Faults) -> Layout | None:
     sound = all_walls and len(faults.found) == before
     partitions = fitted_partitions(drawing, walls, sound, faults)
     _check_sizes(drawing, faults)
+    check_members(drawing.members, faults)
     _check_openings(drawing, walls, partitions, faults)
     if faults.found:
         return None
@@ -96,6 +101,7 @@ def _layout(drawing: Drawing, walls: tuple[Wall, ...], partitions: tuple[Partiti
         wall_height_mm=drawing.wall_height_mm,
         rounds=drawing.rounds,
         openings=tuple(opening for opening in drawing.openings if opening is not None),
+        members=tuple(member for member in drawing.members if member is not None),
     )
 
 
@@ -228,6 +234,7 @@ def layout_document(layout: Layout) -> dict[str, object]:
         "wall_height_mm": _plain(layout.wall_height_mm),
         "rounds": layout.rounds,
         "openings": [_opening_document(opening) for opening in layout.openings],
+        "members": [_member_document(member) for member in layout.members],
     }
 
 
@@ -244,6 +251,17 @@ def _opening_document(opening: Opening) -> Mapping[str, object]:
         "width_mm": _plain(opening.width_mm),
         "sill_mm": _plain(opening.sill_mm),
         "head_mm": _plain(opening.head_mm),
+    }
+
+
+def _member_document(member: LayoutMember) -> Mapping[str, object]:
+    return {
+        "id": member.id,
+        "kind": member.kind.value,
+        "length_mm": _plain(member.length_mm),
+        "least_middle_mm": _plain(member.least_middle_mm),
+        "crown_limit_mm": _plain(member.crown_limit_mm),
+        "count": member.count,
     }
 
 

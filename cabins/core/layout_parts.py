@@ -1,8 +1,9 @@
-"""The parts of a layout as frozen values: corners, walls, partitions, gap, openings."""
+"""The parts of a layout as frozen values: corners, walls, partitions, gap, openings, members."""
 
 from dataclasses import dataclass
 from enum import StrEnum
 
+from cabins.core.members import LayoutMember, SingleMember, single_members
 from cabins.core.rounds import rounds_for_height
 
 # An opening that takes more than this share of a course's nominal height cuts its log.
@@ -137,6 +138,7 @@ class Layout:
     wall_height_mm: float
     rounds: int | None
     openings: tuple[Opening, ...]
+    members: tuple[LayoutMember, ...]
 
     @property
     def pitch_mm(self) -> float:
@@ -147,6 +149,11 @@ class Layout:
     def round_count(self) -> int:
         """Rounds as given, or the least number whose low walls' top reaches the wall height wanted."""
         return self.rounds or rounds_for_height(self.wall_height_mm, self.pitch_mm)
+
+    @property
+    def single_members(self) -> tuple[SingleMember, ...]:
+        """Every member beyond the walls by itself, in the order of the document."""
+        return single_members(self.members)
 
     @property
     def log_walls(self) -> tuple[LogWall, ...]:

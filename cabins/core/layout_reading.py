@@ -13,6 +13,8 @@ from cabins.core.faults import (
     read_whole_number,
 )
 from cabins.core.layout_parts import Corner, Gap, HighStart, NotchKind, Opening, OpeningKind, Start, Tee
+from cabins.core.member_reading import read_member
+from cabins.core.members import LayoutMember
 
 # Sizes beyond which a number is a slip of the pen, not a cabin.
 FARTHEST_MM = 100_000.0
@@ -25,7 +27,7 @@ ROUNDS = (1, 60)
 MOST_PARTS = 200
 
 REQUIRED = ("corners", "walls", "overhang_mm", "notch", "gap", "log_middle_mm", "wall_height_mm")
-OPTIONAL = ("partitions", "high_start", "rounds", "openings")
+OPTIONAL = ("partitions", "high_start", "rounds", "openings", "members")
 
 Fields = Mapping[str, object]
 
@@ -58,6 +60,7 @@ class Drawing:
     walls: tuple[DrawnWall | None, ...]
     partitions: tuple[DrawnPartition | None, ...]
     openings: tuple[Opening | None, ...]
+    members: tuple[LayoutMember | None, ...]
     high_start: HighStart | None
     overhang_mm: float | None
     notch: NotchKind | None
@@ -77,6 +80,7 @@ def read_drawing(document: object, faults: Faults) -> Drawing | None:
         walls=tuple(_wall(raw, here, faults) for raw, here in _parts(fields, "walls", faults)),
         partitions=tuple(_partition(raw, here, faults) for raw, here in _parts(fields, "partitions", faults)),
         openings=tuple(_opening(raw, here, faults) for raw, here in _parts(fields, "openings", faults)),
+        members=tuple(read_member(raw, here, faults) for raw, here in _parts(fields, "members", faults)),
         high_start=read_choice(
             {"high_start": HighStart.HALF_LOG, **fields},
             "high_start",

@@ -5,6 +5,7 @@ from typing import Any
 from rest_framework import serializers
 
 from cabins.core.layout_parts import HighStart, NotchKind, OpeningKind, Start
+from cabins.core.members import MemberKind
 from cabins.serializers.basis import BasisOut
 from config.api.reading import RowOut
 from inventory.serializers import LengthField
@@ -13,6 +14,7 @@ STARTS = [(start.value, start.value) for start in Start]
 HIGH_STARTS = [(start.value, start.value) for start in HighStart]
 NOTCH_KINDS = [(kind.value, kind.value) for kind in NotchKind]
 OPENING_KINDS = [(kind.value, kind.value) for kind in OpeningKind]
+MEMBER_KINDS = [(kind.value, kind.value) for kind in MemberKind]
 
 
 class CornerIn(serializers.Serializer[Any]):
@@ -64,6 +66,15 @@ class OpeningIn(serializers.Serializer[Any]):
     head_mm = LengthField(help_text="Above the deck.")
 
 
+class LayoutMemberIn(serializers.Serializer[Any]):
+    id = serializers.CharField(max_length=40, help_text="With a count over one the members are `ID 1`, ...")
+    kind = serializers.ChoiceField(MEMBER_KINDS)
+    length_mm = LengthField(help_text="As built in, without trim.")
+    least_middle_mm = LengthField(help_text="The least diameter at its own middle.")
+    crown_limit_mm = LengthField(help_text="The most that it may bow over its length.")
+    count = serializers.IntegerField(min_value=1, max_value=60, required=False)
+
+
 class LayoutIn(serializers.Serializer[Any]):
     corners = CornerIn(many=True)
     walls = WallIn(many=True, help_text="Corner to corner, once round the cabin.")
@@ -78,6 +89,7 @@ class LayoutIn(serializers.Serializer[Any]):
         required=False, allow_null=True, help_text="Null: as many as the height needs."
     )
     openings = OpeningIn(many=True, required=False)
+    members = LayoutMemberIn(many=True, required=False, help_text="Beyond the walls: ridge, purlins, posts.")
 
 
 class CornerOut(RowOut):
@@ -125,6 +137,15 @@ class OpeningOut(RowOut):
     head_mm = serializers.FloatField()
 
 
+class LayoutMemberOut(RowOut):
+    id = serializers.CharField()
+    kind = serializers.ChoiceField(MEMBER_KINDS)
+    length_mm = serializers.FloatField()
+    least_middle_mm = serializers.FloatField()
+    crown_limit_mm = serializers.FloatField()
+    count = serializers.IntegerField()
+
+
 class LayoutDocumentOut(RowOut):
     corners = CornerOut(many=True)
     walls = WallOut(many=True)
@@ -137,6 +158,7 @@ class LayoutDocumentOut(RowOut):
     wall_height_mm = serializers.FloatField()
     rounds = serializers.IntegerField(allow_null=True)
     openings = OpeningOut(many=True)
+    members = LayoutMemberOut(many=True)
 
 
 class HalfLogOut(RowOut):

@@ -60,6 +60,23 @@ RECTANGLE = {
             "head_mm": 2150,
         }
     ],
+    "members": [
+        {
+            "id": "ridge",
+            "kind": "ridge",
+            "length_mm": "22 ft",
+            "least_middle_mm": 260,
+            "crown_limit_mm": "1 in",
+        },
+        {
+            "id": "purlin",
+            "kind": "purlin",
+            "length_mm": "22 ft",
+            "least_middle_mm": 220,
+            "crown_limit_mm": 25,
+            "count": 4,
+        },
+    ],
 }
 
 

@@ -130,7 +130,7 @@ SCHEMA_SETTINGS: dict[str, Any] = {
         "JobState": "planning.models.JobState",
         "PlanState": "planning.models.PlanState",
         "PromiseEnd": "planning.models.PromiseEnd",
-        "MemberKind": "planning.takeoff_serializers.MEMBER_KINDS",
+        "MemberKind": "cabins.serializers.layouts.MEMBER_KINDS",
         "LogUse": "planning.takeoff_serializers.USES",
         "HazardKind": "inventory.models.HAZARD_KINDS",
         "OpeningKind": "cabins.serializers.layouts.OPENING_KINDS",

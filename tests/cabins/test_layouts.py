@@ -249,3 +249,35 @@ def test_strangers_find_no_cabin_of_ours(builder, stranger):
     assert stranger.put(address, {"name": "Mine"}).status_code == 404
     assert stranger.put(f"{address}/layout", RECTANGLE).status_code == 404
     assert stranger.post(f"{address}/layout/check", RECTANGLE).status_code == 404
+
+
+def test_a_layout_names_members_beyond_its_walls(builder):
+    address = f"cabins/{uuid4()}"
+    builder.put(address, {"name": "Lake cabin"})
+    purlins = {
+        "id": "purlin",
+        "kind": "purlin",
+        "length_mm": "22 ft",
+        "least_middle_mm": 220,
+        "crown_limit_mm": "1 in",
+        "count": 4,
+    }
+    ridge = {k: v for k, v in purlins.items() if k != "count"} | {"id": "ridge", "kind": "ridge"}
+
+    answer = builder.put(f"{address}/layout", a_layout(members=[ridge, purlins]))
+    odd = builder.post(f"{address}/layout/check", a_layout(members=[ridge, {**purlins, "id": "ridge"}])).body
+
+    assert answer.status_code == 201
+    assert answer.body["layout"]["members"] == [
+        {**ridge, "length_mm": 6705.6, "crown_limit_mm": 25.4, "count": 1},
+        {**purlins, "length_mm": 6705.6, "crown_limit_mm": 25.4},
+    ]
+    assert [(one["pointer"], one["code"]) for one in odd["faults"]] == [("/members/1/id", "duplicate_id")]
+
+
+def test_a_layout_without_members_is_the_same_layout_as_before_there_were_any(builder):
+    address = a_cabin(builder)
+    stored = builder.get(f"{address}/layout").body["layout"]
+
+    assert stored["members"] == []
+    assert builder.put(f"{address}/layout", RECTANGLE).status_code == 200

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from cabins.core.layout_parts import Layout
+from cabins.core.members import MemberKind
 from cabins.core.places import HalfLog, Place, half_logs_of, places_of
 
 # In which middle class the spare rounds are taken: the usual class serves its neighbours with a little
@@ -25,17 +26,6 @@ class Use(StrEnum):
     HALF_LOG = "half_log"
     MEMBER = "member"
     SPARE = "spare"
-
-
-class MemberKind(StrEnum):
-    """A member beyond the walls."""
-
-    PLATE = "plate"
-    JOIST = "joist"
-    PURLIN = "purlin"
-    RIDGE = "ridge"
-    POST = "post"
-    OTHER = "other"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

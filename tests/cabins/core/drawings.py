@@ -32,6 +32,7 @@ def a_rectangle(**changes: Any) -> dict[str, Any]:
         "wall_height_mm": 2900,
         "rounds": None,
         "openings": [an_opening(), an_opening(id="W1", kind="window", wall="C", sill_mm=900, head_mm=2050)],
+        "members": [],
     } | changes
 
 
@@ -45,6 +46,18 @@ def an_opening(**changes: Any) -> dict[str, Any]:
         "width_mm": 950,
         "sill_mm": 333,
         "head_mm": 2150,
+    } | changes
+
+
+def a_member(**changes: Any) -> dict[str, Any]:
+    """One ridge of 7.2 m."""
+    return {
+        "id": "ridge",
+        "kind": "ridge",
+        "length_mm": 7200,
+        "least_middle_mm": 260,
+        "crown_limit_mm": 25,
+        "count": 1,
     } | changes
 
 

@@ -17,7 +17,7 @@ from cabins.core.layout import (
     layout_document,
     read_layout,
 )
-from tests.cabins.core.drawings import a_partition, a_rectangle, an_l_shape, an_opening
+from tests.cabins.core.drawings import a_member, a_partition, a_rectangle, an_l_shape, an_opening
 
 
 def faults_of(document: object) -> set[tuple[str, str]]:
@@ -55,13 +55,14 @@ def test_the_wall_height_decides_the_rounds_where_none_are_given():
 
 def test_what_may_be_left_out_has_a_plain_meaning():
     document = a_rectangle()
-    for field in ("partitions", "openings", "rounds", "high_start"):
+    for field in ("partitions", "openings", "rounds", "high_start", "members"):
         del document[field]
 
     layout = read_layout(document)
 
     assert layout.openings == ()
     assert layout.partitions == ()
+    assert layout.members == ()
     assert layout.rounds is None
     assert layout.high_start is HighStart.HALF_LOG
 
@@ -113,9 +114,16 @@ def test_a_partition_may_have_a_door():
     overlap=st.floats(-60, 30),
     high_first=st.booleans(),
     with_partition=st.booleans(),
+    count=st.integers(1, 60),
 )
 def test_a_layout_comes_back_from_its_document(
-    width: float, depth: float, offset: float, overlap: float, high_first: bool, with_partition: bool
+    width: float,
+    depth: float,
+    offset: float,
+    overlap: float,
+    high_first: bool,
+    with_partition: bool,
+    count: int,
 ):
     starts = ["high", "low"] if high_first else ["low", "high"]
     document = a_rectangle(
@@ -126,6 +134,7 @@ def test_a_layout_comes_back_from_its_document(
             | {"start": starts[1]}
         ]
         * with_partition,
+        members=[a_member(), a_member(id="purlin", kind="purlin", length_mm=width / 2, count=count)],
     )
     for number, (x, y) in enumerate([(0, 0), (width, 0), (width, depth), (0, depth)]):
         document["corners"][number] |= {"x_mm": x, "y_mm": y}

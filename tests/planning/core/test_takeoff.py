@@ -6,14 +6,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from cabins.core.layout import read_layout
+from cabins.core.layout import MemberKind, read_layout
 from cabins.core.places import half_logs_of, places_of
 from planning.core.takeoff.covering import YardLog
 from planning.core.takeoff.cutting import TooLong
 from planning.core.takeoff.lines import Line, order_lines
 from planning.core.takeoff.needs import (
     CabinToBuild,
-    MemberKind,
     MemberWanted,
     Use,
     band_of,
