@@ -13,6 +13,7 @@ import numpy as np
 
 from planning.core.baseline import careful_plan, paper_plan
 from planning.core.check import Report, judge
+from planning.core.exact import prove_two_rounds
 from planning.core.problem import AsBuilt, Plan, Problem
 from planning.core.search import Progress, make_plan
 from planning.core.sure import MeasuringErrors, PlateError, plate_error, replanned_by_search
@@ -92,6 +93,21 @@ def growth_row(problem: Problem, *, moves: int = 4_000_000) -> Row:
         "logs": len(problem.logs),
         "ready s": round(ready, 3),
         "microseconds per move and core": round((result.seconds - ready) * 2e6 / result.moves, 3),
+    }
+
+
+def proof_row(problem: Problem, *, seconds: float = 1.0) -> Row:
+    """The search's objective of a two-round cabin beside the optimum proven by branch and bound."""
+    found = make_plan(problem, seconds=seconds, seed=1).report.objective
+    began = time.monotonic()
+    proof = prove_two_rounds(problem, upper=found)
+    return {
+        "problem": problem.name,
+        f"search {seconds:g} s": round(found, 4),
+        "proven optimum": round(proof.optimum, 4),
+        "pairs of low and high walls": proof.pairs_of_walls,
+        "left for linear programs": proof.programs,
+        "proof s": round(time.monotonic() - began, 2),
     }
 
 

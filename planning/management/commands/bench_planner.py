@@ -117,3 +117,8 @@ class Command(BaseCommand):
                 samples=self.options["samples"],
             )
         self.stdout.write(as_table(rows))
+
+    def print_proof(self) -> None:
+        from planning.core.bench import as_table, proof_row
+
+        self.stdout.write(as_table([proof_row(self.problem("tiny2-1"))]))
