@@ -191,6 +191,28 @@ def _sure_row(problem: Problem, way: str, band_mm: float | None, found: PlateErr
     }
 
 
+def growth_svg(rows: list[Row]) -> str:
+    """Cost per move over the number of places, as a small drawing; the logs of each yard stand beside it."""
+    width, height, left, base = 520, 240, 60, 200
+    most = max(float(row["places"]) for row in rows)
+    top = max(1.0, *(float(row["microseconds per move and core"]) for row in rows))
+    drawn = [
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" font-family="sans-serif" font-size="12">',
+        f'<path d="M{left} 20V{base}H{width - 20}" fill="none" stroke="black"/>',
+        f'<text x="{left}" y="14">microseconds per move and core</text>',
+        f'<text x="{width - 20}" y="{height - 8}" text-anchor="end">places</text>',
+        f'<text x="{left - 6}" y="24" text-anchor="end">{top:g}</text>',
+        f'<text x="{left - 6}" y="{base}" text-anchor="end">0</text>',
+    ]
+    for row in rows:
+        x = left + (width - left - 60) * float(row["places"]) / most
+        y = base - (base - 20) * float(row["microseconds per move and core"]) / top
+        drawn.append(f'<circle cx="{x:.1f}" cy="{y:.1f}" r="4"/>')
+        drawn.append(f'<text x="{x:.1f}" y="{y - 8:.1f}">{row["problem"]}, {row["logs"]} logs</text>')
+        drawn.append(f'<text x="{x:.1f}" y="{base + 16}" text-anchor="middle">{row["places"]}</text>')
+    return "\n".join([*drawn, "</svg>", ""])
+
+
 def as_table(rows: list[Row]) -> str:
     """The rows as a Markdown table."""
     if not rows:

@@ -32,6 +32,7 @@ class Command(BaseCommand):
         parser.add_argument("--seconds", nargs="+", type=float, default=[10.0, 60.0])
         parser.add_argument("--seeds", type=int, default=5)
         parser.add_argument("--band", type=float, default=10.0, help="gap band for steering, mm")
+        parser.add_argument("--plot", type=Path, help="where the drawing of the growth goes (SVG)")
         parser.add_argument("--samples", type=int, default=20, help="cabins built with replanning by search")
 
     def handle(self, *args: Any, **options: Any) -> None:
@@ -71,9 +72,12 @@ class Command(BaseCommand):
         self.stdout.write(as_table(rows))
 
     def print_growth(self) -> None:
-        from planning.core.bench import as_table, growth_row
+        from planning.core.bench import as_table, growth_row, growth_svg
 
-        self.stdout.write(as_table([growth_row(self.problem(name)) for name in self.options["problems"]]))
+        rows = [growth_row(self.problem(name)) for name in self.options["problems"]]
+        self.stdout.write(as_table(rows))
+        if self.options["plot"]:
+            self.options["plot"].write_text(growth_svg(rows), "utf-8")
 
     def print_memory(self) -> None:
         name = self.options["problems"][-1]
