@@ -197,7 +197,8 @@ def growth_svg(rows: list[Row]) -> str:
     most = max(float(row["places"]) for row in rows)
     top = max(1.0, *(float(row["microseconds per move and core"]) for row in rows))
     drawn = [
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" font-family="sans-serif" font-size="12">',
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" '
+        'font-family="sans-serif" font-size="12">',
         f'<path d="M{left} 20V{base}H{width - 20}" fill="none" stroke="black"/>',
         f'<text x="{left}" y="14">microseconds per move and core</text>',
         f'<text x="{width - 20}" y="{height - 8}" text-anchor="end">places</text>',
