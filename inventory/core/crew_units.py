@@ -5,6 +5,11 @@ from dataclasses import dataclass
 from inventory.core.measure import THICKNESS_UNIT, Unit, write_length
 
 
+def counted(number: int, word: str) -> str:
+    """A number of things: 1 log, 2 logs."""
+    return f"{number} {word}" if number == 1 else f"{number} {word}s"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CrewUnits:
     """A crew's unit of length, and the finest fraction of an inch it reads."""

@@ -225,15 +225,13 @@ def _face(pen: Pen, stack: Stack, side: _Side, place: Place, piece: PieceToDraw 
     far = x + (side.right_mm if side.right_mm >= -side.left_mm else side.left_mm)
     anchor = "end" if far > x else "start"
     inwards = pen.mm(2) if far < x else -pen.mm(2)
+    words = pen.fitted(piece.log_number, width=_SHOWN_MM / 3, size=3.4)
     number = pen.text(
-        (far + inwards, axis - pen.mm(0.8)), piece.log_number, size=3.4, bold=True, anchor=anchor,
-        halo=True, width=_SHOWN_MM / 3,
-    )  # fmt: skip
-    metal = any(hazard.kind == "metal" for hazard in piece.hazards)
-    beside = (
-        far + inwards * 2 + (pen.width_of(piece.log_number, size=3.4) + pen.mm(1)) * (-1 if far > x else 1),
-        axis - pen.mm(2),
+        (far + inwards, axis - pen.mm(0.8)), words, size=3.4, bold=True, anchor=anchor, halo=True
     )
+    beyond = pen.width_of(words, size=3.4) + pen.mm(1)
+    beside = (far + 2 * inwards + (beyond if inwards > 0 else -beyond), axis - pen.mm(2))
+    metal = any(hazard.kind == "metal" for hazard in piece.hazards)
     sign = hazard_sign(pen, beside, "metal") if metal else []
     return group(shape, number, *sign, title=f"log {piece.log_number}, {piece.filling}, round {piece.round}")
 
@@ -267,7 +265,7 @@ def _end(pen: Pen, top: Top, piece: PieceToDraw | None, x: float) -> Mark:
     fill = END_GRAIN if piece.filling is Filling.SET else PAPER
     whole = pen.circle(centre, radius, fill=fill, weight=weight, **named)
     number = pen.text(
-        (x, centre[1] + pen.mm(1)), piece.log_number, size=2.8, anchor="middle", halo=True, width=radius * 1.5
+        (x, centre[1] + pen.mm(1)), piece.log_number, size=2.8, anchor="middle", halo=True, width=radius * 1.4
     )
     return group(whole, *rings, number, title=f"end of log {piece.log_number}, {piece.filling}")
 

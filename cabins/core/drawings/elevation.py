@@ -132,7 +132,7 @@ def _course(pen: Pen, stack: Stack, place: Place, piece: PieceToDraw | None) -> 
         bold=True,
         anchor="middle",
         halo=True,
-        width=place.length_mm * 0.9,
+        width=place.length_mm * (0.2 if piece.hazards else 0.9),
     )
     return group(shape, bar, number, title=f"log {piece.log_number}, {piece.filling}; {where}")
 

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from cabins.core.layout_parts import Layout, LogWall, Opening, OpeningKind, Start
 from cabins.core.outline import Point, Segment, direction, point_along
-from inventory.core.crew_units import CrewUnits
+from inventory.core.crew_units import CrewUnits, counted
 from inventory.core.drawings.frame import SWATCH_MM, Entry, Heading, framed, pen_for
 from inventory.core.drawings.pen import CENTRE_LINE, FAINT, PAPER, TIMBER, Pen, group
 from inventory.core.drawings.svg import Box, Mark
@@ -39,7 +39,7 @@ def draw_floor_plan(cabin: str, layout: Layout, *, units: CrewUnits) -> str:
     marks += [_opening(pen, opening, places[opening.wall], layout, units) for opening in layout.openings]
     marks += _corners(pen, layout)
     outer = sum(1 for one in walls if not one.wall.is_partition)
-    partitions = f"log partitions {len(layout.partitions)}, " if layout.partitions else ""
+    partitions = f"{counted(len(layout.partitions), 'log partition')}, " if layout.partitions else ""
     told = f"{outer} walls, {partitions}{layout.round_count} rounds"
     openings = "; ".join(
         f"{o.kind} {o.id} in wall {o.wall}, {units.along(o.width_mm)} wide, {units.along(o.offset_mm)} from "

@@ -55,7 +55,7 @@ def draw_levels(cabin: str, of_what: str, stack: Stack, *, units: CrewUnits) -> 
 
 def _signed(mm: float, units: CrewUnits) -> str:
     words = units.across(mm)
-    return words if words.startswith("-") else f"+{words}"
+    return f"+{words}" if mm > 0 and any(digit in words for digit in "123456789") else words
 
 
 def _panel(

@@ -4,7 +4,7 @@ from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from inventory.core.crew_units import CrewUnits
+from inventory.core.crew_units import CrewUnits, counted
 from inventory.core.measure import Unit
 from inventory.core.printed.codes import code_of
 from inventory.core.printed.press import Paper, print_sheet
@@ -33,8 +33,8 @@ def print_yard_chart(yard: str, logs: Sequence[Row], *, units: CrewUnits, as_of:
     """The yard's logs (rows of `inventory.queries.logs.logs_of`) as a table, as PDF."""
     data = {
         "title": f"{yard}: yard chart",
-        "subtitle": f"{len(logs)} logs; end diameters at the shoulder, a foot in from the end unless charted "
-        "otherwise",
+        "subtitle": f"{counted(len(logs), 'log')}; end diameters at the shoulder, a foot in from the end "
+        "unless charted otherwise",
         "as_of": as_of,
         "logs": [_charted(row, units) for row in logs],
         "cautions": [CHART_CAUTION],

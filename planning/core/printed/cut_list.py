@@ -6,7 +6,7 @@ from itertools import groupby
 from pathlib import Path
 from typing import Any
 
-from inventory.core.crew_units import CrewUnits
+from inventory.core.crew_units import CrewUnits, counted
 from inventory.core.printed.press import Paper, print_sheet
 from planning.core.printed.setting import hazard_words
 from planning.core.sheets import METAL_CAUTION
@@ -36,7 +36,8 @@ def cut_list_data(cabin: str, rows: Sequence[Row], *, units: CrewUnits, as_of: s
     logs = [list(ones) for _, ones in groupby(ordered, key=lambda row: row["log"])]
     return {
         "title": f"{cabin}: cut list",
-        "subtitle": f"{len(logs)} logs, {len(rows)} pieces; every length from the log's own butt end",
+        "subtitle": f"{counted(len(logs), 'log')}, {counted(len(rows), 'piece')}; "
+        "every length from the log's own butt end",
         "as_of": as_of,
         "logs": [_log(ones, units) for ones in logs],
         "cautions": [CAUTION],

@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from inventory.core.crew_units import CrewUnits
+from inventory.core.crew_units import CrewUnits, counted
 from inventory.core.measure import KG_PER_LB
 from inventory.core.printed.press import Paper, print_sheet
 
@@ -29,7 +29,7 @@ def setting_data(
     left = len(sheet["rows"])
     return {
         "title": f"{sheet['cabin_name']}: setting sheet, round {sheet['round']}",
-        "subtitle": f"{left} logs to set in this order, {sheet['already_set']} set already; "
+        "subtitle": f"{counted(left, 'log')} to set in this order, {sheet['already_set']} set already; "
         "heights above the deck",
         "as_of": as_of,
         "rows": [_row(row, ends[row["wall"]], units) for row in sheet["rows"]],

@@ -61,7 +61,7 @@ def test_a_setting_sheet_tells_all_that_is_needed_at_the_wall():
     (words,) = setting([a_row()])
 
     for told in (
-        "Pond hut: setting sheet, round 3", "1 logs to set in this order, 1 set already", "L17", "North yard",
+        "Pond hut: setting sheet, round 3", "1 log to set in this order, 1 set already", "L17", "North yard",
         "wall A", "Butt towards SE (end of wall A)", "25 mm and 3985 mm", "3960 mm", "15 mm",
         "1944 mm", "1872 mm to 2015 mm", "295 kg", "146 kg to 295 kg", "uncut log up to 300 kg",
         "142 mm (43%)", "2342 mm", "± 11 mm", "set by", "checked by", "top as built", "notch as cut",
@@ -155,7 +155,7 @@ def test_a_cut_list_is_printed_with_the_metal_in_its_logs():
     )
 
     assert "Pond hut: cut list" in words
-    assert "1 logs, 1 pieces" in words
+    assert "1 log, 1 piece" in words
     assert "wall A, round 2, piece 0; butt at the wall's start" in words
     assert "METAL AT 700 MM" in words
     assert METAL_CAUTION in words
