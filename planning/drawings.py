@@ -157,24 +157,24 @@ def _float(value: Decimal | None) -> float | None:
 
 
 def _pieces_to_cut(log: Log) -> list[PieceOfLog]:
-    """What the plans that cabins are built by still want of the log."""
+    """What the plans that cabins are built by still want of the log for their walls."""
     filled = SetLog.objects.filter(place=OuterRef("place"), undone_at=None)
     rows = (
-        PlannedPiece.objects.filter(log=log, plan__current_for__cabin=F("cabin"))
+        PlannedPiece.objects.filter(log=log, place__isnull=False, plan__current_for__cabin=F("cabin"))
         .filter(~Exists(filled))
-        .select_related("place", "cabin")
-    )
+        .values_list(
+            "cabin__name", "place__wall", "place__round", "butt_at", "from_butt_mm",
+            F("place__end_mm") - F("place__start_mm"),
+        )
+    )  # fmt: skip
     return [
         PieceOfLog(
-            from_butt_mm=float(row.from_butt_mm),
-            to_mm=float(row.from_butt_mm + row.place.end_mm - row.place.start_mm),
-            words=(
-                f"{row.cabin.name}, wall {row.place.wall} round {row.place.round}, "
-                f"butt at the {row.butt_at} of the wall"
-            ),
+            from_butt_mm=float(from_butt_mm),
+            to_mm=float(from_butt_mm + length_mm),
+            words=f"{cabin}, wall {wall} round {number}, butt at the {butt_at} of the wall",
             is_set=False,
         )
-        for row in rows
+        for cabin, wall, number, butt_at, from_butt_mm, length_mm in rows
     ]
 
 
