@@ -29,7 +29,7 @@ COOLED_AT = 0.95
 REACH = 0.15
 MIX = np.cumsum([0.2, 0.05, 0.3, 0.05])
 SETTLE_MIX = np.array([0.5, 0.5, 0.5, 1.0])
-SETTLE_MOVES_PER_PLACE = 3_000
+SETTLE_MOVES_PER_PLACE, SETTLE_SHARE = 3_000, 0.02
 WARM = 6.0
 TELL_EVERY_S = 0.25
 CABINS_TO_SHARE = 3
@@ -69,6 +69,21 @@ class Budget:
     stop: Callable[[], bool] | None
     began: float = field(default_factory=time.monotonic)
     stopped: bool = False
+    kept_back: float = 0.0
+
+    def settle_moves(self, places: int) -> int:
+        """Moves for each of the two passes in which cuts settle at the end; few when someone waits."""
+        each = self.moves_per_thread()
+        if self.seconds is not None:
+            each = min(each, self.seconds * USUAL_MOVES_PER_S)
+        return (
+            int(min(SETTLE_MOVES_PER_PLACE * places, SETTLE_SHARE * each, 1e5 if self.stopped else np.inf))
+            + 1
+        )
+
+    def keep_back(self, moves: int) -> None:
+        """Leave room for so many moves of one thread after the search proper."""
+        self.kept_back = min(0.5, moves / self.moves_per_thread())
 
     def moves_per_thread(self) -> float:
         """Moves each thread may make; with seconds only, as many as it will about manage."""
@@ -80,7 +95,7 @@ class Budget:
         """Share of the budget spent by a thread that has made so many moves."""
         by_moves = thread_moves / self.moves_per_thread() if self.moves is not None else 0.0
         by_clock = self.elapsed() / self.seconds if self.seconds is not None else 0.0
-        return max(by_moves, by_clock)
+        return max(by_moves, by_clock) / (1.0 - self.kept_back)
 
     def elapsed(self) -> float:
         return time.monotonic() - self.began
@@ -104,7 +119,11 @@ class Share:
     def chunk(self, end: float) -> int:
         """Moves until the next look at clock and stop; a hundredth of the budget or less."""
         each = self.budget.moves_per_thread()
-        left = end * each - self.moves if self.budget.moves is not None else CHUNK_MOVES
+        left = (
+            end * each * (1.0 - self.budget.kept_back) - self.moves
+            if self.budget.moves is not None
+            else CHUNK_MOVES
+        )
         return max(1, min(CHUNK_MOVES, int(each / 100) + 1, int(left) + 1))
 
 
@@ -187,6 +206,7 @@ class Search:
 
     def run(self) -> Result:
         """Search until the budget is spent or the caller says stop."""
+        self.budget.keep_back(2 * self.budget.settle_moves(len(self.movable)))
         if len(self.movable) and not self.budget.should_stop():
             with ThreadPoolExecutor(THREADS) as pool:
                 if len(self.problem.cabins) >= CABINS_TO_SHARE:
@@ -204,7 +224,7 @@ class Search:
         state.p_log[:], state.p_lo[:], state.p_flip[:] = self.best.arrays
         rebuild(self.data, state)
         groups = np.zeros(len(self.problem.logs), np.int64)
-        moves = int(min(SETTLE_MOVES_PER_PLACE * len(self.movable), 0.1 * self.budget.moves_per_thread())) + 1
+        moves = self.budget.settle_moves(len(self.movable))
         for hot, cold in ((0.05, 0.002), (0.002, 0.00001)):
             anneal(
                 self.data,

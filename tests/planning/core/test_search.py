@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from planning.core.check import judge
-from planning.core.problem import AsBuilt, Hazard, Member
+from planning.core.problem import AsBuilt, Hazard, Member, Wall
 from planning.core.search import make_plan
 from planning.core.search.engine import MIX, REACH
 from planning.core.search.kernels import anneal, fresh_scratch, rebuild
@@ -87,7 +87,7 @@ def test_a_short_search_gives_a_complete_feasible_plan(name):
 
     assert result.report.feasible
     assert result.report.objective < {"S-1": 700, "M-1": 1700}[name]
-    assert result.moves >= 2_000_000
+    assert 1_900_000 < result.moves < 2_100_000
 
 
 def test_the_same_seed_and_moves_give_the_same_plan():
@@ -185,6 +185,27 @@ def test_a_start_plan_from_another_yard_is_used_as_far_as_it_goes():
     result = make_plan(replace(problem, excluded=frozenset({start.pieces[0].log})), moves=5_000, start=odd)
 
     assert result.report.errors == [] and result.report.complete
+
+
+def test_an_l_shape_of_six_walls_is_planned_like_any_other():
+    lengths = (4000.0, 3000.0, 2000.0, 2500.0, 2000.0, 5500.0)
+    walls = tuple(
+        Wall(
+            id="ABCDEF"[n],
+            length_mm=length,
+            overhang_mm=300.0,
+            start="low" if n % 2 == 0 else "high",
+            corners=(n, (n + 1) % 6),
+        )
+        for n, length in enumerate(lengths)
+    )
+    logs = tuple(a_log(f"{n}", length_mm=4700.0 + 1500 * (n % 2), middle_mm=340.0 - 2 * n) for n in range(24))
+    cabin = replace(a_cabin(rounds=3), walls=walls)
+
+    result = make_plan(a_problem(cabin=cabin, logs=logs), moves=300_000, seed=2)
+
+    assert result.report.feasible
+    assert result.report.metrics["notches"] == 6 * (2 * 3 - 1)
 
 
 def test_several_cabins_on_one_yard_share_no_log_twice():
