@@ -129,7 +129,7 @@ def log_drawing(crew: Crew, id: UUID) -> str:
         PieceOfLog(
             from_butt_mm=stretch.near_butt_mm,
             to_mm=stretch.near_tip_mm,
-            words=f"{piece.cabin.name}, wall {piece.wall} round {piece.round}, set",
+            words=f"{piece.cabin.name}, {_where(piece)}, set",
             is_set=True,
         )
         for piece, stretch in pieces_cut_from(log)
@@ -150,6 +150,11 @@ def log_drawing(crew: Crew, id: UUID) -> str:
             remarks=row["remarks"],
         )
     )
+
+
+def _where(piece: Any) -> str:
+    """Where a piece lies: in its wall, or as the member beyond the walls that was made from it."""
+    return f"wall {piece.wall} round {piece.round}" if isinstance(piece, SetLog) else str(piece.member)
 
 
 def _float(value: Decimal | None) -> float | None:

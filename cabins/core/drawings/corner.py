@@ -1,12 +1,11 @@
 """A corner's stack from both sides: logs and log ends at their heights, every notch with its depth."""
 
 from dataclasses import dataclass, replace
-from itertools import pairwise
 from typing import Any
 
 from cabins.core.drawings.elevation import ground
 from cabins.core.drawings.legend import height_mark, legend_of
-from cabins.core.drawings.pieces import Filling, PieceToDraw, nominal_outline, outline_of
+from cabins.core.drawings.pieces import Filling, PieceToDraw, edge_within, nominal_outline, outline_of
 from cabins.core.layout_parts import HighStart, LogWall, Start
 from cabins.core.notching import Notch, NotchState
 from cabins.core.outline import Point
@@ -214,7 +213,7 @@ def _face(pen: Pen, stack: Stack, side: _Side, place: Place, piece: PieceToDraw 
     reach = (side.at_mm + side.left_mm, side.at_mm + side.right_mm)
     points = [
         (x + at - side.at_mm, -height)
-        for edge in (_within(outline.upper, reach), list(reversed(_within(outline.lower, reach))))
+        for edge in (edge_within(outline.upper, reach), list(reversed(edge_within(outline.lower, reach))))
         for at, height in edge
     ]
     fill, weight, dash = _look(pen, piece)
@@ -234,17 +233,6 @@ def _face(pen: Pen, stack: Stack, side: _Side, place: Place, piece: PieceToDraw 
     metal = any(hazard.kind == "metal" for hazard in piece.hazards)
     sign = hazard_sign(pen, beside, "metal") if metal else []
     return group(shape, number, *sign, title=f"log {piece.log_number}, {piece.filling}, round {piece.round}")
-
-
-def _within(edge: tuple[Point, ...], reach: tuple[float, float]) -> list[Point]:
-    """The part of an edge that lies within reach, cut straight."""
-
-    def height_at(at: float) -> float:
-        left, right = next(pair for pair in pairwise(edge) if at <= pair[1][0] or pair[1] is edge[-1])
-        return left[1] + (right[1] - left[1]) * (at - left[0]) / (right[0] - left[0])
-
-    low, high = max(reach[0], edge[0][0]), min(reach[1], edge[-1][0])
-    return [(low, height_at(low)), *(p for p in edge if low < p[0] < high), (high, height_at(high))]
 
 
 def _look(pen: Pen, piece: PieceToDraw | None) -> tuple[str, float, tuple[float, ...] | None]:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from itertools import pairwise
 
+from cabins.core.outline import Point
 from cabins.core.pieces import ButtAt
 from cabins.core.places import Place, columns_of
 from cabins.core.stack import Stack
@@ -109,6 +110,17 @@ def _diameters(stack: Stack, place: Place, piece: PieceToDraw) -> list[tuple[flo
             in_log.add(near + (along if piece.butt_at is ButtAt.START else place.length_mm - along))
     found = [(position_mm(place, piece, at), diameter_mm_at(piece.profile, at)) for at in in_log]
     return sorted(found)
+
+
+def edge_within(edge: Sequence[Point], reach: tuple[float, float]) -> list[Point]:
+    """The part of an edge that lies within reach, cut straight."""
+
+    def height_at(at: float) -> float:
+        left, right = next(pair for pair in pairwise(edge) if at <= pair[1][0] or pair[1] is edge[-1])
+        return left[1] + (right[1] - left[1]) * (at - left[0]) / (right[0] - left[0])
+
+    low, high = max(reach[0], edge[0][0]), min(reach[1], edge[-1][0])
+    return [(low, height_at(low)), *(p for p in edge if low < p[0] < high), (high, height_at(high))]
 
 
 def by_place(pieces: Sequence[PieceToDraw]) -> dict[tuple[str, int, int], PieceToDraw]:
