@@ -3,9 +3,11 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import Any
 from uuid import UUID
 
-from django.db.models import Exists, F, OuterRef
+from django.db.models import F
+from django.db.models.functions import Coalesce
 
 from cabins.core.drawings.corner import CornerToDraw, draw_corner
 from cabins.core.drawings.elevation import Elevation, draw_elevation
@@ -27,6 +29,7 @@ from inventory.profiles import profile_of_row
 from inventory.queries.logs import log_row
 from planning.adoption import PlanStale
 from planning.models import Plan, PlannedPiece, PlanState
+from planning.queries import still_to_come
 from planning.sheets import NoPlanYet, current_plan, merged, plan_and_cabin
 
 
@@ -162,24 +165,20 @@ def _float(value: Decimal | None) -> float | None:
 
 
 def _pieces_to_cut(log: Log) -> list[PieceOfLog]:
-    """What the plans that cabins are built by still want of the log for their walls."""
-    filled = SetLog.objects.filter(place=OuterRef("place"), undone_at=None)
-    rows = (
-        PlannedPiece.objects.filter(log=log, place__isnull=False, plan__current_for__cabin=F("cabin"))
-        .filter(~Exists(filled))
-        .values_list(
-            "cabin__name", "place__wall", "place__round", "butt_at", "from_butt_mm",
-            F("place__end_mm") - F("place__start_mm"),
-        )
+    """What the plans that cabins are built by still want of the log for their walls and members."""
+    current = PlannedPiece.objects.filter(log=log, plan__current_for__cabin=F("cabin"))
+    rows = still_to_come(current).values_list(
+        "cabin__name", "member", "place__wall", "place__round", "butt_at", "from_butt_mm",
+        Coalesce("member_length_mm", F("place__end_mm") - F("place__start_mm")),
     )  # fmt: skip
     return [
         PieceOfLog(
             from_butt_mm=float(from_butt_mm),
             to_mm=float(from_butt_mm + length_mm),
-            words=f"{cabin}, wall {wall} round {number}, butt at the {butt_at} of the wall",
+            words=f"{cabin}, {member or f'wall {wall} round {number}, butt at the {butt_at} of the wall'}",
             is_set=False,
         )
-        for cabin, wall, number, butt_at, from_butt_mm, length_mm in rows
+        for cabin, member, wall, number, butt_at, from_butt_mm, length_mm in rows
     ]
 
 
