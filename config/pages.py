@@ -1,17 +1,28 @@
-"""The few addresses outside the API: the way in, and what each problem type means."""
+"""The few addresses outside the API and its pages: the way in, and what each problem type means."""
 
 import re
 from typing import Any
 
 from django.conf import settings
 from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.utils.cache import patch_vary_headers
 
+from cabins.pages import home as cabins
 from config.api.problems import InternalError, NotFound, problem_response
+from crews.pages import show
+
+
+def _asked_by_a_person(request: HttpRequest) -> bool:
+    """Whether a browser asks; other programs take anything, or JSON."""
+    return "text/html" in request.headers.get("Accept", "")
 
 
 def home(request: HttpRequest) -> HttpResponse:
-    """Where to go from here."""
-    return JsonResponse({"api": "/api/v1/", "docs": "/api/docs", "schema": "/api/openapi.yaml"})
+    """Where to go from here: a person to the cabins, a program to the API."""
+    program = JsonResponse({"api": "/api/v1/", "docs": "/api/docs", "schema": "/api/openapi.yaml"})
+    answer = cabins(request) if _asked_by_a_person(request) else program
+    patch_vary_headers(answer, ["Accept"])
+    return answer
 
 
 def problem_page(request: HttpRequest, slug: str) -> HttpResponse:
@@ -24,6 +35,8 @@ def problem_page(request: HttpRequest, slug: str) -> HttpResponse:
 
 
 def not_found(request: HttpRequest, exception: Any = None) -> HttpResponse:
+    if _asked_by_a_person(request) and not request.path.startswith("/api/"):
+        return show(request, "crews/missing.html", status=404)
     return problem_response(NotFound())
 
 

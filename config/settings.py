@@ -52,6 +52,7 @@ MIDDLEWARE = [
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "config.front.BodyLimited",
+    "crews.cookies.KeyFromCookie",
     "crews.limits.RateLimited",
     "crews.history.AuthorsForgotten",
     "crews.repeats.RepeatsAnswered",

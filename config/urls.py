@@ -9,6 +9,10 @@ from config.metrics import metrics_page
 
 urlpatterns = [
     path("", pages.home),
+    path("", include("crews.pages")),
+    path("", include("inventory.pages")),
+    path("", include("cabins.pages")),
+    path("", include("planning.pages")),
     path("health/live", health.live),
     path("health/ready", health.ready),
     path("metrics", metrics_page),

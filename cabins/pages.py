@@ -1,0 +1,13 @@
+"""Pages of the cabins: how far each is, one cabin, its layout, and the work at the wall."""
+
+from django.urls import path
+
+from crews.pages import page
+
+home = page("cabins/cabins.html")
+
+urlpatterns = [
+    path("cabins/<uuid:id>", page("cabins/cabin.html"), name="cabin-page"),
+    path("cabins/<uuid:id>/layout", page("cabins/layout.html"), name="layout-page"),
+    path("cabins/<uuid:id>/wall", page("cabins/wall.html"), name="wall-page"),
+]

@@ -1,0 +1,54 @@
+// The crew's cabins and how far each is.
+
+import { ask, getOrKept, Problem } from "../crews/api.js";
+import { facts, fill, find, make, showFaults } from "../crews/dom.js";
+import { nothing, run, start } from "../crews/shell.js";
+
+run(async () => {
+  const me = await start();
+  const { cabins } = await getOrKept("progress");
+  fill("cabins", cabins.map((cabin) => card(cabin, me)));
+  if (!cabins.length) find("cabins").after(nothing("Your crew has no cabin yet."));
+  find("take-up").hidden = !me.may("builder");
+  find("new-cabin").addEventListener("submit", (event) => {
+    event.preventDefault();
+    run(takeUp);
+  });
+});
+
+function card(cabin, me) {
+  const to = `/cabins/${cabin.cabin}`;
+  const told = make("dl", { class: "facts" });
+  const worst = Math.max(0, ...cabin.walls.map((wall) => Math.abs(wall.out_of_level_mm ?? 0)));
+  if (cabin.places) {
+    facts(told, [
+      ["Rounds complete", `${cabin.rounds_complete} of ${cabin.rounds}`],
+      ["Logs set", `${cabin.logs_set} of ${cabin.places}`],
+      ["Height now", cabin.logs_set ? me.length.long(cabin.height_mm) : null],
+      ["Most out of level", cabin.logs_set ? me.length.thick(worst) : null],
+    ]);
+  }
+  return make("li", { class: "card" },
+    make("h2", {}, make("a", { href: to }, cabin.cabin_name)),
+    cabin.places
+      ? [make("progress", { max: cabin.places, value: cabin.logs_set, "aria-label": `Logs set in ${cabin.cabin_name}` }), told]
+      : nothing("Not laid out yet."),
+    cabin.places && cabin.logs_left
+      ? make("a", { class: "button main", href: `${to}/wall` }, "At the wall", make("span", { class: "unseen" }, ` of ${cabin.cabin_name}`))
+      : null,
+    cabin.places ? null : make("a", { class: "button", href: `${to}/layout` }, `Lay out ${cabin.cabin_name}`));
+}
+
+async function takeUp() {
+  const form = find("new-cabin");
+  const id = crypto.randomUUID();
+  try {
+    await ask("PUT", `cabins/${id}`, { name: form.elements.name.value });
+  } catch (error) {
+    if (!(error instanceof Problem)) throw error;
+    const rest = showFaults(form, error.errors);
+    if (rest.length || !error.errors.length) throw error;
+    return;
+  }
+  location.assign(`/cabins/${id}/layout`);
+}

@@ -1,0 +1,103 @@
+"""The plain front end: what every page shares, signing in and out, and pages that open without a network."""
+
+import hashlib
+import re
+from collections.abc import Callable
+from functools import cache
+from typing import Any
+
+from django.conf import settings
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.shortcuts import render
+from django.urls import path
+from django.views.decorators.http import require_POST, require_safe
+
+from crews.cookies import forget_key, keep_key
+
+# Nothing inline and nothing from another host: what a page runs and shows is a file of ours.
+POLICY = "; ".join(
+    [
+        "default-src 'none'",
+        "script-src 'self'",
+        "style-src 'self'",
+        "img-src 'self'",
+        "connect-src 'self'",
+        "worker-src 'self'",
+        "form-action 'self'",
+        "base-uri 'none'",
+        "frame-ancestors 'none'",
+    ]
+)
+_KEY = re.compile(r"[\x21-\x7e]{1,200}")
+_APPS = ("crews", "inventory", "cabins", "planning")
+# What a phone keeps from its first visit on, to work where there is no signal.
+_KEPT_PAGES = ("/", "/chart", "/yard")
+
+
+def show(
+    request: HttpRequest, template: str, *, status: int = 200, as_type: str = "text/html", **context: Any
+) -> HttpResponse:
+    """A page with its policy."""
+    answer = render(request, template, context, content_type=f"{as_type}; charset=utf-8", status=status)
+    answer.headers["Content-Security-Policy"] = POLICY
+    answer.headers["Cache-Control"] = "no-cache"
+    return answer
+
+
+def page(template: str) -> Callable[..., HttpResponse]:
+    """A view of a page's frame, the same for everybody: its script asks the API for what belongs in it."""
+
+    @require_safe
+    def view(request: HttpRequest, **_: Any) -> HttpResponse:
+        return show(request, template)
+
+    return view
+
+
+def sign_in(request: HttpRequest) -> HttpResponse:
+    """Ask for the access key once; whether it opens anything, the API says."""
+    key = request.POST.get("key", "").strip()
+    if request.method != "POST" or not _KEY.fullmatch(key):
+        return show(
+            request, "crews/sign_in.html", refused=request.method == "POST" or "refused" in request.GET
+        )
+    answer = HttpResponseRedirect("/")
+    keep_key(answer, key)
+    return answer
+
+
+@require_POST
+def sign_out(request: HttpRequest) -> HttpResponse:  # noqa: ARG001 - Django hands its views a request
+    """Take the key from the browser; what it has not sent yet stays there."""
+    answer = HttpResponseRedirect("/sign-in")
+    forget_key(answer)
+    return answer
+
+
+@cache
+def _static_files() -> tuple[str, tuple[str, ...]]:
+    """A mark that changes with any file of the pages, and the files' addresses."""
+    told, found = hashlib.sha256(), []
+    for app in _APPS:
+        root = settings.BASE_DIR / app
+        for file in sorted([*root.glob("templates/**/*.*"), *root.glob("static/**/*.*")]):
+            told.update(file.read_bytes())
+            if "static" in file.relative_to(root).parts[:1]:
+                found.append(settings.STATIC_URL + file.relative_to(root / "static").as_posix())
+    return told.hexdigest()[:16], tuple(found)
+
+
+@require_safe
+def worker(request: HttpRequest) -> HttpResponse:
+    """The service worker: it keeps the pages' frames and files, never what the API answers."""
+    mark, files = _static_files()
+    kept = [*_KEPT_PAGES, *files]
+    return show(request, "crews/worker.js", as_type="text/javascript", mark=mark, kept=kept)
+
+
+urlpatterns = [
+    path("sign-in", sign_in, name="sign-in"),
+    path("sign-out", sign_out, name="sign-out"),
+    path("crew", page("crews/crew.html"), name="crew-page"),
+    path("worker.js", worker, name="worker"),
+]

@@ -1,0 +1,67 @@
+// The public API, asked as any other front end asks it. The key lies in a cookie that no script can read.
+
+/** A refusal: the API's problem document as an error. */
+export class Problem extends Error {
+  constructor(status, told) {
+    super(told.detail || told.title || `The service answered ${status}.`);
+    this.status = status;
+    this.kind = (told.type || "").split("/").pop();
+    this.errors = told.errors || [];
+    this.told = told;
+  }
+}
+
+/** The service cannot be reached: no signal, or it is not running. */
+export class NoNetwork extends Error {
+  constructor() {
+    super("No network. Nothing was sent.");
+  }
+}
+
+/** One request. Resolves to the answer's JSON; rejects with Problem or NoNetwork. */
+export async function ask(method, path, body, { version, as = "json" } = {}) {
+  const headers = { "X-Roundlay-Page": "1" };
+  if (body !== undefined) headers["Content-Type"] = "application/json";
+  if (version !== undefined) headers["If-Match"] = `"${version}"`;
+  let answer;
+  try {
+    answer = await fetch(`/api/v1/${path}`, {
+      method, headers, body: body === undefined ? undefined : JSON.stringify(body), credentials: "same-origin",
+    });
+  } catch {
+    throw new NoNetwork();
+  }
+  if (answer.ok) return as === "text" ? answer.text() : answer.status === 204 ? null : answer.json();
+  const told = await answer.json().catch(() => ({}));
+  if (answer.status === 401) location.assign("/sign-in?refused");
+  throw new Problem(answer.status, told);
+}
+
+export const get = (path) => ask("GET", path);
+
+/** Every item of a list, page by page. */
+export async function all(path) {
+  const items = [];
+  let next = null;
+  do {
+    const mark = path.includes("?") ? "&" : "?";
+    const page = await get(`${path}${mark}limit=200${next ? `&after=${encodeURIComponent(next)}` : ""}`);
+    items.push(...page.items);
+    next = page.next;
+  } while (next);
+  return items;
+}
+
+/** The last answer to a question is kept in the browser, so that a page is of use without a signal. */
+export async function getOrKept(path) {
+  const place = `kept ${path}`;
+  try {
+    const answer = path.endsWith("*") ? await all(path.slice(0, -1)) : await get(path);
+    localStorage.setItem(place, JSON.stringify(answer));
+    return answer;
+  } catch (lost) {
+    const kept = localStorage.getItem(place);
+    if (lost instanceof NoNetwork && kept) return JSON.parse(kept);
+    throw lost;
+  }
+}

@@ -1,0 +1,68 @@
+// What every page does first: who asks, how their crew writes lengths, what is unsent, the worker for no signal.
+
+import { getOrKept, Problem } from "./api.js";
+import { find, make, tell } from "./dom.js";
+import { writer } from "./lengths.js";
+import { onChange, send, unsent, whyNot } from "./outbox.js";
+
+const EVERY_MS = 30_000;
+
+/** Start a page: `{ crew, member, role, length, may }`; sends what waits, now and whenever there is a signal. */
+export async function start() {
+  navigator.serviceWorker?.register("/worker.js");
+  markPlace();
+  const me = await getOrKept("me");
+  find("crew").textContent = me.crew.name;
+  const again = () => sendWaiting(me.crew);
+  onChange(showUnsent);
+  addEventListener("online", again);
+  setInterval(again, EVERY_MS);
+  await showUnsent();
+  again();
+  const may = (role) => ["learner", "builder", "lead"].indexOf(me.role) >= ["learner", "builder", "lead"].indexOf(role);
+  return { ...me, length: writer(me.crew), may };
+}
+
+/** Send what waits; tells other scripts of the page by the event `sent`. Silent without a network. */
+export async function sendWaiting(crew) {
+  try {
+    const done = await send(crew);
+    if (done.accepted.length || done.refused.length) {
+      document.dispatchEvent(new CustomEvent("sent", { detail: done }));
+    }
+    return done;
+  } catch (error) {
+    if (whyNot(error)) tell(`Not sent: ${whyNot(error)}`, "wrong");
+    return { accepted: [], refused: [] };
+  }
+}
+
+async function showUnsent() {
+  const count = (await unsent()).length;
+  const place = find("unsent");
+  place.hidden = count === 0;
+  place.firstElementChild.textContent = `${count} not sent`;
+}
+
+function markPlace() {
+  const own = location.pathname;
+  for (const link of document.querySelectorAll("nav a")) {
+    const to = link.getAttribute("href");
+    const here = to === "/" ? own === "/" || own.startsWith("/cabins") : own.startsWith(to);
+    if (here || (to === "/yard" && own.startsWith("/logs"))) link.setAttribute("aria-current", "page");
+  }
+}
+
+/** Run what a page does; what goes wrong is told in words, never swallowed. */
+export function run(work) {
+  return Promise.resolve().then(work).catch((error) => {
+    tell(error.message, "wrong");
+    if (!(error instanceof Problem)) console.error(error);
+  });
+}
+
+/** What to show where there is nothing yet. */
+export const nothing = (words) => make("p", { class: "nothing" }, words);
+
+/** The id in the page's address. */
+export const idHere = () => location.pathname.split("/")[2];

@@ -1,0 +1,231 @@
+// Charting at the rack: one log after the other, with or without a signal. The API reads what was typed.
+
+import { ask, get, getOrKept } from "../crews/api.js";
+import { choices, clearFaults, fill, find, make, row, showFaults, tell } from "../crews/dom.js";
+import { meant, unitsOf, unitWords, written } from "../crews/lengths.js";
+import { confirm, drop, isDoubt, keep, onChange, replace, unsent } from "../crews/outbox.js";
+import { run, sendWaiting, start } from "../crews/shell.js";
+
+const UNITS = ["mm", "cm", "m", "ft_in", "in"];
+const MEASURES = { length_mm: "long", butt_mm: "thick", middle_mm: "thick", tip_mm: "thick", crown_mm: "thick" };
+const WORDS = { length_mm: "Length", butt_mm: "Butt", middle_mm: "Middle", tip_mm: "Tip", crown_mm: "Crown", crown_side: "Bows to", number: "Number", rack: "Rack", yard: "Yard", hazards: "Danger" };
+const KEPT = ["yard", "rack", "species", "charted_by", "long-unit", "thick-unit"];
+const form = find("chart");
+let me, racks, hazards = [], mending = null, held = null;
+
+run(async () => {
+  me = await start();
+  await offerPlaces();
+  takeKept();
+  for (const id of [...KEPT, "peeled"]) find(id).addEventListener("change", keepPlace);
+  find("yard").addEventListener("change", showRacks);
+  find("add-hazard").addEventListener("click", addHazard);
+  find("make-yard").addEventListener("click", () => run(makeYard));
+  find("send").addEventListener("click", () => run(() => sendWaiting(me.crew)));
+  form.addEventListener("submit", (event) => { event.preventDefault(); run(keepLog); });
+  form.addEventListener("input", keepDraft);
+  document.addEventListener("sent", (event) => showSent(event.detail.accepted));
+  onChange(() => run(showUnsent));
+  await showUnsent();
+  const again = new URLSearchParams(location.search).get("log");
+  if (again) await measureAgain(again);
+  else takeDraft();
+});
+
+async function offerPlaces() {
+  let yards, species;
+  [yards, racks, species] = await Promise.all(["yards*", "racks*", "species*"].map(getOrKept));
+  choices(find("yard"), yards.map((one) => [one.id, one.name]));
+  choices(find("species"), [["", "not known"], ...species.map((one) => [one.id, one.name])]);
+  for (const [id, kind] of [["long-unit", "long"], ["thick-unit", "thick"]]) {
+    choices(find(id), UNITS.map((unit) => [unit, unitWords(unit)]), unitsOf(me.crew)[kind]);
+  }
+  find("first-yard").hidden = yards.length > 0;
+  find("where").open = !localStorage.getItem("place");
+}
+
+function showRacks() {
+  const here = racks.filter((one) => one.yard === find("yard").value);
+  choices(find("rack"), [["", "not on a rack"], ...here.map((one) => [one.id, one.name])]);
+  keepPlace();
+}
+
+function takeKept() {
+  const place = JSON.parse(localStorage.getItem("place") || "{}");
+  if (place.yard) find("yard").value = place.yard;
+  showRacks();
+  for (const id of KEPT) {
+    if (place[id] !== undefined && (id === "charted_by" || [...find(id).options].some((one) => one.value === place[id]))) find(id).value = place[id];
+  }
+  find("charted_by").value ||= me.member.name;
+  keepPlace();
+  showLast();
+}
+
+function keepPlace() {
+  localStorage.setItem("place", JSON.stringify(Object.fromEntries(KEPT.map((id) => [id, find(id).value]))));
+  const chosen = (id) => find(id).selectedOptions[0]?.textContent;
+  find("where-words").textContent = [chosen("yard"), chosen("rack"), find("species").value && chosen("species"), find("charted_by").value].filter(Boolean).join(", ") || "not chosen yet";
+  for (const place of document.querySelectorAll(".unit")) place.textContent = `(${unitWords(find(`${place.dataset.kind}-unit`).value)})`;
+  for (const [name, kind] of Object.entries(MEASURES)) form.elements[name].inputMode = find(`${kind}-unit`).value.includes("in") ? "text" : "decimal";
+}
+
+const typed = (name) => meant(form.elements[name].value, find(`${MEASURES[name] || "long"}-unit`).value);
+
+function body() {
+  const told = {
+    yard: find("yard").value, rack: find("rack").value || null, species: find("species").value || null,
+    number: form.elements.number.value.trim(), charted_by: find("charted_by").value.trim(),
+    charted_on: new Date().toLocaleDateString("sv"), peeled: find("peeled").checked, hazards, remarks: form.elements.remarks.value.trim(),
+    crown_mm: typed("crown_mm") || 0, crown_side: form.elements.crown_side.value || null,
+  };
+  for (const name of ["length_mm", "butt_mm", "middle_mm", "tip_mm"]) told[name] = typed(name);
+  return told;
+}
+
+async function keepLog() {
+  clearFaults(form);
+  if (form.elements["hazard-at"].value.trim()) addHazard();
+  const missing = ["number", "length_mm", "butt_mm", "middle_mm", "tip_mm"].filter((name) => !form.elements[name].value.trim());
+  if (missing.length) { showFaults(form, missing.map((name) => ({ pointer: `/${name}`, detail: "Still to be filled in." }))); return; }
+  if (!find("yard").value) { find("where").open = true; throw new Error("Choose a yard first."); }
+  const told = body();
+  if (mending) await replace(mending, told);
+  else if (held) await keep({ crew: me.crew.id, kind: "log", label: `Log ${told.number} again`, method: "PUT", path: `/api/v1/logs/${held.id}`, if_match: held.version, body: { ...kept(held), ...told } });
+  else await keep({ crew: me.crew.id, kind: "log", label: `Log ${told.number}`, method: "PUT", path: `/api/v1/logs/${crypto.randomUUID()}`, body: told });
+  tell(`Log ${told.number} is kept on this phone.`);
+  localStorage.setItem("last", JSON.stringify(told));
+  clearForm(nextNumber(told.number));
+  await sendWaiting(me.crew);
+}
+
+/** What was known of a log beyond what this page asks for stays as it is. */
+function kept(log) {
+  const names = ["station_inset_mm", "further_stations", "crown_at_mm", "crook_mm", "crook_at_mm", "grain_hand", "grain_slope", "sawn_face_height_mm", "sawn_thickness_mm", "culled", "cull_reason"];
+  return Object.fromEntries(names.map((name) => [name, log[name]]));
+}
+
+const nextNumber = (number) => number.replace(/\d+$/, (digits) => String(Number(digits) + 1).padStart(digits.length, "0"));
+
+function clearForm(number = "") {
+  for (const name of [...Object.keys(MEASURES), "crown_side", "remarks", "hazard-at"]) form.elements[name].value = "";
+  form.elements.number.value = number;
+  [hazards, mending, held] = [[], null, null];
+  find("heading").textContent = "Chart at the rack";
+  find("keep").textContent = "Keep this log";
+  showHazards();
+  showLast();
+  keepDraft();
+  form.elements[number ? "length_mm" : "number"].focus();
+}
+
+function showLast() {
+  const last = JSON.parse(localStorage.getItem("last") || "null");
+  for (const name of ["length_mm", "butt_mm", "middle_mm", "tip_mm"]) find(`last-${name}`).textContent = last ? `last ${last[name]}` : "\u00a0";
+}
+
+function keepDraft() {
+  const names = [...Object.keys(MEASURES), "number", "crown_side", "remarks"];
+  const draft = Object.fromEntries(names.map((name) => [name, form.elements[name].value]));
+  if (!mending && !held) localStorage.setItem("draft", JSON.stringify({ ...draft, hazards }));
+}
+
+function takeDraft() {
+  const { hazards: seen = [], ...draft } = JSON.parse(localStorage.getItem("draft") || "{}");
+  for (const [name, value] of Object.entries(draft)) form.elements[name].value = value;
+  hazards = seen;
+  showHazards();
+}
+
+function addHazard() {
+  const at = typed("hazard-at");
+  if (!at) { find("hazard-at").focus(); return; }
+  hazards = [...hazards, { kind: find("hazard-kind").value, from_butt_mm: at, face: find("hazard-face").value || null }];
+  find("hazard-at").value = "";
+  showHazards();
+  keepDraft();
+}
+
+function showHazards() {
+  if (hazards.length) find("dangers").open = true;
+  const away = (one) => () => { hazards = hazards.filter((other) => other !== one); showHazards(); keepDraft(); };
+  fill("hazards", hazards.map((one) => make("li", {},
+    make("span", {}, `${one.kind}, ${inWords(one.from_butt_mm, "long")} from the butt${one.face ? `, ${one.face}` : ""}`),
+    make("button", { type: "button", click: away(one) }, `Remove ${one.kind}`))));
+}
+
+const inWords = (value, kind) => (typeof value === "number" ? written(value, find(`${kind}-unit`).value, me.crew.fraction) : value);
+
+async function makeYard() {
+  const id = crypto.randomUUID();
+  await ask("PUT", `yards/${id}`, { name: find("new-yard").value.trim() });
+  await offerPlaces();
+  find("yard").value = id;
+  showRacks();
+}
+
+async function showUnsent() {
+  const entries = await unsent();
+  const back = entries.filter((one) => one.state === "refused");
+  const waiting = entries.filter((one) => one.state === "waiting");
+  find("unsent-count").textContent = String(entries.length);
+  find("unsent-words").textContent = entries.length
+    ? `${waiting.length} wait for a signal, ${back.length} are asked back. They are safe on this phone.` : "Everything you kept is with the service.";
+  find("send").hidden = !waiting.length;
+  fill("waiting", waiting.map((one) => make("li", {}, make("span", {}, one.label, one.crew === me.crew.id ? "" : " (of another crew: sign in there to send it)"), one.kind === "log" ? correctButton(one) : "")));
+  fill("asked-back", back.map(askedBack));
+}
+
+const correctButton = (entry) => make("button", { type: "button", click: () => correct(entry) }, "Correct", make("span", { class: "unseen" }, ` ${entry.label}`));
+
+/** What the API doubts or refuses, beside what can be done about it. */
+function askedBack(entry) {
+  const doubt = isDoubt(entry);
+  const errors = entry.problem.errors?.length ? entry.problem.errors : [{ pointer: "", detail: entry.problem.detail }];
+  const told = errors.map((one) => {
+    const name = one.pointer.split("/")[1];
+    const value = entry.body[name];
+    return make("li", {}, WORDS[name] ? make("strong", {}, `${WORDS[name]}${typeof value === "string" ? ` ${value}` : ""}: `) : "", one.detail);
+  });
+  const away = () => { if (window.confirm(`Throw ${entry.label} away? It is not with the service.`)) run(() => drop(entry.id)); };
+  return make("div", { class: "caution danger" },
+    make("strong", {}, doubt ? `${entry.label}: look again` : `${entry.label} was not taken`), make("ul", {}, told),
+    doubt ? make("button", { type: "button", class: "main", click: () => run(async () => { await confirm(entry); await sendWaiting(me.crew); }) }, "It is right", make("span", { class: "unseen" }, `: ${entry.label}`)) : "",
+    entry.kind === "log" ? correctButton(entry) : "",
+    make("button", { type: "button", click: away }, "Throw away", make("span", { class: "unseen" }, ` ${entry.label}`)));
+}
+
+function show(log) {
+  for (const [name, kind] of Object.entries(MEASURES)) form.elements[name].value = log[name] ? inWords(log[name], kind) : "";
+  for (const name of ["number", "remarks"]) form.elements[name].value = log[name] || "";
+  form.elements.crown_side.value = log.crown_side || "";
+  for (const id of ["yard", "rack", "species"]) { find(id).value = log[id] || ""; if (id === "yard") showRacks(); }
+  find("peeled").checked = log.peeled;
+  hazards = log.hazards;
+  showHazards();
+  keepPlace();
+}
+
+function correct(entry) {
+  show(entry.body);
+  [mending, held] = [entry, null];
+  clearFaults(form);
+  if (entry.problem) showFaults(form, entry.problem.errors || []);
+  find("keep").textContent = `Keep ${entry.label} corrected`;
+  form.scrollIntoView();
+  form.elements.length_mm.focus();
+}
+
+async function measureAgain(id) {
+  held = await get(`logs/${id}`);
+  show(held);
+  find("heading").textContent = `Measure log ${held.number} again`;
+  find("keep").textContent = "Keep the new measures";
+}
+
+function showSent(entries) {
+  const logs = entries.filter((one) => one.kind === "log").map((one) => one.answer);
+  find("sent").prepend(...logs.reverse().map((log) => row(make("a", { href: `/logs/${log.id}` }, log.number), [inWords(log.length_mm, "long"), "number"],
+    ...["butt_mm", "middle_mm", "tip_mm"].map((name) => [inWords(log[name], "thick"), "number"]))));
+  if (logs.length) tell(`${logs.length === 1 ? `Log ${logs[0].number} is` : `${logs.length} logs are`} with the service.`);
+}

@@ -1,0 +1,100 @@
+// What lies in a yard: chosen, sorted, one log opened by its number.
+
+import { all, get } from "../crews/api.js";
+import { choices, clearFaults, facts, fill, find, make, row, showFaults } from "../crews/dom.js";
+import { draw } from "../crews/drawing.js";
+import { meant, unitsOf, unitWords } from "../crews/lengths.js";
+import { nothing, run, start } from "../crews/shell.js";
+import { STATES } from "./words.js";
+
+const PAGE = 50;
+const LENGTHS = { length_at_least: "long", middle_at_least: "thick", middle_at_most: "thick" };
+let me, racks, next;
+
+run(async () => {
+  me = await start();
+  const [yards, allRacks, species] = await Promise.all([all("yards"), all("racks"), all("species")]);
+  racks = allRacks;
+  const units = unitsOf(me.crew);
+  document.querySelectorAll(".long-unit").forEach((place) => { place.textContent = `(${unitWords(units.long)})`; });
+  document.querySelectorAll(".thick-unit").forEach((place) => { place.textContent = `(${unitWords(units.thick)})`; });
+  choices(find("yard"), [...yards.map((one) => [one.id, one.name])]);
+  choices(find("species"), [["", "all"], ...species.map((one) => [one.id, one.name])]);
+  takeAddress();
+  showRacks();
+  find("yard").addEventListener("change", () => { showRacks(); run(showYard); });
+  for (const id of ["rack", "order"]) find(id).addEventListener("change", () => run(showLogs));
+  find("filter").addEventListener("submit", (event) => { event.preventDefault(); run(showLogs); });
+  find("more-logs").addEventListener("click", () => run(() => showLogs({ more: true })));
+  if (!yards.length) { fill("count", nothing("Your crew has no yard yet. Charting the first log makes one.")); return; }
+  await showYard();
+});
+
+function takeAddress() {
+  for (const [name, value] of new URLSearchParams(location.search)) {
+    const input = find("filter").elements.namedItem(name);
+    if (input?.type === "checkbox") input.checked = true;
+    else if (input) input.value = value;
+  }
+}
+
+function showRacks() {
+  const here = racks.filter((one) => one.yard === find("yard").value);
+  choices(find("rack"), [["", "all"], ...here.map((one) => [one.id, one.name])], new URLSearchParams(location.search).get("rack"));
+}
+
+async function showYard() {
+  await showLogs();
+  const yard = `yards/${find("yard").value}`;
+  const told = await get(`${yard}/summary`);
+  facts("summary", [
+    ["Logs lying here", told.lying.count],
+    ["Free", told.lying.free],
+    ["Mean middle", told.lying.mean_middle_mm === null ? null : me.length.thick(told.lying.mean_middle_mm)],
+    ["Middles from", told.middles && `${me.length.thick(told.middles.least_mm)} to ${me.length.thick(told.middles.most_mm)}`],
+    ["Lengths from", told.lengths && `${me.length.long(told.lengths.least_mm)} to ${me.length.long(told.lengths.most_mm)}`],
+  ]);
+  await draw(find("drawing"), `${yard}/drawing`, { label: "Middles and lengths of the yard" });
+}
+
+function question() {
+  const asked = new URLSearchParams();
+  for (const input of find("filter").elements) {
+    if (!input.name || input.value === "" || (input.type === "checkbox" && !input.checked)) continue;
+    const value = input.type === "checkbox" ? "true" : input.value;
+    asked.set(input.name, input.name in LENGTHS ? meant(value, unitsOf(me.crew)[LENGTHS[input.name]]) : value);
+  }
+  return asked;
+}
+
+async function showLogs({ more = false } = {}) {
+  clearFaults(find("filter"));
+  const asked = question();
+  const shown = new URLSearchParams(asked);
+  history.replaceState(null, "", `?${shown}`);
+  asked.set("limit", PAGE);
+  if (more) asked.set("after", next);
+  let page;
+  try {
+    page = await get(`logs?${asked}`);
+  } catch (error) {
+    if (!error.errors?.length) throw error;
+    const rest = showFaults(find("filter"), error.errors, (pointer) => pointer.replace(/^[?/]/, ""));
+    if (rest.length) throw error;
+    return;
+  }
+  if (!more) fill("logs");
+  find("logs").append(...page.items.map(line));
+  next = page.next;
+  find("more-logs").hidden = !next;
+  const count = find("logs").children.length;
+  find("count").textContent = count ? `${count}${next ? " of more" : ""} ${count === 1 ? "log" : "logs"} shown.` : "No log is like that.";
+}
+
+function line(log) {
+  const beware = log.hazards.map((one) => one.kind);
+  return row(make("a", { href: `/logs/${log.id}` }, log.number),
+    [me.length.thick(log.middle_mm), "number"], [me.length.long(log.length_mm), "number"], STATES[log.state], log.rack_name,
+    [me.length.thick(log.butt_mm), "number"], [me.length.thick(log.tip_mm), "number"], [log.crown_mm ? me.length.thick(log.crown_mm) : "", "number"],
+    [[...new Set(beware)].join(", "), beware.includes("metal") ? "bad" : ""], log.species_name);
+}
