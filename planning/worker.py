@@ -25,6 +25,7 @@ from planning.core.files import write_problem
 from planning.material import draw_up
 from planning.models import ENDED, JobState, PlanningJob
 from planning.results import end_job, keep_progress, store_result
+from planning.staleness import tell_of_stale_plans
 
 log = logging.getLogger(__name__)
 _LISTEN_SECONDS = 0.25
@@ -50,6 +51,18 @@ def make_plan_for(context: JobContext, job_id: str) -> None:
 async def look_for_left_jobs(timestamp: int) -> None:  # noqa: ARG001 - when it was due
     """Jobs whose worker died wait or run with nobody at them: wake another worker."""
     await left_jobs.take_up_left_jobs()
+
+
+@app.periodic(cron="*/30 * * * * *")
+@app.task(
+    name="planning.look_for_stale_plans", queue=crews_events.QUEUE, queueing_lock="look_for_stale_plans"
+)
+def look_for_stale_plans(timestamp: int) -> None:  # noqa: ARG001 - when it was due
+    """A log measured again or a layout changed is not planning's doing: look, and tell."""
+    try:
+        tell_of_stale_plans(at=now())
+    finally:
+        connections.close_all()
 
 
 def run_job(job_id: UUID, *, should_abort: Any = lambda: False) -> None:

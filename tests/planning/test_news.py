@@ -2,7 +2,9 @@
 
 import pytest
 
+from planning.staleness import tell_of_stale_plans
 from tests.cabins.building import a_log
+from tests.people import MORNING
 from tests.planning.planning_yard import a_hut, logs_enough, planned
 from tests.planning.test_at_the_wall import adopted, round_of, set_piece
 
@@ -34,6 +36,24 @@ def test_a_round_is_told_when_its_last_log_is_set(lead):
 
     assert before == []
     assert told(lead, "round_complete") == [{"cabin": hut, "round": 1}]
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_plan_that_no_longer_fits_is_told_once_with_the_reasons(lead):
+    hut = a_hut(lead)
+    plan = adopted(lead, hut)
+    here, there = round_of(lead, plan, 1)[0], round_of(lead, plan, 2)[0]
+    other = round_of(lead, plan, 3)[0]["log"]
+    assert tell_of_stale_plans(at=MORNING) == 0
+
+    set_piece(lead, here, log=there["log"])
+    version = lead.get(f"logs/{other}").body["version"]
+    lead.patch(f"logs/{other}", {"crown_mm": 9}, version=version)
+
+    assert [tell_of_stale_plans(at=MORNING) for _ in range(2)] == [1, 0]
+    (news,) = told(lead, "plan_stale")
+    assert (news["plan"], news["cabin"]) == (plan, hut)
+    assert len(news["because"]) == 2
 
 
 def test_a_culled_log_is_told_once_with_its_reason(lead):
