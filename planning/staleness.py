@@ -30,10 +30,9 @@ def stale_because(current: CurrentPlan) -> list[str]:
         .values_list("log__number", "wall", "round")
     )
     said += [f"Log {number} lies in round {r} of wall {w} instead of another." for number, w, r in otherwise]
-    missing = PlannedPiece.objects.filter(plan=plan, cabin=cabin, log__state="gone").values_list(
-        "log__number"
-    )
-    said += [f"Log {number} is gone." for (number,) in missing.order_by("log__number").distinct()]
+    gone = PlannedPiece.objects.filter(plan=plan, cabin=cabin, log__state=LogState.GONE)
+    numbers = gone.order_by("log__number").values_list("log__number", flat=True).distinct()
+    said += [f"Log {number} is gone." for number in numbers]
     return said
 
 
