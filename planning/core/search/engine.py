@@ -34,7 +34,7 @@ WARM = 6.0
 TELL_EVERY_S = 0.25
 CABINS_TO_SHARE = 3
 USUAL_MOVES_PER_S = 2_500_000
-QUICK_MOVES_PER_PLACE = 4_000
+QUICK_MOVES_PER_PLACE = 8_000
 RUN_MOVES_PER_CUBED_PLACE = 400
 """Beyond this, times the cube of the places, cooling more slowly gains less than starting afresh."""
 
