@@ -42,6 +42,15 @@ class SetLogFilters(FilterSet):
     )
 
 
+class GivenMemberFilters(FilterSet):
+    cabin = UUIDFilter(label="The cabin's id.")
+    log = UUIDFilter(label="The log's id.")
+    member = CharFilter(label="The member's name.")
+    undone = BooleanFilter(
+        field_name="undone_at", lookup_expr="isnull", exclude=True, label="Whether it was undone."
+    )
+
+
 class HeightFilters(FilterSet):
     cabin = UUIDFilter(label="The cabin's id.")
     wall = CharFilter(label="The wall's id.")

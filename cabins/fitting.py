@@ -8,6 +8,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from inventory.core.profile import piece_crown_mm
+
 TRIM_EACH_END_MM = 25.0
 KERF_MM = 5.0
 MOST_PIECES = 3
@@ -75,6 +77,40 @@ def misfits(*, piece: Stretch, log_mm: float, others: Sequence[Stretch]) -> list
     if len(others) >= MOST_PIECES:
         found.append(
             Misfit(code="too_many_pieces", detail=f"A log is cut into {MOST_PIECES} pieces at most.")
+        )
+    return found
+
+
+def unfit_for_member(
+    *,
+    piece: Stretch,
+    log_mm: float,
+    crown_mm: float,
+    middle_mm: float,
+    least_middle_mm: float,
+    crown_limit_mm: float,
+) -> list[Misfit]:
+    """Why a piece cannot be the member it is cut for: `middle_mm` is its diameter at its own middle.
+
+    A member carries what stands above it, so what it must be is the layout's to say and not the crew's at the
+    log.
+    """
+    found = []
+    if middle_mm < least_middle_mm - DUST_MM:
+        found.append(
+            Misfit(
+                code="too_thin",
+                detail=f"The piece is {middle_mm:.0f} mm thick at its middle; the layout wants "
+                f"{least_middle_mm:g} mm or more.",
+            )
+        )
+    bow = piece_crown_mm(crown_mm=crown_mm, log_mm=log_mm, piece_mm=piece.length_mm)
+    if bow > crown_limit_mm + DUST_MM:
+        found.append(
+            Misfit(
+                code="too_crooked",
+                detail=f"The piece bows {bow:.0f} mm; the layout allows {crown_limit_mm:g} mm.",
+            )
         )
     return found
 

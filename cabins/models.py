@@ -3,9 +3,13 @@
 from django.db import models
 from django.db.models import F, Q
 
+from cabins.core.members import MemberKind
 from crews.models import CrewOwned, Member
 from crews.triggers import KeptInHistory
 from inventory.models import Log, MillimetreField
+
+# Choices of the core's words, named once for the schema.
+MEMBER_KINDS = [(kind.value, kind.value) for kind in MemberKind]
 
 
 class Cabin(CrewOwned):
@@ -136,3 +140,39 @@ class MeasuredHeight(CrewOwned):
             models.Index(fields=["cabin", "wall", "round", "end", "-measured_at"], name="height_by_corner"),
             models.Index(fields=["crew", "measured_at", "id"], name="height_by_time"),
         ]
+
+
+class GivenMember(CrewOwned):
+    """A member beyond the walls that was made from part of a log; undone only with a reason."""
+
+    cabin = models.ForeignKey(Cabin, on_delete=models.PROTECT, related_name="given_members")
+    # Its name, kind and length as in the layout when it was made.
+    member = models.CharField(max_length=50)
+    kind = models.CharField(max_length=20, choices=MEMBER_KINDS)
+    length_mm = MillimetreField()
+    log = models.ForeignKey(Log, on_delete=models.PROTECT, related_name="given_pieces")
+    # From the log's butt end to the piece's end nearest the butt.
+    from_butt_mm = MillimetreField()
+    given_at = models.DateTimeField()
+    given_by = models.ForeignKey(Member, on_delete=models.PROTECT, related_name="+")
+    recorded_by = models.ForeignKey(Member, on_delete=models.PROTECT, related_name="+")
+    # As for a set log: metal near a cut was found and taken out.
+    metal_removed = models.BooleanField(default=False)
+    remarks = models.TextField(blank=True)
+    warnings = models.JSONField(default=list)
+    undone_at = models.DateTimeField(null=True)
+    undone_by = models.ForeignKey(Member, on_delete=models.PROTECT, null=True, related_name="+")
+    undo_reason = models.TextField(blank=True)
+
+    class Meta:
+        constraints = [
+            KeptInHistory(kind="given_member"),
+            models.UniqueConstraint(
+                fields=["cabin", "member"], condition=Q(undone_at=None), name="member_given_once"
+            ),
+            models.CheckConstraint(
+                condition=Q(undone_at=None) | ~Q(undo_reason=""), name="member_undone_with_a_reason"
+            ),
+            models.CheckConstraint(condition=Q(length_mm__gt=0), name="given_member_has_length"),
+        ]
+        indexes = [models.Index(fields=["crew", "given_at", "id"], name="given_by_time")]

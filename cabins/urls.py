@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from cabins.views import cabins, drawings, heights, layouts, printed, progress, setting, sheets
+from cabins.views import cabins, drawings, giving, heights, layouts, printed, progress, setting, sheets
 
 urlpatterns = [
     path("cabins", cabins.Cabins.as_view()),
@@ -25,5 +25,6 @@ urlpatterns = [
     path("heights", heights.Heights.as_view()),
     path("heights/<uuid:id>", heights.OneHeight.as_view()),
     path("set-logs", setting.SetLogs.as_view()),
+    path("given-members", giving.GivenMembers.as_view()),
     path("logs/<uuid:id>/pieces", setting.LogPieces.as_view()),
 ]

@@ -23,7 +23,16 @@ from crews.models import Role
 from crews.repeats import done_once
 
 # What is recorded at the rack and on the wall.
-ALLOWED = {"put_log", "change_log", "set_log", "undo_set_log", "put_height", "measure_heights"}
+ALLOWED = {
+    "put_log",
+    "change_log",
+    "set_log",
+    "undo_set_log",
+    "give_member",
+    "undo_given_member",
+    "put_height",
+    "measure_heights",
+}
 MOST = 500
 # A phone may lie in a truck for a while before it hears that its batch arrived.
 KEPT_FOR = timedelta(days=14)
@@ -31,7 +40,7 @@ _CLOCK_AHEAD = timedelta(hours=1)
 
 
 class NotForBatch(Refusal):
-    """A batch holds measurements of logs, logs set or undone, and heights; nothing else."""
+    """A batch holds measurements of logs, logs set or undone, members made or undone, and heights only."""
 
     status = 422
 

@@ -6,13 +6,14 @@ from uuid import UUID, uuid4
 from django.db import transaction
 from django.db.models import QuerySet
 
-from cabins.models import Cabin, SetLog
+from cabins.models import Cabin
 from config.api.problems import Refusal, fault, refuse_by_constraint
 from crews.keeping import change_row, one_of
 from crews.models import Crew, Member
 from inventory.actions import move_logs, release_logs
 from inventory.models import Log, LogState
 from planning.models import CurrentPlan, Plan, PlannedPiece, PlanState, Promise, PromiseEnd
+from planning.queries import still_to_come
 
 
 class PlanStale(Refusal):
@@ -65,10 +66,8 @@ def adopt_plan(*, crew: Crew, id: UUID, adopted_by: Member, at: datetime) -> Pla
 
 
 def _logs_still_to_set(plan: Plan) -> dict[UUID, UUID]:
-    """log -> cabin for every piece whose place is not filled yet."""
-    filled = SetLog.objects.filter(place__cabin__in=plan.made_from["cabins"], undone_at=None).values("place")
-    pieces = PlannedPiece.objects.filter(plan=plan).exclude(place__in=filled)
-    return dict(pieces.values_list("log", "cabin"))
+    """log -> cabin for every piece whose place is not filled and whose member is not made yet."""
+    return dict(still_to_come(PlannedPiece.objects.filter(plan=plan)).values_list("log", "cabin"))
 
 
 def _refuse_if_stale(

@@ -8,8 +8,8 @@ from django.db import connection, transaction
 from django.db.models import Exists, OuterRef, Q
 
 from cabins.core.layout import read_layout
-from cabins.models import Cabin, SetLog
-from cabins.queries import as_built_of, set_pieces_of
+from cabins.models import Cabin, GivenMember, SetLog
+from cabins.queries import as_built_of, members_given_in, set_pieces_of
 from crews.models import Crew
 from inventory.models import Log, LogState
 from inventory.profiles import profile_of_log
@@ -22,18 +22,19 @@ FREE = [LogState.IN_RACK, LogState.PUT_ASIDE]
 
 
 def logs_for(crew: Crew, *, cabins: Iterable[UUID], yards: Iterable[UUID]) -> list[Log]:
-    """The logs a plan for these cabins may use: free ones, those promised to them, those set in them.
+    """The logs a plan for these cabins may use: free ones, those promised to them, those used in them.
 
     A log cut up for another cabin is left out: what is left of it belongs to that cabin's plan.
     """
     promised = Promise.objects.filter(log=OuterRef("pk"), ended_at=None, cabin__in=cabins)
     here = SetLog.objects.filter(log=OuterRef("pk"), undone_at=None, cabin__in=cabins)
+    given = GivenMember.objects.filter(log=OuterRef("pk"), undone_at=None, cabin__in=cabins)
     return list(
         Log.objects.of(crew)
         .filter(
             Q(yard__in=yards, state__in=FREE)
             | Q(Exists(promised), yard__in=yards)
-            | Q(Exists(here), state__in=[LogState.SET, LogState.CUT_UP])
+            | Q(Exists(here) | Exists(given), state__in=[LogState.SET, LogState.CUT_UP])
         )
         .order_by("yard", "number", "id")
     )
@@ -50,8 +51,8 @@ def draw_up(job: PlanningJob) -> tuple[Problem, dict[str, Any]]:
         cabins = list(Cabin.objects.of(job.crew).filter(id__in=job.cabins).order_by("id"))
         logs = logs_for(job.crew, cabins=[c.id for c in cabins], yards=[UUID(y) for y in job.yards])
         pieces = [piece for cabin in cabins for piece in _pieces_built(cabin)]
-        taken = {(p.cabin, p.wall, p.round, p.piece) for p in pieces}
-        pieces += [p for p in map(_pinned, job.pinned) if (p.cabin, p.wall, p.round, p.piece) not in taken]
+        taken = {piece.place for piece in pieces}
+        pieces += [piece for piece in map(_pinned, job.pinned) if piece.place not in taken]
         problem = draw_up_problem(
             name=f"job {job.id}",
             cabins=[_cabin_to_plan(cabin) for cabin in cabins],
@@ -82,7 +83,17 @@ def tops_of(cabin: Cabin) -> dict[tuple[str, int, int], float]:
 
 
 def _pieces_built(cabin: Cabin) -> list[Piece]:
-    return [
+    """What is set in the cabin's walls and given to its members: it stays as it is."""
+    given = [
+        Piece(
+            cabin=str(cabin.id),
+            member=row.member,
+            log=str(row.log_id),
+            from_butt_mm=float(row.from_butt_mm),
+        )
+        for row in members_given_in([cabin])
+    ]
+    return given + [
         Piece(
             cabin=str(cabin.id),
             wall=row["wall"],

@@ -3,7 +3,7 @@
 from django.db import models
 from django.db.models import Q
 
-from cabins.models import Cabin, End, Place
+from cabins.models import MEMBER_KINDS, Cabin, End, Place
 from crews.models import CrewOwned, Member
 from crews.triggers import KeptInHistory
 from inventory.models import Log, MillimetreField
@@ -86,17 +86,39 @@ class Plan(CrewOwned):
 
 
 class PlannedPiece(models.Model):
-    """Which part of which log goes into which place, and which way round."""
+    """Which part of which log goes into which place, and which way round; or to which member."""
 
     plan = models.ForeignKey(Plan, on_delete=models.CASCADE, related_name="pieces")
     cabin = models.ForeignKey(Cabin, on_delete=models.PROTECT, related_name="+")
-    place = models.ForeignKey(Place, on_delete=models.CASCADE, related_name="planned")
+    place = models.ForeignKey(Place, on_delete=models.CASCADE, null=True, related_name="planned")
+    # A member beyond the walls has no place: its name, kind and length are those of the layout planned from.
+    member = models.CharField(max_length=50, null=True)  # noqa: DJ001 - a place's piece has none
+    member_kind = models.CharField(max_length=20, choices=MEMBER_KINDS, null=True)  # noqa: DJ001 - as above
+    member_length_mm = MillimetreField(null=True)
     log = models.ForeignKey(Log, on_delete=models.PROTECT, related_name="+")
     from_butt_mm = MillimetreField()
     butt_at = models.CharField(max_length=5, choices=End)
 
     class Meta:
-        constraints = [models.UniqueConstraint(fields=["plan", "place"], name="planned_once_in_place")]
+        constraints = [
+            models.UniqueConstraint(fields=["plan", "place"], name="planned_once_in_place"),
+            models.UniqueConstraint(fields=["plan", "cabin", "member"], name="planned_once_for_member"),
+            models.CheckConstraint(
+                condition=Q(
+                    place__isnull=False,
+                    member__isnull=True,
+                    member_kind__isnull=True,
+                    member_length_mm__isnull=True,
+                )
+                | Q(
+                    place__isnull=True,
+                    member__isnull=False,
+                    member_kind__isnull=False,
+                    member_length_mm__isnull=False,
+                ),
+                name="planned_for_place_or_member",
+            ),
+        ]
 
 
 class CurrentPlan(models.Model):

@@ -3,8 +3,10 @@
 from typing import Any
 from uuid import UUID
 
-from django.db.models import F, QuerySet
+from django.db.models import Exists, F, OuterRef, QuerySet
+from django.db.models.functions import Coalesce
 
+from cabins.models import GivenMember, SetLog
 from config.api.problems import NotFound
 from crews.models import Crew
 from crews.queries import one_row
@@ -56,13 +58,20 @@ def plan_row(crew: Crew, id: UUID) -> dict[str, Any]:
 
 
 def pieces_of(crew: Crew, plan: UUID) -> QuerySet[PlannedPiece, Any]:
-    """Where every piece of a plan goes and which log it is cut from."""
+    """Where every piece of a plan goes and which log it is cut from; a member's has no wall, round, piece."""
     return PlannedPiece.objects.filter(plan__crew=crew, plan=plan).values(
-        "id", "cabin", "log", "from_butt_mm", "butt_at",
+        "id", "cabin", "member", "member_kind", "log", "from_butt_mm", "butt_at",
         wall=F("place__wall"), round=F("place__round"), piece=F("place__piece"),
-        length_mm=F("place__end_mm") - F("place__start_mm"),
+        length_mm=Coalesce("member_length_mm", F("place__end_mm") - F("place__start_mm")),
         log_number=F("log__number"), yard_name=F("log__yard__name"), rack_name=F("log__rack__name"),
     )  # fmt: skip
+
+
+def still_to_come(pieces: QuerySet[PlannedPiece]) -> QuerySet[PlannedPiece]:
+    """Those of the pieces whose place no log fills yet, and whose member is not made yet."""
+    filled = SetLog.objects.filter(place=OuterRef("place"), undone_at=None)
+    given = GivenMember.objects.filter(cabin=OuterRef("cabin"), member=OuterRef("member"), undone_at=None)
+    return pieces.filter(~Exists(filled), ~Exists(given))
 
 
 def promises_of(crew: Crew) -> QuerySet[Promise, Any]:

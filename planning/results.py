@@ -6,7 +6,8 @@ from uuid import uuid4
 
 from django.db import transaction
 
-from cabins.models import Place
+from cabins.models import Cabin, Place
+from cabins.queries import in_stored_mm, layout_of
 from crews.events import tell
 from crews.models_webhooks import EventKind
 from planning.models import JobState, Plan, PlannedPiece, PlanningJob
@@ -47,14 +48,8 @@ def store_result(
     ours = PlanningJob.objects.select_for_update().filter(id=job.id, run=job.run, ended_at=None).exists()
     if not ours:
         return
-    places = {
-        (str(cabin), wall, round_number, piece): id
-        for id, cabin, wall, round_number, piece in Place.objects.filter(cabin__in=job.cabins).values_list(
-            "id", "cabin_id", "wall", "round", "piece"
-        )
-    }
-    rows = [p for p in plan["pieces"] if "wall" in p]
-    if any((p["cabin"], p["wall"], p["round"], p["piece"]) not in places for p in rows):
+    targets = _targets_of(job)
+    if any(_key(piece) not in targets for piece in plan["pieces"]):
         end_job(job, state=JobState.FAILED, reason="A layout was changed while the plan was made.", at=at)
         return
     made = Plan.objects.create(
@@ -75,12 +70,12 @@ def store_result(
             PlannedPiece(
                 plan=made,
                 cabin_id=p["cabin"],
-                place_id=places[p["cabin"], p["wall"], p["round"], p["piece"]],
                 log_id=p["log"],
                 from_butt_mm=round(p["from_butt"], 5),
                 butt_at=p["butt_at"],
+                **targets[_key(p)],
             )
-            for p in rows
+            for p in plan["pieces"]
         ]
     )
     PlanningJob.objects.filter(id=job.id).update(
@@ -89,3 +84,27 @@ def store_result(
     end_job(job, state=state, reason=reason, at=at)
     told = {"job": str(job.id), "plan": str(made.id), "feasible": made.feasible, "complete": made.complete}
     tell(job.crew, EventKind.PLAN_READY, told, at)
+
+
+def _targets_of(job: PlanningJob) -> dict[tuple[Any, ...], dict[str, Any]]:
+    """Every place and member of the job's cabins, as the columns of a planned piece name it."""
+    found: dict[tuple[Any, ...], dict[str, Any]] = {
+        (str(cabin), wall, round_number, piece): {"place_id": id}
+        for id, cabin, wall, round_number, piece in Place.objects.filter(cabin__in=job.cabins).values_list(
+            "id", "cabin_id", "wall", "round", "piece"
+        )
+    }
+    for cabin in Cabin.objects.filter(id__in=job.cabins).exclude(layout=None):
+        for member in layout_of(cabin).single_members:
+            found[str(cabin.id), member.id] = {
+                "member": member.id,
+                "member_kind": member.kind.value,
+                "member_length_mm": in_stored_mm(member.length_mm),
+            }
+    return found
+
+
+def _key(piece: dict[str, Any]) -> tuple[Any, ...]:
+    if "member" in piece:
+        return piece["cabin"], piece["member"]
+    return piece["cabin"], piece["wall"], piece["round"], piece["piece"]

@@ -4,7 +4,7 @@ from django.conf import settings
 from rest_framework import serializers
 
 from cabins.core.notching import NotchState
-from cabins.models import End
+from cabins.models import MEMBER_KINDS, End
 from cabins.serializers.basis import BasisOut
 from cabins.serializers.sheets import TriedSteeringOut
 from config.api.reading import BodyIn, QueryIn, RowOut
@@ -166,9 +166,11 @@ class WholePlanOut(PlanOut):
 class PlannedPieceOut(RowOut):
     id = serializers.IntegerField()
     cabin = serializers.UUIDField()
-    wall = serializers.CharField()
-    round = serializers.IntegerField()
-    piece = serializers.IntegerField()
+    wall = serializers.CharField(allow_null=True, help_text="Null, like round and piece: for a member.")
+    round = serializers.IntegerField(allow_null=True)
+    piece = serializers.IntegerField(allow_null=True)
+    member = serializers.CharField(allow_null=True, help_text="Null: for a place of a wall.")
+    member_kind = serializers.ChoiceField(MEMBER_KINDS, allow_null=True)
     log = serializers.UUIDField()
     log_number = serializers.CharField()
     yard_name = serializers.CharField()

@@ -40,7 +40,7 @@ Row = Mapping[str, Any]
 
 def _planned_rows(plan: Plan, cabin: Cabin) -> list[dict[str, Any]]:
     rows: QuerySet[PlannedPiece, Any] = (
-        PlannedPiece.objects.filter(plan=plan, cabin=cabin)
+        PlannedPiece.objects.filter(plan=plan, cabin=cabin, place__isnull=False)
         .order_by("place__round", "place__wall", "place__piece")
         .values(
             "log", "from_butt_mm", "butt_at",

@@ -11,10 +11,10 @@ from rest_framework import serializers
 from rest_framework.exceptions import ErrorDetail
 
 from cabins.core.layout_parts import Layout
-from cabins.models import Cabin
+from cabins.models import MEMBER_KINDS, Cabin
 from cabins.queries.layouts import try_layout_document
 from cabins.serializers.basis import BasisOut
-from cabins.serializers.layouts import MEMBER_KINDS, LayoutIn
+from cabins.serializers.layouts import LayoutIn
 from config.api.problems import Fault
 from config.api.reading import BodyIn, RowOut
 from inventory.models import Species, Yard

@@ -2,7 +2,15 @@
 
 from django.urls import path
 
-from planning import drawing_views, sheet_file_views, takeoff_views, views, wall_views, why_views
+from planning import (
+    drawing_views,
+    giving_views,
+    sheet_file_views,
+    takeoff_views,
+    views,
+    wall_views,
+    why_views,
+)
 
 urlpatterns = [
     path("planning-jobs", views.PlanningJobs.as_view()),
@@ -24,6 +32,8 @@ urlpatterns = [
     path("take-offs", takeoff_views.TakeOffs.as_view()),
     path("set-logs/<uuid:id>", wall_views.OneSetLog.as_view()),
     path("set-logs/<uuid:id>/undo", wall_views.UndoSetLog.as_view()),
+    path("given-members/<uuid:id>", giving_views.OneGivenMember.as_view()),
+    path("given-members/<uuid:id>/undo", giving_views.UndoGivenMember.as_view()),
     path("cabins/<uuid:id>/setting-sheet", wall_views.CabinSettingSheet.as_view()),
     path("cabins/<uuid:id>/next-log", wall_views.NextLog.as_view()),
     path("cabins/<uuid:id>/elevation", drawing_views.ElevationDrawing.as_view()),

@@ -1,6 +1,7 @@
-"""Writes of cabins: taken up, laid out, logs set, heights measured."""
+"""Writes of cabins: taken up, laid out, logs set, members given, heights measured."""
 
 from cabins.actions.cabins import CabinNameTaken, put_cabin
+from cabins.actions.giving import GivenMemberStands, MemberGiven, give_member, undo_given_member
 from cabins.actions.heights import HeightStands, measure_height, measure_heights
 from cabins.actions.layouts import SetLogsInTheWay, lay_out
 from cabins.actions.setting import (
@@ -14,16 +15,20 @@ from cabins.actions.setting import (
 
 __all__ = [
     "CabinNameTaken",
+    "GivenMemberStands",
     "HeightStands",
     "LogGone",
+    "MemberGiven",
     "MetalNearCut",
     "PlaceFilled",
     "SetLogStands",
     "SetLogsInTheWay",
+    "give_member",
     "lay_out",
     "measure_height",
     "measure_heights",
     "put_cabin",
     "set_log",
+    "undo_given_member",
     "undo_set_log",
 ]

@@ -15,6 +15,7 @@ from cabins.models import Cabin, PastLayout, Place
 from cabins.queries import (
     in_stored_mm,
     layout_answer,
+    members_in_the_way,
     places_in_the_way,
     read_layout_document,
 )
@@ -25,7 +26,7 @@ from crews.models import Crew, Member
 
 
 class SetLogsInTheWay(Refusal):
-    """The new layout removes or moves places in which logs are set."""
+    """The new layout removes or moves places in which logs are set, or changes members that were made."""
 
 
 @transaction.atomic
@@ -66,19 +67,26 @@ def lay_out(
 
 
 def _refuse_in_the_way(cabin: Cabin, layout: Layout) -> None:
-    found = places_in_the_way(cabin, layout)
-    if found:
+    faults = [
+        fault(
+            "",
+            f"Log {row['log_number']} is set in wall {row['wall']}, round {row['round']}, piece "
+            f"{row['piece']}; this place would be {row['change']}.",
+            f"place_{row['change']}",
+        )
+        for row in places_in_the_way(cabin, layout)
+    ]
+    faults += [
+        fault(
+            "/members",
+            f"{row['member']} was made from log {row['log_number']}; it would be {row['change']}.",
+            f"member_{row['change']}",
+        )
+        for row in members_in_the_way(cabin, layout)
+    ]
+    if faults:
         raise SetLogsInTheWay(
-            "Undo these logs first, or leave their places where they are.",
-            errors=[
-                fault(
-                    "",
-                    f"Log {row['log_number']} is set in wall {row['wall']}, round {row['round']}, piece "
-                    f"{row['piece']}; this place would be {row['change']}.",
-                    f"place_{row['change']}",
-                )
-                for row in found
-            ],
+            "Undo these records first, or leave their places and members as they are.", errors=faults
         )
 
 

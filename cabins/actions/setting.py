@@ -125,8 +125,8 @@ def set_log(
         changed_at=at,
         **fields,
     )
-    _move_on(found.log, at=at)
-    _built_on(found.cabin)
+    move_on(found.log, at=at)
+    built_on(found.cabin)
     _tell_if_complete(found.cabin, round, at=at)
     return row, True
 
@@ -144,8 +144,8 @@ def undo_set_log(*, crew: Crew, id: UUID, reason: str, undone_by: Member, at: da
     if row.undone_at is not None:
         return row
     change_row(row, fields={"undone_at": at, "undone_by": undone_by, "undo_reason": reason}, at=at)
-    _move_on(Log.objects.of(crew).select_for_update(of=("self",)).get(id=row.log_id), at=at)
-    _built_on(held_cabin)
+    move_on(Log.objects.of(crew).select_for_update(of=("self",)).get(id=row.log_id), at=at)
+    built_on(held_cabin)
     return row
 
 
@@ -186,7 +186,7 @@ def _checked(found: Found, fields: Mapping[str, Any], *, at: datetime) -> list[W
     if there is not None:
         raise PlaceFilled(f"Log {there.log.number} is set in this place.")
     hazards = hazards_in(found.log.hazards, piece=piece, notches_mm=_crossings(found, fields).values())
-    _refuse_metal(found.log, hazards, metal_removed=fields["metal_removed"])
+    refuse_metal(found.log, hazards, metal_removed=fields["metal_removed"])
     return [
         *hazard_warnings(hazards),
         *order_warnings(found.cabin, found.place, found.log),
@@ -194,7 +194,8 @@ def _checked(found: Found, fields: Mapping[str, Any], *, at: datetime) -> list[W
     ]
 
 
-def _refuse_metal(log: Log, hazards: Sequence[NearHazard], *, metal_removed: bool) -> None:
+def refuse_metal(log: Log, hazards: Sequence[NearHazard], *, metal_removed: bool) -> None:
+    """Raises MetalNearCut for metal near a cut or notch that nobody states to have taken out."""
     near = [hazard for hazard in hazards if hazard.kind == "metal" and hazard.is_near]
     if near and not metal_removed:
         raise MetalNearCut(
@@ -230,8 +231,8 @@ def _as_cut(found: Found, fields: Mapping[str, Any]) -> list[Warned]:
     return as_cut_warnings(found.layout, found.log, at_in_log_mm=at, fields=fields)
 
 
-def _move_on(log: Log, *, at: datetime) -> None:
-    """The log's state after a piece of it was set or taken back."""
+def move_on(log: Log, *, at: datetime) -> None:
+    """The log's state after a piece of it was set, given to a member or taken back."""
     pieces = [stretch for _, stretch in pieces_cut_from(log)]
     if not pieces:
         release_logs(crew=log.crew, ids=[log.id], at=at)
@@ -247,6 +248,6 @@ def _tell_if_complete(cabin: Cabin, number: int, *, at: datetime) -> None:
         tell(cabin.crew, EventKind.ROUND_COMPLETE, {"cabin": str(cabin.id), "round": number}, at)
 
 
-def _built_on(cabin: Cabin) -> None:
+def built_on(cabin: Cabin) -> None:
     """Plans made before are stale from now on."""
     Cabin.objects.filter(id=cabin.id).update(built_version=F("built_version") + 1)

@@ -5,7 +5,7 @@ from typing import Any
 
 from cabins.core.layout_parts import Layout
 from cabins.core.notching import NOTCH_LIMIT
-from cabins.fitting import NearHazard
+from cabins.fitting import NearHazard, Stretch
 from cabins.models import Cabin, Place, SetLog
 from inventory.core.profile import diameter_mm_at
 from inventory.models import Log
@@ -39,12 +39,25 @@ def hazard_warnings(hazards: Sequence[NearHazard]) -> list[Warned]:
     return found
 
 
+def cull_warnings(log: Log) -> list[Warned]:
+    """A cull that is used after all."""
+    if not log.culled:
+        return []
+    why = f": {log.cull_reason}" if log.cull_reason else ""
+    return [warned("culled", f"The log was put aside as a cull{why}.")]
+
+
+def crook_warnings(log: Log, piece: Stretch) -> list[Warned]:
+    """A crook that the piece holds: unlike a crown it does not shrink with the piece."""
+    at = log.crook_at_mm
+    if not log.crook_mm or at is None or not piece.near_butt_mm < at < piece.near_tip_mm:
+        return []
+    return [warned("crook_in_piece", f"A crook of {log.crook_mm:g} mm lies {at:g} mm from the butt.")]
+
+
 def order_warnings(cabin: Cabin, place: Place, log: Log) -> list[Warned]:
     """A cull that is set after all, and a place under this one that is still open."""
-    found = []
-    if log.culled:
-        why = f": {log.cull_reason}" if log.cull_reason else ""
-        found.append(warned("culled", f"The log was put aside as a cull{why}."))
+    found = cull_warnings(log)
     below = Place.objects.filter(
         cabin=cabin,
         wall=place.wall,

@@ -1,6 +1,7 @@
 """Reads of cabins: layouts and places, what stands, how far it is."""
 
 from cabins.queries.cabins import cabin_of, cabin_row, cabins_of, past_layouts_of, place_of, places_in
+from cabins.queries.giving import given_member_row, given_members_of, members_given_in
 from cabins.queries.heights import height_row, height_rows, heights_of
 from cabins.queries.layouts import (
     LogsTooThin,
@@ -8,6 +9,7 @@ from cabins.queries.layouts import (
     in_stored_mm,
     layout_answer,
     layout_check,
+    members_in_the_way,
     places_in_the_way,
     read_layout_document,
     yard_estimate,
@@ -45,6 +47,8 @@ __all__ = [
     "corner_answer",
     "crew_progress",
     "ends_set",
+    "given_member_row",
+    "given_members_of",
     "height_row",
     "height_rows",
     "heights_of",
@@ -54,6 +58,8 @@ __all__ = [
     "layout_check",
     "layout_of",
     "log_pieces",
+    "members_given_in",
+    "members_in_the_way",
     "next_sheet",
     "past_layouts_of",
     "pieces_cut_from",

@@ -8,6 +8,7 @@ from cabins.core.layout_parts import Layout
 from cabins.core.places import half_logs_of, places_of
 from cabins.core.rounds import ImpossibleRise, height_estimate
 from cabins.models import Cabin, SetLog
+from cabins.queries.giving import members_given_in
 from cabins.queries.walls import layout_of
 from config.api.problems import Fault, InvalidInput, Refusal, fault
 from inventory.core.measure import STORED_PLACES, BadLength, Unit, parse_length
@@ -106,11 +107,12 @@ def _figures(layout: Layout) -> dict[str, Any]:
 
 
 def layout_check(cabin: Cabin, document: Any) -> dict[str, Any]:
-    """What storing this layout would say: every fault, or rounds, places and the set logs in its way."""
+    """What storing this layout would say: every fault, or rounds, places, and what stands in its way."""
     layout, faults = try_layout_document(document)
     if layout is None:
         nothing: dict[str, Any] = {"rounds": None, "pitch_mm": None, "half_logs": [], "places": []}
-        return {"faults": faults, **nothing, "set_logs_in_the_way": []}
+        in_no_way: dict[str, Any] = {"set_logs_in_the_way": [], "given_members_in_the_way": []}
+        return {"faults": faults, **nothing, **in_no_way}
     places = [
         {
             "wall": place.wall,
@@ -122,8 +124,13 @@ def layout_check(cabin: Cabin, document: Any) -> dict[str, Any]:
         }
         for place in places_of(layout)
     ]
-    in_the_way = places_in_the_way(cabin, layout)
-    return {"faults": [], **_figures(layout), "places": places, "set_logs_in_the_way": in_the_way}
+    return {
+        "faults": [],
+        **_figures(layout),
+        "places": places,
+        "set_logs_in_the_way": places_in_the_way(cabin, layout),
+        "given_members_in_the_way": members_in_the_way(cabin, layout),
+    }
 
 
 def places_in_the_way(cabin: Cabin, layout: Layout) -> list[dict[str, Any]]:
@@ -156,6 +163,24 @@ def places_in_the_way(cabin: Cabin, layout: Layout) -> list[dict[str, Any]]:
                 }
             )
     return found
+
+
+def members_in_the_way(cabin: Cabin, layout: Layout) -> list[dict[str, Any]]:
+    """Members made already that `layout` removes or wants of another length or kind: member, log,
+    log_number, change."""
+    to_be = {
+        member.id: (member.kind.value, in_stored_mm(member.length_mm)) for member in layout.single_members
+    }
+    return [
+        {
+            "member": row.member,
+            "log": row.log_id,
+            "log_number": row.log.number,
+            "change": "changed" if row.member in to_be else "removed",
+        }
+        for row in members_given_in([cabin]).select_related("log")
+        if to_be.get(row.member) != (row.kind, row.length_mm)
+    ]
 
 
 def _walls(layout: Layout) -> dict[str, tuple[Any, ...]]:

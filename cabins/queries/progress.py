@@ -1,28 +1,36 @@
-"""How far cabins are: rounds complete, logs set and left, level and height of every wall."""
+"""How far cabins are: rounds complete, logs set and left, members made, level and height of every wall."""
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import Any
+from uuid import UUID
 
 from cabins.core.layout_parts import LogWall, Start
 from cabins.core.places import columns_of, places_of
 from cabins.core.rounds import DUST_MM, rounds_for_height
 from cabins.core.stack import Stack, Top
 from cabins.models import Cabin
+from cabins.queries.giving import members_given_in
 from cabins.queries.walls import Standing, layout_of, rounds_up, stack_of, standing_of
 from crews.models import Crew
 
 
 def cabin_progress(cabin: Cabin) -> dict[str, Any]:
-    """How far one cabin is; two queries."""
-    return _progress(cabin, standing_of([cabin]).get(cabin.id))
+    """How far one cabin is; three queries."""
+    return _progress(cabin, standing_of([cabin]).get(cabin.id), _given([cabin]))
 
 
 def crew_progress(crew: Crew) -> list[dict[str, Any]]:
-    """How far every cabin of the crew is, the oldest first; three queries for any number of them."""
+    """How far every cabin of the crew is, the oldest first; four queries for any number of them."""
     cabins = list(Cabin.objects.of(crew).order_by("created_at", "id"))
-    standing = standing_of(cabins)
-    return [_progress(cabin, standing.get(cabin.id)) for cabin in cabins]
+    standing, given = standing_of(cabins), _given(cabins)
+    return [_progress(cabin, standing.get(cabin.id), given) for cabin in cabins]
+
+
+def _given(cabins: Sequence[Cabin]) -> Counter[UUID]:
+    """How many members of each cabin are made."""
+    return Counter(members_given_in(cabins).values_list("cabin", flat=True))
 
 
 def cabin_rounds(cabin: Cabin) -> list[dict[str, Any]]:
@@ -55,7 +63,7 @@ def cabin_rounds(cabin: Cabin) -> list[dict[str, Any]]:
 Counts = Mapping[tuple[str, int], int]  # by (wall, round)
 
 
-def _progress(cabin: Cabin, standing: Standing | None) -> dict[str, Any]:
+def _progress(cabin: Cabin, standing: Standing | None, given: Counter[UUID]) -> dict[str, Any]:
     row = {"cabin": cabin.id, "cabin_name": cabin.name, "layout_version": cabin.layout_version}
     if standing is None:
         return {**row, **_NOTHING}
@@ -75,6 +83,8 @@ def _progress(cabin: Cabin, standing: Standing | None) -> dict[str, Any]:
         "places": places,
         "logs_set": len(standing.pieces),
         "logs_left": places - len(standing.pieces),
+        "members": len(layout.single_members),
+        "members_given": given[cabin.id],
         "last_set_at": max((piece["set_at"] for piece in standing.pieces), default=None),
         "wall_height_mm": layout.wall_height_mm,
         "height_mm": reached,
@@ -94,6 +104,8 @@ _NOTHING: dict[str, Any] = {
     "places": 0,
     "logs_set": 0,
     "logs_left": 0,
+    "members": 0,
+    "members_given": 0,
     "last_set_at": None,
     "wall_height_mm": None,
     "height_mm": 0.0,

@@ -1,4 +1,4 @@
-"""Rows of set logs, and what is cut from a log and left of it."""
+"""Rows of set logs, and what is cut from a log (for walls and for members) and left of it."""
 
 from typing import Any
 from uuid import UUID
@@ -6,7 +6,7 @@ from uuid import UUID
 from django.db.models import F, QuerySet
 
 from cabins.fitting import Stretch, what_is_left
-from cabins.models import SetLog
+from cabins.models import GivenMember, SetLog
 from crews.models import Crew
 from crews.queries import one_row
 from inventory.models import Log
@@ -53,18 +53,19 @@ def set_log_row(crew: Crew, id: UUID) -> dict[str, Any]:
     return one_row(set_logs_of(crew), id)
 
 
-def pieces_cut_from(log: Log) -> list[tuple[SetLog, Stretch]]:
-    """The pieces of a log that are set, butt first, in one query."""
-    rows = (
-        SetLog.objects.filter(log=log, undone_at=None)
-        .select_related("place", "cabin")
-        .order_by("from_butt_mm")
-    )
-    return [(row, stretch_of(row)) for row in rows]
+def pieces_cut_from(log: Log) -> list[tuple[SetLog | GivenMember, Stretch]]:
+    """The pieces of a log that are set or given to members, butt first, in two queries."""
+    set_in_walls = SetLog.objects.filter(log=log, undone_at=None).select_related("place", "cabin")
+    given = GivenMember.objects.filter(log=log, undone_at=None).select_related("cabin")
+    rows: list[SetLog | GivenMember] = [*set_in_walls, *given]
+    return [(row, stretch_of(row)) for row in sorted(rows, key=lambda row: row.from_butt_mm)]
 
 
-def stretch_of(row: SetLog) -> Stretch:
-    """The part of its log that a set piece takes."""
+def stretch_of(row: SetLog | GivenMember) -> Stretch:
+    """The part of its log that a piece takes."""
+    if isinstance(row, GivenMember):
+        near = float(row.from_butt_mm)
+        return Stretch(near_butt_mm=near, near_tip_mm=near + float(row.length_mm))
     assert row.place is not None  # the constraint set_in_a_place: only an undone one may have lost it
     start = float(row.from_butt_mm)
     return Stretch(near_butt_mm=start, near_tip_mm=start + float(row.place.end_mm - row.place.start_mm))
@@ -79,15 +80,7 @@ def log_pieces(log: Log) -> dict[str, Any]:
         "state": log.state,
         "length_mm": log.length_mm,
         "pieces": [
-            {
-                "set_log": row.id,
-                "cabin": row.cabin_id,
-                "cabin_name": row.cabin.name,
-                "wall": row.wall,
-                "round": row.round,
-                "piece": row.piece,
-                **_span(stretch),
-            }
+            {"cabin": row.cabin_id, "cabin_name": row.cabin.name, **_lies_in(row), **_span(stretch)}
             for row, stretch in cut
         ],
         "left": [
@@ -95,6 +88,22 @@ def log_pieces(log: Log) -> dict[str, Any]:
             for stretch in what_is_left(log_mm=float(log.length_mm), pieces=[stretch for _, stretch in cut])
         ],
         "hazards": log.hazards,
+    }
+
+
+def _lies_in(row: SetLog | GivenMember) -> dict[str, Any]:
+    """The record and the place or member it fills."""
+    if isinstance(row, GivenMember):
+        in_wall = {"set_log": None, "wall": None, "round": None, "piece": None}
+        return {**in_wall, "given_member": row.id, "member": row.member, "member_kind": row.kind}
+    return {
+        "set_log": row.id,
+        "wall": row.wall,
+        "round": row.round,
+        "piece": row.piece,
+        "given_member": None,
+        "member": None,
+        "member_kind": None,
     }
 
 

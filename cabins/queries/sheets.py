@@ -46,7 +46,7 @@ def next_sheet(
     """How `log` would lie in `place`: what each end must reach and the notch for it, and what is in the way.
 
     From measured heights where there are any. A log set in the place already is left out of the reckoning.
-    `steering` is None for a piece that crosses no other log. Four queries. Raises NotLaidOut, and
+    `steering` is None for a piece that crosses no other log. Five queries. Raises NotLaidOut, and
     InvalidQuery where the piece runs beyond the log.
     """
     layout = layout_of(cabin)

@@ -5,7 +5,7 @@ from typing import Any
 from rest_framework import serializers
 
 from cabins.core.layout_parts import HighStart, NotchKind, OpeningKind, Start
-from cabins.core.members import MemberKind
+from cabins.models import MEMBER_KINDS
 from cabins.serializers.basis import BasisOut
 from config.api.reading import RowOut
 from inventory.serializers import LengthField
@@ -14,7 +14,6 @@ STARTS = [(start.value, start.value) for start in Start]
 HIGH_STARTS = [(start.value, start.value) for start in HighStart]
 NOTCH_KINDS = [(kind.value, kind.value) for kind in NotchKind]
 OPENING_KINDS = [(kind.value, kind.value) for kind in OpeningKind]
-MEMBER_KINDS = [(kind.value, kind.value) for kind in MemberKind]
 
 
 class CornerIn(serializers.Serializer[Any]):
@@ -211,6 +210,13 @@ class SetLogInTheWayOut(RowOut):
     change = serializers.ChoiceField([("removed", "removed"), ("moved", "moved")])
 
 
+class GivenMemberInTheWayOut(RowOut):
+    member = serializers.CharField()
+    log = serializers.UUIDField()
+    log_number = serializers.CharField()
+    change = serializers.ChoiceField([("removed", "removed"), ("changed", "changed")])
+
+
 class LayoutCheckOut(RowOut):
     faults = LayoutFaultOut(many=True, help_text="Empty: the layout could be stored.")
     rounds = serializers.IntegerField(allow_null=True)
@@ -218,6 +224,7 @@ class LayoutCheckOut(RowOut):
     half_logs = HalfLogOut(many=True)
     places = LaidPlaceOut(many=True)
     set_logs_in_the_way = SetLogInTheWayOut(many=True)
+    given_members_in_the_way = GivenMemberInTheWayOut(many=True)
 
 
 class HeightEstimateOut(RowOut):

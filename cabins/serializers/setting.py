@@ -2,7 +2,7 @@
 
 from rest_framework import serializers
 
-from cabins.models import End
+from cabins.models import MEMBER_KINDS, End
 from config.api.reading import BodyIn, RowOut
 from inventory.models import LogState
 from inventory.serializers import LengthField
@@ -78,12 +78,15 @@ class SetLogPage(RowOut):
 
 
 class CutPieceOut(RowOut):
-    set_log = serializers.UUIDField()
+    set_log = serializers.UUIDField(allow_null=True, help_text="Null, like wall, round and piece: a member.")
+    given_member = serializers.UUIDField(allow_null=True)
     cabin = serializers.UUIDField()
     cabin_name = serializers.CharField()
-    wall = serializers.CharField()
-    round = serializers.IntegerField()
-    piece = serializers.IntegerField()
+    wall = serializers.CharField(allow_null=True)
+    round = serializers.IntegerField(allow_null=True)
+    piece = serializers.IntegerField(allow_null=True)
+    member = serializers.CharField(allow_null=True)
+    member_kind = serializers.ChoiceField(MEMBER_KINDS, allow_null=True)
     near_butt_mm = serializers.FloatField()
     near_tip_mm = serializers.FloatField()
     length_mm = serializers.FloatField()
@@ -100,7 +103,7 @@ class LogPiecesOut(RowOut):
     log_number = serializers.CharField()
     state = serializers.ChoiceField(LogState.choices)
     length_mm = serializers.FloatField()
-    pieces = CutPieceOut(many=True, help_text="Set now, butt first.")
+    pieces = CutPieceOut(many=True, help_text="Set or given now, butt first.")
     left = StretchOut(
         many=True, help_text="Where further pieces may lie: 600 mm or longer, trim and kerf off."
     )

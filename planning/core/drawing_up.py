@@ -10,6 +10,7 @@ from planning.core.problem import (
     Cabin,
     Hazard,
     Log,
+    Member,
     Opening,
     Params,
     Piece,
@@ -132,6 +133,15 @@ def _cabin(cabin: CabinToPlan) -> Cabin:
             for o in layout.openings
         ),
         tees=tuple(tees),
+        members=tuple(
+            Member(
+                id=member.id,
+                length_mm=member.length_mm,
+                least_middle_mm=member.least_middle_mm,
+                crown_limit_mm=member.crown_limit_mm,
+            )
+            for member in layout.single_members
+        ),
         as_built=_as_built([wall.id for wall in walls], cabin.tops_mm),
     )
 

@@ -1,0 +1,208 @@
+"""Giving part of a log to a member beyond the walls, and taking the record back."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from decimal import Decimal
+from typing import Any
+from uuid import UUID
+
+from django.db import transaction
+
+from cabins.actions.setting import CLOCKS_DIFFER, LogGone, built_on, move_on, refuse_metal
+from cabins.actions.setting_warnings import Warned, crook_warnings, cull_warnings, hazard_warnings
+from cabins.core.members import SingleMember
+from cabins.fitting import Stretch, hazards_in, misfits, unfit_for_member
+from cabins.models import Cabin, GivenMember
+from cabins.queries import given_member_row, in_stored_mm, layout_of, pieces_cut_from
+from config.api.problems import Fault, InvalidInput, NotFound, Refusal, fault, refuse_by_constraint
+from config.api.reading import all_faults
+from config.api.versions import check_version
+from crews.keeping import change_row, one_of
+from crews.models import Crew, Member
+from inventory.core.profile import diameter_mm_at
+from inventory.models import Log, LogState
+from inventory.profiles import profile_of_log
+
+
+class MemberGiven(Refusal):
+    """This member was made already."""
+
+
+class GivenMemberStands(Refusal):
+    """Which member was made from what, when and by whom is not changed: undo it and record it again."""
+
+
+refuse_by_constraint(
+    {
+        "member_given_once": (MemberGiven, "This member was made from another log just now."),
+        "member_undone_with_a_reason": (InvalidInput, "Say why the record of the member is taken back."),
+    }
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Found:
+    """What a body's ids stand for, cabin and log locked."""
+
+    cabin: Cabin
+    log: Log
+    given_by: Member
+
+
+@transaction.atomic
+def give_member(
+    *,
+    crew: Crew,
+    id: UUID,
+    cabin: UUID,
+    member: str,
+    log: UUID,
+    from_butt_mm: Decimal,
+    given_at: datetime,
+    given_by: UUID | None,
+    metal_removed: bool,
+    remarks: str,
+    recorded_by: Member,
+    at: datetime,
+    extra_warnings: Sequence[Warned] = (),
+    expected: int | None = None,
+) -> tuple[GivenMember, bool]:
+    """Record that a member was made from part of a log; (row, created). Without `given_by`: `recorded_by`.
+
+    The same again changes nothing; the remarks may be changed under the version that `expected` names. The
+    piece is as long as the layout says and must be as thick and straight. The log becomes `set`, or `cut_up`
+    while a usable piece of it is left. Locks the cabin, then the log. Raises InvalidInput with every fault,
+    LogGone, MemberGiven, MetalNearCut, GivenMemberStands, VersionNeeded, VersionStale, NotFound for an id
+    that is another crew's.
+    """
+    found = _looked_up(crew, cabin, log, given_by, recorded_by)
+    fields: dict[str, Any] = {
+        "cabin": found.cabin,
+        "member": member,
+        "log": found.log,
+        "from_butt_mm": from_butt_mm,
+        "given_at": given_at,
+        "given_by": found.given_by,
+        "metal_removed": metal_removed,
+        "remarks": remarks,
+    }
+    held = GivenMember.objects.filter(id=id).first()
+    if held is not None:
+        return _repeated(crew, held, fields, expected, at), False
+    wanted = _member_of(found.cabin, member)
+    warnings = _checked(found, wanted, fields, at=at)
+    row = GivenMember.objects.create(
+        id=id,
+        crew=crew,
+        kind=wanted.kind.value,
+        length_mm=in_stored_mm(wanted.length_mm),
+        recorded_by=recorded_by,
+        warnings=[*warnings, *extra_warnings],
+        created_at=at,
+        changed_at=at,
+        **fields,
+    )
+    move_on(found.log, at=at)
+    built_on(found.cabin)
+    return row, True
+
+
+@transaction.atomic
+def undo_given_member(*, crew: Crew, id: UUID, reason: str, undone_by: Member, at: datetime) -> GivenMember:
+    """Take back the record of a member, with a reason; undone already, it stays as it was undone.
+
+    The log lies where it lay, or stays cut up while other pieces of it are used. Raises NotFound.
+    """
+    cabin = one_of(GivenMember, crew=crew, id=id).cabin_id
+    held_cabin = one_of(Cabin, crew=crew, id=cabin, lock=True)
+    row = one_of(GivenMember, crew=crew, id=id, lock=True)
+    if row.undone_at is not None:
+        return row
+    change_row(row, fields={"undone_at": at, "undone_by": undone_by, "undo_reason": reason}, at=at)
+    move_on(Log.objects.of(crew).select_for_update(of=("self",)).get(id=row.log_id), at=at)
+    built_on(held_cabin)
+    return row
+
+
+def _looked_up(crew: Crew, cabin: UUID, log: UUID, given_by: UUID | None, recorded_by: Member) -> _Found:
+    """The rows that the ids stand for. InvalidInput names all that are not there."""
+    faults: list[Fault] = []
+    building = Cabin.objects.of(crew).select_for_update(of=("self",)).filter(id=cabin).first()
+    if building is None:
+        faults.append(fault("/cabin", "No such cabin in this crew.", "unknown"))
+    held = Log.objects.of(crew).select_for_update(of=("self",)).filter(id=log).first()
+    if held is None:
+        faults.append(fault("/log", "No such log in this crew.", "unknown"))
+    maker = recorded_by if given_by is None else Member.objects.of(crew).filter(id=given_by).first()
+    if maker is None:
+        faults.append(fault("/given_by", "No such member in this crew.", "unknown"))
+    if building is None or held is None or maker is None:
+        raise InvalidInput(errors=faults)
+    return _Found(cabin=building, log=held, given_by=maker)
+
+
+def _member_of(cabin: Cabin, name: str) -> SingleMember:
+    members = layout_of(cabin).single_members if cabin.layout is not None else ()
+    wanted = next((member for member in members if member.id == name), None)
+    if wanted is None:
+        known = ", ".join(member.id for member in members) or "none"
+        detail = f"The layout of {cabin.name} has no such member; it has: {known}."
+        raise InvalidInput(errors=[fault("/member", detail, "unknown")])
+    return wanted
+
+
+def _repeated(
+    crew: Crew, held: GivenMember, fields: dict[str, Any], expected: int | None, at: datetime
+) -> GivenMember:
+    """The record as it stands, or with other remarks."""
+    if held.crew_id != crew.id:
+        raise NotFound
+    changed = {name: value for name, value in fields.items() if getattr(held, name) != value}
+    if not changed:
+        return held
+    if held.undone_at is not None or set(changed) != {"remarks"}:
+        raise GivenMemberStands(
+            errors=[fault(f"/{name}", "Not changed afterwards.", "stands") for name in changed]
+        )
+    check_version(expected=expected, current=held.version, row=given_member_row(crew, held.id))
+    change_row(held, fields=changed, at=at)
+    return held
+
+
+def _checked(found: _Found, wanted: SingleMember, fields: dict[str, Any], *, at: datetime) -> list[Warned]:
+    """Refuse what this member must not be made from; what is only doubtful comes back as warnings."""
+    near = float(fields["from_butt_mm"])
+    piece = Stretch(near_butt_mm=near, near_tip_mm=near + wanted.length_mm)
+    faults = _faults_of_piece(found.log, wanted, piece)
+    if fields["given_at"] > at + CLOCKS_DIFFER:
+        faults.append(fault("/given_at", "This is still to come.", "future"))
+    all_faults(faults)
+    if found.log.state == LogState.GONE:
+        raise LogGone(f"Log {found.log.number} is gone; bring it back to its rack first if it is not.")
+    made = GivenMember.objects.filter(cabin=found.cabin, member=wanted.id, undone_at=None)
+    earlier = made.select_related("log").first()
+    if earlier is not None:
+        raise MemberGiven(f"{wanted.id} was made from log {earlier.log.number}.")
+    hazards = hazards_in(found.log.hazards, piece=piece, notches_mm=())
+    refuse_metal(found.log, hazards, metal_removed=fields["metal_removed"])
+    return [*hazard_warnings(hazards), *crook_warnings(found.log, piece), *cull_warnings(found.log)]
+
+
+def _faults_of_piece(log: Log, wanted: SingleMember, piece: Stretch) -> list[Fault]:
+    log_mm = float(log.length_mm)
+    others = [stretch for _, stretch in pieces_cut_from(log)]
+    found = misfits(piece=piece, log_mm=log_mm, others=others)
+    if any(one.code == "outside_log" for one in found):
+        return [fault("/from_butt_mm", one.detail, one.code) for one in found]
+    middle_at = (piece.near_butt_mm + piece.near_tip_mm) / 2
+    found += unfit_for_member(
+        piece=piece,
+        log_mm=log_mm,
+        crown_mm=float(log.crown_mm),
+        middle_mm=diameter_mm_at(profile_of_log(log), middle_at),
+        least_middle_mm=wanted.least_middle_mm,
+        crown_limit_mm=wanted.crown_limit_mm,
+    )
+    pointers = {"too_crooked": "/log"}
+    return [fault(pointers.get(one.code, "/from_butt_mm"), one.detail, one.code) for one in found]

@@ -1,0 +1,59 @@
+"""Making members as the plan knows it: promises kept, a warning where another log is taken."""
+
+from datetime import datetime
+from typing import Any
+from uuid import UUID
+
+from django.db import transaction
+
+from cabins.actions import give_member, undo_given_member
+from cabins.models import Cabin, GivenMember
+from crews.keeping import one_of
+from crews.models import Crew, Member
+from inventory.models import Log
+from planning.models import CurrentPlan, PlannedPiece
+from planning.setting import another_log, keep_promise, promise_again, refuse_if_promised_elsewhere
+
+
+@transaction.atomic
+def give_planned_member(
+    *, crew: Crew, id: UUID, fields: dict[str, Any], recorded_by: Member, at: datetime
+) -> tuple[GivenMember, bool]:
+    """Record that a member was made, whether the plan foresaw its log or not; a departure is a warning.
+
+    `fields` are those of `cabins.actions.give_member`. Raises its refusals, and LogPromisedElsewhere.
+    """
+    cabin = Cabin.objects.of(crew).select_for_update().filter(id=fields["cabin"]).first()
+    log = Log.objects.of(crew).select_for_update().filter(id=fields["log"]).first()
+    warnings: list[dict[str, str]] = []
+    if cabin is not None and log is not None and not GivenMember.objects.of(crew).filter(id=id).exists():
+        refuse_if_promised_elsewhere(cabin, log)
+        warnings = _departures(cabin, log, fields["member"])
+    row, created = give_member(
+        crew=crew, id=id, extra_warnings=warnings, recorded_by=recorded_by, at=at, **fields
+    )
+    if created and log is not None:
+        keep_promise(log, at=at)
+    return row, created
+
+
+def _departures(cabin: Cabin, log: Log, member: str) -> list[dict[str, str]]:
+    """What the cabin's current plan did not foresee of this member."""
+    current = CurrentPlan.objects.filter(cabin=cabin).first()
+    if current is None:
+        return []
+    pieces = PlannedPiece.objects.filter(plan=current.plan_id, cabin=cabin)
+    here = pieces.filter(member=member).select_related("log").first()
+    return [] if here is not None and here.log_id == log.id else another_log(pieces, here, log)
+
+
+@transaction.atomic
+def undo_planned_member(*, crew: Crew, id: UUID, reason: str, undone_by: Member, at: datetime) -> GivenMember:
+    """Take back a record of a member; if the cabin's plan foresees the log, it is promised again."""
+    held = one_of(GivenMember, crew=crew, id=id)
+    Cabin.objects.select_for_update().get(id=held.cabin_id)
+    was_undone = GivenMember.objects.filter(id=id).exclude(undone_at=None).exists()
+    row = undo_given_member(crew=crew, id=id, reason=reason, undone_by=undone_by, at=at)
+    if not was_undone:
+        promise_again(row, at=at)
+    return row
