@@ -204,5 +204,7 @@ class Measurement(CrewOwned, Measures):
         ]
 
 
-# Django finds models here; what is ordered stands in a file of its own, which needs those above.
-import inventory.models_orders  # noqa: E402, F401
+# Django finds models here; what is ordered and how logs are scaled stand in files of their own, which need
+# those above.
+import inventory.models_orders  # noqa: E402
+import inventory.models_scaling  # noqa: E402, F401

@@ -3,13 +3,14 @@
 from django.urls import path
 
 from inventory import urls_orders
-from inventory.views import charts, drawings, figures, logs, places, printed
+from inventory.views import charts, drawings, figures, logs, places, printed, scaling
 
 urlpatterns = [
     path("species", places.SpeciesList.as_view()),
     path("species/<uuid:id>", places.OneSpecies.as_view()),
     path("species/<uuid:id>/shrinkage", figures.ShrinkageFigures.as_view()),
     path("figures/moisture", figures.MoistureFigures.as_view()),
+    path("scaling-settings", scaling.OwnScaling.as_view()),
     path("yards", places.Yards.as_view()),
     path("yards/<uuid:id>", places.OneYard.as_view()),
     path("yards/<uuid:id>/chart", charts.YardChart.as_view()),

@@ -1,6 +1,8 @@
 """How a crew writes what is printed or drawn: lengths along a log or wall, and thicknesses across it."""
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from inventory.core.measure import THICKNESS_UNIT, Unit, write_length
 
@@ -24,6 +26,19 @@ class CrewUnits:
     def across(self, mm: float) -> str:
         """A diameter, a notch, a gap: `11 5/8"`, `29.5 cm`."""
         return write_length(float(mm), unit=THICKNESS_UNIT[self.unit], fraction=self.fraction)
+
+    def beside(
+        self, row: Mapping[str, Any], *, along: Sequence[str] = (), across: Sequence[str] = ()
+    ) -> dict[str, Any]:
+        """The row with a text in the crew's unit beside each length named, `cut` for `cut_mm` and `cut_text`.
+
+        A length that is None has None for a text.
+        """
+        named = [(name, self.along) for name in along] + [(name, self.across) for name in across]
+        return dict(row) | {
+            f"{name}_text": None if row[f"{name}_mm"] is None else write(row[f"{name}_mm"])
+            for name, write in named
+        }
 
     @property
     def is_metric(self) -> bool:

@@ -1,18 +1,20 @@
 """A log's and a piece's figures: volumes, weight, balance, sling, crown, each with basis and uncertainty."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from decimal import Decimal
 from typing import Any
 from uuid import UUID
 
 from config.api.problems import InvalidQuery, fault
+from crews.choosing import Used
 from crews.models import Crew
 from crews.queries import one_row
 from inventory.core.board_feet import Scaling, scale_log
 from inventory.core.lifting import BadSling, balance_point, two_leg_sling
 from inventory.core.log_rules import BadScale, BoardRule
-from inventory.core.measure import KG_PER_LB, THICKNESS_UNIT, Unit, write_length
+from inventory.core.measure import KG_PER_LB
 from inventory.core.moisture import BadAir, BadShrinkage, equilibrium_moisture, shrinkage
 from inventory.core.profile import (
     READING_SD_MM,
@@ -26,8 +28,10 @@ from inventory.core.profile import (
 from inventory.core.volume import FT3_PER_M3, MM3_PER_M3, CubicRule, cubic_volume, reading_spread, volume_mm3
 from inventory.core.weight import Seasoning, log_weight
 from inventory.core.wood import BadMoisture, BadWood
+from inventory.drawn import units_of
 from inventory.models import MEASURES, Log, Species
 from inventory.profiles import WOOD, profile_of_row, wood_of_row
+from inventory.queries.scaling import scaling_of, used_rows
 
 Row = dict[str, Any]
 _CROWN_BASIS = {
@@ -60,13 +64,14 @@ def log_figures(
     id: UUID,
     *,
     lift: Lift,
-    scaling: Scaling,
+    scaling: Sequence[Used],
     cubic_rules: list[CubicRule],
     board_rules: list[BoardRule],
 ) -> Row:
     """What LogFiguresOut describes. Raises NotFound, InvalidQuery."""
     row = _row(crew, id)
     profile = profile_of_row(row)
+    scale = scaling_of(scaling)
     return _rounded(
         {
             **{name: row[name] for name in ("id", "number", "measures_version", "hazards")},
@@ -75,8 +80,9 @@ def log_figures(
             "taper_mm_per_m": _taper(profile),
             "crown": _crown(row),
             "volumes": [_volume(profile, rule) for rule in cubic_rules],
-            "board_feet": [_scaled(profile, rule, scaling) for rule in board_rules],
-            **_lifted(row, profile, from_butt_mm=0.0, to_mm=profile.length_mm, lift=lift),
+            "board_feet": [_scaled(profile, rule, scale) for rule in board_rules],
+            "scaling": used_rows(scaling),
+            **_lifted(row, profile, crew, from_butt_mm=0.0, to_mm=profile.length_mm, lift=lift),
             "cautions": _cautions(row["hazards"]),
         }
     )
@@ -107,7 +113,7 @@ def piece_figures(crew: Crew, id: UUID, *, from_butt_mm: Decimal, length_mm: Dec
         {
             "log": row["id"],
             **{name: row[name] for name in ("number", "measures_version")},
-            **asdict(piece),
+            **units_of(crew).beside(asdict(piece), along=["from_butt", "length"], across=["middle"]),
             "middle_error_mm": diameter_error_mm_at(profile, start + length / 2),
             "hazards": hazards,
             "basis": {
@@ -116,7 +122,7 @@ def piece_figures(crew: Crew, id: UUID, *, from_butt_mm: Decimal, length_mm: Dec
                 "assumption": f"each diameter read to {READING_SD_MM:g} mm, one standard deviation",
             },
             "uncertainty": f"one standard deviation of the middle; the crown {_CROWN_UNCERTAINTY}",
-            **_lifted(row, profile, from_butt_mm=start, to_mm=start + length, lift=lift),
+            **_lifted(row, profile, crew, from_butt_mm=start, to_mm=start + length, lift=lift),
             "cautions": _cautions(hazards),
         }
     )
@@ -124,12 +130,9 @@ def piece_figures(crew: Crew, id: UUID, *, from_butt_mm: Decimal, length_mm: Dec
 
 def _written(crew: Crew, row: Row) -> Row:
     """The measures in the crew's own way of writing lengths."""
-    along = Unit(crew.length_unit)
-    names = {"length": along} | dict.fromkeys(("butt", "middle", "tip", "crown"), THICKNESS_UNIT[along])
-    return {
-        name: write_length(row[f"{name}_mm"], unit=unit, fraction=crew.fraction)
-        for name, unit in names.items()
-    }
+    units = units_of(crew)
+    across = {name: units.across(row[f"{name}_mm"]) for name in ("butt", "middle", "tip", "crown")}
+    return {"length": units.along(row["length_mm"]), **across}
 
 
 def _places(profile: LogProfile) -> list[float]:
@@ -178,10 +181,13 @@ def _scaled(profile: LogProfile, rule: BoardRule, scaling: Scaling) -> Row:
         return {"rule": rule, **nothing, "pieces": [], "uncertainty": "", "cautions": [], "why_not": str(bad)}
 
 
-def _lifted(row: Row, profile: LogProfile, *, from_butt_mm: float, to_mm: float, lift: Lift) -> Row:
+def _lifted(
+    row: Row, profile: LogProfile, crew: Crew, *, from_butt_mm: float, to_mm: float, lift: Lift
+) -> Row:
     """Weight, balance and sling of the wood between two positions; no weight without a species."""
     balance = asdict(balance_point(profile, from_butt_mm=from_butt_mm, to_mm=to_mm))
     balance["from_log_butt_mm"] = from_butt_mm + balance["from_butt_end_mm"]
+    balance = units_of(crew).beside(balance, along=["from_butt_end", "from_log_butt"])
     if row["species"] is None:
         why = "The log has no species, so its weight is not known: weigh it, or say its species."
         return {"weight": None, "balance": balance, "sling": None, "why_no_weight": why}

@@ -6,22 +6,23 @@ from typing import Any
 from rest_framework import serializers
 
 from config.api.reading import QueryIn, RowOut
-from inventory.core.log_rules import BoardRule, OddFeet
+from inventory.core.log_rules import BoardRule
 from inventory.core.volume import CubicRule
 from inventory.core.weight import Seasoning
 from inventory.models import FACES, HAZARD_KINDS
 from inventory.serializers.basis import BasisOut
 from inventory.serializers.lengths import LengthQueryField
 from inventory.serializers.logs import HazardOut
+from inventory.serializers.numbers import NumberField
+from inventory.serializers.scaling import ScalingQuery, UsedOut
 
 CUBIC_RULES = [(rule.value, rule.value) for rule in CubicRule]
 BOARD_RULES = [(rule.value, rule.value) for rule in BoardRule]
-ODD_FEET = [(end.value, end.value) for end in OddFeet]
 SEASONINGS = [(one.value, one.value) for one in Seasoning]
 
 
-def _percent(**kwargs: Any) -> serializers.FloatField:
-    return serializers.FloatField(min_value=0, max_value=400, **kwargs)
+def _percent(**kwargs: Any) -> NumberField:
+    return NumberField(min_value=0, max_value=400, **kwargs)
 
 
 class LiftQuery(QueryIn):
@@ -31,24 +32,14 @@ class LiftQuery(QueryIn):
     moisture_pct = _percent(
         required=False, help_text="Moisture as measured, % of dry weight; then seasoning does not count."
     )
-    sling_angle_deg = serializers.FloatField(
+    sling_angle_deg = NumberField(
         default=60.0, min_value=0, max_value=90, help_text="Of the sling's legs, from the horizontal."
     )
 
 
-class FiguresQuery(LiftQuery):
+class FiguresQuery(LiftQuery, ScalingQuery):
     cubic_rule = serializers.ChoiceField(CUBIC_RULES, required=False, help_text="Only this one.")
     board_rule = serializers.ChoiceField(BOARD_RULES, required=False, help_text="Only this one.")
-    trim_mm = LengthQueryField(default=Decimal("152.4"), help_text="Length that a mill does not pay.")
-    length_step_ft = serializers.IntegerField(default=2, min_value=1, max_value=8)
-    longest_ft = serializers.IntegerField(
-        default=20, min_value=8, max_value=60, help_text="A longer log is scaled in pieces."
-    )
-    odd_feet = serializers.ChoiceField(
-        ODD_FEET,
-        default=OddFeet.BUTT.value,
-        help_text="At which end the International rule takes feet beyond whole 4 ft sections.",
-    )
 
 
 class PieceQuery(LiftQuery):
@@ -57,8 +48,8 @@ class PieceQuery(LiftQuery):
 
 
 class MoistureQuery(QueryIn):
-    temperature_c = serializers.FloatField()
-    humidity_pct = serializers.FloatField(help_text="Relative humidity of the air.")
+    temperature_c = NumberField()
+    humidity_pct = NumberField(help_text="Relative humidity of the air.")
 
 
 class ShrinkageQuery(QueryIn):
@@ -135,7 +126,9 @@ class WeightOut(RowOut):
 
 class BalanceOut(RowOut):
     from_butt_end_mm = serializers.FloatField(help_text="From the end of the log or piece nearest the butt.")
+    from_butt_end_text = serializers.CharField(help_text="As the crew writes it.")
     from_log_butt_mm = serializers.FloatField()
+    from_log_butt_text = serializers.CharField()
     low_mm = serializers.FloatField(help_text="Of from_butt_end_mm.")
     high_mm = serializers.FloatField()
     basis = BasisOut()
@@ -163,6 +156,7 @@ class LogFiguresOut(RowOut):
     hazards = HazardOut(many=True)
     volumes = VolumeOut(many=True)
     board_feet = BoardFeetOut(many=True)
+    scaling = UsedOut(many=True, help_text="How the log was scaled for board feet.")
     weight = WeightOut(allow_null=True)
     why_no_weight = serializers.CharField()
     balance = BalanceOut()
@@ -183,9 +177,12 @@ class PieceFiguresOut(RowOut):
     number = serializers.CharField()
     measures_version = serializers.IntegerField()
     from_butt_mm = serializers.FloatField()
+    from_butt_text = serializers.CharField(help_text="As the crew writes it.")
     length_mm = serializers.FloatField()
+    length_text = serializers.CharField()
     butt_end_mm = serializers.FloatField(help_text="Diameter at the piece's own end nearest the butt.")
     middle_mm = serializers.FloatField()
+    middle_text = serializers.CharField()
     tip_end_mm = serializers.FloatField()
     middle_error_mm = serializers.FloatField(help_text="One standard deviation.")
     crown_mm = serializers.FloatField()

@@ -9,11 +9,11 @@ from rest_framework.views import APIView
 from config.api.describe import describe
 from crews.access import CrewRequest
 from crews.models import Role
-from inventory.core.board_feet import Scaling
-from inventory.core.log_rules import BoardRule, OddFeet
+from inventory.core.log_rules import BoardRule
 from inventory.core.volume import CubicRule
 from inventory.core.weight import Seasoning
 from inventory.queries import figures as queries
+from inventory.queries.scaling import scaling_used
 from inventory.serializers.figures import (
     FiguresQuery,
     LogFiguresOut,
@@ -36,15 +36,6 @@ def _lift(asked: dict[str, Any]) -> queries.Lift:
     )
 
 
-def _scaling(asked: dict[str, Any]) -> Scaling:
-    return Scaling(
-        trim_mm=float(asked["trim_mm"]),
-        length_step_ft=asked["length_step_ft"],
-        longest_ft=asked["longest_ft"],
-        odd_feet=OddFeet(asked["odd_feet"]),
-    )
-
-
 class LogFigures(APIView):
     needs = {"GET": Role.LEARNER}
 
@@ -63,7 +54,7 @@ class LogFigures(APIView):
                 request.crew,
                 id,
                 lift=_lift(asked),
-                scaling=_scaling(asked),
+                scaling=scaling_used(request.crew, asked),
                 cubic_rules=[CubicRule(cubic)] if cubic else list(CubicRule),
                 board_rules=[BoardRule(board)] if board else list(BoardRule),
             )

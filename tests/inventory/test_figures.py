@@ -212,9 +212,9 @@ def test_strangers_get_no_figures_of_ours(stranger, log, species):
     assert stranger.get(f"species/{species}/shrinkage?dimension_mm=300").status_code == 404
 
 
-def test_figures_ask_once_and_hold_no_number_that_is_none(learner, log):
+def test_figures_ask_for_the_log_and_for_how_it_is_scaled(learner, log):
     with CaptureQueriesContext(connection) as queries:
         told = figures(learner, log)
 
-    assert len([query for query in queries if "inventory_" in query["sql"]]) == 1
+    assert len([query for query in queries if "inventory_" in query["sql"]]) == 2
     assert "NaN" not in json.dumps(told)

@@ -1,0 +1,40 @@
+"""The address of a crew's way of scaling logs."""
+
+from django.utils.timezone import now
+from rest_framework.response import Response
+from rest_framework.views import APIView
+
+from config.api.answers import answered
+from config.api.describe import describe
+from config.api.versions import VersionNeeded, VersionStale, if_match
+from crews.access import CrewRequest
+from crews.models import Role
+from inventory.actions.scaling import choose_scaling
+from inventory.queries.scaling import scaling_settings
+from inventory.serializers.scaling import ScalingSettingsIn, ScalingSettingsOut
+
+
+class OwnScaling(APIView):
+    needs = {"GET": Role.LEARNER, "PATCH": Role.LEAD}
+
+    @describe(
+        "show_scaling_settings",
+        "How the crew's logs are scaled for board feet where a question does not say",
+        answers={200: ScalingSettingsOut},
+    )
+    def get(self, request: CrewRequest) -> Response:
+        return answered(scaling_settings(request.crew))
+
+    @describe(
+        "change_scaling_settings",
+        "Choose how the crew's logs are scaled; null goes back to the default",
+        takes=ScalingSettingsIn,
+        answers={200: ScalingSettingsOut},
+        versioned=True,
+        refusals=[VersionNeeded, VersionStale],
+        examples=[("West of the mountains", {"longest_ft": 40, "odd_feet": "top", "trim_mm": "8 in"})],
+    )
+    def patch(self, request: CrewRequest) -> Response:
+        fields = ScalingSettingsIn.parse(request)
+        choose_scaling(crew=request.crew, fields=fields, expected=if_match(request), at=now())
+        return answered(scaling_settings(request.crew))
