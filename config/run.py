@@ -111,7 +111,8 @@ def await_web(port: int, web: "subprocess.Popen[bytes]") -> None:
 def run(port: int, *, once: bool) -> None:
     check_port(port)
     env = dict(os.environ) | {"DJANGO_SETTINGS_MODULE": "config.settings", "PYTHONUNBUFFERED": "1"}
-    env.setdefault("ROUNDLAY_LOG_LEVEL", "WARNING")  # what is shown here is for a person
+    if env.get("ROUNDLAY_LOG_FORMAT") != "json":
+        env.setdefault("ROUNDLAY_LOG_LEVEL", "WARNING")  # what is shown here is for a person
     with ExitStack() as stack:
         if env.get("DATABASE_URL"):
             say("-> Database: the one in DATABASE_URL")
