@@ -10,6 +10,7 @@ from cabins.models import GivenMember, SetLog
 from config.api.problems import NotFound
 from crews.models import Crew
 from crews.queries import one_row
+from planning.core.drawing_up import USUAL_PARAMS
 from planning.models import Plan, PlannedPiece, PlanningJob, Promise
 
 _JOB = [
@@ -51,10 +52,15 @@ def plan_row(crew: Crew, id: UUID) -> dict[str, Any]:
         "cabins": list(made_from["cabins"]),
         "terms": report["terms"],
         "metrics": report["metrics"],
-        "shortages": report["shortages"],
+        "shortages": [_to_order(shortage) for shortage in report["shortages"]],
         "sure": report["sure"],
         "trade_offs": report["trade_offs"],
     }
+
+
+def _to_order(shortage: dict[str, Any]) -> dict[str, Any]:
+    """The judge tells the piece that is missing; a log for it is longer by the trim at both ends."""
+    return {**shortage, "length_mm": shortage["length_mm"] + 2 * USUAL_PARAMS.trim_each_end_mm}
 
 
 def pieces_of(crew: Crew, plan: UUID) -> QuerySet[PlannedPiece, Any]:

@@ -158,7 +158,7 @@ class WholePlanOut(PlanOut):
     cabins = serializers.ListField(child=serializers.UUIDField())
     terms = serializers.DictField(child=serializers.FloatField(), help_text="What each term adds.")
     metrics = serializers.DictField(child=serializers.FloatField(), help_text="In mm where it is a length.")
-    shortages = ShortageOut(many=True, help_text="What to order for the places that stay empty.")
+    shortages = ShortageOut(many=True, help_text="What to order for the places and members that stay empty.")
     sure = SureOut(many=True, help_text="Expected error at the plate from errors of measuring.")
     trade_offs = TradeOffOut(many=True, help_text="What other presets would give; only if asked for.")
 
