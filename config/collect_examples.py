@@ -26,6 +26,7 @@ QUERIES = {
     "show_moisture_of_air": "temperature_c=20&humidity_pct=65",
     "show_piece_figures": "from_butt_mm=25&length_mm=3000",
     "show_settling": "species={species}",
+    "explain_placement": "cabin={cabin}&wall=A&round=2",
     "show_shrinkage": "dimension_mm=300&to_moisture_pct=12",
 }
 
