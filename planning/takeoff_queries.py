@@ -9,6 +9,7 @@ from django.db.models import OuterRef, Q, Subquery
 from cabins.core.layout import read_layout
 from cabins.core.members import MemberKind
 from cabins.models import Cabin, SetLog
+from cabins.queries import members_given_in
 from config.api.problems import InvalidInput, fault
 from crews.models import Crew
 from inventory.models import Log, LogState, Species, Yard
@@ -116,8 +117,16 @@ def _cabins_to_build(cabins: Sequence[Cabin], sketches: Iterable[Mapping[str, An
         cabin__in=cabins, undone_at=None
     ).values_list("cabin", "wall", "round", "piece"):
         filled[cabin].add((wall, round_number, piece))
+    given: dict[UUID, set[str]] = {cabin.id: set() for cabin in cabins}
+    for row in members_given_in(cabins):
+        given[row.cabin_id].add(row.member)
     stored = [
-        CabinToBuild(name=cabin.name, layout=read_layout(cabin.layout), filled=frozenset(filled[cabin.id]))
+        CabinToBuild(
+            name=cabin.name,
+            layout=read_layout(cabin.layout),
+            filled=frozenset(filled[cabin.id]),
+            given=frozenset(given[cabin.id]),
+        )
         for cabin in cabins
     ]
     return stored + [CabinToBuild(name=sketch["name"], layout=sketch["layout"]) for sketch in sketches]
@@ -162,6 +171,8 @@ def _cabin_row(figures: CabinFigures, cabin: Cabin | None) -> dict[str, Any]:
         "places": figures.places,
         "places_filled": figures.places_filled,
         "half_logs": figures.half_logs,
+        "members": figures.members,
+        "members_given": figures.members_given,
         "logs": figures.logs,
         "spare": figures.spare,
         "with_yards": figures.with_yards,

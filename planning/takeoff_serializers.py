@@ -118,7 +118,9 @@ class TakeOffIn(BodyIn):
         help_text="The longest log that can be had; null: what the longest piece needs.",
     )
     spare = SpareIn(default={"rounds": _USUAL.spare_rounds})
-    members = serializers.ListField(child=MemberWantedIn(), default=list, max_length=100)
+    members = serializers.ListField(
+        child=MemberWantedIn(), default=list, max_length=100, help_text="Beside those of the layouts."
+    )
 
     def validate_cabins(self, ids: list[UUID]) -> list[Cabin]:
         held = takeoff_queries.cabins_by_id(self.context["crew"], ids)
@@ -180,7 +182,9 @@ def _refuse_twice(names: Sequence[str], field: str, wrong: str, *, taken: Sequen
 
 class TargetOut(RowOut):
     use = serializers.ChoiceField(USES)
-    cabin = serializers.CharField(allow_null=True, help_text="By name; null for a member or a spare log.")
+    cabin = serializers.CharField(
+        allow_null=True, help_text="By name; null for the request's own members and for a spare by percent."
+    )
     wall = serializers.CharField(allow_null=True)
     round = serializers.IntegerField(allow_null=True)
     piece = serializers.IntegerField(allow_null=True)
@@ -251,6 +255,10 @@ class TakeOffCabinOut(RowOut):
     places = serializers.IntegerField(help_text="Places to be filled.")
     places_filled = serializers.IntegerField(help_text="Places where logs are set; not counted.")
     half_logs = serializers.IntegerField()
+    members = serializers.IntegerField(
+        help_text="Of its layout, to be made; those asked for beside are apart."
+    )
+    members_given = serializers.IntegerField(help_text="Of its layout, made already; not counted.")
     logs = serializers.IntegerField(help_text="Without the spare logs.")
     spare = serializers.IntegerField(help_text="Of its spare rounds.")
     with_yards = YardRoundsOut(allow_null=True, help_text="The wanted height with the yards' logs.")

@@ -284,3 +284,26 @@ def test_two_spare_rounds_are_advised_to_whoever_takes_less(learner, spare, said
     body = take_off(learner, layouts=[{"name": "Sketch", "layout": a_layout()}], spare=spare).body
 
     assert [sentence[: len(said)] for sentence in body["advice"]] == ([said] if said else [])
+
+
+def test_members_of_stored_and_sketched_layouts_are_counted_besides_those_asked_for(builder):
+    ridge = {"id": "ridge", "kind": "ridge", "length_mm": 7200, "least_middle_mm": 260, "crown_limit_mm": 25}
+    posts = {**ridge, "id": "post", "kind": "post", "length_mm": 2400, "least_middle_mm": 200, "count": 2}
+    stored = str(id_of(a_cabin(builder, layout=a_layout(members=[ridge, posts]))))
+    sketch = {"name": "Sketch", "layout": a_layout(members=[{**ridge, "length_mm": "24 ft"}])}
+    joist = {"id": "J", "kind": "joist", "length_mm": 4000, "least_middle_mm": 180}
+    log = a_log(builder.who.crew, length_mm=9000)
+    made = {"cabin": stored, "log": str(log.id), "from_butt_mm": 100, "given_at": "2026-05-04T12:00:00Z"}
+    assert builder.put(f"given-members/{uuid4()}", {**made, "member": "post 1"}).status_code == 201
+
+    body = take_off(builder, cabins=[stored], layouts=[sketch], members=[joist], **NO_SPARE).body
+
+    found = [t for line in body["lines"] for one in line["logs"] for t in one["targets"] if t["member"]]
+    assert sorted((t["member"], t["cabin"] or "", t["length_mm"]) for t in found) == [
+        ("J", "", 4000),
+        ("post 2", "Lake cabin", 2400),
+        ("ridge", "Lake cabin", 7200),
+        ("ridge", "Sketch", 7315.2),
+    ]
+    assert [(c["members"], c["members_given"]) for c in body["cabins"]] == [(2, 1), (1, 0)]
+    assert any("1 members are made already" in caution for caution in body["cautions"])

@@ -16,7 +16,8 @@ class NeededLog:
     """One log that is needed: what is cut from it, how long it must be, and the yard's log that covers it.
 
     `needed_mm` is the least length with every trim and kerf, `length_mm` its class. `log` is None where the
-    yards fall short; `is_bowed`: that log bows more than its longest piece may.
+    yards fall short; `is_bowed`: that log bows more than its longest piece may. `crown_limit_mm`: what a
+    member allows; None: as for a place of the wall.
     """
 
     targets: tuple[Target, ...]
@@ -25,6 +26,7 @@ class NeededLog:
     band: Band
     is_straight: bool
     is_spare: bool
+    crown_limit_mm: float | None = None
     log: str | None = None
     is_bowed: bool = False
 
@@ -110,11 +112,11 @@ def order_lines(lines: Iterable[Line], *, species: str | None) -> tuple[OrderLin
 
 
 def _note(logs: Sequence[NeededLog], straight: int) -> str:
-    """`Lake cabin: A 1-3, C 1-3, half logs B D; 4 straight for first and last rounds; 4 spare`."""
+    """`Lake cabin: A 1-3, C 1-3, half logs B, purlin 1-4; 4 straight for first and last rounds; 4 spare`."""
     targets = [target for log in logs for target in log.targets]
     cabins = list(dict.fromkeys(t.cabin for t in targets if t.cabin is not None and t.use is not Use.SPARE))
     parts = [f"{cabin}: {_cabin_note(cabin, targets)}" for cabin in cabins]
-    members = Counter((t.member_kind, t.member) for t in targets if t.use is Use.MEMBER)
+    members = Counter((t.member_kind, t.member) for t in targets if t.use is Use.MEMBER and t.cabin is None)
     parts += [f"{kind} {name}: {count}" for (kind, name), count in members.items()]
     if straight:
         parts.append(f"{straight} straight for first and last rounds")
@@ -126,18 +128,33 @@ def _note(logs: Sequence[NeededLog], straight: int) -> str:
 
 def _cabin_note(cabin: str, targets: Iterable[Target]) -> str:
     rounds: dict[str, set[int]] = defaultdict(set)
-    halves = []
+    halves: list[str] = []
+    members: list[str] = []
     for target in targets:
-        if target.cabin != cabin or target.wall is None:
+        if target.cabin != cabin:
             continue
-        if target.use is Use.HALF_LOG:
+        if target.member is not None:
+            members.append(target.member)
+        elif target.wall is not None and target.use is Use.HALF_LOG:
             halves.append(target.wall)
-        elif target.round is not None:
+        elif target.wall is not None and target.round is not None:
             rounds[target.wall].add(target.round)
     parts = [f"{wall} {_ranges(found)}" for wall, found in sorted(rounds.items())]
     if halves:
         parts.append("half logs " + " ".join(sorted(halves)))
-    return ", ".join(parts)
+    return ", ".join(parts + _member_notes(members))
+
+
+def _member_notes(names: Iterable[str]) -> list[str]:
+    """`ridge`, `purlin 1-4` for purlins 1 to 4."""
+    numbers: dict[str, list[int]] = {}
+    for name in names:
+        word, _, number = name.rpartition(" ")
+        if word and number.isdecimal():
+            numbers.setdefault(word, []).append(int(number))
+        else:
+            numbers.setdefault(name, [])
+    return [f"{word} {_ranges(found)}" if found else word for word, found in numbers.items()]
 
 
 def _ranges(numbers: Iterable[int]) -> str:

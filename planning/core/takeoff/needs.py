@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from cabins.core.layout_parts import Layout
-from cabins.core.members import MemberKind
+from cabins.core.members import MemberKind, SingleMember
 from cabins.core.places import HalfLog, Place, half_logs_of, places_of
 
 # In which middle class the spare rounds are taken: the usual class serves its neighbours with a little
@@ -56,7 +56,8 @@ class Stretch:
 
     `is_straight`: it lies in the first or last round, where a bow shows and costs most. `may_share`: it is a
     piece beside an opening. Only those share logs: a course over a whole wall, a half log or a member from a
-    log of its own is what a mill cuts and a crew can lift (common practice, no source).
+    log of its own is what a mill cuts and a crew can lift (common practice, no source). `crown_limit_mm`: the
+    bow that a member may have; None: as for a place of the wall.
     """
 
     targets: tuple[Target, ...]
@@ -64,15 +65,18 @@ class Stretch:
     band: Band
     is_straight: bool = False
     may_share: bool = False
+    crown_limit_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CabinToBuild:
-    """A cabin as laid out; `filled` are the places (wall, round, piece) in which logs are set already."""
+    """A cabin as laid out; `filled` are the places (wall, round, piece) in which logs are set already, and
+    `given` the names of its members that are made."""
 
     name: str
     layout: Layout
     filled: frozenset[tuple[str, int, int]] = frozenset()
+    given: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -192,6 +196,35 @@ def member_stretches(members: Iterable[MemberWanted], *, middle_step_mm: float) 
         )
         for member in members
         for _ in range(member.count)
+    ]
+
+
+def open_members(cabin: CabinToBuild) -> list[SingleMember]:
+    """The members of the layout that are not made yet."""
+    return [member for member in cabin.layout.single_members if member.id not in cabin.given]
+
+
+def cabin_member_stretches(cabin: CabinToBuild, *, middle_step_mm: float) -> list[Stretch]:
+    """One stretch for every member of the layout that is not made yet, up to two middle steps thicker."""
+    return [
+        Stretch(
+            targets=(
+                Target(
+                    use=Use.MEMBER,
+                    length_mm=member.length_mm,
+                    cabin=cabin.name,
+                    member=member.id,
+                    member_kind=member.kind,
+                ),
+            ),
+            length_mm=member.length_mm,
+            band=Band(
+                least_mm=without_dust(member.least_middle_mm),
+                largest_mm=without_dust(member.least_middle_mm + 2 * middle_step_mm),
+            ),
+            crown_limit_mm=member.crown_limit_mm,
+        )
+        for member in open_members(cabin)
     ]
 
 

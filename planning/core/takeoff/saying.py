@@ -96,7 +96,7 @@ def cautions_of(found: TakeOff, choices: Choices) -> tuple[str, ...]:
         cautions.append(
             f"{found.bowed} of the yards' logs counted here bow more than their piece should "
             f"({USUAL_PARAMS.crown_limit_sill_plate_mm:g} mm in the first and last round, "
-            f"{USUAL_PARAMS.crown_limit_other_mm:g} mm elsewhere)."
+            f"{USUAL_PARAMS.crown_limit_other_mm:g} mm elsewhere; a cabin's members as its layout says)."
         )
     filled = sum(cabin.places_filled for cabin in found.cabins)
     if filled:
@@ -104,4 +104,7 @@ def cautions_of(found: TakeOff, choices: Choices) -> tuple[str, ...]:
             f"{filled} places are filled already and not counted; what is left of logs cut up for them is "
             "not counted either."
         )
+    given = sum(cabin.members_given for cabin in found.cabins)
+    if given:
+        cautions.append(f"{given} members are made already and not counted, nor what is left of their logs.")
     return tuple(cautions)

@@ -16,9 +16,11 @@ from planning.core.takeoff.needs import (
     MemberWanted,
     Stretch,
     Use,
+    cabin_member_stretches,
     half_log_stretches,
     longest_mm,
     member_stretches,
+    open_members,
     open_places,
     spare_stretches,
     wall_stretches,
@@ -68,7 +70,8 @@ class YardRounds:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CabinFigures:
     """One cabin of the take-off. `rounds_if_thick` and `rounds_if_thin`: the height with every middle half a
-    step over or under the layout's. `logs` and `spare` are counts of logs, `half_logs` of halves."""
+    step over or under the layout's. `logs` and `spare` are counts of logs, `half_logs` of halves, `members`
+    of those that the layout wants and nobody has made."""
 
     cabin: str
     rounds: int
@@ -79,6 +82,8 @@ class CabinFigures:
     places: int
     places_filled: int
     half_logs: int
+    members: int
+    members_given: int
     logs: int
     spare: int
     with_yards: YardRounds | None
@@ -137,7 +142,7 @@ def _refuse_too_many(
     for cabin in cabins:
         # Asked cabin by cabin, as the places of many large ones would take long to lay out in vain.
         _refuse_beyond(count)
-        count += len(open_places(cabin)) * more
+        count += (len(open_places(cabin)) + len(open_members(cabin))) * more
         count += (choices.spare_rounds or 0) * len(cabin.layout.log_walls)
     _refuse_beyond(count)
 
@@ -150,7 +155,8 @@ def _refuse_beyond(count: float) -> None:
 def _logs_of_cabin(cabin: CabinToBuild, choices: Choices) -> list[NeededLog]:
     walls = wall_stretches(cabin, middle_step_mm=choices.middle_step_mm)
     halves = half_log_stretches(cabin, middle_step_mm=choices.middle_step_mm)
-    return _logs_of(walls, choices) + _logs_of(halves, choices)
+    members = cabin_member_stretches(cabin, middle_step_mm=choices.middle_step_mm)
+    return _logs_of(walls, choices) + _logs_of(halves, choices) + _logs_of(members, choices)
 
 
 def _logs_of(stretches: Sequence[Stretch], choices: Choices) -> list[NeededLog]:
@@ -178,6 +184,7 @@ def _needed_log(cut: Cut, rules: CuttingRules) -> NeededLog:
         band=cut[0].band,
         is_straight=any(stretch.is_straight for stretch in cut),
         is_spare=targets[0].use is Use.SPARE,
+        crown_limit_mm=cut[0].crown_limit_mm,
     )
 
 
@@ -208,13 +215,14 @@ def _covered(logs: Sequence[NeededLog], yard: Sequence[YardLog]) -> list[NeededL
 
 
 def _demand(log: NeededLog) -> Demand:
+    limit = log.crown_limit_mm
+    if limit is None and log.is_straight:
+        limit = USUAL_PARAMS.crown_limit_sill_plate_mm
     return Demand(
         length_mm=log.needed_mm,
         band=log.band,
         longest_mm=max(target.length_mm for target in log.targets),
-        crown_limit_mm=USUAL_PARAMS.crown_limit_sill_plate_mm
-        if log.is_straight
-        else USUAL_PARAMS.crown_limit_other_mm,
+        crown_limit_mm=USUAL_PARAMS.crown_limit_other_mm if limit is None else limit,
         cabin=log.targets[0].cabin,
     )
 
@@ -235,6 +243,8 @@ def _figures(
         places=sum(target.use is Use.WALL for target in targets),
         places_filled=len(cabin.filled),
         half_logs=sum(target.use is Use.HALF_LOG for target in targets),
+        members=sum(target.use is Use.MEMBER for target in targets),
+        members_given=len(cabin.given),
         logs=sum(not log.is_spare for log in own),
         spare=sum(log.is_spare for log in own),
         with_yards=_yard_rounds(cabin, yard),

@@ -19,7 +19,7 @@ from planning.core.takeoff.needs import (
     class_of_round,
 )
 from planning.core.takeoff.take_off import Choices, TakeOff, TooMuchAtOnce, take_off
-from tests.cabins.core.drawings import a_partition, a_rectangle, an_l_shape, an_opening
+from tests.cabins.core.drawings import a_member, a_partition, a_rectangle, an_l_shape, an_opening
 
 # The drawings' layouts have a middle of 358, so the classes of 25 mm are centred on 383, 358 and 333.
 THICK, USUAL, THIN = (370.5, 395.5), (345.5, 370.5), (320.5, 345.5)
@@ -170,6 +170,39 @@ def test_members_are_counted_beside_the_walls():
     assert table(found.lines) == {(7500, (240, 290)): 4, (2500, (200, 220)): 2}
     assert [line.note for line in found.lines] == ["purlin P: 4", "post S: 2"]
     assert found.spare == 0
+
+
+def test_members_of_a_layout_are_counted_with_their_cabin_but_for_those_made():
+    members = [
+        a_member(),
+        a_member(id="purlin", kind="purlin", length_mm=7200, least_middle_mm=220, crown_limit_mm=20, count=4),
+    ]
+    without = counted(a_rectangle(openings=[]), NO_SPARE)
+
+    found = counted(a_rectangle(openings=[], members=members), NO_SPARE, given=frozenset({"purlin 2"}))
+
+    more = {key: count for key, count in table(found.lines).items() if key not in table(without.lines)}
+    assert more == {(7500, (260, 310)): 1, (7500, (220, 270)): 3}
+    assert found.logs == without.logs + 4
+    notes = [line.note for line in found.lines if line.length_mm == 7500]
+    assert notes == ["Lake cabin: ridge", "Lake cabin: purlin 1 3-4"]
+    (cabin,) = found.cabins
+    assert (cabin.members, cabin.members_given, cabin.logs) == (4, 1, found.logs)
+
+
+def test_a_member_is_covered_by_the_log_that_bows_no_more_than_its_layout_says():
+    member = a_member(length_mm=7000, crown_limit_mm=8)
+    bowed = YardLog(id="bowed", length_mm=7100, middle_mm=280, crown_mm=15)
+    straight = YardLog(id="straight", length_mm=7500, middle_mm=280, crown_mm=9)
+
+    found = take_off(
+        cabins=[CabinToBuild(name="Lake cabin", layout=read_layout(a_rectangle(members=[member])))],
+        yard=[bowed, straight],
+        choices=NO_SPARE,
+    )
+
+    (ridge,) = [log for line in found.lines for log in line.logs if log.targets[0].member == "ridge"]
+    assert (ridge.log, ridge.is_bowed) == ("straight", False)
 
 
 def test_a_cabin_half_built_needs_only_what_is_open():
