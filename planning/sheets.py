@@ -23,6 +23,7 @@ from planning.core.drawing_up import HazardOnLog
 from planning.core.lifts import Lift, lift_of
 from planning.core.sheets import SettingRow, SheetPiece, ends_of, setting_rows, stack_of, turned_round
 from planning.models import CurrentPlan, Plan, PlannedPiece
+from planning.queries import still_to_come
 
 LIFTING = (
     "Weights are estimates with the range shown: plan every lift on the top of it. Lift plans are made by "
@@ -123,6 +124,17 @@ def merged(plan: Plan, cabin: Cabin) -> tuple[Standing, list[dict[str, Any]], St
     coming = [row for row in _planned_rows(plan, cabin) if _place(row) not in filled]
     pieces = [_sheet_piece(row) for row in (*standing.pieces, *coming)]
     return standing, coming, stack_of(standing.layout, pieces, _measured(standing))
+
+
+def members_to_come(plan: Plan, cabin: Cabin) -> list[dict[str, Any]]:
+    """The plan's pieces for members not made yet, as a cut list takes them: each from 0 to its length."""
+    pieces = PlannedPiece.objects.filter(plan=plan, cabin=cabin, place__isnull=True)
+    rows: QuerySet[PlannedPiece, Any] = (
+        still_to_come(pieces)
+        .order_by("member")
+        .values("log", "from_butt_mm", "butt_at", "member", end_mm=F("member_length_mm"), **_OF_LOG)
+    )
+    return [{**row, "start_mm": 0} for row in rows]
 
 
 def setting_sheet(plan: Plan, cabin: Cabin, round_number: int) -> dict[str, Any]:

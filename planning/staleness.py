@@ -5,6 +5,7 @@ from datetime import datetime
 from django.db.models import F
 
 from cabins.models import SetLog
+from cabins.queries import members_given_in
 from crews.events import tell
 from crews.models_webhooks import Event, EventKind
 from inventory.models import Log, LogState
@@ -30,6 +31,14 @@ def stale_because(current: CurrentPlan) -> list[str]:
         .values_list("log__number", "wall", "round")
     )
     said += [f"Log {number} lies in round {r} of wall {w} instead of another." for number, w, r in otherwise]
+    kept_for = dict(
+        PlannedPiece.objects.filter(plan=plan, cabin=cabin, place=None).values_list("member", "log")
+    )
+    said += [
+        f"{row.member} was made from log {row.log.number} instead of another."
+        for row in members_given_in([cabin]).select_related("log")
+        if kept_for.get(row.member, row.log_id) != row.log_id
+    ]
     gone = PlannedPiece.objects.filter(plan=plan, cabin=cabin, log__state=LogState.GONE)
     numbers = gone.order_by("log__number").values_list("log__number", flat=True).distinct()
     said += [f"Log {number} is gone." for number in numbers]

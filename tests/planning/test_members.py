@@ -1,14 +1,18 @@
 """Members beyond the walls in plans: the long straight logs kept for them, promised, made, planned around."""
 
+from decimal import Decimal
+from io import BytesIO
 from typing import Any
 from uuid import uuid4
 
 import pytest
 from django.db import IntegrityError, transaction
+from pypdf import PdfReader
 
 from cabins.models import GivenMember, Place
 from inventory.models import Log, LogState
-from planning.models import Plan, PlannedPiece, Promise
+from planning.models import CurrentPlan, Plan, PlannedPiece, Promise
+from planning.staleness import stale_because
 from tests.cabins.building import a_log, a_yard
 from tests.planning.planning_yard import ROUNDS, a_hut, logs_enough, planned
 
@@ -244,6 +248,62 @@ def test_the_drawing_of_a_log_names_the_member_it_is_kept_for(lead):
 
     assert "Pond hut, ridge" in promised
     assert "Pond hut, ridge, set" in made
+
+
+def test_the_cut_list_has_the_member_beside_the_walls_until_it_is_made(lead):
+    hut = a_hut(lead, members=[RIDGE])
+    long_log, _ = a_scant_yard(lead)
+    (ridge,) = pieces(lead, adopted(lead, hut, long_log.yard_id), "&member=ridge")
+
+    def printed() -> str:
+        pdf = lead.get(f"cabins/{hut}/sheets/cut-list").content
+        return " ".join(" ".join(page.extract_text().split()) for page in PdfReader(BytesIO(pdf)).pages)
+
+    before = printed()
+    give(lead, ridge)
+
+    assert f"{4 * ROUNDS + 1} pieces" in before
+    assert "ridge" in before
+    assert "ridge" not in printed()
+
+
+def test_a_plan_no_longer_fits_once_a_member_was_made_from_another_log(lead):
+    hut = a_hut(lead, members=[RIDGE])
+    long_log, _ = a_scant_yard(lead)
+    (ridge,) = pieces(lead, adopted(lead, hut, long_log.yard_id), "&member=ridge")
+    other = a_ridge_log(lead, long_log.yard)
+    current = CurrentPlan.objects.get(cabin=hut)
+
+    record = give(lead, ridge).body
+    as_planned = stale_because(current)
+    lead.post(f"given-members/{record['id']}/undo", {"reason": "It split."})
+    give(lead, ridge, log=str(other.id))
+
+    assert as_planned == []
+    assert stale_because(current) == [f"ridge was made from log {other.number} instead of another."]
+
+
+def test_a_phone_without_a_signal_sends_a_member_later(lead):
+    hut = a_hut(lead, members=[RIDGE])
+    log = a_ridge_log(lead, a_yard(lead.who.crew))
+    entry = {
+        "id": str(uuid4()),
+        "made_at": NOON,
+        "method": "PUT",
+        "path": f"/api/v1/given-members/{uuid4()}",
+        "body": {
+            "cabin": hut,
+            "member": "ridge",
+            "log": str(log.id),
+            "from_butt_mm": "4 in",
+            "given_at": NOON,
+        },
+    }
+
+    sent = lead.post("batch", {"entries": [entry]}).body
+
+    assert (sent["accepted"], sent["entries"][0]["status"]) == (1, 201)
+    assert GivenMember.objects.get().from_butt_mm == Decimal("101.6")
 
 
 def test_the_database_plans_each_piece_for_a_place_or_for_a_member(lead):

@@ -17,7 +17,7 @@ CAUTION = "Check every log again before the saw goes in: only dangers that were 
 
 
 def print_cut_list(cabin: str, rows: Sequence[Row], *, units: CrewUnits, as_of: str, paper: Paper) -> bytes:
-    """The pieces of a plan still to be cut (as `planning.sheets.merged` gives them), log by log, as PDF."""
+    """The pieces of a plan still to be cut (rows of `merged` and `members_to_come`), log by log, as PDF."""
     return print_sheet(_TEMPLATE, cut_list_data(cabin, rows, units=units, as_of=as_of), paper=paper)
 
 
@@ -69,6 +69,7 @@ def _piece(row: Row, units: CrewUnits) -> dict[str, str]:
         "near": units.along(near),
         "far": units.along(near + length),
         "length": units.along(length),
-        "goes_to": f"wall {row['wall']}, round {row['round']}, piece {row['piece']}; butt at the wall's "
+        "goes_to": row.get("member")
+        or f"wall {row['wall']}, round {row['round']}, piece {row['piece']}; butt at the wall's "
         f"{row['butt_at']}",
     }
