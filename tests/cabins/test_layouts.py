@@ -1,13 +1,16 @@
 """A cabin is taken up and laid out; its layout is checked as a whole, versioned and kept."""
 
+from importlib import import_module
 from uuid import uuid4
 
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from cabins.models import PastLayout, Place
+from cabins.models import Cabin, PastLayout, Place
 from tests.cabins.building import DOOR, RECTANGLE, a_cabin, a_layout, a_log, a_yard
+
+RIDGE = {"id": "ridge", "kind": "ridge", "length_mm": 6000, "least_middle_mm": 260, "crown_limit_mm": 25}
 
 
 def test_a_builder_takes_up_a_cabin_and_repeats_it(builder, learner):
@@ -281,3 +284,20 @@ def test_a_layout_without_members_is_the_same_layout_as_before_there_were_any(bu
 
     assert stored["members"] == []
     assert builder.put(f"{address}/layout", RECTANGLE).status_code == 200
+
+
+def test_layouts_stored_before_there_were_members_get_none(builder):
+    address = a_cabin(builder)
+    older = {key: value for key, value in Cabin.objects.get().layout.items() if key != "members"}
+    Cabin.objects.update(layout=older)
+    PastLayout.objects.update(layout=older)
+    a_cabin(builder, name="Hill cabin", layout=a_layout(members=[RIDGE]))
+
+    none_yet = import_module("cabins.migrations.0004_members_of_layouts").NONE_YET
+    with connection.cursor() as cursor:
+        for table in ("cabins_cabin", "cabins_pastlayout"):
+            cursor.execute(none_yet.format(table=table))
+
+    assert builder.get(f"{address}/layout").body["layout"]["members"] == []
+    assert builder.get(f"{address}/layouts").body["items"][0]["layout"]["members"] == []
+    assert len(Cabin.objects.get(name="Hill cabin").layout["members"]) == 1
