@@ -25,7 +25,7 @@ def a_yard(draw_middles: list[int], **more):
     )
 
 
-MIDDLES = st.lists(st.integers(300, 340), min_size=8, max_size=9)
+MIDDLES = st.lists(st.integers(300, 340), min_size=8, max_size=9, unique=True)
 
 
 def test_the_search_reaches_the_proven_optimum_of_the_smallest_cabin():
@@ -90,7 +90,7 @@ def test_metal_knots_culls_and_further_stations_are_weighed_in_the_proof_as_by_t
 def test_metal_everywhere_and_culls_too_long_leave_logs_out():
     spoiled = tuple(Hazard(from_butt_mm=x, kind="metal") for x in range(100, 3800, 300))
     logs = (
-        *a_yard([320] * 8),
+        *a_yard([331, 328, 326, 323, 322, 320, 317, 315]),
         a_log("8", hazards=spoiled),
         a_log("9", culled=True),
         a_log("10", length_mm=3000.0),

@@ -187,6 +187,17 @@ def test_a_start_plan_from_another_yard_is_used_as_far_as_it_goes():
     assert result.report.errors == [] and result.report.complete
 
 
+def test_pieces_of_a_start_plan_that_cannot_be_cut_are_laid_anew():
+    problem = a_problem()
+    first, second, *others = make_plan(problem, moves=5_000).plan.pieces
+    bent = (replace(first, from_butt_mm=5.0), replace(second, from_butt_mm=390.0), *others)
+    start = replace(make_plan(problem, moves=1).plan, pieces=bent)
+
+    result = make_plan(problem, moves=1, start=start)
+
+    assert result.report.errors == [] and result.report.complete
+
+
 def test_an_l_shape_of_six_walls_is_planned_like_any_other():
     lengths = (4000.0, 3000.0, 2000.0, 2500.0, 2000.0, 5500.0)
     walls = tuple(

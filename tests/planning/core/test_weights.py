@@ -16,5 +16,5 @@ def test_the_trade_off_shows_level_against_waste():
     assert set(rows) == {preset.name for preset in PRESETS}
     assert all(row.feasible for row in rows.values())
     assert rows["thrifty"].waste_pct < rows["level"].waste_pct
-    assert rows["level"].mean_level_mm < rows["thrifty"].mean_level_mm
+    assert rows["level"].mean_corner_mm < rows["thrifty"].mean_corner_mm
     assert all(row.usual_objective < 900 for row in rows.values())
