@@ -165,7 +165,7 @@ def test_a_killed_launcher_takes_everything_with_it(service):
     running.wait(timeout=10)
     running.stdout.close()
 
-    for _ in range(100):
+    for _ in range(300):
         if not service.left_over():
             break
         time.sleep(0.2)
