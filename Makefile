@@ -11,7 +11,7 @@ FILE ?=
 REPLACE ?=
 
 .DEFAULT_GOAL := help
-.PHONY: help setup run test lint typecheck check schema checks-table demo backup restore lock clean
+.PHONY: help setup run test lint typecheck check schema checks-table demo backup restore bench lock clean
 
 help: ## list the targets
 	@grep -hE '^[a-z-]+:.*## ' Makefile | sed -E 's/:[^#]*## /\t/' | sort | while IFS="$$(printf '\t')" read -r t d; \
@@ -60,6 +60,9 @@ backup: setup ## write the whole database to a new file (FILE=roundlay.dump)
 
 restore: setup ## read it back into an empty database (FILE=roundlay.dump, REPLACE=1: keep what is there aside)
 	@REPLACE="$(REPLACE)" $(PY) -m config.backup restore "$(FILE)"
+
+bench: setup ## what the service costs beside the database alone (ARGS="--only page --runs 9")
+	@$(PY) -m tests.bench.show $(ARGS)
 
 lock: ## write requirements.lock anew (needs uv)
 	uv pip compile --universal --python-version 3.11 --extra dev --generate-hashes pyproject.toml \
