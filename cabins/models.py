@@ -176,3 +176,7 @@ class GivenMember(CrewOwned):
             models.CheckConstraint(condition=Q(length_mm__gt=0), name="given_member_has_length"),
         ]
         indexes = [models.Index(fields=["crew", "given_at", "id"], name="given_by_time")]
+
+
+# Django finds models here; what a crew chooses stands in a file of its own.
+import cabins.models_settings  # noqa: E402, F401

@@ -2,7 +2,18 @@
 
 from django.urls import path
 
-from cabins.views import cabins, drawings, giving, heights, layouts, printed, progress, setting, sheets
+from cabins.views import (
+    cabins,
+    choices,
+    drawings,
+    giving,
+    heights,
+    layouts,
+    printed,
+    progress,
+    setting,
+    sheets,
+)
 
 urlpatterns = [
     path("cabins", cabins.Cabins.as_view()),
@@ -21,6 +32,8 @@ urlpatterns = [
     path("cabins/<uuid:id>/floor-plan", drawings.FloorPlan.as_view()),
     path("cabins/<uuid:id>/settling-drawing", drawings.SettlingDrawing.as_view()),
     path("cabins/<uuid:id>/sheets/record", printed.CabinRecord.as_view()),
+    path("wall-settings", choices.OwnWallSettings.as_view()),
+    path("grain-rules", choices.OwnGrainRules.as_view()),
     path("progress", progress.CrewProgress.as_view()),
     path("heights", heights.Heights.as_view()),
     path("heights/<uuid:id>", heights.OneHeight.as_view()),

@@ -66,4 +66,5 @@ def one_of(model: type[Row], *, crew: Crew, id: UUID, lock: bool = False) -> Row
     found: Any = (rows.select_for_update(of=("self",)) if lock else rows).filter(id=id).first()
     if found is None:
         raise NotFound
+    found.crew = crew  # known already: nobody has to ask for it again
     return found

@@ -3,17 +3,13 @@
 from django.conf import settings
 from rest_framework import serializers
 
-from cabins.core.notching import NotchState
 from cabins.models import MEMBER_KINDS, End
-from cabins.serializers.basis import BasisOut
-from cabins.serializers.sheets import TriedSteeringOut
-from config.api.reading import BodyIn, QueryIn, RowOut
+from config.api.reading import BodyIn, RowOut
 from planning.core.problem import WEIGHT_NAMES
 from planning.models import USUAL_PRESET, JobState, PlanState, PromiseEnd
 from planning.presets import PRESET_NAMES
 
 _SEED_MOST = 2**31 - 1
-NOTCH_STATES = [(state.value, state.value) for state in NotchState]
 
 
 class PinnedIn(BodyIn):
@@ -185,139 +181,6 @@ class PlannedPiecePage(RowOut):
     next = serializers.CharField(allow_null=True)
 
 
-class CornerCutOut(RowOut):
-    crossing = serializers.CharField()
-    from_butt_mm = serializers.FloatField(help_text="Where the corner's centre lies in the log.")
-    diameter_mm = serializers.FloatField()
-    notch_mm = serializers.FloatField(
-        allow_null=True, help_text="Depth; null where the log lies on the deck."
-    )
-    notch_share = serializers.FloatField(allow_null=True)
-    notch_state = serializers.ChoiceField(NOTCH_STATES, allow_null=True)
-    top_mm = serializers.FloatField(help_text="Height to reach above the deck.")
-    top_error_mm = serializers.FloatField()
-
-
-class MarkedHazardOut(RowOut):
-    kind = serializers.CharField()
-    from_butt_mm = serializers.FloatField()
-    extent_mm = serializers.FloatField()
-
-
-class LiftOut(RowOut):
-    weight_low_kg = serializers.FloatField()
-    weight_kg = serializers.FloatField()
-    weight_high_kg = serializers.FloatField(help_text="Plan the lift on this one.")
-    log_high_kg = serializers.FloatField(help_text="The most that the uncut log may weigh.")
-    balance_from_butt_mm = serializers.FloatField(
-        help_text="Where the piece balances, from the log's butt end."
-    )
-    balance_low_mm = serializers.FloatField()
-    balance_high_mm = serializers.FloatField()
-    basis = BasisOut()
-    uncertainty = serializers.CharField()
-    cautions = serializers.ListField(child=serializers.CharField())
-
-
-class SettingRowOut(RowOut):
-    order = serializers.IntegerField(help_text="In which order to lift.")
-    wall = serializers.CharField()
-    round = serializers.IntegerField()
-    piece = serializers.IntegerField()
-    log = serializers.UUIDField()
-    log_number = serializers.CharField()
-    yard_name = serializers.CharField()
-    rack_name = serializers.CharField(allow_null=True)
-    butt_at = serializers.ChoiceField(End.choices, help_text="Towards which end of the wall the butt lies.")
-    cut_near_butt_mm = serializers.FloatField(help_text="Where to cut, from the log's butt end.")
-    cut_near_tip_mm = serializers.FloatField()
-    length_mm = serializers.FloatField()
-    crown_mm = serializers.FloatField()
-    gap_mm = serializers.FloatField()
-    corners = CornerCutOut(many=True)
-    hazards = MarkedHazardOut(many=True)
-    lift = LiftOut()
-    cautions = serializers.ListField(child=serializers.CharField())
-
-
-class NextLogOut(RowOut):
-    cabin = serializers.UUIDField()
-    plan = serializers.UUIDField()
-    open_places = serializers.IntegerField()
-    row = SettingRowOut(allow_null=True, help_text="Null: every log is set.")
-    steering = TriedSteeringOut(allow_null=True, help_text="Null: the piece crosses no other log.")
-
-
-class LevelOut(RowOut):
-    wall = serializers.CharField()
-    round = serializers.IntegerField()
-    start_mm = serializers.FloatField()
-    end_mm = serializers.FloatField()
-    out_of_level_mm = serializers.FloatField(help_text="End top minus start top.")
-    error_mm = serializers.FloatField(help_text="Its expected error, one standard deviation.")
-
-
-class SettingSheetOut(RowOut):
-    cabin = serializers.UUIDField()
-    cabin_name = serializers.CharField()
-    plan = serializers.UUIDField()
-    round = serializers.IntegerField()
-    already_set = serializers.IntegerField()
-    rows = SettingRowOut(many=True)
-    levels = LevelOut(many=True)
-    cautions = serializers.ListField(child=serializers.CharField())
-
-
-class TopOut(RowOut):
-    wall = serializers.CharField()
-    round = serializers.IntegerField()
-    column = serializers.IntegerField()
-    at_mm = serializers.FloatField()
-    diameter_mm = serializers.FloatField()
-    rise_mm = serializers.FloatField()
-    computed_mm = serializers.FloatField()
-    top_mm = serializers.FloatField()
-    error_mm = serializers.FloatField(help_text="Expected error, one standard deviation.")
-    is_measured = serializers.BooleanField()
-    is_assumed = serializers.BooleanField(help_text="No log is known here; the nominal diameter stands in.")
-
-
-class NotchOut(RowOut):
-    crossing = serializers.CharField()
-    wall = serializers.CharField()
-    round = serializers.IntegerField()
-    column = serializers.IntegerField()
-    at_mm = serializers.FloatField()
-    over_wall = serializers.CharField()
-    over_round = serializers.IntegerField()
-    diameter_mm = serializers.FloatField()
-    depth_mm = serializers.FloatField()
-    share = serializers.FloatField()
-    state = serializers.ChoiceField(NOTCH_STATES)
-
-
-class MismatchOut(RowOut):
-    crossing = serializers.CharField()
-    round = serializers.IntegerField()
-    low_mm = serializers.FloatField()
-    high_mm = serializers.FloatField()
-    half_rise_mm = serializers.FloatField()
-    mismatch_mm = serializers.FloatField()
-
-
-class PlanHeightsOut(RowOut):
-    cabin = serializers.UUIDField()
-    plan = serializers.UUIDField()
-    rounds = serializers.IntegerField()
-    open_places = serializers.IntegerField()
-    set_places = serializers.IntegerField()
-    tops = TopOut(many=True)
-    notches = NotchOut(many=True)
-    levels = LevelOut(many=True)
-    mismatches = MismatchOut(many=True)
-    cautions = serializers.ListField(child=serializers.CharField())
-
-
 class PromiseOut(RowOut):
     id = serializers.UUIDField()
     log = serializers.UUIDField()
@@ -335,19 +198,6 @@ class PromiseOut(RowOut):
 class PromisePage(RowOut):
     items = PromiseOut(many=True)
     next = serializers.CharField(allow_null=True)
-
-
-class SheetQuery(QueryIn):
-    cabin = serializers.UUIDField(help_text="One of the plan's cabins.")
-    round = serializers.IntegerField(min_value=1, max_value=60)
-
-
-class HeightsQuery(QueryIn):
-    cabin = serializers.UUIDField(help_text="One of the plan's cabins.")
-
-
-class RoundQuery(QueryIn):
-    round = serializers.IntegerField(min_value=1, max_value=60)
 
 
 class UndoIn(BodyIn):

@@ -7,20 +7,24 @@ from uuid import UUID
 
 from django.db.models import F, QuerySet
 
+from cabins.core.grain import GrainVerdict, Weight
 from cabins.core.layout_parts import Layout
-from cabins.core.places import Spot, columns_of
+from cabins.core.places import Place, Spot, columns_of
 from cabins.core.stack import Stack
 from cabins.core.steering import steer_next_log
 from cabins.models import Cabin
 from cabins.queries import Standing, layout_of, standing_of
+from cabins.queries.grain import grain_judge
 from config.api.problems import NotFound, Refusal
 from crews.keeping import one_of
 from crews.models import Crew
+from inventory.core.crew_units import CrewUnits
+from inventory.drawn import units_of
 from inventory.models import MEASURES
 from inventory.profiles import WOOD, profile_of_row, wood_of_row
 from planning.adoption import PlanStale
 from planning.core.drawing_up import HazardOnLog
-from planning.core.lifts import Lift, lift_of
+from planning.core.lifts import USUAL_SLING_DEG, Lift, lift_of
 from planning.core.sheets import SettingRow, SheetPiece, ends_of, setting_rows, stack_of, turned_round
 from planning.models import CurrentPlan, Plan, PlannedPiece
 from planning.queries import still_to_come
@@ -137,20 +141,28 @@ def members_to_come(plan: Plan, cabin: Cabin) -> list[dict[str, Any]]:
     return [{**row, "start_mm": 0} for row in rows]
 
 
-def setting_sheet(plan: Plan, cabin: Cabin, round_number: int) -> dict[str, Any]:
+def setting_sheet(
+    plan: Plan, cabin: Cabin, round_number: int, *, sling_angle_deg: float = USUAL_SLING_DEG
+) -> dict[str, Any]:
     """The setting sheet of a round: every log still to be set there, in the order of lifting."""
     standing, coming, stack = merged(plan, cabin)
     layout = standing.layout
     _refuse_no_such_round(layout, round_number)
     rows = {_place(row): row for row in coming}
     sheet = setting_rows(layout, [_sheet_piece(r) for r in coming], round_number=round_number, stack=stack)
+    judge = grain_judge(cabin.crew)
+
+    def told(row: SettingRow) -> dict[str, Any]:
+        of_log = rows[row.wall, row.round, row.piece]
+        return _sheet_row(row, of_log, judge.judge(layout, _core_place(of_log), of_log), sling_angle_deg)
+
     return {
         "cabin": cabin.id,
         "cabin_name": cabin.name,
         "plan": plan.id,
         "round": round_number,
         "already_set": sum(1 for row in standing.pieces if row["round"] == round_number),
-        "rows": [_sheet_row(row, rows[row.wall, row.round, row.piece]) for row in sheet],
+        "rows": [told(row) for row in sheet],
         "levels": _levels(stack, round_number),
         "cautions": [LIFTING, STRUCTURE],
     }
@@ -161,22 +173,45 @@ def _refuse_no_such_round(layout: Layout, round_number: int) -> None:
         raise NotFound(f"This cabin has rounds 1 to {layout.round_count}.")
 
 
-def _sheet_row(sheet: SettingRow, row: Row) -> dict[str, Any]:
+def _sheet_row(sheet: SettingRow, row: Row, grain: GrainVerdict, sling_angle_deg: float) -> dict[str, Any]:
     return asdict(sheet) | {
         "log": row["log"],
         "log_number": row["log_number"],
         "yard_name": row["yard_name"],
         "rack_name": row["rack_name"],
-        "lift": asdict(_lift(sheet, row)),
+        "lift": asdict(_lift(sheet, row, sling_angle_deg)),
+        "grain": asdict(grain),
+        "cautions": [*sheet.cautions, *_grain_cautions(grain)],
     }
 
 
-def _lift(sheet: SettingRow, row: Row) -> Lift:
+def _lift(sheet: SettingRow, row: Row, sling_angle_deg: float) -> Lift:
     return lift_of(
         profile=profile_of_row(row),
-        species=wood_of_row(row, prefix="species_"),
+        species=None if row["species_name"] is None else wood_of_row(row, prefix="species_"),
         from_butt_mm=sheet.cut_near_butt_mm,
         to_mm=sheet.cut_near_tip_mm,
+        sling_angle_deg=sling_angle_deg,
+    )
+
+
+def _grain_cautions(grain: GrainVerdict) -> list[str]:
+    return [
+        f"Spiral grain, {grain.band}{', not here' if rule.weight is Weight.BIND else ''}: {rule.text} "
+        f"Source: {rule.source}."
+        for rule in grain.objections
+    ]
+
+
+def _core_place(row: Row) -> Place:
+    start, end = float(row["start_mm"]), float(row["end_mm"])
+    return Place(
+        wall=row["wall"],
+        round=row["round"],
+        piece=row["piece"],
+        start_mm=start,
+        end_mm=end,
+        length_mm=end - start,
     )
 
 
@@ -201,7 +236,7 @@ def plan_heights(plan: Plan, cabin: Cabin) -> dict[str, Any]:
     }
 
 
-def next_log(plan: Plan, cabin: Cabin) -> dict[str, Any]:
+def next_log(plan: Plan, cabin: Cabin, *, sling_angle_deg: float = USUAL_SLING_DEG) -> dict[str, Any]:
     """The log to be set next, its sheet and how to steer it; `row` is null when every log is set.
 
     Lowest round first, low walls before the high ones that lie over them.
@@ -215,16 +250,25 @@ def next_log(plan: Plan, cabin: Cabin) -> dict[str, Any]:
     sheet = setting_rows(standing.layout, pieces.values(), round_number=lowest[0]["round"], stack=stack)[0]
     place = (sheet.wall, sheet.round, sheet.piece)
     row = next(r for r in lowest if _place(r) == place)
-    return answer | {"row": _sheet_row(sheet, row), "steering": _steering(stack, pieces[place])}
+    grain = grain_judge(cabin.crew).judge(standing.layout, _core_place(row), row)
+    return answer | {
+        "row": _sheet_row(sheet, row, grain, sling_angle_deg),
+        "steering": _steering(stack, pieces[place], units_of(cabin.crew)),
+    }
 
 
-def _steering(stack: Stack, piece: SheetPiece) -> dict[str, Any] | None:
+def _steering(stack: Stack, piece: SheetPiece, units: CrewUnits) -> dict[str, Any] | None:
     """What each end needs, as the log lies and turned; None for a piece that crosses no other log."""
     as_it_lies, turned = ends_of(stack.layout, piece), ends_of(stack.layout, turned_round(piece))
     if not as_it_lies:
         return None
     return asdict(
         steer_next_log(
-            stack, wall=piece.wall, round_number=piece.round, diameters_mm=as_it_lies, turned_mm=turned
+            stack,
+            wall=piece.wall,
+            round_number=piece.round,
+            diameters_mm=as_it_lies,
+            turned_mm=turned,
+            units=units,
         )
     )

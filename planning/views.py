@@ -12,13 +12,12 @@ from config.api.pages import list_parameters, page
 from crews.access import CrewRequest
 from crews.keeping import one_of
 from crews.models import Role
-from planning import actions, adoption, queries, sheets
+from inventory.drawn import units_of
+from planning import actions, adoption, queries, sheets, told
 from planning.filters import JobFilters, PieceFilters, PlanFilters, PromiseFilters
 from planning.models import Plan
 from planning.presets import presets
 from planning.serializers import (
-    HeightsQuery,
-    PlanHeightsOut,
     PlannedPiecePage,
     PlanningJobIn,
     PlanningJobOut,
@@ -27,10 +26,9 @@ from planning.serializers import (
     PresetsOut,
     PromiseOut,
     PromisePage,
-    SettingSheetOut,
-    SheetQuery,
     WholePlanOut,
 )
+from planning.sheet_serializers import HeightsQuery, PlanHeightsOut, SettingSheetOut, SheetQuery
 
 _BY_AGE = {"created_at": "created_at"}
 _BY_PLACE = {"place": "id"}
@@ -177,7 +175,8 @@ class PlanHeights(APIView):
     )
     def get(self, request: CrewRequest, id: UUID) -> Response:
         asked = HeightsQuery.parse(request)
-        return Response(sheets.plan_heights(*sheets.plan_and_cabin(request.crew, id, asked["cabin"])))
+        answer = sheets.plan_heights(*sheets.plan_and_cabin(request.crew, id, asked["cabin"]))
+        return Response(told.plan_heights_told(units_of(request.crew), answer))
 
 
 class PlanSettingSheet(APIView):
@@ -193,7 +192,8 @@ class PlanSettingSheet(APIView):
     def get(self, request: CrewRequest, id: UUID) -> Response:
         asked = SheetQuery.parse(request)
         plan, cabin = sheets.plan_and_cabin(request.crew, id, asked["cabin"])
-        return Response(sheets.setting_sheet(plan, cabin, asked["round"]))
+        sheet = sheets.setting_sheet(plan, cabin, asked["round"], sling_angle_deg=asked["sling_angle_deg"])
+        return Response(told.setting_sheet_told(units_of(request.crew), sheet))
 
 
 class AdoptPlan(APIView):

@@ -17,9 +17,11 @@ from config.api.versions import VersionNeeded, VersionStale, if_match
 from crews.access import CrewRequest
 from crews.keeping import one_of
 from crews.models import Role
-from planning import setting, sheets
+from inventory.drawn import units_of
+from planning import setting, sheets, told
 from planning.adoption import PlanStale
-from planning.serializers import NextLogOut, RoundQuery, SettingSheetOut, UndoIn
+from planning.serializers import UndoIn
+from planning.sheet_serializers import NextLogOut, RoundQuery, SettingSheetOut, SlingQuery
 
 _SET_EXAMPLE = {
     "cabin": "0f8b7c66-3f2e-4a6d-9d0c-7b1a5e2c4d10",
@@ -93,7 +95,10 @@ class CabinSettingSheet(APIView):
     def get(self, request: CrewRequest, id: UUID) -> Response:
         asked = RoundQuery.parse(request)
         cabin = one_of(Cabin, crew=request.crew, id=id)
-        return Response(sheets.setting_sheet(sheets.current_plan(cabin), cabin, asked["round"]))
+        sheet = sheets.setting_sheet(
+            sheets.current_plan(cabin), cabin, asked["round"], sling_angle_deg=asked["sling_angle_deg"]
+        )
+        return Response(told.setting_sheet_told(units_of(request.crew), sheet))
 
 
 class NextLog(APIView):
@@ -103,8 +108,10 @@ class NextLog(APIView):
         "show_next_log",
         "The log to set next: its sheet, and what each end must reach from the heights measured",
         answers={200: NextLogOut},
+        parameters=[SlingQuery],
         refusals=[sheets.NoPlanYet, PlanStale],
     )
     def get(self, request: CrewRequest, id: UUID) -> Response:
         cabin = one_of(Cabin, crew=request.crew, id=id)
-        return Response(sheets.next_log(sheets.current_plan(cabin), cabin))
+        answer = sheets.next_log(sheets.current_plan(cabin), cabin, **SlingQuery.parse(request))
+        return Response(told.next_log_told(units_of(request.crew), answer))

@@ -14,6 +14,7 @@ from cabins.actions.setting_warnings import (
     AS_CUT,
     Warned,
     as_cut_warnings,
+    grain_warnings,
     hazard_warnings,
     order_warnings,
 )
@@ -190,6 +191,7 @@ def _checked(found: Found, fields: Mapping[str, Any], *, at: datetime) -> list[W
     return [
         *hazard_warnings(hazards),
         *order_warnings(found.cabin, found.place, found.log),
+        *grain_warnings(found.layout, found.place, found.log),
         *_as_cut(found, fields),
     ]
 

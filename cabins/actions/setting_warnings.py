@@ -3,13 +3,16 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from cabins.core.grain import Weight
 from cabins.core.layout_parts import Layout
 from cabins.core.notching import NOTCH_LIMIT
 from cabins.fitting import NearHazard, Stretch
 from cabins.models import Cabin, Place, SetLog
+from cabins.queries.grain import grain_judge
+from cabins.queries.pieces import core_place
 from inventory.core.profile import diameter_mm_at
 from inventory.models import Log
-from inventory.profiles import profile_of_log
+from inventory.profiles import measures_of, profile_of_log
 
 Warned = dict[str, str]
 
@@ -70,6 +73,18 @@ def order_warnings(cabin: Cabin, place: Place, log: Log) -> list[Warned]:
             warned("open_below", f"Round {place.round - 1} of wall {place.wall} is still open under it.")
         )
     return found
+
+
+def grain_warnings(layout: Layout, place: Place, log: Log) -> list[Warned]:
+    """Every rule of grain that speaks against the log in this place, as the crew has switched them."""
+    verdict = grain_judge(log.crew).judge(layout, core_place(place), measures_of(log))
+    return [
+        warned(
+            "grain_forbidden" if rule.weight is Weight.BIND else "grain_doubtful",
+            f"The log's spiral grain is {verdict.band}. {rule.text} Source: {rule.source}.",
+        )
+        for rule in verdict.objections
+    ]
 
 
 def as_cut_warnings(

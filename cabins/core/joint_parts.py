@@ -40,6 +40,14 @@ class JointSettings:
     notch_limit: tuple[float, float] = NOTCH_LIMIT
 
 
+def check_joint_settings(use: JointSettings) -> None:
+    """Raises JointError for settings that no notch can be cut by."""
+    if not (0 <= use.underscribe_mm <= 100 and 0 <= use.overscribe_mm <= 100):
+        raise JointError("underscribe and overscribe are amounts from 0 to 100 mm")
+    if not (0 < use.slope <= 1 and 0 < use.back_slope <= 1 and 0 <= use.top_share < 1):
+        raise JointError("a dovetail's slopes lie between 0 and 1, and so does the share of the lower log")
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CutFace:
     """One cut face. `depth_mm` at its middle, `deepest_mm` and `shallowest_mm` at its edges.

@@ -7,7 +7,15 @@ part of it from the top of the lower one. Lengths in mm, slopes as rise over run
 
 import math
 
-from cabins.core.joint_parts import CutFace, JointError, JointSettings, NotchCut, Side, is_dovetail
+from cabins.core.joint_parts import (
+    CutFace,
+    JointError,
+    JointSettings,
+    NotchCut,
+    Side,
+    check_joint_settings,
+    is_dovetail,
+)
 from cabins.core.joint_warnings import CAUTION_STRUCTURE, CAUTION_WET_SEAT, depth_warnings, remaining_warnings
 from cabins.core.layout_parts import NotchKind
 from cabins.core.sources import MP579, PRACTICE
@@ -93,10 +101,7 @@ def _check(
         )
     if not all(math.isfinite(number) for number in (depth_mm, gap_mm, depth_above_mm)):
         raise JointError("a depth and a gap are numbers")
-    if not (0 <= use.underscribe_mm <= 100 and 0 <= use.overscribe_mm <= 100):
-        raise JointError("underscribe and overscribe are amounts from 0 to 100 mm")
-    if not (0 < use.slope <= 1 and 0 < use.back_slope <= 1 and 0 <= use.top_share < 1):
-        raise JointError("a dovetail's slopes lie between 0 and 1, and so does the share of the lower log")
+    check_joint_settings(use)
 
 
 def _drains_outward(kind: NotchKind, use: JointSettings) -> bool:

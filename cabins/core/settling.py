@@ -69,6 +69,13 @@ def shrinkage_share(
     )
 
 
+def check_bedding_down(bedding_down: tuple[float, float]) -> None:
+    """Raises SettlingError unless it runs from low to high, as fractions of the height."""
+    low, high = bedding_down
+    if not 0 <= low <= high <= MOST_SHRINKAGE:
+        raise SettlingError(f"bedding down runs from low to high within 0 to {MOST_SHRINKAGE}")
+
+
 def predict_settling(
     *,
     height_mm: float,
@@ -87,8 +94,7 @@ def predict_settling(
         raise SettlingError(
             f"logs shrink from low to high within 0 to {MOST_SHRINKAGE}, not {share.low} to {share.high}"
         )
-    if not 0 <= bedding_down[0] <= bedding_down[1] <= MOST_SHRINKAGE:
-        raise SettlingError(f"bedding down runs from low to high, not {bedding_down[0]} to {bedding_down[1]}")
+    check_bedding_down(bedding_down)
     least, most = share.low * (1.0 if is_scribed else CHINKED_LEAST_SHARE), share.high
     bedding_low, bedding_high = (fraction * height_mm for fraction in bedding_down)
     wall = "a scribed wall follows its logs in full"
@@ -106,7 +112,8 @@ def predict_settling(
         basis=Basis(
             rule="shrinkage of the height, plus bedding down",
             source=share.basis.source,
-            assumption=f"{share.basis.assumption}; {wall}; posts and frames keep their length",
+            assumption=f"{share.basis.assumption}; {wall}; bedding down of {100 * bedding_down[0]:g} to "
+            f"{100 * bedding_down[1]:g} % of the height; posts and frames keep their length",
         ),
         uncertainty="low to high: least shrinkage with least bedding down, most with most",
         cautions=(CAUTION_PREDICTION,),

@@ -6,8 +6,8 @@ from itertools import pairwise
 
 from cabins.core.layout_parts import SPLIT_OVERLAP, Opening, OpeningKind, course_span_mm, splits_course
 from cabins.core.places import columns_of
-from cabins.core.settling import Prediction, ShrinkageShare, predict_settling
-from cabins.core.settling_rules import Allowance, AllowanceRule, Member, allowance_for
+from cabins.core.settling import BEDDING_DOWN, Prediction, ShrinkageShare, predict_settling
+from cabins.core.settling_rules import Allowance, AllowanceRule, Member, SettlingError, allowance_for
 from cabins.core.stack import Stack
 
 CAUTION_MORE = "The prediction exceeds the rule's allowance: leave the larger space, or dry the logs first."
@@ -72,16 +72,20 @@ def settling_sheet(
     rule: AllowanceRule,
     local_code: AllowanceRule | None = None,
     posts: Sequence[Post] = (),
+    bedding_down: tuple[float, float] = BEDDING_DOWN,
 ) -> SettlingSheet:
     """The settling sheet of a cabin from its heights, measured or computed.
 
-    The local code, where the crew gave one, governs every allowance. Raises SettlingError.
+    The local code, where the crew gave one, governs every allowance. `bedding_down`: low and high fraction of
+    the height. Raises SettlingError.
     """
     is_scribed = stack.layout.gap.is_scribed
 
     def both(member: Member, height_mm: float) -> tuple[Allowance, Prediction, tuple[str, ...]]:
         allowance = allowance_for(member=member, height_mm=height_mm, rule=rule, local_code=local_code)
-        prediction = predict_settling(height_mm=height_mm, share=share, is_scribed=is_scribed)
+        prediction = predict_settling(
+            height_mm=height_mm, share=share, is_scribed=is_scribed, bedding_down=bedding_down
+        )
         exceeds = prediction.high_mm > allowance.leave_mm
         return allowance, prediction, (CAUTION_MORE,) if exceeds else ()
 
@@ -116,7 +120,7 @@ def settling_sheet(
         is_scribed=is_scribed,
         openings=tuple(openings),
         posts=tuple(standing),
-        rounds=_rounds(stack, share),
+        rounds=_rounds(stack, share, bedding_down),
     )
 
 
@@ -146,6 +150,24 @@ def height_beside_mm(stack: Stack, opening: Opening) -> float:
     )
 
 
+def post_beside_wall(stack: Stack, *, wall: str, at_mm: float) -> Post:
+    """A post that stands beside a wall at a position and carries what the top of the wall carries.
+
+    Its height is that of the logs beside it, from what the wall starts on. Raises SettlingError where there
+    is no such wall, or the position is not on it.
+    """
+    found = next((one for one in stack.layout.log_walls if one.id == wall), None)
+    if found is None:
+        raise SettlingError(f"there is no log wall {wall}")
+    if not 0 <= at_mm <= found.length_mm:
+        raise SettlingError(f"wall {wall} is {found.length_mm:g} mm long; {at_mm:g} mm is not on it")
+    bottom, top = (
+        top_at_mm(stack, wall=wall, round_number=number, at_mm=at_mm)
+        for number in (0, stack.layout.round_count)
+    )
+    return Post(id=f"{wall} at {at_mm:g} mm", height_mm=top - bottom)
+
+
 def top_at_mm(stack: Stack, *, wall: str, round_number: int, at_mm: float) -> float:
     """Top of a round at a position between two columns, on the straight line between them."""
     columns = columns_of(stack.layout)[wall]
@@ -154,11 +176,18 @@ def top_at_mm(stack: Stack, *, wall: str, round_number: int, at_mm: float) -> fl
     return low + (high - low) * (at_mm - left.at_mm) / (right.at_mm - left.at_mm)
 
 
-def _rounds(stack: Stack, share: ShrinkageShare) -> tuple[RoundSettling, ...]:
+def _rounds(
+    stack: Stack, share: ShrinkageShare, bedding_down: tuple[float, float]
+) -> tuple[RoundSettling, ...]:
     rounds = []
     for level in stack.levels:
         now = (level.start_mm + level.end_mm) / 2
-        lost = predict_settling(height_mm=now, share=share, is_scribed=stack.layout.gap.is_scribed)
+        lost = predict_settling(
+            height_mm=now,
+            share=share,
+            is_scribed=stack.layout.gap.is_scribed,
+            bedding_down=bedding_down,
+        )
         rounds.append(
             RoundSettling(
                 wall=level.wall,

@@ -12,6 +12,7 @@ from cabins.core.places import Spot, column_at, columns_of, crossings_of
 from cabins.core.sources import MP579, PRACTICE
 from cabins.core.stack import Stack, Top
 from inventory.core.basis import Basis
+from inventory.core.crew_units import IN_MM, CrewUnits
 from inventory.core.profile import READING_SD_MM
 
 BASIS = Basis(
@@ -71,12 +72,13 @@ def steer_next_log(
     turned_mm: Mapping[int, float] | None = None,
     reach_mm: float | None = None,
     notch_limit: tuple[float, float] = NOTCH_LIMIT,
+    units: CrewUnits = IN_MM,
 ) -> NextLog:
     """How a log is to be notched at each column so that its wall comes level, and what helps if it cannot.
 
     `stack` holds the heights below, measured or computed. `diameters_mm`: the log's diameter at each column
     it crosses, as it is to lie; `turned_mm`: the same turned end for end. `reach_mm`: the height to reach,
-    the level line if not given. Raises SteeringError.
+    the level line if not given. The advice is in `units`. Raises SteeringError.
     """
     line = level_line_mm(stack, wall=wall, round_number=round_number) if reach_mm is None else reach_mm
     if not math.isfinite(line):
@@ -95,7 +97,7 @@ def steer_next_log(
         turned=turned,
         remedy=remedy,
         rounds_to_share=to_share,
-        advice=advice_for(ends, remedy, chosen, to_share),
+        advice=advice_for(ends, remedy, chosen, to_share, units),
         basis=BASIS,
         uncertainty="heights reached carry the error_mm of their end (one standard deviation, from readings "
         "of heights and diameters taken as independent)",

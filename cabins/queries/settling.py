@@ -1,19 +1,20 @@
 """A cabin's settling sheet: what a rule says to leave, and what drying and bedding down will do."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from typing import Any
 from uuid import UUID
 
-from cabins.core.settling import ShrinkageShare, shrinkage_share
+from cabins.core.settling import ShrinkageShare, check_bedding_down, shrinkage_share
 from cabins.core.settling_rules import RULES, AllowanceRule, SettlingError, local_code_rule
-from cabins.core.settling_sheet import Post, settling_sheet
+from cabins.core.settling_sheet import Post, post_beside_wall, settling_sheet
+from cabins.core.stack import Stack
 from cabins.models import Cabin, SetLog
+from cabins.queries.choices import BEDDING, CODE, rule_told, settling_used, values_of
 from cabins.queries.sheets import CannotReckon
 from cabins.queries.walls import wall_stack
 from config.api.problems import Fault, InvalidQuery, fault
 from inventory.core.moisture import (
-    SERVICE_MOISTURE_PCT,
     BadAir,
     BadShrinkage,
     EquilibriumMoisture,
@@ -28,47 +29,66 @@ from inventory.profiles import WOOD, wood_of_row
 def settling_answer(
     cabin: Cabin,
     *,
-    rule: str,
     species: UUID | None,
-    moisture_now_pct: float | None,
-    moisture_expected_pct: float | None,
     temperature_c: float | None,
     humidity_pct: float | None,
-    code_low_pct: float | None,
-    code_high_pct: float | None,
-    code_title: str,
     posts_mm: Sequence[float],
+    posts_at: Sequence[tuple[str, float]],
+    **asked: Any,
 ) -> dict[str, Any]:
-    """Allowance and prediction side by side, per opening, post and round; five queries.
+    """Allowance and prediction side by side, per opening, post and round; six queries.
 
-    Without `species` that of the logs set, if it is one. Green unless `moisture_now_pct` was measured. The
-    expected moisture is given, or follows from the air, or is that of service. The local code, where given,
-    governs. Raises NotLaidOut, InvalidQuery for what does not go together, CannotReckon.
+    `asked` are those of SETTLING_DEFAULTS; what is None there is as the crew chose, or as usual. Without
+    `species` that of the logs set, if it is one. The expected moisture is given, or follows from the air. The
+    local code, where given, governs. Posts are given by their height, or stand beside a wall. Raises
+    NotLaidOut, InvalidQuery for what does not go together, CannotReckon.
     """
     stack = wall_stack(cabin)
     wood_row = _species_row(cabin, species)
-    air = _air(temperature_c, humidity_pct, moisture_expected_pct)
-    expected = moisture_expected_pct if air is None else air.moisture_pct
-    to_pct = SERVICE_MOISTURE_PCT if expected is None else expected
-    share = _share(wood_row, moisture_now_pct, to_pct)
-    chosen, code = RULES[rule], _local_code(code_low_pct, code_high_pct, code_title)
-    posts = [Post(id=f"post {number}", height_mm=height) for number, height in enumerate(posts_mm, start=1)]
+    air = _air(temperature_c, humidity_pct, asked["moisture_expected_pct"])
+    if air is not None:
+        asked["moisture_expected_pct"] = air.moisture_pct
+    used = settling_used(cabin.crew, asked)
+    value = values_of(used)
+    share = _share(wood_row, value["moisture_now_pct"], value["moisture_expected_pct"])
+    chosen, code = RULES[value["rule"]], _local_code(*(value[name] for name in CODE))
+    posts = _posts(stack, posts_mm, posts_at)
+    bedding = _bedding(value)
     try:
-        sheet = settling_sheet(stack, share=share, rule=chosen, local_code=code, posts=posts)
+        sheet = settling_sheet(
+            stack, share=share, rule=chosen, local_code=code, posts=posts, bedding_down=bedding
+        )
     except SettlingError as impossible:
         raise CannotReckon(f"{impossible}; look at the heights measured beside the openings.") from impossible
-    governing = code or chosen
     return {
         "cabin": cabin.id,
         "species": wood_row["id"],
         "species_name": wood_row["name"],
-        "moisture_now_pct": moisture_now_pct,
-        "moisture_expected_pct": to_pct,
+        "moisture_now_pct": value["moisture_now_pct"],
+        "moisture_expected_pct": value["moisture_expected_pct"],
         "air": None if air is None else asdict(air),
         "shrinkage": asdict(share),
-        "rule": {"id": governing.id, "applies_to": governing.applies_to, "source": str(governing.source)},
+        "rule": rule_told(code or chosen),
+        "used": [asdict(one) for one in used],
         **asdict(sheet),
     }
+
+
+def _posts(stack: Stack, heights_mm: Sequence[float], at: Sequence[tuple[str, float]]) -> list[Post]:
+    posts = [Post(id=f"post {number}", height_mm=high) for number, high in enumerate(heights_mm, start=1)]
+    try:
+        return posts + [post_beside_wall(stack, wall=wall, at_mm=at_mm) for wall, at_mm in at]
+    except SettlingError as nowhere:
+        raise _wrong("posts_at", str(nowhere), "unknown") from nowhere
+
+
+def _bedding(value: Mapping[str, Any]) -> tuple[float, float]:
+    low, high = (value[name] / 100 for name in BEDDING)
+    try:
+        check_bedding_down((low, high))
+    except SettlingError as bad:
+        raise _wrong("bedding_low_pct", str(bad)) from bad
+    return low, high
 
 
 def _species_row(cabin: Cabin, species: UUID | None) -> dict[str, Any]:
@@ -124,13 +144,13 @@ def _moisture_faults(wood: Wood, now_pct: float | None, to_pct: float) -> list[F
     return faults
 
 
-def _local_code(low_pct: float | None, high_pct: float | None, title: str) -> AllowanceRule | None:
+def _local_code(title: str | None, low_pct: float | None, high_pct: float | None) -> AllowanceRule | None:
     if low_pct is None and high_pct is None and not title:
         return None
     if low_pct is None or high_pct is None:
         raise _wrong("code_low_pct" if low_pct is None else "code_high_pct", "The code's range has two ends.")
     try:
-        return local_code_rule(low_percent=low_pct, high_percent=high_pct, title=title)
+        return local_code_rule(low_percent=low_pct, high_percent=high_pct, title=title or "")
     except SettlingError as bad:
         raise _wrong("code_low_pct" if title else "code_title", str(bad)) from bad
 

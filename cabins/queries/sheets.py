@@ -13,11 +13,15 @@ from cabins.core.stack import Stack
 from cabins.core.steering import steer_next_log
 from cabins.fitting import NearHazard, Stretch, hazards_in, misfits
 from cabins.models import Cabin, End, Place
-from cabins.queries.pieces import Crossed, crossings_in_log, piece_in_log
+from cabins.queries.choices import joints_used, values_of
+from cabins.queries.grain import grain_judge
+from cabins.queries.pieces import Crossed, core_place, crossings_in_log, piece_in_log
 from cabins.queries.setting import pieces_cut_from
 from cabins.queries.walls import Standing, laid_piece, layout_of, stack_of, standing_of, wall_stack
 from config.api.problems import InvalidQuery, NotFound, Refusal, fault
+from inventory.core.crew_units import CrewUnits
 from inventory.core.profile import LogProfile, diameter_mm_at
+from inventory.drawn import units_of
 from inventory.models import Log
 from inventory.profiles import measures_of, profile_of_log
 
@@ -46,8 +50,8 @@ def next_sheet(
     """How `log` would lie in `place`: what each end must reach and the notch for it, and what is in the way.
 
     From measured heights where there are any. A log set in the place already is left out of the reckoning.
-    `steering` is None for a piece that crosses no other log. Five queries. Raises NotLaidOut, and
-    InvalidQuery where the piece runs beyond the log.
+    `steering` is None for a piece that crosses no other log; `grain` is what the rules of grain say. Six
+    queries. Raises NotLaidOut, and InvalidQuery where the piece runs beyond the log.
     """
     layout = layout_of(cabin)
     piece = piece_in_log(place, from_butt_mm)
@@ -58,7 +62,15 @@ def next_sheet(
     standing, filling = _without(standing_of([cabin])[cabin.id], place)
     tried = {"wall": place.wall, "round": place.round, "piece": place.piece}
     laid = laid_piece({**measures_of(log), **tried, "from_butt_mm": from_butt_mm, "butt_at": butt_at})
-    steering = _steered(stack_of(standing, planned=[laid]), place, profile, here, turned, reach_mm=reach_mm)
+    steering = _steered(
+        stack_of(standing, planned=[laid]),
+        place,
+        profile,
+        here,
+        turned,
+        reach_mm=reach_mm,
+        units=units_of(cabin.crew),
+    )
     others = [stretch for row, stretch in pieces_cut_from(log) if row.id != filling]
     hazards = hazards_in(log.hazards, piece=piece, notches_mm=here.values())
     return {
@@ -74,6 +86,7 @@ def next_sheet(
         "length_mm": piece.length_mm,
         "misfits": [asdict(one) for one in misfits(piece=piece, log_mm=float(log.length_mm), others=others)],
         "hazards": [asdict(hazard) for hazard in hazards],
+        "grain": asdict(grain_judge(cabin.crew).judge(layout, core_place(place), measures_of(log))),
         "steering": None if steering is None else asdict(steering),
         "cautions": _metal_cautions(hazards),
     }
@@ -109,6 +122,7 @@ def _steered(
     turned: Mapping[Crossed, float],
     *,
     reach_mm: float | None,
+    units: CrewUnits,
 ) -> NextLog | None:
     if not here:
         return None
@@ -119,6 +133,7 @@ def _steered(
         diameters_mm={column.column: diameter_mm_at(profile, at) for column, at in here.items()},
         turned_mm={column.column: diameter_mm_at(profile, at) for column, at in turned.items()},
         reach_mm=reach_mm,
+        units=units,
     )
 
 
@@ -130,13 +145,16 @@ def _metal_cautions(hazards: list[NearHazard]) -> list[str]:
 
 
 def corner_answer(
-    cabin: Cabin, corner: str, *, thickness_mm: float | None, settings: JointSettings
+    cabin: Cabin, corner: str, *, thickness_mm: float | None, **asked: float | None
 ) -> dict[str, Any]:
-    """The sheet of a corner or tee, from what stands and the layout's middle diameter above; two queries.
+    """The sheet of a corner or tee, from what stands and the layout's middle diameter above; three queries.
 
-    Raises NotLaidOut, NotFound for no such corner, InvalidQuery for settings that no notch can have.
+    `asked` are those of JOINT_DEFAULTS; what is None there is as the crew chose, or as usual. Raises
+    NotLaidOut, NotFound for no such corner, InvalidQuery for settings that no notch can have.
     """
     stack = wall_stack(cabin)
+    used = joints_used(cabin.crew, asked)
+    settings = JointSettings(**values_of(used))
     try:
         sheet = corner_sheet(stack, crossing=corner, thickness_mm=thickness_mm, settings=settings)
     except NoSuchCrossing as none:
@@ -146,4 +164,4 @@ def corner_answer(
         raise InvalidQuery(str(impossible)) from impossible
     assumed = {(top.wall, top.round, top.column) for top in stack.tops if top.is_assumed}
     rows = [{**asdict(row), "is_assumed": (row.wall, row.round, row.column) in assumed} for row in sheet.rows]
-    return {"cabin": cabin.id, **asdict(sheet), "rows": rows}
+    return {"cabin": cabin.id, **asdict(sheet), "rows": rows, "used": [asdict(one) for one in used]}

@@ -46,6 +46,7 @@ class HeightOut(RowOut):
     round = serializers.IntegerField()
     end = serializers.ChoiceField(End.choices)
     height_mm = serializers.FloatField()
+    height_text = serializers.CharField(help_text="As the crew writes it.")
     measured_at = serializers.DateTimeField()
     measured_by = serializers.UUIDField()
     recorded_by = serializers.UUIDField()

@@ -1,6 +1,5 @@
 """What sheets ask for, as query parameters, and how the schema describes them."""
 
-import math
 from typing import Any
 
 from drf_spectacular.utils import OpenApiParameter
@@ -10,6 +9,7 @@ from cabins.core.settling_rules import RULES
 from cabins.models import End
 from config.api.reading import QueryIn
 from inventory.core.measure import BadLength, Unit, parse_length
+from inventory.serializers.numbers import NumberField
 
 MOST_POSTS = 50
 
@@ -24,16 +24,6 @@ class LengthQuery(serializers.Field[float, Any, Any, Any]):
             raise serializers.ValidationError(str(bad), code="unreadable_length") from bad
 
 
-class NumberQuery(serializers.FloatField):
-    """A finite number in a query."""
-
-    def to_internal_value(self, data: Any) -> float:
-        value = float(super().to_internal_value(data))
-        if not math.isfinite(value):
-            self.fail("invalid")
-        return value
-
-
 class PostsQuery(serializers.Field[list[float], Any, Any, Any]):
     """Heights of posts: lengths with commas between them."""
 
@@ -43,6 +33,25 @@ class PostsQuery(serializers.Field[list[float], Any, Any, Any]):
             raise serializers.ValidationError(f"At most {MOST_POSTS} posts.")
         try:
             return [float(parse_length(text, default_unit=Unit.MM)) for text in texts]
+        except BadLength as bad:
+            raise serializers.ValidationError(str(bad), code="unreadable_length") from bad
+
+
+class PostsAtQuery(serializers.Field[list[tuple[str, float]], Any, Any, Any]):
+    """Posts beside walls: `A:2500,C:8 ft`, the wall's id and the position along it from its start corner."""
+
+    def to_internal_value(self, data: Any) -> list[tuple[str, float]]:
+        texts = str(data).split(",")
+        if len(texts) > MOST_POSTS:
+            raise serializers.ValidationError(f"At most {MOST_POSTS} posts.")
+        return [self._one(text) for text in texts]
+
+    def _one(self, text: str) -> tuple[str, float]:
+        wall, colon, at = text.rpartition(":")
+        if not colon:
+            raise serializers.ValidationError("A post beside a wall is written as wall:position, A:2500.")
+        try:
+            return wall.strip(), float(parse_length(at, default_unit=Unit.MM))
         except BadLength as bad:
             raise serializers.ValidationError(str(bad), code="unreadable_length") from bad
 
@@ -59,27 +68,34 @@ class SheetQuery(QueryIn):
 
 class CornerQuery(QueryIn):
     thickness_mm = LengthQuery(default=None)
-    underscribe_mm = LengthQuery(default=0.0)
-    overscribe_mm = LengthQuery(default=0.0)
-    slope = NumberQuery(default=0.2)
-    back_slope = NumberQuery(default=0.1)
-    top_share = NumberQuery(default=0.5)
+    underscribe_mm = LengthQuery(default=None)
+    overscribe_mm = LengthQuery(default=None)
+    slope = NumberField(default=None)
+    back_slope = NumberField(default=None)
+    top_share = NumberField(default=None)
 
 
 class SettlingQuery(QueryIn):
-    rule = serializers.ChoiceField(sorted(RULES), default="mp579")
+    rule = serializers.ChoiceField(sorted(RULES), default=None)
     species = serializers.UUIDField(default=None)
-    moisture_now_pct = NumberQuery(default=None)
-    moisture_expected_pct = NumberQuery(default=None)
-    temperature_c = NumberQuery(default=None)
-    humidity_pct = NumberQuery(default=None)
-    code_low_pct = NumberQuery(default=None)
-    code_high_pct = NumberQuery(default=None)
-    code_title = serializers.CharField(max_length=200, default="")
+    moisture_now_pct = NumberField(default=None)
+    moisture_expected_pct = NumberField(default=None)
+    temperature_c = NumberField(default=None)
+    humidity_pct = NumberField(default=None)
+    code_low_pct = NumberField(default=None)
+    code_high_pct = NumberField(default=None)
+    code_title = serializers.CharField(max_length=200, default=None)
+    bedding_low_pct = NumberField(default=None)
+    bedding_high_pct = NumberField(default=None)
     posts_mm = PostsQuery(default=[])
+    posts_at = PostsAtQuery(default=[])
 
 
 _LENGTH = "In mm, or with its unit (`2 1/2 in`)."
+
+
+def _else(usual: str) -> str:
+    return f"Else the crew's choice, else {usual}."
 
 
 def _one(
@@ -99,21 +115,24 @@ SHEET_PARAMETERS = [
 ]
 CORNER_PARAMETERS = [
     _one("thickness_mm", f"Of logs hewn or sawn on two faces. {_LENGTH}"),
-    _one("underscribe_mm", f"How much deeper the notch is cut than the heights ask. {_LENGTH}", default="0"),
-    _one("overscribe_mm", f"The same for the groove. {_LENGTH}", default="0"),
-    _one("slope", "Of a dovetail's seat towards the outside, rise over run.", "number", default=0.2),
-    _one("back_slope", "Of a full dovetail's seat along the lower log.", "number", default=0.1),
-    _one("top_share", "Share of a dovetail's depth taken from the lower log.", "number", default=0.5),
+    _one("underscribe_mm", f"How much deeper the notch is cut than the heights ask. {_LENGTH} {_else('0')}"),
+    _one("overscribe_mm", f"The same for the groove. {_LENGTH} {_else('0')}"),
+    _one("slope", f"Of a dovetail's seat towards the outside, rise over run. {_else('0.2')}", "number"),
+    _one("back_slope", f"Of a full dovetail's seat along the lower log. {_else('0.1')}", "number"),
+    _one("top_share", f"Share of a dovetail's depth taken from the lower log. {_else('0.5')}", "number"),
 ]
 SETTLING_PARAMETERS = [
-    _one("rule", "The rule for what to leave.", enum=sorted(RULES), default="mp579"),
+    _one("rule", f"The rule for what to leave. {_else('mp579')}", enum=sorted(RULES)),
     _one("species", "Of the logs; needed unless those set are of one.", format="uuid"),
-    _one("moisture_now_pct", "As measured; green if not given.", "number"),
-    _one("moisture_expected_pct", "In service.", "number"),
+    _one("moisture_now_pct", f"As measured. {_else('green')}", "number"),
+    _one("moisture_expected_pct", f"In service. {_else('12')}", "number"),
     _one("temperature_c", "Of the air in service, with humidity_pct instead of a moisture.", "number"),
     _one("humidity_pct", "Of the air in service.", "number"),
     _one("code_low_pct", "The local code's allowance in percent of height; it governs.", "number"),
     _one("code_high_pct", "Its upper end.", "number"),
-    _one("code_title", "The name of the code."),
+    _one("code_title", f"The name of the code. {_else('no code')}"),
+    _one("bedding_low_pct", f"Least bedding down, percent of height. {_else('0')}", "number"),
+    _one("bedding_high_pct", f"Most bedding down. {_else('1')}", "number"),
     _one("posts_mm", "Heights of posts, with commas between: `2400,2100`."),
+    _one("posts_at", "Posts beside walls, which are as high as the logs there: `A:2500,C:8 ft`."),
 ]

@@ -1,5 +1,6 @@
 """Addresses of measured heights."""
 
+from typing import Any
 from uuid import UUID
 
 from django.utils.timezone import now
@@ -8,6 +9,7 @@ from rest_framework.views import APIView
 
 from cabins import actions, queries
 from cabins.filters import HeightFilters
+from cabins.queries.told import heights_told
 from cabins.serializers.heights import HeightIn, HeightOut, HeightPage, HeightsIn, HeightsOut
 from cabins.views.cabins import VERSIONS
 from config.api.answers import answered
@@ -16,8 +18,9 @@ from config.api.pages import list_parameters, page
 from config.api.problems import InvalidInput
 from config.api.versions import if_match
 from crews.access import CrewRequest
-from crews.models import Role
+from crews.models import Crew, Role
 from inventory.actions.checking import DoubtsUnconfirmed
+from inventory.drawn import units_of
 
 _ORDERS = {"measured_at": "measured_at", "round": "round"}
 _TEXT = (
@@ -34,6 +37,10 @@ _MEASURED = {
 }
 
 
+def _told(crew: Crew, id: UUID) -> dict[str, Any]:
+    return heights_told(units_of(crew), [queries.height_row(crew, id)])[0]
+
+
 class Heights(APIView):
     needs = {"GET": Role.LEARNER}
 
@@ -45,7 +52,8 @@ class Heights(APIView):
     )
     def get(self, request: CrewRequest) -> Response:
         rows = queries.heights_of(request.crew)
-        return Response(page(request, rows, filters=HeightFilters, orders=_ORDERS))
+        found = page(request, rows, filters=HeightFilters, orders=_ORDERS)
+        return Response({**found, "items": heights_told(units_of(request.crew), found["items"])})
 
 
 class OneHeight(APIView):
@@ -53,7 +61,7 @@ class OneHeight(APIView):
 
     @describe("show_height", "One measured height", answers={200: HeightOut})
     def get(self, request: CrewRequest, id: UUID) -> Response:
-        return answered(queries.height_row(request.crew, id))
+        return answered(_told(request.crew, id))
 
     @describe(
         "put_height",
@@ -76,7 +84,7 @@ class OneHeight(APIView):
             recorded_by=request.member,
             at=now(),
         )
-        return answered(queries.height_row(request.crew, id), created=created)
+        return answered(_told(request.crew, id), created=created)
 
 
 class CabinHeights(APIView):
@@ -111,5 +119,6 @@ class CabinHeights(APIView):
             recorded_by=request.member,
             at=now(),
         )
-        found = queries.height_rows(request.crew, [row.id for row in rows])
+        kept = queries.height_rows(request.crew, [row.id for row in rows])
+        found = heights_told(units_of(request.crew), kept)
         return Response({"heights": found}, status=201 if created else 200)

@@ -6,7 +6,7 @@ from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from cabins import queries
-from cabins.core.joint_parts import JointSettings
+from cabins.queries import told
 from cabins.serializers.queries import (
     CORNER_PARAMETERS,
     SETTLING_PARAMETERS,
@@ -20,6 +20,7 @@ from config.api.describe import describe
 from crews.access import CrewRequest
 from crews.keeping import one_of
 from crews.models import Role
+from inventory.drawn import units_of
 from inventory.models import Log
 
 
@@ -38,7 +39,8 @@ class Sheet(APIView):
         asked = SheetQuery.parse(request)
         place = queries.place_of(cabin, asked.pop("wall"), asked.pop("round"), asked.pop("piece"))
         log = one_of(Log, crew=request.crew, id=asked.pop("log"))
-        return Response(queries.next_sheet(cabin, place, log, **asked))
+        answer = queries.next_sheet(cabin, place, log, **asked)
+        return Response(told.sheet_told(units_of(request.crew), answer))
 
 
 class CornerSheet(APIView):
@@ -53,10 +55,8 @@ class CornerSheet(APIView):
     )
     def get(self, request: CrewRequest, id: UUID, corner: str) -> Response:
         cabin = queries.cabin_of(request.crew, id)
-        asked = CornerQuery.parse(request)
-        thickness = asked.pop("thickness_mm")
-        settings = JointSettings(**asked)
-        return Response(queries.corner_answer(cabin, corner, thickness_mm=thickness, settings=settings))
+        answer = queries.corner_answer(cabin, corner, **CornerQuery.parse(request))
+        return Response(told.corner_told(units_of(request.crew), answer))
 
 
 class Settling(APIView):
@@ -73,4 +73,5 @@ class Settling(APIView):
     )
     def get(self, request: CrewRequest, id: UUID) -> Response:
         cabin = queries.cabin_of(request.crew, id)
-        return Response(queries.settling_answer(cabin, **SettlingQuery.parse(request)))
+        answer = queries.settling_answer(cabin, **SettlingQuery.parse(request))
+        return Response(told.settling_told(units_of(request.crew), answer))

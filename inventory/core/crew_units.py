@@ -44,3 +44,6 @@ class CrewUnits:
     def is_metric(self) -> bool:
         """Whether rulers are drawn in metres rather than feet."""
         return self.unit not in (Unit.IN, Unit.FT_IN)
+
+
+IN_MM = CrewUnits(unit=Unit.MM)

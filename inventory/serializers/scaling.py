@@ -13,8 +13,8 @@ from inventory.serializers.lengths import LengthField, LengthQueryField
 
 CHOSEN_BY = [(by, by) for by in (ASKED, CREW, DEFAULT)]
 MOST_TRIM_MM = Decimal(3048)
-STEP_FT = {"min_value": 1, "max_value": 8}
-LONGEST_FT = {"min_value": 8, "max_value": 60}
+STEP_FT: dict[str, Any] = {"min_value": 1, "max_value": 8}
+LONGEST_FT: dict[str, Any] = {"min_value": 8, "max_value": 60}
 _TRIM = "Length that a mill does not pay."
 _STEP = "Scaled lengths are multiples of this."
 _LONGEST = "A longer log is scaled in pieces."

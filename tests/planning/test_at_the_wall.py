@@ -190,3 +190,66 @@ def test_when_every_log_is_set_nothing_is_next(lead):
 
     assert (answer["open_places"], answer["row"], answer["steering"]) == (0, None, None)
     assert Promise.objects.filter(ended_at=None).count() == 0
+
+
+def test_the_setting_sheet_is_written_as_the_crew_writes_lengths(lead, learner):
+    hut = a_hut(lead)
+    plan = adopted(lead, hut)
+    lead.patch("crew", {"length_unit": "ft_in", "fraction": 8}, version=1)
+
+    sheet = learner.get(f"cabins/{hut}/setting-sheet?round=2").body
+    next_log = learner.get(f"cabins/{hut}/next-log").body
+    heights = learner.get(f"plans/{plan}/heights?cabin={hut}").body
+
+    row = sheet["rows"][0]
+    assert row["length_text"] == "19' 3/8\""  # 5800 mm
+    assert all(corner["notch_text"].endswith('"') for corner in row["corners"])
+    assert all("' " in corner["top_text"] for corner in row["corners"])
+    assert next_log["row"]["cut_near_butt_text"].startswith("0' ")
+    assert any('"' in line for line in next_log["steering"]["advice"])
+    assert all("'" in top["top_text"] for top in heights["tops"])
+
+
+def test_the_setting_sheet_tells_the_pull_of_a_flatter_sling(lead):
+    hut = a_hut(lead)
+    adopted(lead, hut)
+
+    steep, flat = (
+        lead.get(f"cabins/{hut}/setting-sheet?round=1&sling_angle_deg={angle}").body["rows"][0]["lift"]
+        for angle in (60, 30)
+    )
+
+    assert steep["sling"]["tension_kg"] == pytest.approx(steep["log_high_kg"] * 0.57735, rel=1e-4)
+    assert flat["sling"]["tension_kg"] == pytest.approx(flat["log_high_kg"], rel=1e-4)
+    assert any("too flat" in caution for caution in flat["cautions"])
+    for angle in (0, 29, 91, "nan"):
+        answer = lead.get(f"cabins/{hut}/next-log?sling_angle_deg={angle}")
+        assert (answer.status_code, answer.body["errors"][0]["pointer"]) == (400, "?sling_angle_deg")
+
+
+def test_a_planned_log_without_a_species_has_no_weight_and_a_caution(lead):
+    hut = a_hut(lead)
+    adopted(lead, hut)
+    Log.objects.filter(crew=lead.who.crew).update(species=None)
+
+    lift = lead.get(f"cabins/{hut}/next-log").body["row"]["lift"]
+
+    assert (lift["weight_kg"], lift["weight_high_kg"], lift["sling"]) == (None, None, None)
+    assert "species" in lift["why_no_weight"]
+    assert any("do not lift" in caution for caution in lift["cautions"])
+    assert lift["balance_from_butt_mm"] > 0
+
+
+def test_a_twisted_log_on_the_setting_sheet_carries_what_the_rules_of_grain_say(lead):
+    hut = a_hut(lead)
+    adopted(lead, hut)
+    Log.objects.filter(crew=lead.who.crew).update(grain_hand="left", grain_slope=None)
+    lead.patch("grain-rules", {"weights": {"top_round_straight": "bind"}}, version=0)
+
+    row = lead.get(f"cabins/{hut}/setting-sheet?round={ROUNDS}").body["rows"][0]
+
+    assert (row["grain"]["band"], row["grain"]["may_lie"]) == ("severe", False)
+    binding = [caution for caution in row["cautions"] if "not here" in caution]
+    assert len(binding) == 1
+    assert "straight grain" in binding[0]
+    assert "ILBA" in binding[0]

@@ -51,9 +51,8 @@ def _row(row: Row, ends: tuple[str, str], units: CrewUnits) -> dict[str, Any]:
         "length": along(row["length_mm"]),
         "gap": units.across(row["gap_mm"]),
         "lift": weight(lift["weight_high_kg"], units),
-        "weight": f"{weight(lift['weight_kg'], units)}",
-        "range": f"{weight(lift['weight_low_kg'], units)} to {weight(lift['weight_high_kg'], units)}; "
-        f"uncut log up to {weight(lift['log_high_kg'], units)}",
+        "weight": weight(lift["weight_kg"], units),
+        "range": _range(lift, units),
         "balance": along(lift["balance_from_butt_mm"]),
         "balance_range": f"{along(lift['balance_low_mm'])} to {along(lift['balance_high_mm'])}",
         "corners": [_corner(one, units) for one in row["corners"]],
@@ -94,6 +93,17 @@ def hazard_words(hazards: Sequence[Row], units: CrewUnits) -> list[str]:
     return found
 
 
-def weight(kg: float, units: CrewUnits) -> str:
+def _range(lift: Row, units: CrewUnits) -> str:
+    if lift["why_no_weight"]:
+        return str(lift["why_no_weight"])
+    return (
+        f"{weight(lift['weight_low_kg'], units)} to {weight(lift['weight_high_kg'], units)}; "
+        f"uncut log up to {weight(lift['log_high_kg'], units)}"
+    )
+
+
+def weight(kg: float | None, units: CrewUnits) -> str:
     """A weight in the unit that goes with the crew's lengths, to what an estimate can tell."""
+    if kg is None:
+        return "not known"
     return f"{kg:.0f} kg" if units.is_metric else f"{kg / float(KG_PER_LB):.0f} lb"

@@ -104,7 +104,7 @@ def test_what_the_band_does_not_take_is_shared_over_the_next_rounds():
     assert [end.off_mm for end in sheet.ends] == [9, -5]
     # Too high, only 5 mm a round can be had by closing the gap: two rounds.
     assert sheet.rounds_to_share == 2
-    assert "9 mm too high: make it good over the next 2 rounds, 4 mm in each." in sheet.advice[-2]
+    assert "9 mm too high: make it good over the next 2 rounds, 5 mm in each." in sheet.advice[-2]
 
 
 def test_in_the_last_round_nothing_can_be_shared_and_another_log_is_named():
@@ -114,7 +114,7 @@ def test_in_the_last_round_nothing_can_be_shared_and_another_log_is_named():
 
     assert sheet.remedy is Remedy.ANOTHER_LOG
     # 620 - 310 less a gap of 20 to 5.
-    assert sheet.advice[1] == "At SW: it should measure 290 to 305 mm."
+    assert sheet.advice[1] == "At SW: it should measure 290 mm to 305 mm."
     assert (sheet.ends[0].diameter_from_mm, sheet.ends[0].diameter_to_mm) == (290, 305)
 
 

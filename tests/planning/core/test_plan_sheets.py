@@ -38,6 +38,7 @@ def a_corner(**changes: Any) -> dict[str, Any]:
 def a_row(**changes: Any) -> dict[str, Any]:
     lift = {
         "weight_low_kg": 146.0, "weight_kg": 218.0, "weight_high_kg": 295.4, "log_high_kg": 300.2,
+        "why_no_weight": "",
         "balance_from_butt_mm": 1944.0, "balance_low_mm": 1872.0, "balance_high_mm": 2015.0,
     }  # fmt: skip
     return {
@@ -55,6 +56,16 @@ def setting(rows: list[dict[str, Any]], units: CrewUnits = MM) -> list[str]:
     return pages(
         print_setting_sheet(sheet, ends={"A": ("SW", "SE")}, units=units, as_of=AS_OF, paper=Paper.A4)
     )
+
+
+def test_a_log_of_unknown_weight_says_so_on_paper():
+    weights = dict.fromkeys(("weight_low_kg", "weight_kg", "weight_high_kg", "log_high_kg"))
+    unknown = a_row()["lift"] | weights | {"why_no_weight": "The log has no species."}
+
+    printed = setting([a_row(lift=unknown)])[0]
+
+    assert "not known" in printed
+    assert "The log has no species." in printed
 
 
 def test_a_setting_sheet_tells_all_that_is_needed_at_the_wall():

@@ -1,0 +1,73 @@
+"""What a crew chose for settling and notches, and what a question makes of it."""
+
+from collections.abc import Mapping, Sequence
+from decimal import Decimal
+from typing import Any
+
+from cabins.core.joint_parts import JointSettings
+from cabins.core.settling import BEDDING_DOWN
+from cabins.core.settling_rules import RULES, AllowanceRule
+from cabins.models_settings import WallSettings
+from crews.choosing import Used, choices_answer, crew_choices, used_values
+from crews.models import Crew
+from inventory.core.moisture import SERVICE_MOISTURE_PCT
+
+# None: no local code was given; the logs are green.
+SETTLING_DEFAULTS: dict[str, Any] = {
+    "rule": "mp579",
+    "code_title": None,
+    "code_low_pct": None,
+    "code_high_pct": None,
+    "bedding_low_pct": 100 * BEDDING_DOWN[0],
+    "bedding_high_pct": 100 * BEDDING_DOWN[1],
+    "moisture_now_pct": None,
+    "moisture_expected_pct": SERVICE_MOISTURE_PCT,
+}
+_USUAL = JointSettings()
+JOINT_DEFAULTS: dict[str, Any] = {
+    "underscribe_mm": _USUAL.underscribe_mm,
+    "overscribe_mm": _USUAL.overscribe_mm,
+    "slope": _USUAL.slope,
+    "back_slope": _USUAL.back_slope,
+    "top_share": _USUAL.top_share,
+}
+WALL_DEFAULTS = SETTLING_DEFAULTS | JOINT_DEFAULTS
+# Who gives one of these gives them all.
+CODE = ("code_title", "code_low_pct", "code_high_pct")
+BEDDING = ("bedding_low_pct", "bedding_high_pct")
+
+
+def wall_settings(crew: Crew) -> dict[str, Any]:
+    """What counts for the crew's walls, what of it the crew chose, and the defaults."""
+    return choices_answer(_chosen(crew), WALL_DEFAULTS)
+
+
+def wall_settings_answer(crew: Crew) -> dict[str, Any]:
+    """What WallSettingsOut describes: the settings, and the rules for settling to choose from."""
+    rules = [rule_told(rule) for rule in RULES.values()]
+    return {**wall_settings(crew), "settling_rules": rules}
+
+
+def rule_told(rule: AllowanceRule) -> dict[str, Any]:
+    """What SettlingRuleOut describes."""
+    return {"id": rule.id, "applies_to": rule.applies_to, "source": str(rule.source)}
+
+
+def settling_used(crew: Crew, asked: Mapping[str, Any]) -> list[Used]:
+    """What settling is reckoned with: as asked, else as the crew chose, else as usual; one query."""
+    return used_values(asked, _chosen(crew), SETTLING_DEFAULTS, together=[CODE, BEDDING])
+
+
+def joints_used(crew: Crew, asked: Mapping[str, Any]) -> list[Used]:
+    """How notches are cut: as asked, else as the crew chose, else as usual; one query."""
+    return used_values(asked, _chosen(crew), JOINT_DEFAULTS)
+
+
+def values_of(used: Sequence[Used]) -> dict[str, Any]:
+    """The values that count, by name."""
+    return {one.name: one.value for one in used}
+
+
+def _chosen(crew: Crew) -> dict[str, Any]:
+    chosen = crew_choices(WallSettings, crew, list(WALL_DEFAULTS))
+    return {name: float(value) if isinstance(value, Decimal) else value for name, value in chosen.items()}

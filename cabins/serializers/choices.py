@@ -1,0 +1,130 @@
+"""What a crew's choices for its walls look like from outside: settling, notches, rules of grain."""
+
+from decimal import Decimal
+
+from rest_framework import serializers
+
+from cabins.core.grain import Weight
+from cabins.core.settling_rules import RULES
+from cabins.core.sources import Mark
+from config.api.reading import BodyIn, RowOut
+from inventory.serializers import LengthField
+
+SETTLING_RULES = [(rule, rule) for rule in sorted(RULES)]
+GRAIN_WEIGHTS = [(weight.value, weight.value) for weight in Weight]
+MARKS = [(mark.value, mark.value) for mark in Mark]
+_MOST_SCRIBE_MM = Decimal(100)
+
+
+def _percent(most: int, text: str) -> serializers.DecimalField:
+    return serializers.DecimalField(
+        max_digits=5,
+        decimal_places=2,
+        min_value=Decimal(0),
+        max_value=Decimal(most),
+        required=False,
+        allow_null=True,
+        help_text=text,
+    )
+
+
+def _share(text: str) -> serializers.DecimalField:
+    return serializers.DecimalField(
+        max_digits=5,
+        decimal_places=4,
+        min_value=Decimal(0),
+        max_value=Decimal(1),
+        required=False,
+        allow_null=True,
+        help_text=text,
+    )
+
+
+def _run() -> serializers.DecimalField:
+    return serializers.DecimalField(
+        max_digits=5, decimal_places=1, min_value=Decimal(1), required=False, allow_null=True
+    )
+
+
+def _scribe(text: str) -> LengthField:
+    return LengthField(required=False, allow_null=True, most_mm=_MOST_SCRIBE_MM, help_text=text)
+
+
+class WallSettingsIn(BodyIn):
+    rule = serializers.ChoiceField(
+        SETTLING_RULES, required=False, allow_null=True, help_text="The rule for what to leave. Null: mp579."
+    )
+    code_title = serializers.CharField(
+        max_length=200, required=False, allow_null=True, help_text="The local code's name; the code governs."
+    )
+    code_low_pct = _percent(20, "Its allowance in percent of height. Null: no code.")
+    code_high_pct = _percent(20, "Its upper end.")
+    bedding_low_pct = _percent(25, "Least bedding down, percent of height. Null: 0.")
+    bedding_high_pct = _percent(25, "Most bedding down. Null: 1.")
+    moisture_now_pct = _percent(400, "Moisture of the logs as measured. Null: green.")
+    moisture_expected_pct = _percent(400, "Moisture in service. Null: 12.")
+    underscribe_mm = _scribe("How much deeper a notch is cut than the heights ask. Null: 0.")
+    overscribe_mm = _scribe("The same for the groove. Null: 0.")
+    slope = _share("Of a dovetail's seat towards the outside, rise over run. Null: 0.2.")
+    back_slope = _share("Of a full dovetail's seat along the lower log. Null: 0.1.")
+    top_share = _share("Share of a dovetail's depth taken from the lower log. Null: 0.5.")
+
+
+class WallChoicesOut(RowOut):
+    rule = serializers.ChoiceField(SETTLING_RULES)
+    code_title = serializers.CharField(allow_null=True)
+    code_low_pct = serializers.FloatField(allow_null=True, help_text="Null: no local code.")
+    code_high_pct = serializers.FloatField(allow_null=True)
+    bedding_low_pct = serializers.FloatField()
+    bedding_high_pct = serializers.FloatField()
+    moisture_now_pct = serializers.FloatField(allow_null=True, help_text="Null: green.")
+    moisture_expected_pct = serializers.FloatField()
+    underscribe_mm = serializers.FloatField()
+    overscribe_mm = serializers.FloatField()
+    slope = serializers.FloatField()
+    back_slope = serializers.FloatField()
+    top_share = serializers.FloatField()
+
+
+class SettlingRuleOut(RowOut):
+    id = serializers.CharField()
+    applies_to = serializers.CharField()
+    source = serializers.CharField()  # type: ignore[assignment]  # a field of that name, which DRF collects
+
+
+class WallSettingsOut(WallChoicesOut):
+    chosen = serializers.ListField(
+        child=serializers.CharField(), help_text="What the crew chose; all else is the default."
+    )
+    defaults = WallChoicesOut()
+    settling_rules = SettlingRuleOut(many=True, help_text="The rules to choose from.")
+    version = serializers.IntegerField(help_text="0 before anything was chosen.")
+
+
+class GrainRulesIn(BodyIn):
+    weights = serializers.DictField(
+        child=serializers.ChoiceField(GRAIN_WEIGHTS, allow_null=True),
+        required=False,
+        help_text="By rule: off, warn or bind; null goes back to the default.",
+    )
+    straight_run = _run()
+    moderate_run = _run()
+
+
+class GrainRuleOut(RowOut):
+    id = serializers.CharField()
+    text = serializers.CharField()
+    source = serializers.CharField()  # type: ignore[assignment]  # a field of that name, which DRF collects
+    mark = serializers.ChoiceField(MARKS, help_text="How well the rule is founded.")
+    weight = serializers.ChoiceField(GRAIN_WEIGHTS, help_text="What the crew makes of it.")
+    default_weight = serializers.ChoiceField(GRAIN_WEIGHTS)
+    is_chosen = serializers.BooleanField(help_text="Whether the crew switched it.")
+
+
+class GrainRulesOut(RowOut):
+    rules = GrainRuleOut(many=True)
+    straight_run = serializers.FloatField(help_text="Grain of a longer run for one across is straight.")
+    moderate_run = serializers.FloatField(help_text="And of a longer one than this moderate, else severe.")
+    bands_source = serializers.CharField()
+    bands_assumption = serializers.CharField()
+    version = serializers.IntegerField(help_text="0 before anything was switched.")

@@ -1,0 +1,189 @@
+"""What a plan's sheets look like from outside: setting sheets, the next log, expected heights."""
+
+from rest_framework import serializers
+
+from cabins.core.notching import NotchState
+from cabins.models import End
+from cabins.serializers.basis import BasisOut
+from cabins.serializers.sheets import GrainVerdictOut, TriedSteeringOut
+from config.api.reading import QueryIn, RowOut
+from inventory.serializers.numbers import NumberField
+
+NOTCH_STATES = [(state.value, state.value) for state in NotchState]
+
+
+class CornerCutOut(RowOut):
+    crossing = serializers.CharField()
+    from_butt_mm = serializers.FloatField(help_text="Where the corner's centre lies in the log.")
+    from_butt_text = serializers.CharField(help_text="As the crew writes it.")
+    diameter_mm = serializers.FloatField()
+    notch_mm = serializers.FloatField(
+        allow_null=True, help_text="Depth; null where the log lies on the deck."
+    )
+    notch_text = serializers.CharField(allow_null=True)
+    notch_share = serializers.FloatField(allow_null=True)
+    notch_state = serializers.ChoiceField(NOTCH_STATES, allow_null=True)
+    top_mm = serializers.FloatField(help_text="Height to reach above the deck.")
+    top_text = serializers.CharField()
+    top_error_mm = serializers.FloatField()
+
+
+class MarkedHazardOut(RowOut):
+    kind = serializers.CharField()
+    from_butt_mm = serializers.FloatField()
+    extent_mm = serializers.FloatField()
+
+
+class PlannedSlingOut(RowOut):
+    angle_deg = serializers.FloatField()
+    tension_kg = serializers.FloatField(help_text="Pull in each of two legs.")
+    share_of_load = serializers.FloatField()
+    basis = BasisOut()
+    cautions = serializers.ListField(child=serializers.CharField())
+
+
+class LiftOut(RowOut):
+    weight_low_kg = serializers.FloatField(allow_null=True, help_text="Null: see why_no_weight.")
+    weight_kg = serializers.FloatField(allow_null=True)
+    weight_high_kg = serializers.FloatField(allow_null=True, help_text="Plan the piece's lift on this one.")
+    log_high_kg = serializers.FloatField(allow_null=True, help_text="The most that the uncut log may weigh.")
+    why_no_weight = serializers.CharField()
+    sling = PlannedSlingOut(allow_null=True, help_text="Two legs under the uncut log at its heaviest.")
+    balance_from_butt_mm = serializers.FloatField(
+        help_text="Where the piece balances, from the log's butt end."
+    )
+    balance_from_butt_text = serializers.CharField(help_text="As the crew writes it.")
+    balance_low_mm = serializers.FloatField()
+    balance_high_mm = serializers.FloatField()
+    basis = BasisOut()
+    uncertainty = serializers.CharField()
+    cautions = serializers.ListField(child=serializers.CharField())
+
+
+class SettingRowOut(RowOut):
+    order = serializers.IntegerField(help_text="In which order to lift.")
+    wall = serializers.CharField()
+    round = serializers.IntegerField()
+    piece = serializers.IntegerField()
+    log = serializers.UUIDField()
+    log_number = serializers.CharField()
+    yard_name = serializers.CharField()
+    rack_name = serializers.CharField(allow_null=True)
+    butt_at = serializers.ChoiceField(End.choices, help_text="Towards which end of the wall the butt lies.")
+    cut_near_butt_mm = serializers.FloatField(help_text="Where to cut, from the log's butt end.")
+    cut_near_butt_text = serializers.CharField(help_text="As the crew writes it.")
+    cut_near_tip_mm = serializers.FloatField()
+    cut_near_tip_text = serializers.CharField()
+    length_mm = serializers.FloatField()
+    length_text = serializers.CharField()
+    crown_mm = serializers.FloatField()
+    crown_text = serializers.CharField()
+    gap_mm = serializers.FloatField()
+    gap_text = serializers.CharField()
+    corners = CornerCutOut(many=True)
+    hazards = MarkedHazardOut(many=True)
+    lift = LiftOut()
+    grain = GrainVerdictOut(help_text="What the rules of grain say, as the crew has switched them.")
+    cautions = serializers.ListField(child=serializers.CharField())
+
+
+class NextLogOut(RowOut):
+    cabin = serializers.UUIDField()
+    plan = serializers.UUIDField()
+    open_places = serializers.IntegerField()
+    row = SettingRowOut(allow_null=True, help_text="Null: every log is set.")
+    steering = TriedSteeringOut(allow_null=True, help_text="Null: the piece crosses no other log.")
+
+
+class LevelOut(RowOut):
+    wall = serializers.CharField()
+    round = serializers.IntegerField()
+    start_mm = serializers.FloatField()
+    start_text = serializers.CharField(help_text="As the crew writes it.")
+    end_mm = serializers.FloatField()
+    end_text = serializers.CharField()
+    out_of_level_mm = serializers.FloatField(help_text="End top minus start top.")
+    out_of_level_text = serializers.CharField()
+    error_mm = serializers.FloatField(help_text="Its expected error, one standard deviation.")
+
+
+class SettingSheetOut(RowOut):
+    cabin = serializers.UUIDField()
+    cabin_name = serializers.CharField()
+    plan = serializers.UUIDField()
+    round = serializers.IntegerField()
+    already_set = serializers.IntegerField()
+    rows = SettingRowOut(many=True)
+    levels = LevelOut(many=True)
+    cautions = serializers.ListField(child=serializers.CharField())
+
+
+class TopOut(RowOut):
+    wall = serializers.CharField()
+    round = serializers.IntegerField()
+    column = serializers.IntegerField()
+    at_mm = serializers.FloatField()
+    diameter_mm = serializers.FloatField()
+    rise_mm = serializers.FloatField()
+    computed_mm = serializers.FloatField()
+    top_mm = serializers.FloatField()
+    top_text = serializers.CharField(help_text="As the crew writes it.")
+    error_mm = serializers.FloatField(help_text="Expected error, one standard deviation.")
+    is_measured = serializers.BooleanField()
+    is_assumed = serializers.BooleanField(help_text="No log is known here; the nominal diameter stands in.")
+
+
+class NotchOut(RowOut):
+    crossing = serializers.CharField()
+    wall = serializers.CharField()
+    round = serializers.IntegerField()
+    column = serializers.IntegerField()
+    at_mm = serializers.FloatField()
+    over_wall = serializers.CharField()
+    over_round = serializers.IntegerField()
+    diameter_mm = serializers.FloatField()
+    depth_mm = serializers.FloatField()
+    depth_text = serializers.CharField(help_text="As the crew writes it.")
+    share = serializers.FloatField()
+    state = serializers.ChoiceField(NOTCH_STATES)
+
+
+class MismatchOut(RowOut):
+    crossing = serializers.CharField()
+    round = serializers.IntegerField()
+    low_mm = serializers.FloatField()
+    high_mm = serializers.FloatField()
+    half_rise_mm = serializers.FloatField()
+    mismatch_mm = serializers.FloatField()
+
+
+class PlanHeightsOut(RowOut):
+    cabin = serializers.UUIDField()
+    plan = serializers.UUIDField()
+    rounds = serializers.IntegerField()
+    open_places = serializers.IntegerField()
+    set_places = serializers.IntegerField()
+    tops = TopOut(many=True)
+    notches = NotchOut(many=True)
+    levels = LevelOut(many=True)
+    mismatches = MismatchOut(many=True)
+    cautions = serializers.ListField(child=serializers.CharField())
+
+
+class SlingQuery(QueryIn):
+    sling_angle_deg = NumberField(
+        default=60.0, min_value=30, max_value=90, help_text="Of the sling's legs, from the horizontal."
+    )
+
+
+class SheetQuery(SlingQuery):
+    cabin = serializers.UUIDField(help_text="One of the plan's cabins.")
+    round = serializers.IntegerField(min_value=1, max_value=60)
+
+
+class HeightsQuery(QueryIn):
+    cabin = serializers.UUIDField(help_text="One of the plan's cabins.")
+
+
+class RoundQuery(SlingQuery):
+    round = serializers.IntegerField(min_value=1, max_value=60)

@@ -1,0 +1,52 @@
+"""A plan's sheets told in a crew's own unit: a text beside each figure that is read off and worked to."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from cabins.queries.told import steering_told
+from inventory.core.crew_units import CrewUnits
+
+Told = Mapping[str, Any]
+
+
+def setting_sheet_told(units: CrewUnits, sheet: Told) -> dict[str, Any]:
+    """What SettingSheetOut describes, from the answer of `setting_sheet`."""
+    return {
+        **sheet,
+        "rows": [_row(units, row) for row in sheet["rows"]],
+        "levels": [_level(units, level) for level in sheet["levels"]],
+    }
+
+
+def next_log_told(units: CrewUnits, answer: Told) -> dict[str, Any]:
+    """What NextLogOut describes, from the answer of `next_log`."""
+    row = answer["row"]
+    return {
+        **answer,
+        "row": None if row is None else _row(units, row),
+        "steering": steering_told(units, answer["steering"]),
+    }
+
+
+def plan_heights_told(units: CrewUnits, answer: Told) -> dict[str, Any]:
+    """What PlanHeightsOut describes, from the answer of `plan_heights`."""
+    return {
+        **answer,
+        "tops": [units.beside(top, along=["top"]) for top in answer["tops"]],
+        "notches": [units.beside(notch, across=["depth"]) for notch in answer["notches"]],
+        "levels": [_level(units, level) for level in answer["levels"]],
+    }
+
+
+def _row(units: CrewUnits, row: Told) -> dict[str, Any]:
+    return {
+        **units.beside(row, along=["cut_near_butt", "cut_near_tip", "length"], across=["crown", "gap"]),
+        "corners": [
+            units.beside(corner, along=["from_butt", "top"], across=["notch"]) for corner in row["corners"]
+        ],
+        "lift": units.beside(row["lift"], along=["balance_from_butt"]),
+    }
+
+
+def _level(units: CrewUnits, level: Told) -> dict[str, Any]:
+    return units.beside(level, along=["start", "end"], across=["out_of_level"])
