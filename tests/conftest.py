@@ -12,7 +12,6 @@ from crews.models import Role
 from tests.people import Someone, a_crew, join
 from tests.schema import check_answer
 
-
 # How long an example takes says nothing about the code on a busy machine.
 settings.register_profile("roundlay", deadline=None)
 settings.load_profile("roundlay")
