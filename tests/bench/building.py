@@ -187,8 +187,8 @@ def _plan(world: World, cabins: list[UUID], yard: UUID) -> UUID:
     sql.execute(
         "INSERT INTO planning_planningjob (id, crew_id, version, created_at, changed_at, cabins, yards,"
         " excluded, pinned, preset, weights, trade_offs, seconds, seed, asked_by_id, state, cancel_asked,"
-        " reason, fraction, moves) VALUES (%(job)s, %(crew)s, 1, now(), now(), '[]', '[]', '[]', '[]', 'usual', '{}',"
-        " false, 10, 7, %(member)s, 'done', false, '', 1, 1)",
+        " reason, fraction, moves) VALUES (%(job)s, %(crew)s, 1, now(), now(), '[]', '[]', '[]', '[]',"
+        " 'usual', '{}', false, 10, 7, %(member)s, 'done', false, '', 1, 1)",
         given,
     )
     report = '{"terms": [], "metrics": {}, "shortages": [], "sure": [], "trade_offs": []}'

@@ -1,4 +1,4 @@
-"""A crew chooses once how its logs are scaled; a question may say otherwise, and the answer says who chose."""
+"""A crew chooses once how its logs are scaled; a question may say otherwise; the answer says who chose."""
 
 from uuid import uuid4
 
