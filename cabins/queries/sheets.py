@@ -17,7 +17,7 @@ from cabins.queries.choices import joints_used, values_of
 from cabins.queries.grain import grain_judge
 from cabins.queries.pieces import Crossed, core_place, crossings_in_log, piece_in_log
 from cabins.queries.setting import pieces_cut_from
-from cabins.queries.walls import Standing, laid_piece, layout_of, stack_of, standing_of, wall_stack
+from cabins.queries.walls import Standing, laid_piece, layout_of, stack_of, standing_of
 from config.api.problems import InvalidQuery, NotFound, Refusal, fault
 from inventory.core.crew_units import CrewUnits
 from inventory.core.profile import LogProfile, diameter_mm_at
@@ -149,14 +149,18 @@ def corner_answer(
 ) -> dict[str, Any]:
     """The sheet of a corner or tee, from what stands and the layout's middle diameter above; three queries.
 
-    `asked` are those of JOINT_DEFAULTS; what is None there is as the crew chose, or as usual. Raises
-    NotLaidOut, NotFound for no such corner, InvalidQuery for settings that no notch can have.
+    `asked` are those of JOINT_DEFAULTS; what is None there is as the crew chose, or as usual. Without
+    `thickness_mm` the logs are as those set: round, or sawn on two faces to one thickness. Raises NotLaidOut,
+    NotFound for no such corner, InvalidQuery for settings that no notch can have.
     """
-    stack = wall_stack(cabin)
+    layout_of(cabin)
+    standing = standing_of([cabin])[cabin.id]
+    stack = stack_of(standing)
+    thickness = _sawn_thickness(standing) if thickness_mm is None else thickness_mm
     used = joints_used(cabin.crew, asked)
     settings = JointSettings(**values_of(used))
     try:
-        sheet = corner_sheet(stack, crossing=corner, thickness_mm=thickness_mm, settings=settings)
+        sheet = corner_sheet(stack, crossing=corner, thickness_mm=thickness, settings=settings)
     except NoSuchCrossing as none:
         known = ", ".join(crossing.id for crossing in crossings_of(stack.layout))
         raise NotFound(f"{cabin.name} has the corners {known}.") from none
@@ -164,4 +168,17 @@ def corner_answer(
         raise InvalidQuery(str(impossible)) from impossible
     assumed = {(top.wall, top.round, top.column) for top in stack.tops if top.is_assumed}
     rows = [{**asdict(row), "is_assumed": (row.wall, row.round, row.column) in assumed} for row in sheet.rows]
-    return {"cabin": cabin.id, **asdict(sheet), "rows": rows, "used": [asdict(one) for one in used]}
+    return {
+        "cabin": cabin.id,
+        **asdict(sheet),
+        "rows": rows,
+        "thickness_mm": thickness,
+        "used": [asdict(one) for one in used],
+    }
+
+
+def _sawn_thickness(standing: Standing) -> float | None:
+    """The thickness of the logs set, if all were sawn on two faces to the same."""
+    found = {row["sawn_thickness_mm"] for row in standing.pieces}
+    one = found.pop() if len(found) == 1 else None
+    return None if one is None else float(one)

@@ -114,7 +114,7 @@ SHEET_PARAMETERS = [
     _one("reach_mm", f"The height to reach; the level line if not given. {_LENGTH}"),
 ]
 CORNER_PARAMETERS = [
-    _one("thickness_mm", f"Of logs hewn or sawn on two faces. {_LENGTH}"),
+    _one("thickness_mm", f"Of logs hewn or sawn on two faces; else as those set were. {_LENGTH}"),
     _one("underscribe_mm", f"How much deeper the notch is cut than the heights ask. {_LENGTH} {_else('0')}"),
     _one("overscribe_mm", f"The same for the groove. {_LENGTH} {_else('0')}"),
     _one("slope", f"Of a dovetail's seat towards the outside, rise over run. {_else('0.2')}", "number"),

@@ -170,6 +170,9 @@ class CornerSheetOut(RowOut):
     sum_text = serializers.CharField(help_text="As the crew writes it.")
     height_mm = serializers.FloatField()
     height_text = serializers.CharField()
+    thickness_mm = serializers.FloatField(
+        allow_null=True, help_text="Of the logs, as asked or as those set were charted; null: round logs."
+    )
     used = UsedOut(many=True, help_text="The settings the notches follow, and who chose them.")
     warnings = serializers.ListField(child=serializers.CharField())
     cautions = serializers.ListField(child=serializers.CharField())

@@ -75,6 +75,7 @@ def log_figures(
     return _rounded(
         {
             **{name: row[name] for name in ("id", "number", "measures_version", "hazards")},
+            "sawn_thickness_mm": profile.sawn_thickness_mm,
             "written": _written(crew, row),
             "diameters": [_diameter(profile, at) for at in _places(profile)],
             "taper_mm_per_m": _taper(profile),
@@ -132,7 +133,9 @@ def _written(crew: Crew, row: Row) -> Row:
     """The measures in the crew's own way of writing lengths."""
     units = units_of(crew)
     across = {name: units.across(row[f"{name}_mm"]) for name in ("butt", "middle", "tip", "crown")}
-    return {"length": units.along(row["length_mm"]), **across}
+    sawn = row["sawn_thickness_mm"]
+    thickness = None if sawn is None else units.across(sawn)
+    return {"length": units.along(row["length_mm"]), **across, "sawn_thickness": thickness}
 
 
 def _places(profile: LogProfile) -> list[float]:

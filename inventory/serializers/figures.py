@@ -70,6 +70,7 @@ class WrittenOut(RowOut):
     middle = serializers.CharField()
     tip = serializers.CharField()
     crown = serializers.CharField()
+    sawn_thickness = serializers.CharField(allow_null=True)
 
 
 class CrownOut(RowOut):
@@ -149,6 +150,9 @@ class LogFiguresOut(RowOut):
     id = serializers.UUIDField()
     number = serializers.CharField()
     measures_version = serializers.IntegerField()
+    sawn_thickness_mm = serializers.FloatField(
+        allow_null=True, help_text="Of a log sawn on two faces; its diameters are then face heights."
+    )
     written = WrittenOut(help_text="The measures as the crew writes lengths.")
     diameters = DiameterOut(many=True, help_text="At every station and at the very ends.")
     taper_mm_per_m = serializers.FloatField()
