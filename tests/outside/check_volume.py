@@ -28,7 +28,7 @@ from inventory.core.volume import (
     smalian_mm3,
     volume_mm3,
 )
-from tests.outside.registry import Compared, against, against_percent, outside_check, rows_of
+from tests.outside.registry import Compared, against, against_percent, outside_check, rows_of, within
 
 FRUSTUM = {"smalian": smalian_mm3, "cone": cone_frustum_mm3, "neiloid": neiloid_frustum_mm3}
 STEMS = ("stems_loblolly.csv", "stems_eucalyptus.csv")
@@ -176,6 +176,27 @@ def sections_by_clipping() -> list[Compared]:
                 compared.append(
                     against_percent(f"{diameter:g} mm, {left} to {right}", ours=ours, theirs=theirs)
                 )
+    return compared
+
+
+@outside_check(
+    what="Wood of 31 felled black cherry trees: more than a neiloid, less than a paraboloid over their "
+    "diameter at breast height",
+    source="Ryan, Joiner and Ryan 1976, the `trees` set as rusty-machine (MIT) has it",
+    mark="seen",
+    unit="ft3",
+    limit=0,
+)
+def trees_between_two_solids() -> list[Compared]:
+    """The two solids by our own formulas, from nothing at the tip."""
+    compared = []
+    for row in rows_of("trees.csv"):
+        base, height = circle_mm2(float(row["diameter_in"]) * 25.4), float(row["height_ft"]) * 304.8
+        low, high = (
+            formula(small_mm2=1e-6, large_mm2=base, length_mm=height) / MM3_PER_M3 * FT3_PER_M3
+            for formula in (neiloid_frustum_mm3, smalian_mm3)
+        )
+        compared.append(within(f"tree {row['tree']}", value=float(row["volume_ft3"]), low=low, high=high))
     return compared
 
 
