@@ -30,7 +30,8 @@ REACH = 0.15
 MIX = np.cumsum([0.2, 0.05, 0.3, 0.05])
 SETTLE_MIX = np.array([0.5, 0.5, 0.5, 1.0])
 SETTLE_MOVES_PER_PLACE, SETTLE_SHARE = 3_000, 0.02
-WARM = 6.0
+WARM = 15.0
+"""Where a search that begins from a plan starts to cool: warm enough to leave it, not to forget it."""
 TELL_EVERY_S = 0.25
 CABINS_TO_SHARE = 3
 USUAL_MOVES_PER_S = 2_500_000
@@ -267,7 +268,7 @@ class Search:
         share = Share(budget=self.budget)
         for number, (begin, end) in enumerate(legs):
             state = copy_state(self.first)
-            hot = WARM if self.warm and (number + thread) % 2 == 0 else HOT
+            hot = WARM if self.warm else HOT
             while not self.budget.should_stop() and (at := share.fraction()) < end:
                 done = max(0.0, (at - begin) / (end - begin))
                 chunk = share.chunk(end)
@@ -290,7 +291,7 @@ class Search:
                 done = max(0.0, (at - begin) / (end - begin))
                 chunk = share.chunk(end)
                 after = min(1.0, done + (chunk / each) / (end - begin))
-                heat = [temperature(HOT, part) for part in (done, after)]
+                heat = [temperature(WARM if self.warm else HOT, part) for part in (done, after)]
                 hands = [
                     pool.submit(self._hand, state, t, *deal, chunk, heat)
                     for t, deal in self._deal(state, rng)
