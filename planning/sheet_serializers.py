@@ -39,6 +39,7 @@ class PlannedSlingOut(RowOut):
     tension_kg = serializers.FloatField(help_text="Pull in each of two legs.")
     share_of_load = serializers.FloatField()
     basis = BasisOut()
+    uncertainty = serializers.CharField()
     cautions = serializers.ListField(child=serializers.CharField())
 
 
@@ -115,6 +116,8 @@ class SettingSheetOut(RowOut):
     already_set = serializers.IntegerField()
     rows = SettingRowOut(many=True)
     levels = LevelOut(many=True)
+    basis = BasisOut()
+    uncertainty = serializers.CharField()
     cautions = serializers.ListField(child=serializers.CharField())
 
 
@@ -167,6 +170,8 @@ class PlanHeightsOut(RowOut):
     notches = NotchOut(many=True)
     levels = LevelOut(many=True)
     mismatches = MismatchOut(many=True)
+    basis = BasisOut()
+    uncertainty = serializers.CharField()
     cautions = serializers.ListField(child=serializers.CharField())
 
 

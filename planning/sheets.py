@@ -10,6 +10,7 @@ from django.db.models import F, QuerySet
 from cabins.core.grain import GrainVerdict, Weight
 from cabins.core.layout_parts import Layout
 from cabins.core.places import Place, Spot, columns_of
+from cabins.core.sources import MP579
 from cabins.core.stack import Stack
 from cabins.core.steering import steer_next_log
 from cabins.models import Cabin
@@ -18,6 +19,7 @@ from cabins.queries.grain import grain_judge
 from config.api.problems import NotFound, Refusal
 from crews.keeping import one_of
 from crews.models import Crew
+from inventory.core.basis import Basis
 from inventory.core.crew_units import CrewUnits
 from inventory.drawn import units_of
 from inventory.models import MEASURES
@@ -34,6 +36,22 @@ LIFTING = (
     "competent people under local rules."
 )
 STRUCTURE = "Notches, structure and settling are decided by local code and licensed practice."
+
+
+# On what tops, notches and levels rest, and how sure they are.
+_HEIGHTS = {
+    "basis": asdict(
+        Basis(
+            rule="each round adds the log's diameter at the corner and the gap; a notch is the crossing "
+            "log's top less the underside the log is to have",
+            source=f"geometry; {MP579}, for the notch",
+            assumption="gaps at their target, diameters straight between stations, tops as measured where "
+            "they are",
+        )
+    ),
+    "uncertainty": "error_mm and top_error_mm: one standard deviation, from readings of diameters and "
+    "heights taken as independent",
+}
 
 
 class NoPlanYet(Refusal):
@@ -164,6 +182,7 @@ def setting_sheet(
         "already_set": sum(1 for row in standing.pieces if row["round"] == round_number),
         "rows": [told(row) for row in sheet],
         "levels": _levels(stack, round_number),
+        **_HEIGHTS,
         "cautions": [LIFTING, STRUCTURE],
     }
 
@@ -232,6 +251,7 @@ def plan_heights(plan: Plan, cabin: Cabin) -> dict[str, Any]:
         "notches": [asdict(notch) for notch in stack.notches],
         "levels": [asdict(level) for level in stack.levels],
         "mismatches": [asdict(mismatch) for mismatch in stack.mismatches],
+        **_HEIGHTS,
         "cautions": [STRUCTURE],
     }
 

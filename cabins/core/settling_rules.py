@@ -74,6 +74,7 @@ class Allowance:
     leave_mm: float
     rule: str
     basis: Basis
+    uncertainty: str
     cautions: tuple[str, ...]
 
 
@@ -169,6 +170,7 @@ def allowance_for(
             source=str(governing.source),
             assumption=f"published for {governing.applies_to}; posts and frames keep their length",
         ),
+        uncertainty="low to high as the rule gives them; the prediction beside it tells what will happen",
         cautions=tuple(cautions),
     )
 

@@ -189,6 +189,7 @@ class AllowanceOut(RowOut):
     leave_text = serializers.CharField()
     rule = serializers.CharField()
     basis = BasisOut()
+    uncertainty = serializers.CharField()
     cautions = serializers.ListField(child=serializers.CharField())
 
 

@@ -45,6 +45,7 @@ class SlingTension:
     tension_kg: float
     share_of_load: float
     basis: Basis
+    uncertainty: str
     cautions: tuple[str, ...]
 
 
@@ -108,5 +109,6 @@ def two_leg_sling(*, weight_kg: float, angle_deg: float) -> SlingTension:
             source="statics; 45 degrees and steeper advised by Colorado DRMS, seen",
             assumption="two equal legs, the hook straight above the balance point, lifted without a jerk",
         ),
+        uncertainty="that of the load: reckoned for the top of its range",
         cautions=(*(flat if angle_deg < ADVISED_SLING_DEG else ()), *LIFTING_CAUTIONS),
     )

@@ -217,7 +217,7 @@ def _lifted(
     return {
         "weight": {**asdict(weight), "lift_lb": weight.lift_kg / float(KG_PER_LB)},
         "balance": balance,
-        "sling": {**asdict(sling), "uncertainty": "of the top of the weight's range"},
+        "sling": asdict(sling),
         "why_no_weight": "",
     }
 

@@ -17,7 +17,13 @@ from cabins.core.settling_rules import (
     allowance_for,
     local_code_rule,
 )
-from cabins.core.settling_sheet import Post, height_beside_mm, settling_sheet, top_at_mm
+from cabins.core.settling_sheet import (
+    Post,
+    height_beside_mm,
+    post_beside_wall,
+    settling_sheet,
+    top_at_mm,
+)
 from cabins.core.stack import Spot, Stack, stack_up
 from inventory.core.basis import Basis
 from inventory.core.wood import Species
@@ -258,3 +264,42 @@ def test_logs_built_dry_lose_less_than_green_ones_and_swollen_ones_nothing():
     assert dry.high < shrinkage_share(FIR).high
     assert swelling.low == 0
     assert swelling.high < 0.01
+
+
+def test_a_post_beside_a_wall_is_as_high_as_its_logs_there():
+    """Eight rounds, the end of wall A measured 40 mm above what the logs give: half of it half way along."""
+    level = a_wall()
+    nominal = level.heights_mm["A", 8, 0]
+    raised = a_wall(measured_mm={("A", 8, 1): nominal + 40})
+    half = next(wall.length_mm for wall in level.layout.log_walls if wall.id == "A") / 2
+
+    post = post_beside_wall(raised, wall="A", at_mm=half)
+
+    assert post_beside_wall(level, wall="A", at_mm=0).height_mm == pytest.approx(nominal)
+    assert post.height_mm == pytest.approx(nominal + 20)
+
+
+@pytest.mark.parametrize(("wall", "at_mm"), [("Z", 0), ("A", -1), ("A", 1e9), ("A", math.nan)])
+def test_a_post_beside_no_wall_is_refused(wall: str, at_mm: float):
+    with pytest.raises(SettlingError):
+        post_beside_wall(a_wall(), wall=wall, at_mm=at_mm)
+
+
+def test_a_crews_own_bedding_down_counts_for_openings_posts_and_rounds():
+    post = [Post(id="p", height_mm=2000)]
+
+    usual = settling_sheet(a_wall(), share=GREEN, rule=RULES["mp579"], posts=post)
+    more = settling_sheet(a_wall(), share=GREEN, rule=RULES["mp579"], posts=post, bedding_down=(0.005, 0.03))
+
+    for before, after in ((usual.posts[0], more.posts[0]), (usual.openings[0], more.openings[0])):
+        height = before.prediction.height_mm
+        assert after.prediction.high_mm - before.prediction.high_mm == pytest.approx(0.02 * height)
+        assert after.prediction.low_mm - before.prediction.low_mm == pytest.approx(0.005 * height)
+    now = usual.rounds[-1].now_mm
+    assert usual.rounds[-1].later_low_mm - more.rounds[-1].later_low_mm == pytest.approx(0.02 * now)
+
+
+@pytest.mark.parametrize("bedding", [(0.02, 0.01), (-0.01, 0.01), (0.0, 0.9), (math.nan, 0.1)])
+def test_bedding_down_that_cannot_be_is_refused(bedding: tuple[float, float]):
+    with pytest.raises(SettlingError, match="bedding down"):
+        settling_sheet(a_wall(), share=GREEN, rule=RULES["mp579"], bedding_down=bedding)
