@@ -22,6 +22,7 @@ from planning.core.search.packing import Places, copy_state, pack
 from planning.core.search.placing import first_state, plan_of
 
 THREADS = 2
+LONGEST_S = 86_400.0
 CHUNK_MOVES = 50_000
 HOT, COLD, FROZEN = 30.0, 0.3, 0.02
 COOLED_AT = 0.95
@@ -157,6 +158,10 @@ def temperature(hot: float, done: float) -> float:
     return float(COLD * (FROZEN / COLD) ** ((done - COOLED_AT) / (1.0 - COOLED_AT)))
 
 
+class BadBudget(ValueError):
+    """No search can be made with this many moves or seconds, or this seed."""
+
+
 def make_plan(
     problem: Problem,
     *,
@@ -170,9 +175,16 @@ def make_plan(
     """The best plan found within `moves` (the same seed then gives the same plan) or `seconds`.
 
     A yard that cannot fill every place gives the best partial plan; the report names what is missing.
+    Raises BadBudget.
     """
     if moves is None and seconds is None:
-        raise ValueError("a search needs a budget: moves, seconds or both")
+        raise BadBudget("a search needs a budget: moves, seconds or both")
+    if moves is not None and moves < 1:
+        raise BadBudget(f"a search takes one move or more, not {moves}")
+    if seconds is not None and not 0 < seconds <= LONGEST_S:
+        raise BadBudget(f"a search takes more than 0 and at most {LONGEST_S:g} seconds, not {seconds:g}")
+    if not 0 <= seed < 2**31:
+        raise BadBudget(f"a seed is a whole number from 0 to {2**31 - 1}, not {seed}")
     search = Search(problem, Budget(moves=moves, seconds=seconds, stop=stop), seed, on_progress, start)
     return search.run()
 

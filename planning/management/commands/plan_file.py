@@ -31,6 +31,7 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         from planning.core.search import make_plan
+        from planning.core.search.engine import BadBudget
 
         try:
             problem = read_problem(json.loads(options["problem"].read_text("utf-8")))
@@ -43,7 +44,15 @@ class Command(BaseCommand):
         seconds, moves = options["seconds"], options["moves"]
         if seconds is None and moves is None:
             seconds = 10.0
-        result = make_plan(problem, moves=moves, seconds=seconds, seed=options["seed"], start=start or None)
+        try:
+            options["out"].touch()  # before the search, not after it
+            result = make_plan(
+                problem, moves=moves, seconds=seconds, seed=options["seed"], start=start or None
+            )
+        except BadBudget as fault:
+            raise CommandError(f"No search was made: {fault}.") from fault
+        except OSError as fault:
+            raise CommandError(f"The plan cannot be written: {fault}") from fault
         options["out"].write_text(json.dumps(write_plan(result.plan), indent=1) + "\n", "utf-8")
         report = result.report
         verdict = {

@@ -232,3 +232,19 @@ def test_several_cabins_on_one_yard_share_no_log_twice():
 def test_a_search_needs_a_budget():
     with pytest.raises(ValueError, match="budget"):
         make_plan(a_problem())
+
+
+@pytest.mark.parametrize(
+    "budget",
+    [
+        {},
+        {"moves": 0},
+        {"seconds": -1.0},
+        {"seconds": float("nan")},
+        {"seconds": 1e9},
+        {"moves": 5, "seed": -1},
+    ],
+)
+def test_a_budget_that_is_none_is_refused_at_once(budget):
+    with pytest.raises(engine.BadBudget):
+        make_plan(a_problem(), **budget)
