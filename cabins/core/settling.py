@@ -5,6 +5,7 @@ never mixed.
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from cabins.core.settling_rules import SettlingError
@@ -66,6 +67,25 @@ def shrinkage_share(
         low=max(0.0, of_a_metre.low_mm / 1000.0),
         high=max(0.0, of_a_metre.high_mm / 1000.0),
         basis=of_a_metre.basis,
+    )
+
+
+def widest_share(shares: Sequence[ShrinkageShare]) -> ShrinkageShare:
+    """The share of a wall of several species: from the least of one to the most of another.
+
+    Raises SettlingError without any.
+    """
+    if not shares:
+        raise SettlingError("a wall is of one species at least")
+    bases = [share.basis for share in shares]
+    return ShrinkageShare(
+        low=min(share.low for share in shares),
+        high=max(share.high for share in shares),
+        basis=Basis(
+            rule=bases[0].rule,
+            source="; ".join(dict.fromkeys(basis.source for basis in bases)),
+            assumption="; ".join(dict.fromkeys(basis.assumption for basis in bases)),
+        ),
     )
 
 

@@ -5,7 +5,7 @@ from dataclasses import asdict
 from typing import Any
 from uuid import UUID
 
-from cabins.core.settling import ShrinkageShare, check_bedding_down, shrinkage_share
+from cabins.core.settling import ShrinkageShare, check_bedding_down, shrinkage_share, widest_share
 from cabins.core.settling_rules import RULES, AllowanceRule, SettlingError, local_code_rule
 from cabins.core.settling_sheet import Post, post_beside_wall, settling_sheet
 from cabins.core.stack import Stack
@@ -39,18 +39,19 @@ def settling_answer(
     """Allowance and prediction side by side, per opening, post and round; six queries.
 
     `asked` are those of SETTLING_DEFAULTS; what is None there is as the crew chose, or as usual. Without
-    `species` that of the logs set, if it is one. The expected moisture is given, or follows from the air. The
-    local code, where given, governs. Posts are given by their height, or stand beside a wall. Raises
-    NotLaidOut, InvalidQuery for what does not go together, CannotReckon.
+    `species` those of the logs set, from the least that one shrinks to the most. The expected moisture is
+    given, or follows from the air. The local code, where given, governs. Posts are given by their height, or
+    stand beside a wall. Raises NotLaidOut, InvalidQuery for what does not go together, CannotReckon.
     """
     stack = wall_stack(cabin)
-    wood_row = _species_row(cabin, species)
+    woods = _species_rows(cabin, species)
     air = _air(temperature_c, humidity_pct, asked["moisture_expected_pct"])
     if air is not None:
         asked["moisture_expected_pct"] = air.moisture_pct
     used = settling_used(cabin.crew, asked)
     value = values_of(used)
-    share = _share(wood_row, value["moisture_now_pct"], value["moisture_expected_pct"])
+    drying = value["moisture_now_pct"], value["moisture_expected_pct"]
+    share = widest_share([_share(wood, *drying) for wood in woods])
     chosen, code = RULES[value["rule"]], _local_code(*(value[name] for name in CODE))
     posts = _posts(stack, posts_mm, posts_at)
     bedding = _bedding(value)
@@ -62,8 +63,7 @@ def settling_answer(
         raise CannotReckon(f"{impossible}; look at the heights measured beside the openings.") from impossible
     return {
         "cabin": cabin.id,
-        "species": wood_row["id"],
-        "species_name": wood_row["name"],
+        "species": [{"id": wood["id"], "name": wood["name"]} for wood in woods],
         "moisture_now_pct": value["moisture_now_pct"],
         "moisture_expected_pct": value["moisture_expected_pct"],
         "air": None if air is None else asdict(air),
@@ -91,19 +91,20 @@ def _bedding(value: Mapping[str, Any]) -> tuple[float, float]:
     return low, high
 
 
-def _species_row(cabin: Cabin, species: UUID | None) -> dict[str, Any]:
-    rows = Species.objects.filter(crew=cabin.crew_id)
+def _species_rows(cabin: Cabin, species: UUID | None) -> list[dict[str, Any]]:
+    """The species asked for, else every one that a log set is of."""
+    rows = Species.objects.filter(crew=cabin.crew_id).order_by("name").values("id", *WOOD)
     if species is None:
         used = SetLog.objects.filter(cabin=cabin, undone_at=None).values("log__species")
-        found = list(rows.filter(id__in=used).values("id", *WOOD)[:2])
-        if len(found) != 1:
-            detail = "Say of which species the logs are; those set are of none or of several."
+        found = list(rows.filter(id__in=used))
+        if not found:
+            detail = "Say of which species the logs are; of those set none has one."
             raise InvalidQuery(errors=[fault("?species", detail, "required")])
-        return dict(found[0])
-    one = rows.filter(id=species).values("id", *WOOD).first()
+        return [dict(row) for row in found]
+    one = rows.filter(id=species).first()
     if one is None:
         raise InvalidQuery(errors=[fault("?species", "No such species in this crew.", "unknown")])
-    return dict(one)
+    return [dict(one)]
 
 
 def _air(

@@ -123,7 +123,7 @@ CORNER_PARAMETERS = [
 ]
 SETTLING_PARAMETERS = [
     _one("rule", f"The rule for what to leave. {_else('mp579')}", enum=sorted(RULES)),
-    _one("species", "Of the logs; needed unless those set are of one.", format="uuid"),
+    _one("species", "Of the logs; else every species that a log set is of.", format="uuid"),
     _one("moisture_now_pct", f"As measured. {_else('green')}", "number"),
     _one("moisture_expected_pct", f"In service. {_else('12')}", "number"),
     _one("temperature_c", "Of the air in service, with humidity_pct instead of a moisture.", "number"),

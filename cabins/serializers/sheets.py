@@ -254,10 +254,14 @@ class AirMoistureOut(RowOut):
     cautions = serializers.ListField(child=serializers.CharField())
 
 
+class SettlingSpeciesOut(RowOut):
+    id = serializers.UUIDField()
+    name = serializers.CharField()
+
+
 class SettlingSheetOut(RowOut):
     cabin = serializers.UUIDField()
-    species = serializers.UUIDField()
-    species_name = serializers.CharField()
+    species = SettlingSpeciesOut(many=True, help_text="As asked, or those of the logs set.")
     moisture_now_pct = serializers.FloatField(allow_null=True, help_text="Null: green.")
     moisture_expected_pct = serializers.FloatField()
     air = AirMoistureOut(allow_null=True)

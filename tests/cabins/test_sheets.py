@@ -243,7 +243,7 @@ def test_the_local_code_governs_what_to_leave(builder):
     assert "Shire code" in body["openings"][0]["allowance"]["basis"]["source"]
 
 
-def test_the_species_is_that_of_the_logs_set_if_they_are_of_one(builder):
+def test_the_species_is_that_of_the_logs_set(builder):
     cabin = a_cabin(builder)
     pine = a_pine(builder.who.crew)
     unknown = builder.get(f"{cabin}/settling")
@@ -257,7 +257,7 @@ def test_the_species_is_that_of_the_logs_set_if_they_are_of_one(builder):
     mixed = builder.get(f"{cabin}/settling")
 
     assert [e["pointer"] for e in unknown.body["errors"]] == ["?species"]
-    assert found.body["species"] == str(pine.id)
+    assert [one["id"] for one in found.body["species"]] == [str(pine.id)]
     assert mixed.status_code == 400
 
 
@@ -287,6 +287,29 @@ def test_what_cannot_be_is_named_and_no_figure_is_given(builder, asked, pointer)
 
     assert answer.status_code == 400
     assert [e["pointer"] for e in answer.body["errors"]] == [pointer]
+
+
+def test_a_wall_of_two_species_may_lose_anything_from_the_least_of_one_to_the_most_of_the_other(builder):
+    cabin = a_cabin(builder, layout=a_layout(openings=[DOOR]))
+    quiet = a_pine(builder.who.crew, shrink_radial_pct="2.0", shrink_tangential_pct="4.0")
+    lively = a_pine(builder.who.crew)
+    for wall, species in (("B", quiet), ("D", lively)):
+        log = a_log(builder.who.crew)
+        log.species = species
+        log.save(update_fields=["species"])
+        record_set(builder, cabin, log, wall=wall)
+
+    both, one, other = (
+        builder.get(f"{cabin}/settling{query}").body
+        for query in ("", f"?species={quiet.id}", f"?species={lively.id}")
+    )
+
+    assert {found["id"] for found in both["species"]} == {str(quiet.id), str(lively.id)}
+    assert (both["shrinkage"]["low"], both["shrinkage"]["high"]) == (
+        one["shrinkage"]["low"],
+        other["shrinkage"]["high"],
+    )
+    assert both["openings"][0]["prediction"]["high_mm"] == other["openings"][0]["prediction"]["high_mm"]
 
 
 def test_a_species_of_unknown_shrinkage_and_one_of_another_crew_give_no_figure(builder, stranger):

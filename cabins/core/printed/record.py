@@ -130,8 +130,9 @@ def _settling(record: CabinRecord, units: CrewUnits) -> dict[str, Any]:
     words = [
         caution for _, _, _, one in members for caution in (*one["cautions"], *one["prediction"]["cautions"])
     ]
+    species = ", ".join(one["name"] for one in sheet["species"])
     return {
-        "told": f"{sheet['species_name']}, {_moisture(sheet)}. What to leave follows the rule "
+        "told": f"{species}, {_moisture(sheet)}. What to leave follows the rule "
         f"{sheet['rule']['id']} ({sheet['rule']['source']}); what is expected is a prediction with "
         "its range.",
         "rows": rows,

@@ -101,7 +101,7 @@ def test_cuts_as_measured_and_metal_are_handed_on():
 
 def test_settling_names_rule_and_range_apart():
     settling = {
-        "species_name": "spruce", "moisture_now_pct": 19.0, "moisture_expected_pct": 12.0,
+        "species": [{"name": "spruce"}], "moisture_now_pct": 19.0, "moisture_expected_pct": 12.0,
         "rule": {"id": "mp579", "source": "a published rule"},
         "openings": [{"opening": "door", "wall": "A", "beside_mm": 2075.0, **a_member()}],
         "posts": [{"post": "post 1", "height_mm": 2400.0, **a_member()}],
