@@ -1,7 +1,7 @@
 """What drawings show: the wall as it stands, and what a plan has promised or proposes for its open places."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any
 from uuid import UUID
@@ -149,7 +149,7 @@ def log_drawing(crew: Crew, id: UUID) -> str:
             crook_mm=float(row["crook_mm"]),
             crook_at_mm=_float(row["crook_at_mm"]),
             hazards=hazards_to_draw(row["hazards"]),
-            pieces=(*cut, *_pieces_to_cut(log)),
+            pieces=_within(float(log.length_mm), [*cut, *_pieces_to_cut(log)]),
             remarks=row["remarks"],
         )
     )
@@ -162,6 +162,12 @@ def _where(piece: Any) -> str:
 
 def _float(value: Decimal | None) -> float | None:
     return None if value is None else float(value)
+
+
+def _within(length_mm: float, pieces: Iterable[PieceOfLog]) -> tuple[PieceOfLog, ...]:
+    """The pieces as far as the log reaches: one written down shorter since was cut longer all the same."""
+    reached = [piece for piece in pieces if piece.from_butt_mm < length_mm]
+    return tuple(replace(piece, to_mm=min(piece.to_mm, length_mm)) for piece in reached)
 
 
 def _pieces_to_cut(log: Log) -> list[PieceOfLog]:

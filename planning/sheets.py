@@ -16,7 +16,7 @@ from cabins.core.steering import steer_next_log
 from cabins.models import Cabin
 from cabins.queries import Standing, layout_of, standing_of
 from cabins.queries.grain import grain_judge
-from config.api.problems import NotFound, Refusal
+from config.api.problems import NotFound, Refusal, fault
 from crews.keeping import one_of
 from crews.models import Crew
 from inventory.core.basis import Basis
@@ -144,8 +144,21 @@ def merged(plan: Plan, cabin: Cabin) -> tuple[Standing, list[dict[str, Any]], St
     standing = standing_of([cabin])[cabin.id]
     filled = {_place(row) for row in standing.pieces}
     coming = [row for row in _planned_rows(plan, cabin) if _place(row) not in filled]
+    _refuse_if_too_short(coming)
     pieces = [_sheet_piece(row) for row in (*standing.pieces, *coming)]
     return standing, coming, stack_of(standing.layout, pieces, _measured(standing))
+
+
+def _refuse_if_too_short(coming: list[dict[str, Any]]) -> None:
+    """A log measured again may have turned out too short for the piece planned from it."""
+    short = [r for r in coming if r["from_butt_mm"] + r["end_mm"] - r["start_mm"] > r["length_mm"]]
+    if short:
+        raise PlanStale(
+            errors=[
+                fault("", f"Log {row['log_number']} was measured again and is too short now.", "log_measured")
+                for row in short
+            ]
+        )
 
 
 def members_to_come(plan: Plan, cabin: Cabin) -> list[dict[str, Any]]:

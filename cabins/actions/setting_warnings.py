@@ -10,7 +10,7 @@ from cabins.fitting import NearHazard, Stretch
 from cabins.models import Cabin, Place, SetLog
 from cabins.queries.grain import grain_judge
 from cabins.queries.pieces import core_place
-from inventory.core.profile import diameter_mm_at
+from inventory.core.profile import nearest_diameter_mm
 from inventory.models import Log
 from inventory.profiles import measures_of, profile_of_log
 
@@ -105,7 +105,7 @@ def as_cut_warnings(
         depth = fields[f"notch_{end}_mm"]
         if depth is None:
             continue
-        diameter = diameter_mm_at(profile, at_in_log_mm[end])
+        diameter = nearest_diameter_mm(profile, at_in_log_mm[end])
         share = float(depth) / diameter
         if share > NOTCH_LIMIT[1]:
             found.append(

@@ -15,7 +15,7 @@ from cabins.core.places import Spot, columns_of, places_of
 from cabins.core.stack import Stack, stack_up
 from cabins.models import Cabin, End, MeasuredHeight, SetLog
 from config.api.problems import Refusal
-from inventory.core.profile import diameter_mm_at
+from inventory.core.profile import nearest_diameter_mm
 from inventory.models import MEASURES
 from inventory.profiles import profile_of_row
 
@@ -180,5 +180,5 @@ def laid_piece(row: Mapping[str, Any]) -> LaidPiece:
         piece=row["piece"],
         from_butt_mm=float(row["from_butt_mm"]),
         butt_at=ButtAt(row["butt_at"]),
-        diameter_at=lambda at_mm: diameter_mm_at(profile, at_mm),
+        diameter_at=lambda at_mm: nearest_diameter_mm(profile, at_mm),
     )

@@ -103,6 +103,15 @@ def diameter_mm_at(profile: LogProfile, from_butt_mm: float) -> float:
     return near_weight * near + far_weight * far
 
 
+def nearest_diameter_mm(profile: LogProfile, from_butt_mm: float) -> float:
+    """Diameter at a position, or at the log's end where the position lies beyond it.
+
+    For pieces that are cut already: a log measured again may have been written down shorter than what lies
+    in the wall, and the wall stands all the same.
+    """
+    return diameter_mm_at(profile, min(max(from_butt_mm, 0.0), profile.length_mm))
+
+
 def diameter_error_mm_at(
     profile: LogProfile, from_butt_mm: float, *, reading_sd_mm: float = READING_SD_MM
 ) -> float:

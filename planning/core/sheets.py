@@ -11,7 +11,7 @@ from cabins.core.layout_parts import Layout, Start
 from cabins.core.pieces import ButtAt, LaidPiece, column_diameters, from_butt_at
 from cabins.core.places import Place, Spot, columns_of, places_of
 from cabins.core.stack import Stack, stack_up
-from inventory.core.profile import LogProfile, diameter_mm_at, piece_crown_mm
+from inventory.core.profile import LogProfile, nearest_diameter_mm, piece_crown_mm
 from planning.core.drawing_up import HazardOnLog
 
 NOTCH_CAUTION = (
@@ -98,7 +98,7 @@ def _laid(piece: SheetPiece) -> LaidPiece:
         piece=piece.piece,
         from_butt_mm=piece.from_butt_mm,
         butt_at=ButtAt(piece.butt_at),
-        diameter_at=partial(diameter_mm_at, piece.profile),
+        diameter_at=partial(nearest_diameter_mm, piece.profile),
     )
 
 

@@ -253,3 +253,44 @@ def test_a_twisted_log_on_the_setting_sheet_carries_what_the_rules_of_grain_say(
     assert len(binding) == 1
     assert "straight grain" in binding[0]
     assert "ILBA" in binding[0]
+
+
+def shorten(someone: Any, log: str, length_mm: int) -> Any:
+    body = {"length_mm": length_mm, "confirm_doubtful": True}
+    return someone.patch(f"logs/{log}", body, version=someone.get(f"logs/{log}").body["version"])
+
+
+def test_a_planned_log_that_turns_out_too_short_makes_the_plan_stale_not_the_service_fail(lead):
+    hut = a_hut(lead)
+    plan = adopted(lead, hut)
+    assert shorten(lead, round_of(lead, plan, 2)[0]["log"], 3000).status_code == 200
+
+    for address in (
+        f"cabins/{hut}/setting-sheet?round=2",
+        f"cabins/{hut}/next-log",
+        f"plans/{plan}/heights?cabin={hut}",
+    ):
+        answer = lead.get(address)
+        assert answer.body["type"] == "/problems/plan-stale", address
+        assert answer.body["errors"][0]["code"] == "log_measured"
+
+
+def test_a_set_log_written_down_too_short_leaves_the_wall_readable(lead):
+    hut = a_hut(lead)
+    plan = adopted(lead, hut)
+    for piece in round_of(lead, plan, 1):
+        set_piece(lead, piece)
+    assert shorten(lead, round_of(lead, plan, 1)[0]["log"], 3000).status_code == 200
+
+    for address in (
+        "progress", f"cabins/{hut}/progress", f"cabins/{hut}/rounds", f"cabins/{hut}/corners/1",
+        f"cabins/{hut}/setting-sheet?round=2", f"cabins/{hut}/next-log",
+        f"cabins/{hut}/elevation?wall=A", f"cabins/{hut}/elevation?wall=B", f"cabins/{hut}/levels-drawing",
+        f"cabins/{hut}/corner-drawing?corner=1", f"cabins/{hut}/sheets/record", f"cabins/{hut}/sheets/storey-pole",
+        f"logs/{round_of(lead, plan, 1)[0]['log']}/pieces", f"logs/{round_of(lead, plan, 1)[0]['log']}/drawing",
+    ):  # fmt: skip
+        assert lead.get(address).status_code == 200, address
+    yard = Log.objects.get(id=round_of(lead, plan, 1)[0]["log"]).yard_id
+    again = planned(lead, [hut], [yard])
+    assert again["state"] in ("done", "failed")
+    assert again["state"] == "done" or "short" in again["reason"] or "fit" in again["reason"], again["reason"]

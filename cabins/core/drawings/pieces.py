@@ -11,7 +11,7 @@ from cabins.core.places import Place, columns_of
 from cabins.core.stack import Stack
 from inventory.core.drawings.hazards import HazardToDraw
 from inventory.core.drawings.svg import BadDrawing
-from inventory.core.profile import LogProfile, diameter_mm_at
+from inventory.core.profile import LogProfile, nearest_diameter_mm
 
 
 class Filling(StrEnum):
@@ -97,18 +97,14 @@ def position_mm(place: Place, piece: PieceToDraw, from_butt_mm: float) -> float:
 def _diameters(stack: Stack, place: Place, piece: PieceToDraw) -> list[tuple[float, float]]:
     """(position, diameter) at the piece's ends, at its stations and at the columns, along the wall."""
     near, far = piece.from_butt_mm, piece.from_butt_mm + place.length_mm
-    if near < 0 or far > piece.profile.length_mm + 0.01:
-        raise BadDrawing(
-            f"log {piece.log_number} of {piece.profile.length_mm:g} mm does not hold a piece from {near:g} "
-            f"to {far:g} mm"
-        )
-    in_log = {near, min(far, piece.profile.length_mm)}
+    # What lies in the wall is drawn as long as its place, even if its log was written down shorter since.
+    in_log = {near, far}
     in_log |= {at for at, _ in piece.profile.stations if near < at < far}
     for column in columns_of(stack.layout)[place.wall]:
         if place.start_mm < column.at_mm < place.end_mm:
             along = column.at_mm - place.start_mm
             in_log.add(near + (along if piece.butt_at is ButtAt.START else place.length_mm - along))
-    found = [(position_mm(place, piece, at), diameter_mm_at(piece.profile, at)) for at in in_log]
+    found = [(position_mm(place, piece, at), nearest_diameter_mm(piece.profile, at)) for at in in_log]
     return sorted(found)
 
 

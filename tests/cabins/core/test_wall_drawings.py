@@ -229,17 +229,25 @@ def test_no_wall_and_no_corner_of_another_name_is_drawn():
         elevation(stack, [*pieces, pieces[0]], "A")
 
 
-def test_a_piece_longer_than_its_log_is_not_drawn():
-    stack, pieces = built(read_layout(a_rectangle()), rounds=1)
+def test_a_piece_of_a_log_written_down_shorter_since_is_drawn_as_long_as_its_place():
+    layout = read_layout(a_rectangle())
+    stack, pieces = built(layout, rounds=1)
     short = profile_of(length_mm=2000, butt_mm=300, middle_mm=290, tip_mm=280)
     first = next(one for one in pieces if one.wall == "A")
-    wrong = PieceToDraw(
+    shortened = PieceToDraw(
         wall="A", round=1, piece=0, log_number=first.log_number, from_butt_mm=0, butt_at=ButtAt.START,
         profile=short, filling=Filling.SET,
     )  # fmt: skip
 
-    with pytest.raises(BadDrawing, match="does not hold"):
-        elevation(stack, [wrong], "A")
+    pointed = [
+        [float(pair.split(",")[0]) for pair in node.get("points").split()]
+        for root in (elevation(stack, [first], "A"), elevation(stack, [shortened], "A"))
+        for node in root.iter()
+        if node.get("data-log") == first.log_number and node.get("points")
+    ]
+
+    assert len(pointed) == 2
+    assert (min(pointed[0]), max(pointed[0])) == pytest.approx((min(pointed[1]), max(pointed[1])))
 
 
 @pytest.mark.parametrize("name", ["SW", "SE", "P-A"])
