@@ -282,13 +282,23 @@ def test_a_set_log_written_down_too_short_leaves_the_wall_readable(lead):
         set_piece(lead, piece)
     assert shorten(lead, round_of(lead, plan, 1)[0]["log"], 3000).status_code == 200
 
+    log = round_of(lead, plan, 1)[0]["log"]
     for address in (
-        "progress", f"cabins/{hut}/progress", f"cabins/{hut}/rounds", f"cabins/{hut}/corners/1",
-        f"cabins/{hut}/setting-sheet?round=2", f"cabins/{hut}/next-log",
-        f"cabins/{hut}/elevation?wall=A", f"cabins/{hut}/elevation?wall=B", f"cabins/{hut}/levels-drawing",
-        f"cabins/{hut}/corner-drawing?corner=1", f"cabins/{hut}/sheets/record", f"cabins/{hut}/sheets/storey-pole",
-        f"logs/{round_of(lead, plan, 1)[0]['log']}/pieces", f"logs/{round_of(lead, plan, 1)[0]['log']}/drawing",
-    ):  # fmt: skip
+        "progress",
+        f"cabins/{hut}/progress",
+        f"cabins/{hut}/rounds",
+        f"cabins/{hut}/corners/1",
+        f"cabins/{hut}/setting-sheet?round=2",
+        f"cabins/{hut}/next-log",
+        f"cabins/{hut}/elevation?wall=A",
+        f"cabins/{hut}/elevation?wall=B",
+        f"cabins/{hut}/levels-drawing",
+        f"cabins/{hut}/corner-drawing?corner=1",
+        f"cabins/{hut}/sheets/record",
+        f"cabins/{hut}/sheets/storey-pole",
+        f"logs/{log}/pieces",
+        f"logs/{log}/drawing",
+    ):
         assert lead.get(address).status_code == 200, address
     yard = Log.objects.get(id=round_of(lead, plan, 1)[0]["log"]).yard_id
     again = planned(lead, [hut], [yard])
