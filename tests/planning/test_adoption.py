@@ -55,7 +55,7 @@ def test_a_plan_is_stale_after_a_log_was_measured_again(lead):
     job = planned(lead, [hut], [logs[0].yard_id])
     used = lead.get(f"plans/{job['plan_id']}/pieces").body["items"][0]["log"]
     version = lead.get(f"logs/{used}").body["version"]
-    lead.patch(f"logs/{used}", {"middle_mm": 312}, version=version)
+    assert lead.patch(f"logs/{used}", {"crown_mm": 17}, version=version).status_code == 200
 
     refused = lead.post(f"plans/{job['plan_id']}/adopt")
 

@@ -37,7 +37,7 @@ def a_ridge_log(someone: Any, yard: Any, **fields: Any) -> Log:
 
 def a_bowed_log(someone: Any, yard: Any) -> Log:
     """A log that fills a place of the wall only at a price."""
-    return a_log(someone.who.crew, yard=yard, butt_mm=330, middle_mm=315, tip_mm=300, crown_mm=200)
+    return a_log(someone.who.crew, yard=yard, butt_mm=330, middle_mm=315, tip_mm=300, crown_mm=900)
 
 
 def a_scant_yard(someone: Any) -> tuple[Log, Log]:
