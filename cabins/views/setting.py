@@ -10,8 +10,7 @@ from cabins.filters import SetLogFilters
 from cabins.serializers.setting import LogPiecesOut, SetLogOut, SetLogPage
 from config.api.answers import answered
 from config.api.describe import describe
-from config.api.fast_pages import fast_page
-from config.api.pages import list_parameters
+from config.api.pages import list_parameters, page
 from crews.access import CrewRequest
 from crews.keeping import one_of
 from crews.models import Role
@@ -31,7 +30,7 @@ class SetLogs(APIView):
     )
     def get(self, request: CrewRequest) -> Response:
         rows = queries.set_logs_of(request.crew)
-        return Response(fast_page(request, rows, filters=SetLogFilters, orders=_ORDERS))
+        return Response(page(request, rows, filters=SetLogFilters, orders=_ORDERS))
 
 
 class OneSetLog(APIView):
