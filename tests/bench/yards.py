@@ -75,7 +75,7 @@ def a_chart(count: int) -> bytes:
     for n in range(1, count + 1):
         hazard = "metal 2310 face left" if n % 3 == 0 else ""
         lines.append(
-            f"L{n},R1,{4000 + n % 3000},{330 + n % 40},{310 + n % 17}.5,{285 + n % 30},{n % 25},top,{hazard},"
+            f"L{n},R1,{6000 + n % 1000},{330 + n % 40},{310 + n % 17}.5,{275 + n % 30},{n % 25},top,{hazard},"
             f"Wren,2026-05-04,straight"
         )
     return "\n".join(lines).encode()
