@@ -1,0 +1,178 @@
+// At the wall: the next log and its sheet, setting it, heights, and the level they make.
+
+import { ask, get, getOrKept, NoNetwork } from "../crews/api.js";
+import { choices, clearFaults, fill, find, make, row, showFaults, tell } from "../crews/dom.js";
+import { draw } from "../crews/drawing.js";
+import { meant, unitsOf, unitWords } from "../crews/lengths.js";
+import { confirm, drop, isDoubt, keep, onChange, unsent } from "../crews/outbox.js";
+import { idHere, nothing, run, sendWaiting, start } from "../crews/shell.js";
+import { sheet } from "./sheet.js";
+
+const id = idHere();
+const cabin = `cabins/${id}`;
+let me, walls, next;
+
+run(async () => {
+  me = await start();
+  document.querySelectorAll(".unit").forEach((place) => { place.textContent = `(${unitWords(unitsOf(me.crew).thick)})`; });
+  const [told, laid, members] = await Promise.all([getOrKept(cabin), getOrKept(`${cabin}/layout`), getOrKept("members*")]);
+  find("name").textContent = `At the wall: ${told.name}`;
+  document.title = `At the wall: ${told.name} – Roundlay`;
+  walls = [...laid.layout.walls, ...laid.layout.partitions];
+  choices(find("wall"), walls.map((one) => [one.id, one.id]));
+  choices(find("round"), Array.from({ length: laid.rounds }, (_, at) => [String(at + 1), String(at + 1)]));
+  const people = members.filter((one) => !one.left_at).map((one) => [one.id, one.name]);
+  choices(find("set_by"), people, me.member.id);
+  choices(find("checked_by"), [["", "nobody yet"], ...people]);
+  find("wall").addEventListener("change", nameCorners);
+  find("set").addEventListener("submit", (event) => { event.preventDefault(); run(setNext); });
+  find("heights").addEventListener("submit", (event) => { event.preventDefault(); run(keepHeights); });
+  document.addEventListener("sent", () => run(showAll));
+  onChange(() => run(showAskedBack));
+  nameCorners();
+  await showAskedBack();
+  await showAll();
+});
+
+const showAll = () => Promise.all([showNext(), showLevels(), showLastSet()]);
+const cornersOf = (wall) => {
+  const { from, to } = walls.find((one) => one.id === wall);
+  return [from, to].map((end) => (typeof end === "string" ? end : `wall ${end.wall}`));
+};
+
+function nameCorners() {
+  const [from, to] = cornersOf(find("wall").value);
+  document.querySelectorAll(".start-corner").forEach((place) => { place.textContent = from; });
+  document.querySelectorAll(".end-corner").forEach((place) => { place.textContent = to; });
+}
+
+/** The next log by the API; without a signal, by the round's sheet as it was last fetched. */
+async function showNext() {
+  next = null;
+  let steering = null, why = "";
+  try {
+    const told = await get(`${cabin}/next-log`);
+    [next, steering] = [told.row, told.steering];
+    why = "Every place is filled.";
+    if (next) getOrKept(`${cabin}/setting-sheet?round=${next.round}`).catch(() => {});
+    localStorage.setItem(`round of ${id}`, next?.round ?? "");
+  } catch (error) {
+    why = error.kind === "no-plan-yet" ? make("span", {}, "No plan has been adopted for this cabin. ", make("a", { href: `/plans?cabin=${id}` }, "Plan it"), ".") : error.message;
+    if (error instanceof NoNetwork) next = await nextOnKeptSheet();
+  }
+  find("set").hidden = !next;
+  if (!next) { fill("next", nothing(why)); return; }
+  const [from, to] = cornersOf(next.wall);
+  fill("next", sheet(next, steering, { from, to, length: me.length }));
+  find("start-word").textContent = from;
+  find("end-word").textContent = to;
+  find("metal-field").hidden = !next.hazards.some((one) => one.kind === "metal");
+  find("set").reset();
+  find("set_by").value = me.member.id;
+  takeUp(next.wall, next.round);
+  await draw(find("elevation"), `${cabin}/elevation?wall=${encodeURIComponent(next.wall)}`, { label: `Wall ${next.wall}`, instead: "The drawing of the wall needs a signal." });
+}
+
+function takeUp(wall, round) {
+  if (find("start").value || find("end").value) return;
+  find("wall").value = wall;
+  find("round").value = String(round);
+  nameCorners();
+}
+
+async function nextOnKeptSheet() {
+  const kept = localStorage.getItem(`kept ${cabin}/setting-sheet?round=${localStorage.getItem(`round of ${id}`)}`);
+  if (!kept) return null;
+  const done = (await unsent()).filter((one) => one.kind === "set" && one.body.cabin === id).map(({ body }) => `${body.wall} ${body.round} ${body.piece}`);
+  return JSON.parse(kept).rows.find((one) => !done.includes(`${one.wall} ${one.round} ${one.piece}`)) ?? null;
+}
+
+const thick = (name, form) => meant(form.elements[name].value, unitsOf(me.crew).thick) || null;
+
+async function setNext() {
+  const form = find("set");
+  const turned = form.elements.turned.checked;
+  const other = { start: "end", end: "start" };
+  const body = {
+    cabin: id, wall: next.wall, round: next.round, piece: next.piece, log: next.log, from_butt_mm: next.cut_near_butt_mm,
+    butt_at: turned ? other[next.butt_at] : next.butt_at, set_at: new Date().toISOString(), set_by: form.elements.set_by.value,
+    checked_by: form.elements.checked_by.value || null, metal_removed: form.elements.metal_removed.checked,
+    gap_mm: thick("gap_mm", form), notch_start_mm: thick("notch_start_mm", form), notch_end_mm: thick("notch_end_mm", form),
+  };
+  const { wall, round } = next;
+  await keep({ crew: me.crew.id, kind: "set", label: `Log ${next.log_number} set in wall ${wall}, round ${round}`, method: "PUT", path: `/api/v1/set-logs/${crypto.randomUUID()}`, body });
+  tell(`Log ${next.log_number} is set. Measure the heights of wall ${wall}.`);
+  await sendWaiting(me.crew);
+  if ((await unsent()).some((one) => one.body === body || one.kind === "set")) await showNext();
+  find("wall").value = wall;
+  find("round").value = String(round);
+  nameCorners();
+  find("heights-heading").scrollIntoView();
+  find("start").focus();
+}
+
+async function keepHeights() {
+  const form = find("heights");
+  clearFaults(form);
+  const at = new Date().toISOString();
+  const [wall, round] = [form.elements.wall.value, Number(form.elements.round.value)];
+  const heights = ["start", "end"].filter((end) => form.elements[end].value.trim()).map((end) => ({
+    id: crypto.randomUUID(), wall, round, end, height_mm: thick(end, form), measured_at: at, measured_by: me.member.id,
+  }));
+  if (!heights.length) { showFaults(form, [{ pointer: "/start", detail: "Fill in one end or both." }]); return; }
+  await keep({ crew: me.crew.id, kind: "heights", label: `Heights of wall ${wall}, round ${round}`, method: "POST", path: `/api/v1/${cabin}/heights`, body: { heights } });
+  form.elements.start.value = form.elements.end.value = "";
+  tell("The heights are kept on this phone.");
+  const done = await sendWaiting(me.crew);
+  if (done.accepted.length) tell(`Heights of wall ${wall} are with the service: ${await levelOf(wall)}.`);
+}
+
+async function levelOf(wall) {
+  const { walls: tops } = await get(`${cabin}/progress`);
+  return outOfLevel(tops.find((one) => one.wall === wall));
+}
+
+function outOfLevel(top) {
+  const by = top.out_of_level_mm;
+  if (by === null) return "not known yet";
+  const [from, to] = cornersOf(top.wall);
+  return Math.abs(by) < 0.5 ? "level" : `${me.length.thick(Math.abs(by))}, ${by > 0 ? to : from} is higher`;
+}
+
+async function showLevels() {
+  const { walls: tops } = await getOrKept(`${cabin}/progress`);
+  const top = (one, end) => {
+    if (!one.rounds_up || one[`${end}_mm`] === null) return ["–", "number"];
+    const error = one[`${end}_is_measured`] ? "" : ` reckoned, ±${Math.round(one[`${end}_error_mm`] ?? 0)} mm`;
+    return [`${me.length.thick(one[`${end}_mm`])}${error}`, "number"];
+  };
+  fill("levels", tops.map((one) => row(one.wall, one.rounds_up ? outOfLevel(one) : "no log yet", String(one.rounds_up), top(one, "start"), top(one, "end"))));
+}
+
+async function showLastSet() {
+  const { items } = await getOrKept(`set-logs?cabin=${id}&undone=false&limit=4&order=-set_at`);
+  fill("last-set", items.map((one) => make("li", {},
+    make("span", {}, `Log ${one.log_number}: wall ${one.wall}, round ${one.round}, butt at ${cornersOf(one.wall)[one.butt_at === "start" ? 0 : 1]}. `, ...one.warnings.map((warning) => make("strong", { class: "bad" }, `${warning.detail} `))),
+    make("button", { type: "button", click: () => run(() => takeBack(one)) }, "Take back", make("span", { class: "unseen" }, ` log ${one.log_number}`)))));
+  if (!items.length) fill("last-set", make("li", { class: "nothing" }, "No log is set yet."));
+}
+
+async function takeBack(one) {
+  const reason = window.prompt(`Why was log ${one.log_number} not set there?`);
+  if (!reason) return;
+  await ask("POST", `set-logs/${one.id}/undo`, { reason });
+  tell(`Log ${one.log_number} counts as not set.`);
+  await showAll();
+}
+
+async function showAskedBack() {
+  const back = (await unsent()).filter((one) => one.state === "refused" && one.kind !== "log");
+  fill("asked-back", back.map((entry) => {
+    const errors = entry.problem.errors?.length ? entry.problem.errors.map((one) => one.detail) : [entry.problem.detail];
+    const sure = () => run(async () => { await confirm(entry); await sendWaiting(me.crew); });
+    return make("div", { class: "caution danger" }, make("strong", {}, isDoubt(entry) ? `${entry.label}: look again` : `${entry.label}: not taken`),
+      make("ul", {}, errors.map((words) => make("li", {}, words))),
+      isDoubt(entry) ? make("button", { type: "button", class: "main", click: sure }, "It is right") : "",
+      make("button", { type: "button", click: () => run(() => drop(entry.id)) }, "Throw away and enter it again"));
+  }));
+}
