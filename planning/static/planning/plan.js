@@ -1,0 +1,109 @@
+// One plan: its walls as drawings beside the sheet, and what would happen if a log lay elsewhere.
+
+import { ask, get } from "../crews/api.js";
+import { choices, facts, fill, find, make, row, tell } from "../crews/dom.js";
+import { draw, placesIn } from "../crews/drawing.js";
+import { idHere, run, start } from "../crews/shell.js";
+import { chooseHere, offerWhatIf } from "./what_if.js";
+import { number, PLAN_STATES, TERMS, when } from "./words.js";
+
+const here = `plans/${idHere()}`;
+let me, plan, layouts;
+
+run(async () => {
+  me = await start();
+  plan = await get(here);
+  const cabins = await Promise.all(plan.cabins.map((id) => get(`cabins/${id}`)));
+  layouts = Object.fromEntries(await Promise.all(cabins.map(async (one) => [one.id, await get(`cabins/${one.id}/layout`)])));
+  find("name").textContent = `Plan of ${when(plan.created_at)}`;
+  document.title = `${find("name").textContent} – Roundlay`;
+  showPlan();
+  choices(find("cabin"), cabins.map((one) => [one.id, one.name]));
+  find("cabin").addEventListener("change", () => run(showCabin));
+  for (const id of ["wall", "round"]) find(id).addEventListener("change", () => run(showAtWall));
+  find("adopt").addEventListener("click", () => run(adopt));
+  await offerWhatIf({ here, plan, me, chosenCabin: () => find("cabin").value, showChosen });
+  await showCabin();
+});
+
+function showPlan() {
+  const worst = plan.metrics.max_plate_out_of_level;
+  facts("facts", [
+    ["State", PLAN_STATES[plan.state]], ["Penalty", number(plan.objective)], ["Every rule kept", plan.feasible ? "yes" : "no"],
+    ["Every place filled", plan.complete ? "yes" : "no"], ["Logs used", plan.metrics.logs_used],
+    ["Wood in no piece", plan.metrics.waste_pct === undefined ? null : `${Math.round(plan.metrics.waste_pct)} %`],
+    ["Plate out of level, at most", worst === undefined ? null : me.length.thick(worst)],
+  ]);
+  find("adopt").hidden = plan.state !== "proposed" || !me.may("lead");
+  fill("shortages", plan.shortages.length ? make("div", { class: "caution" }, make("strong", {}, "Logs are missing"), make("ul", {}, plan.shortages.map((one) =>
+    make("li", {}, `${one.count} of ${me.length.long(one.length_mm)} or longer, middle ${me.length.thick(one.least_middle_mm)} or thicker`)))) : "");
+  const parts = Object.entries(plan.terms).filter(([, value]) => value > 0.5).sort((a, b) => b[1] - a[1]);
+  fill("terms", parts.map(([term, value]) => row(TERMS[term] || term, [number(value), "number"])));
+}
+
+async function adopt() {
+  plan = await ask("POST", `${here}/adopt`);
+  showPlan();
+  tell("The plan is adopted; its logs are promised.");
+}
+
+async function showCabin() {
+  const { layout, rounds } = layouts[find("cabin").value];
+  choices(find("wall"), [...layout.walls, ...layout.partitions].map((one) => [one.id, one.id]));
+  choices(find("round"), Array.from({ length: rounds }, (_, at) => [String(at + 1), String(at + 1)]));
+  await Promise.all([
+    showAtWall(), draw(find("levels"), `cabins/${find("cabin").value}/levels-drawing?plan=${plan.id}`, { label: "Level of each wall, round by round", instead: "There is no drawing of the levels." })]);
+}
+
+const showAtWall = () => Promise.all([showElevation(), showSheet()]);
+
+async function showElevation() {
+  const wall = find("wall").value;
+  const svg = await draw(find("elevation"), `cabins/${find("cabin").value}/elevation?wall=${encodeURIComponent(wall)}&plan=${plan.id}`, { label: `Wall ${wall} as planned` });
+  if (!svg) return;
+  svg.setAttribute("role", "group");
+  for (const { part, words, ...place } of placesIn(svg)) {
+    const choose = () => run(() => chooseHere({ cabin: find("cabin").value, ...place }, words));
+    part.classList.add("pick");
+    for (const [name, value] of [["tabindex", "0"], ["role", "button"], ["aria-label", words], ["data-place", `${place.wall} ${place.round} ${place.piece}`]]) part.setAttribute(name, value);
+    part.addEventListener("click", choose);
+    part.addEventListener("keydown", (event) => { if (event.key === "Enter" || event.key === " ") { event.preventDefault(); choose(); } });
+  }
+}
+
+async function showSheet() {
+  const round = find("round").value;
+  let sheet;
+  try {
+    sheet = await get(`${here}/setting-sheet?cabin=${find("cabin").value}&round=${round}`);
+  } catch (error) {
+    fill("sheet");
+    fill("cautions", make("p", { class: "nothing" }, error.message));
+    return;
+  }
+  const { layout } = layouts[find("cabin").value];
+  fill("sheet", sheet.rows.map((one) => sheetRow(one, layout)));
+  fill("cautions", make("div", { class: "caution" }, make("ul", {}, sheet.cautions.map((words) => make("li", {}, words)))));
+}
+
+function sheetRow(one, layout) {
+  const { long, thick } = me.length;
+  const wall = [...layout.walls, ...layout.partitions].find((other) => other.id === one.wall);
+  const end = wall[one.butt_at === "start" ? "from" : "to"];
+  const words = `log ${one.log_number}, wall ${one.wall}, round ${one.round}, piece ${one.piece}`;
+  const place = { cabin: find("cabin").value, wall: one.wall, round: one.round, piece: one.piece };
+  const made = row(make("a", { href: `/logs/${one.log}` }, one.log_number),
+    make("button", { type: "button", click: () => run(() => chooseHere(place, words)) }, "Choose", make("span", { class: "unseen" }, ` ${words}`)),
+    one.wall, typeof end === "string" ? end : `wall ${end.wall}`,
+    `${long(one.cut_near_butt_mm)} to ${long(one.cut_near_tip_mm)}`, one.corners.map((corner) => `${corner.crossing} ${corner.notch_mm === null ? "none" : thick(corner.notch_mm)}`).join(", "),
+    `${Math.round(one.lift.weight_low_kg)}–${Math.round(one.lift.weight_high_kg)} kg`,
+    one.hazards.map((hazard) => `${hazard.kind} at ${long(hazard.from_butt_mm)}`).join(", "));
+  made.dataset.place = `${one.wall} ${one.round} ${one.piece}`;
+  return made;
+}
+
+/** Mark the chosen places in drawing and table. */
+function showChosen(places) {
+  const marks = places.map((one) => `${one.wall} ${one.round} ${one.piece}`);
+  for (const part of document.querySelectorAll("[data-place]")) part.classList.toggle("chosen", marks.includes(part.dataset.place));
+}

@@ -1,0 +1,72 @@
+// Ask for a plan, watch it being made, and see the plans there are.
+
+import { all, ask, get, Problem } from "../crews/api.js";
+import { fill, find, make, row, showFaults, tell } from "../crews/dom.js";
+import { nothing, run, start } from "../crews/shell.js";
+import { number, PLAN_STATES, when } from "./words.js";
+
+const EVERY_MS = 1000;
+const given = new URLSearchParams(location.search);
+let cabins, jobs, watched;
+
+run(async () => {
+  const me = await start();
+  let yards;
+  [cabins, yards, jobs] = await Promise.all([all("cabins"), all("yards"), get("planning-jobs?limit=50&order=-created_at").then((page) => page.items)]);
+  fill("cabins", cabins.filter((one) => one.rounds !== null).map((one) => box("cabins", one, one.id === given.get("cabin"))));
+  fill("yards", yards.map((one) => box("yards", one, true)));
+  find("ask").hidden = !me.may("builder");
+  find("ask").addEventListener("submit", (event) => { event.preventDefault(); run(askForPlan); });
+  find("stop").addEventListener("click", () => run(() => ask("POST", `planning-jobs/${watched}/cancel`)));
+  await showPlans();
+  const going = jobs.find((one) => !one.ended_at);
+  if (given.get("job") || going) await watch(given.get("job") || going.id);
+});
+
+const box = (name, { id, name: words }, checked) => make("label", { class: "check" }, make("input", { type: "checkbox", name, value: id, checked }), words);
+const chosen = (name) => [...document.querySelectorAll(`input[name=${name}]:checked`)].map((one) => one.value);
+
+async function askForPlan() {
+  const body = { id: crypto.randomUUID(), cabins: chosen("cabins"), yards: chosen("yards"), preset: find("preset").value, seconds: Number(find("seconds").value) };
+  if (!body.cabins.length || !body.yards.length) throw new Error("Choose at least one cabin and one yard.");
+  try {
+    await ask("POST", "planning-jobs", body);
+  } catch (error) {
+    if (!(error instanceof Problem)) throw error;
+    const rest = showFaults(find("ask"), error.errors);
+    throw new Error(rest.join(" ") || error.message, { cause: error });
+  }
+  await watch(body.id);
+}
+
+async function watch(id) {
+  watched = id;
+  find("watch").hidden = false;
+  history.replaceState(null, "", `?job=${id}`);
+  find("watch").scrollIntoView();
+  for (;;) {
+    const job = await get(`planning-jobs/${id}`);
+    find("far").value = job.fraction;
+    find("stop").disabled = Boolean(job.ended_at) || job.cancel_asked;
+    find("far-words").textContent = job.state === "waiting" ? "Waiting for its turn." : `${Math.round(job.fraction * 100)} %${job.objective === null ? "" : `, best penalty so far ${number(job.objective)}`}`;
+    if (job.ended_at) { await showEnd(job); return; }
+    await new Promise((later) => { setTimeout(later, EVERY_MS); });
+  }
+}
+
+async function showEnd(job) {
+  history.replaceState(null, "", location.pathname);
+  if (!job.plan_id) { find("far-words").textContent = `No plan: ${job.reason || job.state}`; return; }
+  fill("far-words", "The plan is made. ", make("a", { href: `/plans/${job.plan_id}`, class: "button main" }, "Open the plan"));
+  tell("The plan is made.");
+  jobs = (await get("planning-jobs?limit=50&order=-created_at")).items;
+  await showPlans();
+}
+
+async function showPlans() {
+  const { items } = await get("plans?limit=50&order=-created_at");
+  const names = (plan) => (jobs.find((job) => job.id === plan.job)?.cabins || []).map((id) => cabins.find((one) => one.id === id)?.name).filter(Boolean).join(", ");
+  fill("plans", items.map((plan) => row(make("a", { href: `/plans/${plan.id}` }, when(plan.created_at)), PLAN_STATES[plan.state], names(plan),
+    [number(plan.objective), "number"], plan.feasible ? "yes" : ["no", "bad"], plan.complete ? "yes" : ["no", "bad"])));
+  if (!items.length) find("plans").closest(".table").after(nothing("No plan has been made yet."));
+}

@@ -1,0 +1,12 @@
+// What the planner's short words are called on a page.
+
+export const PLAN_STATES = { proposed: "proposed", adopted: "adopted", replaced: "replaced" };
+
+export const TERMS = {
+  level: "ends of a wall not level", corner: "corners climbing unevenly", plate_spread: "plate log tops apart", big_low: "thicker logs above thinner", crown: "bowed logs",
+  knot: "knots near notches or cuts", grain: "spiral grain", notch: "notches not of the best depth", jamb: "steps at openings", waste: "wood in no piece",
+  culled: "culls used", short: "empty places", hard: "notches beyond the limit",
+};
+
+export const number = (value) => Math.round(value).toLocaleString("en");
+export const when = (iso) => new Date(iso).toLocaleString("en-GB", { day: "numeric", month: "short", hour: "2-digit", minute: "2-digit" });
