@@ -220,6 +220,7 @@ def elevation(world: World) -> Result:
 def _shown(world: World, what: str, address: str) -> Result:
     [cabin] = _cabins(world, count=1, rounds=14, built=13)
     caller = world.caller()
+    caller.ask("POST", f"plans/{_plan(world, [cabin], a_yard(world.service.sql, world.crew, logs=56))}/adopt")
     side = Side(work=lambda: caller.ask("GET", f"cabins/{cabin}/{address}"))
     found = compare(side, side, runs=max(world.runs // 3, 2))
     detail = f"noise {found.noise_pct:.0f} %"
