@@ -8,6 +8,7 @@ from rest_framework.views import APIView
 
 from config.api.answers import answered
 from config.api.describe import describe
+from config.api.fast_pages import fast_page
 from config.api.pages import list_parameters, page
 from crews.access import CrewRequest
 from crews.keeping import one_of
@@ -148,7 +149,7 @@ class PlanPieces(APIView):
     def get(self, request: CrewRequest, id: UUID) -> Response:
         one_of(Plan, crew=request.crew, id=id)
         rows = queries.pieces_of(request.crew, id)
-        return Response(page(request, rows, filters=PieceFilters, orders=_BY_PLACE))
+        return Response(fast_page(request, rows, filters=PieceFilters, orders=_BY_PLACE))
 
 
 class PlanFile(APIView):

@@ -10,7 +10,8 @@ from cabins.filters import SetLogFilters
 from cabins.serializers.setting import LogPiecesOut, SetLogOut, SetLogPage
 from config.api.answers import answered
 from config.api.describe import describe
-from config.api.pages import list_parameters, page
+from config.api.fast_pages import fast_page
+from config.api.pages import list_parameters
 from crews.access import CrewRequest
 from crews.keeping import one_of
 from crews.models import Role
@@ -30,7 +31,7 @@ class SetLogs(APIView):
     )
     def get(self, request: CrewRequest) -> Response:
         rows = queries.set_logs_of(request.crew)
-        return Response(page(request, rows, filters=SetLogFilters, orders=_ORDERS))
+        return Response(fast_page(request, rows, filters=SetLogFilters, orders=_ORDERS))
 
 
 class OneSetLog(APIView):

@@ -3,6 +3,7 @@
 import base64
 import binascii
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Any
 
 import orjson
@@ -31,6 +32,31 @@ def page(
     `orders` maps the words of `?order=` to model fields that are never null; the first is the usual one,
     and a minus before the word turns it round. The id breaks ties, so no row is missed or seen twice.
     """
+    asked = asked_of(request, rows, filters=filters, orders=orders)
+    items = list(asked.rows)
+    more = len(items) > asked.limit
+    items = items[: asked.limit]
+    return {"items": items, "next": asked.cursor_at(items[-1]) if more else None}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """The rows of the page that was asked for, one more than fit if there are any, and what they go by."""
+
+    rows: QuerySet[Any, Any]
+    limit: int
+    order: str
+    field: str
+
+    def cursor_at(self, last: Mapping[str, Any]) -> str:
+        """The cursor of the page after a row."""
+        return _closed(self.order, last, self.field)
+
+
+def asked_of(
+    request: Request, rows: QuerySet[Any, Any], *, filters: type[FilterSet], orders: Mapping[str, str]
+) -> Asked:
+    """What `page` answers with, as a query that has not run. Raises InvalidQuery."""
     limit, order, after = _asked(request, filters, orders)
     chosen = filters(data=request.query_params, queryset=rows)
     if not chosen.is_valid():
@@ -43,10 +69,7 @@ def page(
         value, last = _opened(after, order, rows, field)
         beyond = "lt" if down else "gt"
         found = found.filter(Q(**{f"{field}__{beyond}": value}) | Q(**{field: value, f"id__{beyond}": last}))
-    items = list(found[: limit + 1])
-    more = len(items) > limit
-    items = items[:limit]
-    return {"items": items, "next": _closed(order, items[-1], field) if more else None}
+    return Asked(rows=found[: limit + 1], limit=limit, order=order, field=field)
 
 
 def _asked(request: Request, filters: type[FilterSet], orders: Mapping[str, str]) -> tuple[int, str, str]:
@@ -72,7 +95,7 @@ def refuse_unknown(request: Request, known: set[str]) -> None:
         raise InvalidQuery(errors=[fault(f"?{name}", "No such parameter here.", "unknown") for name in odd])
 
 
-def _closed(order: str, last: dict[str, Any], field: str) -> str:
+def _closed(order: str, last: Mapping[str, Any], field: str) -> str:
     return (
         base64.urlsafe_b64encode(json_bytes([order, str(last[field]), str(last["id"])])).decode().rstrip("=")
     )

@@ -12,7 +12,7 @@ from rest_framework.renderers import BaseRenderer
 def _plain(value: Any) -> Any:
     """What orjson does not write itself: exact decimals become JSON numbers."""
     if isinstance(value, Decimal):
-        return int(value) if value == value.to_integral_value() else float(value)
+        return orjson.Fragment(f"{value.normalize():f}")
     if isinstance(value, set | frozenset | tuple):
         return list(value)
     return str(value)

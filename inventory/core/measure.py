@@ -8,6 +8,7 @@ import re
 from decimal import ROUND_HALF_UP, Decimal
 from enum import StrEnum
 from fractions import Fraction
+from functools import lru_cache
 
 MM_PER_IN = Decimal("25.4")  # international inch, exact by definition since 1959
 MM_PER_FT = Decimal("304.8")
@@ -86,6 +87,15 @@ def parse_length(text: str, *, default_unit: Unit) -> Decimal:
     with typographic quotes, primes and spaces. A plain number in `ft_in` is feet. Finer than 0.00001 mm is
     rounded half up. Raises BadLength.
     """
+    return _read(text, default_unit)
+
+
+# The lengths of a yard repeat themselves: a chart of many thousand logs has a few hundred diameters.
+_REMEMBERED = 1 << 14
+
+
+@lru_cache(_REMEMBERED)
+def _read(text: str, default_unit: Unit) -> Decimal:
     cleaned = _clean(text)
     if found := _FEET_AND_INCHES.fullmatch(cleaned):
         mm = _feet_and_inches(text, feet=found[1], inches=found[2])
@@ -116,8 +126,17 @@ def write_length(mm: Decimal | float, *, unit: Unit, fraction: int = 8, exact: b
     if abs(value) > LONGEST_MM:
         raise BadLength(str(mm), "it is longer than a kilometre")
     if not exact:
-        return _write(value, unit=unit, fraction=fraction, metric_step_mm=Decimal(1))
-    stored = value.quantize(STORED_PLACES, rounding=ROUND_HALF_UP)
+        return _write_rounded(value, unit, fraction)
+    return _write_exactly(value.quantize(STORED_PLACES, rounding=ROUND_HALF_UP), unit, fraction)
+
+
+@lru_cache(_REMEMBERED)
+def _write_rounded(mm: Decimal, unit: Unit, fraction: int) -> str:
+    return _write(mm, unit=unit, fraction=fraction, metric_step_mm=Decimal(1))
+
+
+@lru_cache(_REMEMBERED)
+def _write_exactly(stored: Decimal, unit: Unit, fraction: int) -> str:
     for finer in (f for f in FRACTIONS if f >= fraction):
         written = _write(stored, unit=unit, fraction=finer, metric_step_mm=STORED_PLACES)
         if _reads_as(written, stored):

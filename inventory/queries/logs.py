@@ -41,14 +41,8 @@ def log_row(crew: Crew, id: UUID) -> dict[str, Any]:
 
 
 def logs_listed(crew: Crew) -> QuerySet[Log, dict[str, Any]]:
-    """The same with the key by which numbers are put in order; `as_shown` takes it off a page."""
+    """The same with the key by which numbers are put in order, which no list shows."""
     return logs_of(crew).values(*LOG_FIELDS, "rack_name", "species_name", "number_order")
-
-
-def as_shown(page: dict[str, Any]) -> dict[str, Any]:
-    for row in page["items"]:
-        del row["number_order"]
-    return page
 
 
 def measurements_of(crew: Crew, log: UUID) -> QuerySet[Measurement, dict[str, Any]]:

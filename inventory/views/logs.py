@@ -10,6 +10,7 @@ from rest_framework.views import APIView
 
 from config.api.answers import answered
 from config.api.describe import describe
+from config.api.fast_pages import fast_page
 from config.api.pages import list_parameters, page
 from config.api.versions import VersionNeeded, VersionStale, if_match
 from crews.access import CrewRequest
@@ -67,7 +68,8 @@ class Logs(APIView):
     )
     def get(self, request: CrewRequest) -> Response:
         rows = queries.logs_listed(request.crew)
-        return Response(queries.as_shown(page(request, rows, filters=LogFilters, orders=_ORDERS)))
+        hidden = ["number_order"]
+        return Response(fast_page(request, rows, filters=LogFilters, orders=_ORDERS, leaving_out=hidden))
 
 
 class OneLog(APIView):

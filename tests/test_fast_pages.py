@@ -1,0 +1,120 @@
+"""A page whose JSON the database wrote has the bytes of the page that was made of Python's values."""
+
+from datetime import UTC, date, datetime
+from decimal import Decimal
+from types import SimpleNamespace
+from uuid import uuid4
+
+import pytest
+from django.http import QueryDict
+from django_filters import FilterSet
+
+from cabins.models import Cabin, MeasuredHeight, Place
+from cabins.queries import heights_of
+from cabins.queries.setting import set_logs_of
+from config.api.fast_pages import fast_page
+from config.api.pages import page
+from config.api.render import json_bytes
+from inventory.models import Log
+from inventory.queries.logs import logs_listed
+from planning.models import Plan, PlannedPiece, PlanningJob
+from planning.queries import pieces_of
+from tests.cabins.building import a_cabin, a_log, id_of, record_set, set_round
+from tests.people import MORNING
+
+pytestmark = pytest.mark.django_db
+
+ODD_WORDS = 'wire: grown in, "deep" \\ 5%\n\ttwo  blanks \x01 \x7f é 木 🪵 </p>'
+
+
+def both(rows, order, query="limit=2"):
+    """Every page from the first to the last, made both ways, as bytes."""
+    orders = {"usual": order}
+    after, plain, fast = "", [], []
+    while after is not None:
+        asked = SimpleNamespace(query_params=QueryDict(f"{query}{after}"))
+        slow = page(asked, rows, filters=FilterSet, orders=orders)
+        plain.append(json_bytes(slow))
+        fast.append(json_bytes(fast_page(asked, rows, filters=FilterSet, orders=orders)))
+        after = slow["next"] and f"&after={slow['next']}"
+    return plain, fast
+
+
+def test_logs_come_as_the_same_bytes_either_way(lead):
+    crew = lead.who.crew
+    hazards = [{"kind": "metal", "from_butt_mm": 4310.5, "face": None, "extent_mm": 20}]
+    a_log(crew, remarks=ODD_WORDS, hazards=hazards, middle_mm=Decimal("295.27500"))
+    a_log(crew, further_stations=[{"from_butt_mm": 2000, "diameter_mm": 312}], crown_side="top", number='7"')
+    a_log(crew, grain_slope=Decimal("12.50"), charted_on=date(2026, 5, 4), crown_mm=0)
+    early = a_log(crew, crook_mm=Decimal("0.00001"))
+    at = datetime(2026, 5, 4, 7, 30, 1, 120000, tzinfo=UTC)
+    Log.objects.filter(id=early.id).update(created_at=at, species=None)
+    a_log(crew, hazards=[{"kind": "knot", "said": 'a "quoted : blank, \\" of it', "of": {"a": [1, 2.5]}}])
+
+    plain, fast = both(logs_listed(crew), "number_order")
+
+    assert len(plain) == 3
+    assert fast == plain
+
+
+def test_logs_turned_round_or_filtered_to_nothing_are_the_same_too(lead):
+    crew = lead.who.crew
+    for middle in (310, 305, 300):
+        a_log(crew, middle_mm=middle)
+
+    down = both(logs_listed(crew), "middle_mm", "limit=2&order=-usual")
+    none = both(logs_listed(crew).filter(number="no such log"), "number_order")
+
+    assert down[0] == down[1]
+    assert none == ([b'{"items":[],"next":null}'], [b'{"items":[],"next":null}'])
+
+
+def test_set_logs_come_as_the_same_bytes_either_way(lead):
+    cabin, crew = a_cabin(lead), lead.who.crew
+    set_round(lead, cabin, 1, gap_mm=Decimal("12.70000"), remarks=ODD_WORDS)
+    nail = [{"kind": "metal", "from_butt_mm": 70, "face": "top", "extent_mm": None}]
+    record_set(lead, cabin, a_log(crew, hazards=nail), round=2, metal_removed=True)
+
+    plain, fast = both(set_logs_of(crew), "set_at")
+
+    assert b'"metal_removed":true' in b"".join(plain)
+    assert fast == plain
+
+
+def test_heights_come_as_the_same_bytes_either_way(lead):
+    cabin, who = a_cabin(lead), lead.who
+    for height in ("310.35625", "312", "0.00000"):
+        MeasuredHeight.objects.create(
+            id=uuid4(), crew=who.crew, cabin_id=id_of(cabin), wall="A", round=1, end="start",
+            height_mm=Decimal(height), measured_at=MORNING, measured_by=who.member, recorded_by=who.member,
+            remarks=ODD_WORDS, created_at=MORNING, changed_at=MORNING,
+        )  # fmt: skip
+
+    plain, fast = both(heights_of(who.crew), "measured_at")
+
+    assert fast == plain
+
+
+def test_planned_pieces_come_as_the_same_bytes_either_way(lead):
+    crew = lead.who.crew
+    cabin = Cabin.objects.get(id=id_of(a_cabin(lead)))
+    kept = {"crew": crew, "created_at": MORNING, "changed_at": MORNING}
+    job = PlanningJob.objects.create(**kept, cabins=[], yards=[], seconds=1, seed=7, asked_by=lead.who.member)
+    judged = {"problem": {}, "made_from": {}, "report": {}, "objective": 1, "feasible": True}
+    plan = Plan.objects.create(**kept, **judged, job=job, complete=True)
+    cut = {"plan": plan, "cabin": cabin, "from_butt_mm": Decimal("60.50000"), "butt_at": "start"}
+    for place in Place.objects.filter(cabin=cabin)[:3]:
+        PlannedPiece.objects.create(**cut, place=place, log=a_log(crew))
+    purlin = {"member": "purlin", "member_kind": "purlin", "member_length_mm": Decimal("5600.00000")}
+    PlannedPiece.objects.create(**cut, **purlin, log=a_log(crew))
+
+    plain, fast = both(pieces_of(crew, plan.id), "id")
+
+    assert fast == plain
+
+
+def test_a_list_of_another_crew_stays_its_own(lead, stranger):
+    a_log(lead.who.crew)
+
+    assert stranger.get("logs").body["items"] == []
+    assert len(lead.get("logs").body["items"]) == Log.objects.count() == 1
