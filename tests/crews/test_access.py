@@ -3,6 +3,8 @@
 from datetime import UTC, datetime, timedelta
 from uuid import uuid4
 
+from django.test import Client
+
 from crews.models import AccessKey
 
 
@@ -51,6 +53,15 @@ def test_a_key_allows_no_more_than_its_member(lead, learner):
 
     assert answer.status_code == 422
     assert answer.body["errors"][0]["pointer"] == "/role"
+
+
+def test_asking_for_the_head_alone_needs_the_same_role(lead, learner):
+    def status(someone, method):
+        headers = {"authorization": f"Bearer {someone.who.key}"}
+        return Client().generic(method, "/api/v1/keys", headers=headers).status_code
+
+    assert [status(learner, method) for method in ("GET", "HEAD")] == [403, 403]
+    assert [status(lead, method) for method in ("GET", "HEAD")] == [200, 200]
 
 
 def test_a_demoted_members_keys_shrink_with_them(lead, builder):
