@@ -69,8 +69,9 @@ def test_the_one_long_straight_log_is_kept_for_the_ridge_although_a_wall_would_l
     without, with_ridge = a_hut(lead, "Pond hut"), a_hut(lead, "Hill hut", members=[RIDGE])
     long_log, bowed = a_scant_yard(lead)
 
-    walls_only = pieces(lead, planned(lead, [without], [long_log.yard_id])["plan_id"])
-    both = pieces(lead, planned(lead, [with_ridge], [long_log.yard_id])["plan_id"])
+    # Long enough for the search to settle on a busy machine as well.
+    walls_only = pieces(lead, planned(lead, [without], [long_log.yard_id], seconds=5)["plan_id"])
+    both = pieces(lead, planned(lead, [with_ridge], [long_log.yard_id], seconds=5)["plan_id"])
 
     assert str(long_log.id) in {row["log"] for row in walls_only}
     assert str(bowed.id) not in {row["log"] for row in walls_only}
