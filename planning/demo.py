@@ -15,9 +15,11 @@ from cabins.actions import lay_out, measure_heights, put_cabin
 from crews.actions import found_crew, make_key, put_member
 from crews.models import Crew, Member, Person, Role
 from inventory.actions.charts import Chart, import_chart
+from inventory.actions.orders import put_form, put_mill
 from inventory.actions.places import put_rack, put_yard
 from inventory.core.measure import Unit
 from inventory.models import Log
+from inventory.serializers.orders import MillIn
 from planning.setting import set_planned_log
 
 # Every id of the demo follows from this one and a name, so that it is the same wherever it is loaded.
@@ -42,6 +44,8 @@ def load_demo(*, at: datetime) -> str | None:
     lead = _lead_of(members)
     for yard in school["yards"]:
         _stock_yard(crew, lead, yard, folder, at=at)
+    for file in sorted((folder / "mills").glob("*.json")):
+        _know_mill(crew, _document(file), at=at)
     for number, cabin in enumerate(school["cabins"]):
         # Taken up one after the other, so that the oldest comes first in every list.
         taken_up = at + timedelta(milliseconds=number)
@@ -93,6 +97,14 @@ def _stock_yard(crew: Crew, lead: Member, yard: Document, folder: Path, *, at: d
     chart = Chart(file=(folder / yard["chart"]).read_bytes(), unit=Unit(yard["unit"]))
     # Its one doubt is a log bowed so far that it was put aside.
     import_chart(chart, crew=crew, member=lead, yard=id, confirmed=True, check_only=False, at=at)
+
+
+def _know_mill(crew: Crew, kept: Document, *, at: datetime) -> None:
+    id = demo_id("mill", kept["mill"]["name"])
+    read = MillIn(data=kept["mill"])
+    read.is_valid(raise_exception=True)
+    put_mill(crew=crew, id=id, fields=read.validated_data, expected=None, at=at)
+    put_form(crew=crew, mill=id, document=kept["form"], expected=None, at=at)
 
 
 def _take_up_cabin(crew: Crew, lead: Member, cabin: Document, folder: Path, *, at: datetime) -> None:

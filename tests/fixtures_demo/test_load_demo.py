@@ -11,10 +11,11 @@ from cabins.models import Cabin, MeasuredHeight, SetLog
 from crews.models import AccessKey, Crew, Member, Role
 from fixtures.make_demo import HERE
 from inventory.models import Log, LogState, Measurement, Rack, Yard
+from inventory.models_orders import Mill, MillForm
 from planning.demo import demo_id
 from tests.people import a_crew
 
-KEPT = (Crew, Member, AccessKey, Yard, Rack, Log, Measurement, Cabin, SetLog, MeasuredHeight)
+KEPT = (Crew, Member, AccessKey, Yard, Rack, Log, Measurement, Mill, MillForm, Cabin, SetLog, MeasuredHeight)
 BUILT = json.loads((HERE / "built/bunkhouse.json").read_text(encoding="utf-8"))
 
 
@@ -54,6 +55,13 @@ def test_the_bunkhouse_is_half_built_and_its_record_tells_of_the_nail(loaded):
     warned = [one["code"] for row in SetLog.objects.exclude(warnings=[]) for one in row.warnings]
     assert warned == ["metal_in_piece"]
     assert not SetLog.objects.exclude(cabin=bunkhouse).exists()
+
+
+def test_the_mills_are_known_with_their_own_forms(loaded):
+    with_forms = MillForm.objects.values_list("mill__name", flat=True)
+
+    assert set(with_forms) == {mill.name for mill in Mill.objects.all()}
+    assert len(with_forms) == len(list((HERE / "mills").glob("*.json")))
 
 
 def test_the_last_line_is_the_leads_key_and_it_opens_the_api(loaded, asker):
