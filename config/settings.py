@@ -83,6 +83,9 @@ WHITENOISE_AUTOREFRESH = DEBUG
 # A chart of many thousand logs is one body.
 DATA_UPLOAD_MAX_MEMORY_SIZE = int(switch("ROUNDLAY_BODY_LIMIT_MB", "20")) * 1024 * 1024
 
+# The most that an archive of a crew may have, packed or unpacked, to be read in.
+ARCHIVE_LIMIT_BYTES = int(switch("ROUNDLAY_ARCHIVE_LIMIT_MB", "4096")) * 1024 * 1024
+
 REST_FRAMEWORK = {
     "DEFAULT_AUTHENTICATION_CLASSES": ["crews.access.KeyAuthentication"],
     "DEFAULT_PERMISSION_CLASSES": ["crews.access.RoleAllows"],

@@ -4,6 +4,7 @@ from django.urls import include, path
 from drf_spectacular.views import SpectacularAPIView, SpectacularSwaggerView
 
 from config import health, pages
+from config.archive.views import CrewArchive
 from config.batch import Batch
 from config.metrics import metrics_page
 
@@ -18,6 +19,7 @@ urlpatterns = [
     path("metrics", metrics_page),
     path("problems/<slug:slug>", pages.problem_page),
     path("api/v1/batch", Batch.as_view()),
+    path("api/v1/crew/archive", CrewArchive.as_view()),
     path("api/v1/", include("crews.urls")),
     path("api/v1/", include("inventory.urls")),
     # Planning knows more of a log set than the cabins app below it, and has the word at shared addresses.

@@ -1,0 +1,73 @@
+"""The address of a crew's archive."""
+
+import errno
+from tempfile import TemporaryFile
+from typing import ClassVar
+
+from django.http import FileResponse
+from django.utils.timezone import now
+from drf_spectacular.types import OpenApiTypes
+from rest_framework.views import APIView
+
+from config.api.describe import describe
+from config.api.problems import Refusal
+from config.api.render import JsonRenderer
+from config.archive.writing import ArchiveUnderWay, write_archive
+from crews.access import CrewRequest
+from crews.models import Crew, Role
+
+ZIP = "application/zip"
+
+
+class NoRoomForArchive(Refusal):
+    """This server has no room to write the archive just now."""
+
+    status = 503
+    headers: ClassVar[dict[str, str]] = {"Retry-After": "600"}
+
+
+class _ZipOrProblem(JsonRenderer):
+    """Lets a client ask for a ZIP; only problems are written by this."""
+
+    media_type = ZIP
+    format = "zip"
+
+
+class CrewArchive(APIView):
+    needs = {"GET": Role.LEAD}
+    renderer_classes = [JsonRenderer, _ZipOrProblem]
+
+    @describe(
+        "export_crew",
+        "All of the crew's data as one file",
+        answers={200: OpenApiTypes.BINARY},
+        media=ZIP,
+        refusals=[ArchiveUnderWay, NoRoomForArchive],
+        text="A ZIP of `manifest.json` (format, state of the database, rows, bytes and SHA-256 of each file) "
+        "and one file of JSON lines for each table, the history with it, all as they stood at one moment. An "
+        "operator reads it into another server. Keys and secrets are not in it, nor planning jobs that have "
+        "not ended.",
+    )
+    def get(self, request: CrewRequest) -> FileResponse:
+        return _archive_of(request.crew)
+
+
+def _archive_of(crew: Crew) -> FileResponse:
+    """Written whole before the first byte goes out: the moment ends with our writing, not with the slowest
+    client's reading, and who asks gets all of it or a problem.
+    """
+    at = now()
+    file = TemporaryFile()  # noqa: SIM115 - the answer closes it
+    try:
+        write_archive(crew, file, at=at)
+        file.seek(0)
+    except OSError as full:
+        file.close()
+        if full.errno in (errno.ENOSPC, errno.EDQUOT):
+            raise NoRoomForArchive from full
+        raise
+    except BaseException:
+        file.close()
+        raise
+    name = f"crew-{at:%Y-%m-%d}.zip"
+    return FileResponse(file, as_attachment=True, filename=name, content_type=ZIP)
