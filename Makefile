@@ -8,10 +8,11 @@ PORT ?= 8000
 ONCE ?=
 ARGS ?=
 FILE ?=
+CREW ?=
 REPLACE ?=
 
 .DEFAULT_GOAL := help
-.PHONY: help setup run test lint typecheck check schema checks-table demo backup restore bench lock clean
+.PHONY: help setup run test lint typecheck check schema checks-table demo backup restore export-crew import-crew bench lock clean
 
 help: ## list the targets
 	@grep -hE '^[a-z-]+:.*## ' Makefile | sed -E 's/:[^#]*## /\t/' | sort | while IFS="$$(printf '\t')" read -r t d; \
@@ -60,6 +61,12 @@ backup: setup ## write the whole database to a new file (FILE=roundlay.dump)
 
 restore: setup ## read it back into an empty database (FILE=roundlay.dump, REPLACE=1: keep what is there aside)
 	@REPLACE="$(REPLACE)" $(PY) -m config.backup restore "$(FILE)"
+
+export-crew: setup ## write all of one crew's data to a new file (CREW="ID or name" FILE=crew.zip)
+	@$(PY) -m config.archive export "$(CREW)" "$(FILE)"
+
+import-crew: setup ## read it into this server, whole or not at all (FILE=crew.zip)
+	@$(PY) -m config.archive import "$(FILE)"
 
 bench: setup ## what the service costs beside the database alone (ARGS="--only page --runs 9")
 	@$(PY) -m tests.bench.show $(ARGS)
