@@ -70,9 +70,8 @@ def load_demo(env: dict[str, str]) -> None:
             say(f"   {line}")
 
 
-@contextmanager
-def running_service(port: int, env: dict[str, str]) -> Iterator[list["subprocess.Popen[bytes]"]]:
-    """Web and workers, running while the block runs."""
+def service_commands(port: int) -> dict[str, list[str]]:
+    """What the service consists of: the command of each process, by what it does."""
     python = sys.executable
     web = [python, "-m", "gunicorn", "config.wsgi", "--bind", f"{HOST}:{port}", "--workers", "2"]
     web += ["--threads", "4", "--worker-tmp-dir", "/tmp", "--log-level", "warning", "--no-control-socket"]
@@ -80,10 +79,17 @@ def running_service(port: int, env: dict[str, str]) -> Iterator[list["subprocess
     # Short tasks have a worker of their own, so that they do not wait behind the planner.
     planner = [*worker, "--name", "planner", "--queues", "planning", "--concurrency", "2"]
     errands = [*worker, "--name", "errands", "--queues", "errands", "--concurrency", "4"]
+    return {"web": web, "planner": planner, "errands": errands}
+
+
+@contextmanager
+def running_service(port: int, env: dict[str, str]) -> Iterator[list["subprocess.Popen[bytes]"]]:
+    """Web and workers, running while the block runs."""
+    web, *workers = service_commands(port).values()
     with tempfile.TemporaryDirectory(prefix="roundlay-metrics-") as shared_counters:
         web_env = env | {"PROMETHEUS_MULTIPROC_DIR": shared_counters}
         children = [start_child(web, env=web_env)]
-        children += [start_child(command, env=env) for command in (planner, errands)]
+        children += [start_child(command, env=env) for command in workers]
         try:
             await_web(port, children[0])
             yield children
