@@ -220,7 +220,8 @@ def _write_inches(steps: int, *, fraction: int, in_feet: bool) -> str:
     whole, part = divmod(steps, fraction)
     rest = Fraction(part, fraction)
     feet, whole = divmod(whole, 12) if in_feet else (0, whole)
-    inches = f"{whole} {rest}" if rest and whole else str(rest or whole)
+    # With feet the whole inches are written even if there are none: 1' 1/4" reads like a slip for 1 1/4".
+    inches = f"{whole} {rest}" if rest and (whole or in_feet) else str(rest or whole)
     return f"{feet}' {inches}\"" if in_feet else f'{inches}"'
 
 

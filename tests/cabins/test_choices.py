@@ -154,7 +154,7 @@ def test_sheets_are_written_as_the_crew_writes_lengths(lead, builder, cabin, pin
     assert any('cut the notch 5 5/8" deep' in line for line in sheet["steering"]["advice"])
     assert (corner["height_mm"], corner["height_text"]) == (1404, "4' 7 1/4\"")
     assert body["openings"][0]["allowance"]["leave_text"] == '1 7/8"'  # 46.8 mm
-    assert body["rounds"][0]["now_text"] == "1' 1/4\""  # 312 mm
+    assert body["rounds"][0]["now_text"] == "1' 0 1/4\""  # 312 mm
 
 
 def test_a_measured_height_comes_back_as_it_was_read(lead, builder, cabin):

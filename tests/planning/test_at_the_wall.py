@@ -202,7 +202,7 @@ def test_the_setting_sheet_is_written_as_the_crew_writes_lengths(lead, learner):
     heights = learner.get(f"plans/{plan}/heights?cabin={hut}").body
 
     row = sheet["rows"][0]
-    assert row["length_text"] == "19' 3/8\""  # 5800 mm
+    assert row["length_text"] == "19' 0 3/8\""  # 5800 mm
     assert all(corner["notch_text"].endswith('"') for corner in row["corners"])
     assert all("' " in corner["top_text"] for corner in row["corners"])
     assert next_log["row"]["cut_near_butt_text"].startswith("0' ")

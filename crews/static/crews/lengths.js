@@ -29,7 +29,7 @@ function inches(mm, unit, fraction) {
   let [over, under] = [parts % fraction, fraction];
   while (over && over % 2 === 0) { over /= 2; under /= 2; }
   const whole = Math.floor(parts / fraction);
-  const told = [whole || !over ? whole : "", over ? `${over}/${under}` : ""].filter((one) => one !== "").join(" ");
+  const told = [whole || feet || !over ? whole : "", over ? `${over}/${under}` : ""].filter((one) => one !== "").join(" ");
   return `${sign}${feet ? `${feet}' ` : ""}${told}${unit === "ft_in" ? '"' : " in"}`;
 }
 

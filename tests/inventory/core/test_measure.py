@@ -89,7 +89,7 @@ def test_a_fraction_in_a_metric_chart_needs_its_unit():
         ("295.275", Unit.IN, 4, '11 3/4"'),
         ("292.1", Unit.IN, 1, '12"'),
         ("15.875", Unit.IN, 8, '5/8"'),
-        ("15.875", Unit.FT_IN, 8, "0' 5/8\""),
+        ("15.875", Unit.FT_IN, 8, "0' 0 5/8\""),
         ("0", Unit.IN, 8, '0"'),
         ("-0.1", Unit.IN, 8, '0"'),
         ("-38.1", Unit.IN, 8, '-1 1/2"'),

@@ -116,7 +116,7 @@ def test_a_piece_between_corner_and_opening_is_named():
 def test_a_crew_that_reads_inches_gets_feet_and_pounds():
     (words,) = setting([a_row()], units=FEET)
 
-    assert "0' 1\" and 13' 7/8\"" in words
+    assert "0' 1\" and 13' 0 7/8\"" in words
     assert "651 lb" in words
     assert " mm" not in words
     assert weight(100.0, FEET) == "220 lb"
