@@ -29,7 +29,8 @@ from planning.staleness import tell_of_stale_plans
 
 log = logging.getLogger(__name__)
 _LISTEN_SECONDS = 0.25
-_STOP_SECONDS = 10
+# On a machine with more jobs than cores the last passes and the judge take their time.
+_STOP_SECONDS = 60
 
 
 class Superseded(Exception):

@@ -3,24 +3,21 @@
 import csv
 import io
 import json
-from datetime import UTC, datetime
 from pathlib import Path
 
 import openpyxl
-import typst
 from openpyxl.styles import Font
 from openpyxl.utils import get_column_letter
 
 from inventory.core.chart_cells import marked
 from inventory.core.form_cells import Cell
 from inventory.core.form_rows import FilledForm
+from inventory.core.printed.typesetter import typeset
 
 _SHEET = Path(__file__).with_name("form_sheet.typ")
 _WIDEST = 40
 # Wide letters that some spreadsheets read as = + - and @.
 _WIDE_FORMULA_MARKS = ("＝", "＋", "－", "＠")
-# The sheet says nothing of when it was made, so that the same order gives the same bytes.
-_NO_TIME = datetime(2000, 1, 1, tzinfo=UTC)
 
 
 def form_as_csv(filled: FilledForm, *, delimiter: str) -> str:
@@ -73,13 +70,7 @@ def form_as_pdf(filled: FilledForm) -> bytes:
         "rows": [[cell.text for cell in row] for row in filled.rows],
         "below": [[cell.text for cell in row] for row in filled.below],
     }
-    return typst.compile(
-        _SHEET.read_bytes(),
-        format="pdf",
-        ignore_system_fonts=True,
-        sys_inputs={"form": json.dumps(data)},
-        timestamp=_NO_TIME,
-    )
+    return typeset(_SHEET, {"form": json.dumps(data)}, system_fonts=False)
 
 
 def _all_rows(filled: FilledForm) -> list[tuple[Cell, ...]]:

@@ -85,8 +85,11 @@ def free_port() -> int:
 
 
 @contextmanager
-def throwaway_database() -> Iterator[str]:
-    """A PostgreSQL that is gone afterwards; its address. DATABASE_URL names it meanwhile."""
+def throwaway_database(*, lasting: bool = False) -> Iterator[str]:
+    """A PostgreSQL that is gone afterwards; its address. DATABASE_URL names it meanwhile.
+
+    `lasting`: it waits for its disk as one in use does.
+    """
     name = f"/tmp/roundlay-bench-{os.getpid()}"
     place = Place(data=Path(f"{name}-data"), sockets=Path(name))
     os.environ["DATABASE_URL"] = place.url()
@@ -94,7 +97,7 @@ def throwaway_database() -> Iterator[str]:
     os.environ["ROUNDLAY_REQUESTS_PER_MINUTE"] = "0"
     os.environ["ROUNDLAY_LOG_LEVEL"] = "WARNING"
     try:
-        with running_server(place, lasting=False):
+        with running_server(place, lasting=lasting):
             yield place.url()
     finally:
         shutil.rmtree(place.sockets, ignore_errors=True)

@@ -3,15 +3,13 @@
 import json
 import re
 from collections.abc import Mapping, Sequence
-from datetime import UTC, datetime
 from enum import StrEnum
 from pathlib import Path
 from textwrap import wrap
 from typing import Any
 
-ROOT = Path(__file__).resolve().parents[3]
-# The file says nothing of when it was made, so that the same data give the same bytes.
-_NO_TIME = datetime(2000, 1, 1, tzinfo=UTC)
+from inventory.core.printed.typesetter import typeset
+
 _LONG_WORD = re.compile(r"[^\s/,;-]{18,}")
 # The blank inside `19' 4 1/2"`, `5.89 m` or `310 kg`.
 _IN_A_LENGTH = re.compile(r"(?<=[\d']) (?=(?:mm|cm|m|kg|lb)\b|\d+/\d|\d+\"|(?<=' )\d)")
@@ -30,15 +28,8 @@ _PAPERS = {Paper.A4: "a4", Paper.LETTER: "us-letter"}
 
 def print_sheet(template: Path, data: Mapping[str, Any], *, paper: Paper) -> bytes:
     """The sheet as PDF. `data` is plain JSON; the template reads it and the paper's name from its inputs."""
-    import typst  # a large library, and most processes never print
-
-    return typst.compile(
-        str(template),
-        root=str(ROOT),
-        format="pdf",
-        sys_inputs={"sheet": json.dumps(_breakable(data)), "paper": _PAPERS[paper]},
-        timestamp=_NO_TIME,
-    )
+    inputs = {"sheet": json.dumps(_breakable(data)), "paper": _PAPERS[paper]}
+    return typeset(template, inputs)
 
 
 def _breakable(value: Any) -> Any:
