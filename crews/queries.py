@@ -11,7 +11,7 @@ from crews.models import AccessKey, Crew, Member
 CREW_FIELDS = ["id", "name", "length_unit", "fraction", "version", "created_at", "changed_at"]
 
 
-def one_row(rows: QuerySet[Any, Any], id: UUID) -> dict[str, Any]:
+def one_row(rows: QuerySet[Any, Any], id: UUID) -> Any:
     """The one row with that id, or NotFound."""
     found = rows.filter(id=id).first()
     if found is None:

@@ -8,8 +8,7 @@ from rest_framework.views import APIView
 
 from config.api.answers import answered
 from config.api.describe import describe
-from config.api.fast_pages import fast_page
-from config.api.pages import list_parameters, page
+from config.api.pages import fast_page, list_parameters, page
 from crews.access import CrewRequest
 from crews.keeping import one_of
 from crews.models import Role

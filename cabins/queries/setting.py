@@ -39,6 +39,11 @@ _FIELDS = [
 ]
 
 
+_CUT = ["log", "from_butt_mm", "cabin__name"]
+_IN_WALL = ["wall", "round", "piece", "place__start_mm", "place__end_mm"]
+_MADE = ["member", "kind", "length_mm"]
+
+
 def set_logs_of(crew: Crew) -> QuerySet[SetLog, dict[str, Any]]:
     """Every log recorded as set, undone ones too, with the hazards of its log."""
     return SetLog.objects.of(crew).values(
@@ -55,9 +60,10 @@ def set_log_row(crew: Crew, id: UUID) -> dict[str, Any]:
 
 def pieces_cut_from(log: Log) -> list[tuple[SetLog | GivenMember, Stretch]]:
     """The pieces of a log that are set or given to members, butt first, in two queries."""
+    # Only what is asked of a piece: whole rows would bring the cabin's whole layout with every one.
     set_in_walls = SetLog.objects.filter(log=log, undone_at=None).select_related("place", "cabin")
     given = GivenMember.objects.filter(log=log, undone_at=None).select_related("cabin")
-    rows: list[SetLog | GivenMember] = [*set_in_walls, *given]
+    rows: list[SetLog | GivenMember] = [*set_in_walls.only(*_CUT, *_IN_WALL), *given.only(*_CUT, *_MADE)]
     return [(row, stretch_of(row)) for row in sorted(rows, key=lambda row: row.from_butt_mm)]
 
 
@@ -71,8 +77,9 @@ def stretch_of(row: SetLog | GivenMember) -> Stretch:
     return Stretch(near_butt_mm=start, near_tip_mm=start + float(row.place.end_mm - row.place.start_mm))
 
 
-def log_pieces(log: Log) -> dict[str, Any]:
-    """What is cut from a log and where it lies, and what is left of it."""
+def log_pieces(crew: Crew, id: UUID) -> dict[str, Any]:
+    """What is cut from a log and where it lies, and what is left of it. NotFound for another crew's log."""
+    log = one_row(Log.objects.of(crew).only("number", "state", "length_mm", "hazards"), id)
     cut = pieces_cut_from(log)
     return {
         "log": log.id,

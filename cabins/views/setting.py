@@ -10,12 +10,9 @@ from cabins.filters import SetLogFilters
 from cabins.serializers.setting import LogPiecesOut, SetLogOut, SetLogPage
 from config.api.answers import answered
 from config.api.describe import describe
-from config.api.fast_pages import fast_page
-from config.api.pages import list_parameters
+from config.api.pages import fast_page, list_parameters
 from crews.access import CrewRequest
-from crews.keeping import one_of
 from crews.models import Role
-from inventory.models import Log
 
 _ORDERS = {"set_at": "set_at", "round": "round"}
 
@@ -49,4 +46,4 @@ class LogPieces(APIView):
         "show_log_pieces", "What is cut from a log, and what is left of it", answers={200: LogPiecesOut}
     )
     def get(self, request: CrewRequest, id: UUID) -> Response:
-        return Response(queries.log_pieces(one_of(Log, crew=request.crew, id=id)))
+        return Response(queries.log_pieces(request.crew, id))

@@ -2,7 +2,7 @@
 
 import base64
 import binascii
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -14,6 +14,7 @@ from django_filters import FilterSet
 from drf_spectacular.utils import OpenApiParameter
 from rest_framework.request import Request
 
+from config.api.fast_rows import rows_to_write
 from config.api.problems import InvalidQuery, fault
 from config.api.render import json_bytes
 
@@ -32,15 +33,32 @@ def page(
     `orders` maps the words of `?order=` to model fields that are never null; the first is the usual one,
     and a minus before the word turns it round. The id breaks ties, so no row is missed or seen twice.
     """
-    asked = asked_of(request, rows, filters=filters, orders=orders)
-    items = list(asked.rows)
-    more = len(items) > asked.limit
-    items = items[: asked.limit]
-    return {"items": items, "next": asked.cursor_at(items[-1]) if more else None}
+    asked = _asked_of(request, rows, filters=filters, orders=orders)
+    return asked.page_of(list(asked.rows))
+
+
+def fast_page(
+    request: Request,
+    rows: QuerySet[Any, Any],
+    *,
+    filters: type[FilterSet],
+    orders: Mapping[str, str],
+    leaving_out: Collection[str] = (),
+) -> dict[str, Any]:
+    """The same page for `json_bytes` alone to read: its values are those of `rows_to_write`.
+
+    Columns in `leaving_out` are there to order by and are not shown. Raises InvalidQuery.
+    """
+    asked = _asked_of(request, rows, filters=filters, orders=orders)
+    found = asked.page_of(rows_to_write(asked.rows))
+    for row in found["items"]:
+        for name in leaving_out:
+            del row[name]
+    return found
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Asked:
+class _Asked:
     """The rows of the page that was asked for, one more than fit if there are any, and what they go by."""
 
     rows: QuerySet[Any, Any]
@@ -48,28 +66,36 @@ class Asked:
     order: str
     field: str
 
-    def cursor_at(self, last: Mapping[str, Any]) -> str:
-        """The cursor of the page after a row."""
-        return _closed(self.order, last, self.field)
+    def page_of(self, found: list[dict[str, Any]]) -> dict[str, Any]:
+        """The page as it is answered, from what `rows` gave."""
+        items = found[: self.limit]
+        more = len(found) > self.limit
+        return {"items": items, "next": _closed(self.order, items[-1], self.field) if more else None}
 
 
-def asked_of(
+def _asked_of(
     request: Request, rows: QuerySet[Any, Any], *, filters: type[FilterSet], orders: Mapping[str, str]
-) -> Asked:
+) -> _Asked:
     """What `page` answers with, as a query that has not run. Raises InvalidQuery."""
     limit, order, after = _asked(request, filters, orders)
+    down, field = order.startswith("-"), orders[order.lstrip("-")]
+    found = _chosen(request, rows, filters).order_by(*((f"-{field}", "-id") if down else (field, "id")))
+    if after:
+        value, last = _opened(after, order, rows, field)
+        beyond = "lt" if down else "gt"
+        found = found.filter(Q(**{f"{field}__{beyond}": value}) | Q(**{field: value, f"id__{beyond}": last}))
+    return _Asked(rows=found[: limit + 1], limit=limit, order=order, field=field)
+
+
+def _chosen(request: Request, rows: QuerySet[Any, Any], filters: type[FilterSet]) -> QuerySet[Any, Any]:
+    if not any(name in request.query_params for name in filters.base_filters):
+        return rows  # none of our filters must be given, and a form for nothing costs as much as the query
     chosen = filters(data=request.query_params, queryset=rows)
     if not chosen.is_valid():
         raise InvalidQuery(
             errors=[fault(f"?{name}", str(e), "invalid") for name, es in chosen.errors.items() for e in es]
         )
-    down, field = order.startswith("-"), orders[order.lstrip("-")]
-    found = chosen.qs.order_by(*((f"-{field}", "-id") if down else (field, "id")))
-    if after:
-        value, last = _opened(after, order, rows, field)
-        beyond = "lt" if down else "gt"
-        found = found.filter(Q(**{f"{field}__{beyond}": value}) | Q(**{field: value, f"id__{beyond}": last}))
-    return Asked(rows=found[: limit + 1], limit=limit, order=order, field=field)
+    return chosen.qs
 
 
 def _asked(request: Request, filters: type[FilterSet], orders: Mapping[str, str]) -> tuple[int, str, str]:
@@ -96,9 +122,7 @@ def refuse_unknown(request: Request, known: set[str]) -> None:
 
 
 def _closed(order: str, last: Mapping[str, Any], field: str) -> str:
-    return (
-        base64.urlsafe_b64encode(json_bytes([order, str(last[field]), str(last["id"])])).decode().rstrip("=")
-    )
+    return base64.urlsafe_b64encode(json_bytes([order, last[field], last["id"]])).decode().rstrip("=")
 
 
 def _opened(after: str, order: str, rows: QuerySet[Any, Any], field: str) -> tuple[Any, Any]:
@@ -107,7 +131,7 @@ def _opened(after: str, order: str, rows: QuerySet[Any, Any], field: str) -> tup
         if kept != order:
             raise InvalidQuery(errors=[fault("?after", "This cursor belongs to another order.")])
         model = rows.model
-        return model._meta.get_field(field).to_python(value), model._meta.pk.to_python(last)
+        return model._meta.get_field(field).to_python(str(value)), model._meta.pk.to_python(last)
     except (ValueError, TypeError, binascii.Error, ValidationError) as error:
         raise InvalidQuery(errors=[fault("?after", "Not a cursor of this list.")]) from error
 

@@ -10,9 +10,9 @@ from rest_framework.renderers import BaseRenderer
 
 
 def _plain(value: Any) -> Any:
-    """What orjson does not write itself: exact decimals become JSON numbers."""
+    """What orjson does not write itself: exact decimals become JSON numbers, whose digits a float holds."""
     if isinstance(value, Decimal):
-        return orjson.Fragment(f"{value.normalize():f}")
+        return float(value)
     if isinstance(value, set | frozenset | tuple):
         return list(value)
     return str(value)

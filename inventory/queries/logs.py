@@ -5,6 +5,8 @@ from uuid import UUID
 
 from django.db.models import F, QuerySet
 
+from config.api.fast_rows import AskedAgain
+from config.api.problems import NotFound
 from crews.models import Crew
 from crews.queries import one_row
 from inventory.models import MEASURES, Log, Measurement
@@ -38,6 +40,18 @@ def logs_of(crew: Crew) -> QuerySet[Log, dict[str, Any]]:
 
 def log_row(crew: Crew, id: UUID) -> dict[str, Any]:
     return one_row(logs_of(crew), id)
+
+
+@AskedAgain
+def _one_log(crew: UUID, id: UUID) -> QuerySet[Log, dict[str, Any]]:
+    return logs_of(Crew(id=crew)).filter(id=id)
+
+
+def log_answer(crew: Crew, id: UUID) -> dict[str, Any]:
+    """The same, to be answered as it is. NotFound for a log that is not the crew's."""
+    for row in _one_log(crew=crew.id, id=id):
+        return row
+    raise NotFound
 
 
 def logs_listed(crew: Crew) -> QuerySet[Log, dict[str, Any]]:

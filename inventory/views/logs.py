@@ -10,8 +10,7 @@ from rest_framework.views import APIView
 
 from config.api.answers import answered
 from config.api.describe import describe
-from config.api.fast_pages import fast_page
-from config.api.pages import list_parameters, page
+from config.api.pages import fast_page, list_parameters, page
 from config.api.versions import VersionNeeded, VersionStale, if_match
 from crews.access import CrewRequest
 from crews.models import Role
@@ -77,7 +76,7 @@ class OneLog(APIView):
 
     @describe("show_log", "One log", answers={200: LogOut})
     def get(self, request: CrewRequest, id: UUID) -> Response:
-        return answered(queries.log_row(request.crew, id))
+        return answered(queries.log_answer(request.crew, id))
 
     @describe(
         "put_log",
@@ -90,7 +89,7 @@ class OneLog(APIView):
     )
     def put(self, request: CrewRequest, id: UUID) -> Response:
         created = actions.put_log(id=id, **_asked(LogIn.parse(request), request))
-        return answered(queries.log_row(request.crew, id), created=created)
+        return answered(queries.log_answer(request.crew, id), created=created)
 
     @describe(
         "change_log",
@@ -103,7 +102,7 @@ class OneLog(APIView):
     )
     def patch(self, request: CrewRequest, id: UUID) -> Response:
         actions.change_log(id=id, **_asked(LogIn.parse(request, partial=True), request))
-        return answered(queries.log_row(request.crew, id))
+        return answered(queries.log_answer(request.crew, id))
 
 
 class PutAside(APIView):
@@ -119,7 +118,7 @@ class PutAside(APIView):
     )
     def post(self, request: CrewRequest, id: UUID) -> Response:
         actions.put_aside(crew=request.crew, id=id, at=now(), **ReasonIn.parse(request))
-        return answered(queries.log_row(request.crew, id))
+        return answered(queries.log_answer(request.crew, id))
 
 
 class ReturnToRack(APIView):
@@ -135,7 +134,7 @@ class ReturnToRack(APIView):
     )
     def post(self, request: CrewRequest, id: UUID) -> Response:
         actions.return_to_rack(crew=request.crew, id=id, at=now(), **ReturnIn.parse(request))
-        return answered(queries.log_row(request.crew, id))
+        return answered(queries.log_answer(request.crew, id))
 
 
 class WriteOff(APIView):
@@ -151,7 +150,7 @@ class WriteOff(APIView):
     )
     def post(self, request: CrewRequest, id: UUID) -> Response:
         actions.write_off(crew=request.crew, id=id, at=now(), **ReasonIn.parse(request))
-        return answered(queries.log_row(request.crew, id))
+        return answered(queries.log_answer(request.crew, id))
 
 
 class Measurements(APIView):

@@ -1,4 +1,4 @@
-"""A page whose JSON the database wrote has the bytes of the page that was made of Python's values."""
+"""Rows read for JSON have the bytes of the rows that were made of Python's values first."""
 
 from datetime import UTC, date, datetime
 from decimal import Decimal
@@ -8,15 +8,17 @@ from uuid import uuid4
 import pytest
 from django.http import QueryDict
 from django_filters import FilterSet
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from cabins.models import Cabin, MeasuredHeight, Place
 from cabins.queries import heights_of
 from cabins.queries.setting import set_logs_of
-from config.api.fast_pages import fast_page
-from config.api.pages import page
+from config.api.fast_rows import rows_to_write
+from config.api.pages import fast_page, page
 from config.api.render import json_bytes
 from inventory.models import Log
-from inventory.queries.logs import logs_listed
+from inventory.queries.logs import log_answer, log_row, logs_listed
 from planning.models import Plan, PlannedPiece, PlanningJob
 from planning.queries import pieces_of
 from tests.cabins.building import a_cabin, a_log, id_of, record_set, set_round
@@ -55,6 +57,62 @@ def test_logs_come_as_the_same_bytes_either_way(lead):
 
     assert len(plain) == 3
     assert fast == plain
+
+
+LENGTHS = st.decimals("0.00001", "500000", places=5)
+LENGTHS_OR_NONE = st.none() | LENGTHS
+TEXTS = st.text(st.characters(exclude_categories=["Cs"], exclude_characters="\0"), max_size=30)
+NUMBERS = st.none() | st.booleans() | st.integers(-(2**53), 2**53) | st.floats(0, 1e6)
+DOCUMENTS = st.recursive(
+    NUMBERS | TEXTS, lambda inner: st.lists(inner, max_size=3) | st.dictionaries(TEXTS, inner, max_size=3)
+)
+TIMES = st.datetimes(datetime(1, 1, 2), datetime(9999, 12, 30), timezones=st.just(UTC))
+ANY_LOG = st.fixed_dictionaries(
+    {
+        "length_mm": LENGTHS, "middle_mm": LENGTHS, "crown_mm": LENGTHS, "crook_at_mm": LENGTHS_OR_NONE,
+        "sawn_thickness_mm": LENGTHS_OR_NONE, "grain_slope": st.none() | st.decimals(0, 999_999, places=2),
+        "further_stations": st.lists(DOCUMENTS), "hazards": st.lists(DOCUMENTS),
+        "remarks": TEXTS, "charted_by": TEXTS,
+        "charted_on": st.none() | st.dates(), "culled": st.booleans(), "version": st.integers(1, 2**31 - 1),
+        "crown_side": st.sampled_from([None, "top"]), "created_at": TIMES, "changed_at": TIMES,
+    }
+)  # fmt: skip
+
+
+@settings(max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(fields=st.lists(ANY_LOG, min_size=1, max_size=25))
+def test_any_logs_come_as_the_same_bytes_either_way(lead, fields):
+    crew = lead.who.crew
+    Log.objects.of(crew).delete()
+    first = a_log(crew)
+    Log.objects.bulk_create(
+        Log(
+            id=uuid4(), crew=crew, yard_id=first.yard_id, number=f"N{n}", butt_mm=Decimal(340),
+            tip_mm=Decimal(280), **one,
+        )
+        for n, one in enumerate(fields)
+    )  # fmt: skip
+
+    plain, fast = both(logs_listed(crew), "number_order", "limit=10")
+
+    assert fast == plain
+    assert json_bytes(log_answer(crew, first.id)) == json_bytes(log_row(crew, first.id))
+
+
+def test_a_filter_that_nothing_can_pass_gives_an_empty_page(lead):
+    crew = lead.who.crew
+    a_log(crew)
+
+    assert rows_to_write(logs_listed(crew).filter(id__in=[])) == []
+
+
+def test_a_kept_query_asks_for_each_crews_own_log(lead, stranger):
+    mine, theirs = a_log(lead.who.crew), a_log(stranger.who.crew)
+
+    assert lead.get(f"logs/{mine.id}").body["id"] == str(mine.id)
+    assert stranger.get(f"logs/{theirs.id}").body["id"] == str(theirs.id)
+    assert lead.get(f"logs/{theirs.id}").status_code == 404
+    assert stranger.get(f"logs/{mine.id}").status_code == 404
 
 
 def test_logs_turned_round_or_filtered_to_nothing_are_the_same_too(lead):
