@@ -1,0 +1,129 @@
+"""A crew that has at least one row of everything that is archived, and how an archive of it is taken."""
+
+import json
+import zipfile
+from collections.abc import Callable
+from hashlib import sha256
+from pathlib import Path
+from typing import Any
+from uuid import uuid4
+
+from django.db import connection
+from psycopg import sql
+
+from config.archive.form import MANIFEST
+from config.archive.tables import tables
+from crews.events import tell
+from crews.models import Change, Crew, Member, Person
+from crews.models_webhooks import EventKind
+from inventory.models import Yard
+from tests.cabins.building import NOON, a_log, record_set, undo
+from tests.inventory.ordering import (
+    FIRST_TRUCK,
+    a_rack,
+    a_sent_order,
+    delivered,
+    mill_of,
+)
+from tests.people import MORNING
+from tests.planning.planning_yard import a_hut, logs_enough, planned
+
+RIDGE = {
+    "id": "ridge",
+    "kind": "ridge",
+    "length_mm": 4000,
+    "least_middle_mm": 200,
+    "crown_limit_mm": 20,
+    "count": 1,
+}
+WEBHOOK_URL = "https://hooks.example.org/roundlay?token=hush"
+
+
+def a_full_crew(lead: Any, asker: Callable[..., Any]) -> str:
+    """Orders, a wall, an adopted plan, choices, webhooks: the id of its cabin."""
+    order = a_sent_order(lead)
+    mill = mill_of(lead, order, asker)
+    assert mill.put(f"mill/proposals/{uuid4()}", {"line": 2, "count": 5}).status_code == 201
+    delivered(lead, order, a_rack(lead), FIRST_TRUCK)
+    lead.patch("scaling-settings", {"longest_ft": 16}, version=0)
+    lead.patch("wall-settings", {"rule": "fi_round"}, version=0)
+    lead.patch("grain-rules", {"weights": {"top_round_straight": "bind"}}, version=0)
+    hut = a_hut(lead, members=[RIDGE])
+    yard = logs_enough(lead, 16)[0].yard_id
+    job = planned(lead, [hut], [yard])
+    assert lead.post(f"plans/{job['plan_id']}/adopt").status_code == 200, job
+    _build(lead, hut, job["plan_id"])
+    webhook = lead.put(f"webhooks/{uuid4()}", {"url": WEBHOOK_URL, "kinds": ["round_complete"]})
+    assert webhook.status_code == 201, webhook.body
+    tell(lead.who.crew, EventKind.ROUND_COMPLETE, {"cabin": hut, "round": 1}, MORNING)
+    return hut
+
+
+def _build(lead: Any, hut: str, plan: str) -> None:
+    """One log set and left, one undone, one height, one member made, all of text that is hard to write."""
+    pieces = lead.get(f"plans/{plan}/pieces").body["items"]
+    ridge = next(piece for piece in pieces if piece["member"])
+    made = {name: ridge[name] for name in ("cabin", "member", "log", "from_butt_mm")}
+    when = NOON.isoformat()
+    answer = lead.put(f"given-members/{uuid4()}", {**made, "given_at": when, "remarks": 'a\\b "c"\n\td é ☃'})
+    assert answer.status_code == 201, answer.body
+    height = {"cabin": hut, "wall": "A", "round": 0, "end": "start", "height_mm": "2 3/32 in"}
+    answer = lead.put(f"heights/{uuid4()}", {**height, "measured_at": when})
+    assert answer.status_code == 201, answer.body
+    other = Yard.objects.create(crew=lead.who.crew, name="Far yard", created_at=MORNING, changed_at=MORNING)
+    undo(lead, record_set(lead, f"cabins/{hut}", a_log(lead.who.crew, yard=other))[0])
+    record_set(lead, f"cabins/{hut}", a_log(lead.who.crew, yard=other))
+
+
+def archive_of(lead: Any, folder: Path, name: str = "crew.zip") -> Path:
+    """The crew's archive as its lead gets it."""
+    answer = lead.get("crew/archive")
+    assert answer.status_code == 200, answer.body
+    file = folder / name
+    file.write_bytes(answer.body)
+    return file
+
+
+def forget(crew: Crew) -> None:
+    """Take the crew from the database as if it had never been there."""
+    people = list(Member.objects.of(crew).values_list("person", flat=True))
+    with connection.cursor() as cursor:
+        for table in reversed(tables()):
+            rows = sql.SQL(table.held.rows).format(crew=sql.Literal(crew.id))
+            cursor.execute(sql.SQL("DELETE FROM {} WHERE {}").format(sql.Identifier(table.name), rows))
+        cursor.execute("DELETE FROM planning_planningjob WHERE crew_id = %s", [crew.id])
+    Person.objects.filter(id__in=people, memberships=None).delete()
+    Change.objects.filter(crew=crew).delete()
+
+
+def rewritten(file: Path, change: Callable[[dict[str, list[Any]]], Any], *, honest: bool = True) -> Path:
+    """The archive with other rows: `change` gets file -> rows. If `honest`, the manifest is made to agree."""
+    with zipfile.ZipFile(file) as packed:
+        held = {name: packed.read(name) for name in packed.namelist()}
+    rows = {
+        name: [json.loads(line) for line in text.splitlines()]
+        for name, text in held.items()
+        if name.endswith(".jsonl")
+    }
+    change(rows)
+    for name, lines in rows.items():
+        held[name] = b"".join(json.dumps(line).encode() + b"\n" for line in lines)
+    return repacked(file, agreeing(held) if honest else held)
+
+
+def agreeing(held: dict[str, bytes]) -> dict[str, bytes]:
+    """The same files with a manifest that counts them right."""
+    told = json.loads(held[MANIFEST])
+    for part in told["files"]:
+        text = held[part["name"]]
+        part |= {"rows": text.count(b"\n"), "bytes": len(text), "sha256": sha256(text).hexdigest()}
+    return {**held, MANIFEST: json.dumps(told).encode()}
+
+
+def repacked(file: Path, held: dict[str, bytes]) -> Path:
+    """An archive of these files, beside the one it was made from."""
+    other = file.with_name(f"hostile-{uuid4().hex[:6]}.zip")
+    with zipfile.ZipFile(other, "w", zipfile.ZIP_DEFLATED) as packed:
+        for name, text in held.items():
+            packed.writestr(name, text)
+    return other
