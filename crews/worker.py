@@ -11,6 +11,9 @@ from crews.events import QUEUE, TASK, wake_for
 from crews.limits import forget_old_counts
 from crews.repeats import forget_old_answers
 
+# How long the queue's books keep what ended well, and what failed.
+_KEPT_HOURS, _FAILED_KEPT_HOURS = 1, 30 * 24
+
 
 @app.task(name=TASK, queue=QUEUE)
 def deliver(webhook_id: str) -> None:
@@ -22,7 +25,7 @@ def deliver(webhook_id: str) -> None:
         connections.close_all()
 
 
-@app.periodic(cron="*/15 * * * * *")
+@app.periodic(cron="* * * * * */15")  # the seconds stand last
 @app.task(name="crews.look_for_due_deliveries", queue=QUEUE, queueing_lock="look_for_due_deliveries")
 def look_for_due_deliveries(timestamp: int) -> None:  # noqa: ARG001 - when it was due
     """Deliveries whose pause is over, or whose wake-up was lost in a crash."""
@@ -42,3 +45,12 @@ def forget_what_is_over(timestamp: int) -> None:  # noqa: ARG001 - when it was d
         forget_old_counts(at=now())
     finally:
         connections.close_all()
+
+
+@app.periodic(cron="*/5 * * * *")
+@app.task(name="crews.forget_ended_jobs", queue=QUEUE, queueing_lock="forget_ended_jobs")
+async def forget_ended_jobs(timestamp: int) -> None:  # noqa: ARG001 - when it was due
+    """The tasks of this file alone would leave ten thousand rows a day in the queue's books."""
+    books = app.job_manager
+    await books.delete_old_jobs(nb_hours=_KEPT_HOURS, include_cancelled=True, include_aborted=True)
+    await books.delete_old_jobs(nb_hours=_FAILED_KEPT_HOURS, include_failed=True)

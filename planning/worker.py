@@ -14,7 +14,7 @@ from typing import IO, Any
 from uuid import UUID, uuid4
 
 from django.conf import settings
-from django.db import connections
+from django.db import InterfaceError, OperationalError, connections
 from django.utils.timezone import now
 from procrastinate import JobContext
 from procrastinate.contrib.django import app
@@ -37,6 +37,10 @@ class Superseded(Exception):
     """Another worker has taken this job up."""
 
 
+class PlannerKilled(RuntimeError):
+    """The planner's process was ended from outside."""
+
+
 @app.task(name="planning.make_plan", queue="planning", pass_context=True)
 def make_plan_for(context: JobContext, job_id: str) -> None:
     """Run one planning job to its end."""
@@ -46,7 +50,7 @@ def make_plan_for(context: JobContext, job_id: str) -> None:
         connections.close_all()
 
 
-@app.periodic(cron="*/20 * * * * *")
+@app.periodic(cron="* * * * * */20")  # the seconds stand last
 # In the queue of short tasks: it must run while every planner is busy.
 @app.task(name="planning.take_up_left_jobs", queue=crews_events.QUEUE, queueing_lock="take_up_left_jobs")
 async def look_for_left_jobs(timestamp: int) -> None:  # noqa: ARG001 - when it was due
@@ -54,7 +58,7 @@ async def look_for_left_jobs(timestamp: int) -> None:  # noqa: ARG001 - when it 
     await left_jobs.take_up_left_jobs()
 
 
-@app.periodic(cron="*/30 * * * * *")
+@app.periodic(cron="* * * * * */30")
 @app.task(
     name="planning.look_for_stale_plans", queue=crews_events.QUEUE, queueing_lock="look_for_stale_plans"
 )
@@ -81,10 +85,12 @@ def run_job(job_id: UUID, *, should_abort: Any = lambda: False) -> None:
         end_job(job, state=JobState.CANCELLED, reason="Cancelled before it began.", at=now())
         return
     try:
-        request = _request_of(job)
-        _plan(job, request, should_abort)
+        _plan_until_done(job, should_abort)
     except Superseded:
         log.info("planning job %s was taken up by another worker", job_id)
+    except (OperationalError, InterfaceError):
+        log.warning("planning job %s waits for its database, and is then taken up again", job_id)
+        raise
     except Exception:
         log.exception("planning job %s failed", job_id)
         end_job(
@@ -105,6 +111,18 @@ def _request_of(job: PlanningJob) -> dict[str, Any]:
         "start": job.best,
         "trade_offs": job.trade_offs,
     }
+
+
+def _plan_until_done(job: PlanningJob, should_abort: Any) -> None:
+    """Plan; a planner that was killed is started again from the best so far."""
+    for start in range(1, _STARTS + 1):
+        try:
+            return _plan(job, _request_of(job), should_abort)
+        except PlannerKilled:
+            if start == _STARTS:
+                raise
+            log.warning("the planner of job %s was killed; another goes on from its best", job.id)
+            job.refresh_from_db(fields=["fraction", "best"])
 
 
 def _plan(job: PlanningJob, request: dict[str, Any], should_abort: Any) -> None:
@@ -140,7 +158,9 @@ def _follow(job: PlanningJob, child: subprocess.Popen[str], should_abort: Any) -
                 raise RuntimeError("the planner did not stop when told to") from None
             line = ""
         if line is None:
-            raise RuntimeError(f"the planner ended without a result (status {child.wait()})")
+            status = child.wait()
+            kind = PlannerKilled if status < 0 else RuntimeError
+            raise kind(f"the planner ended without a result (status {status})")
         event = json.loads(line) if line else {}
         if event.get("event") == "done":
             state = JobState.CANCELLED if cancelled else JobState.DONE
