@@ -7,7 +7,8 @@ from django.db import connections, transaction
 from django.utils.timezone import now
 from procrastinate.contrib.django import app
 from procrastinate.contrib.django.models import ProcrastinateJob
-from procrastinate.exceptions import AlreadyEnqueued
+from procrastinate.exceptions import AlreadyEnqueued, UniqueViolation
+from procrastinate.jobs import Status
 
 from planning.models import ENDED, PlanningJob
 
@@ -20,9 +21,19 @@ async def take_up_left_jobs() -> None:
     """Put the jobs of lost workers back into the queue, and every planning job that nobody holds."""
     for stalled in await app.job_manager.get_stalled_jobs(seconds_since_heartbeat=HEARTBEAT_LOST_SECONDS):
         if stalled.id is not None:
-            await app.job_manager.retry_job_by_id_async(stalled.id, retry_at=now())
-            log.warning("job %s of a lost worker goes back into the queue", stalled.id)
+            await _put_back(stalled.id)
     await sync_to_async(_requeue_and_close)()
+
+
+async def _put_back(id: int) -> None:
+    """Into the queue once more; if the same work waits there already, this run of it has failed."""
+    try:
+        await app.job_manager.retry_job_by_id_async(id, retry_at=now())
+        log.warning("job %s of a lost worker goes back into the queue", id)
+    except UniqueViolation:
+        # Left as it was, it would hold its lock for ever, and the one in the queue would never begin.
+        await app.job_manager.finish_job_by_id_async(id, status=Status.FAILED, delete_job=False)
+        log.warning("job %s of a lost worker gives way to the same work in the queue", id)
 
 
 def _requeue_and_close() -> None:

@@ -10,6 +10,7 @@ import queue
 import subprocess
 import sys
 import threading
+from contextlib import suppress
 from typing import IO, Any
 from uuid import UUID, uuid4
 
@@ -31,6 +32,8 @@ log = logging.getLogger(__name__)
 _LISTEN_SECONDS = 0.25
 # On a machine with more jobs than cores the last passes and the judge take their time.
 _STOP_SECONDS = 60
+# A planner that is killed each time takes more memory than there is, and would do so for ever.
+_STARTS = 3
 
 
 class Superseded(Exception):
@@ -117,7 +120,8 @@ def _plan_until_done(job: PlanningJob, should_abort: Any) -> None:
     """Plan; a planner that was killed is started again from the best so far."""
     for start in range(1, _STARTS + 1):
         try:
-            return _plan(job, _request_of(job), should_abort)
+            _plan(job, _request_of(job), should_abort)
+            return
         except PlannerKilled:
             if start == _STARTS:
                 raise
@@ -134,17 +138,15 @@ def _plan(job: PlanningJob, request: dict[str, Any], should_abort: Any) -> None:
         stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, cwd=settings.BASE_DIR,
     )  # fmt: skip
     try:
-        assert child.stdin is not None
-        assert child.stdout is not None
-        child.stdin.write(json.dumps(request) + "\n")
-        child.stdin.flush()
+        _say(child, json.dumps(request))
         _follow(job, child, should_abort)
     finally:
         child.kill()  # the end of its input ends it too, should this process die instead
         child.wait()
         for pipe in (child.stdin, child.stdout):
             if pipe:
-                pipe.close()
+                with suppress(BrokenPipeError):  # what it did not live to read
+                    pipe.close()
 
 
 def _follow(job: PlanningJob, child: subprocess.Popen[str], should_abort: Any) -> None:
@@ -177,9 +179,15 @@ def _follow(job: PlanningJob, child: subprocess.Popen[str], should_abort: Any) -
             return  # the worker is stopping: the job stays as it is, and another takes it up from its best
         if cancelled and not stopping:
             stopping = True
-            assert child.stdin is not None
-            child.stdin.write("stop\n")
-            child.stdin.flush()
+            _say(child, "stop")
+
+
+def _say(child: subprocess.Popen[str], line: str) -> None:
+    """A line to the planner; one that is dead is found out when its answers end."""
+    assert child.stdin is not None
+    with suppress(BrokenPipeError):
+        child.stdin.write(f"{line}\n")
+        child.stdin.flush()
 
 
 def _lines_of(stream: IO[str] | None) -> "queue.Queue[str | None]":

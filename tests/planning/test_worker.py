@@ -1,18 +1,21 @@
 """The worker at its job: cancelled, killed, superseded, taken up again; nothing is lost but time."""
 
+import asyncio
 import subprocess
 import time
 from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import contextmanager
+from itertools import pairwise
 from uuid import UUID, uuid4
 
 import pytest
-from django.db import connections
+from django.db import OperationalError, connection, connections
+from procrastinate.contrib.django import app
 from procrastinate.contrib.django.models import ProcrastinateJob
 
 from planning import worker
-from planning.left_jobs import requeue_unheld_jobs
+from planning.left_jobs import requeue_unheld_jobs, take_up_left_jobs
 from planning.models import JobState, Plan, PlanningJob
 from planning.worker import run_job
 from tests.planning.planning_yard import a_hut, ask, logs_enough
@@ -97,25 +100,66 @@ def test_a_run_that_was_taken_over_writes_nothing_more(builder):
     assert not Plan.objects.exists()
 
 
-def test_a_killed_planner_fails_the_job_with_a_reason(builder, monkeypatch):
-    job = a_job(builder)
-    children = []
+@pytest.fixture
+def children(monkeypatch):
+    """The planners that were started, the latest last."""
+    started = []
     start = subprocess.Popen
 
     def remember(*args, **kwargs):
-        children.append(start(*args, **kwargs))
-        return children[-1]
+        started.append(start(*args, **kwargs))
+        return started[-1]
 
     monkeypatch.setattr(worker.subprocess, "Popen", remember)
+    return started
+
+
+def test_a_planner_that_is_killed_is_started_again_from_the_best(builder, children):
+    job = a_job(builder, seconds=6)
 
     with at_work(job) as done:
         wait_for_a_best_plan(job)
         children[0].kill()
-        done.result(timeout=20)
+        done.result(timeout=60)
+
+    ended = PlanningJob.objects.get(id=job.id)
+    assert (ended.state, len(children)) == (JobState.DONE, 2)
+    assert Plan.objects.get(job=job).complete
+
+
+def test_a_planner_that_is_killed_each_time_fails_the_job_with_a_reason(builder, children):
+    job = a_job(builder)
+
+    with at_work(job) as done:
+        for started in range(1, worker._STARTS + 1):
+            wait_for(lambda started=started: len(children) == started)
+            children[-1].kill()
+        done.result(timeout=60)
 
     ended = PlanningJob.objects.get(id=job.id)
     assert ended.state == JobState.FAILED
     assert "planner failed" in ended.reason
+    assert len(children) == worker._STARTS
+
+
+def test_a_job_whose_database_goes_away_is_not_failed_but_taken_up_again(builder):
+    job = a_job(builder, seconds=6)
+
+    with at_work(job) as done:
+        wait_for_a_best_plan(job)
+        with connection.cursor() as cursor:
+            cursor.execute(
+                "SELECT pg_terminate_backend(pid) FROM pg_stat_activity"
+                " WHERE datname = current_database() AND pid <> pg_backend_pid()"
+            )
+        with pytest.raises(OperationalError):
+            done.result(timeout=60)
+
+    ProcrastinateJob.objects.filter(args__job_id=str(job.id)).delete()
+    assert PlanningJob.objects.get(id=job.id).state == JobState.RUNNING
+    assert requeue_unheld_jobs() == 1
+    run_job(job.id)
+    assert PlanningJob.objects.get(id=job.id).state == JobState.DONE
 
 
 def test_a_job_that_nobody_holds_goes_back_into_the_queue(builder):
@@ -127,6 +171,42 @@ def test_a_job_that_nobody_holds_goes_back_into_the_queue(builder):
 
     assert (first, again) == (1, 0)
     assert [UUID(j.args["job_id"]) for j in ProcrastinateJob.objects.filter(status="todo")] == [job.id]
+
+
+def test_work_of_a_lost_worker_goes_back_or_gives_way_to_the_same_work_in_the_queue(builder):
+    ProcrastinateJob.objects.all().delete()
+    lost, alone = doing("deliver 1"), doing("deliver 2")
+    app.configure_task("crews.deliver", queueing_lock="deliver 1").defer(webhook_id="1")
+
+    asyncio.run(take_up_left_jobs())
+
+    state_of = dict(ProcrastinateJob.objects.values_list("id", "status"))
+    assert (state_of.pop(lost), state_of.pop(alone)) == ("failed", "todo")
+    assert list(state_of.values()) == ["todo"]
+
+
+def doing(lock: str) -> int:
+    """A task that a worker had when it was lost."""
+    id = app.configure_task("crews.deliver", queueing_lock=lock, lock=lock).defer(webhook_id=lock)
+    with connection.cursor() as cursor:
+        cursor.execute("UPDATE procrastinate_jobs SET status = 'doing' WHERE id = %s", [id])
+    return id
+
+
+@pytest.mark.parametrize(
+    ("task", "seconds"),
+    [
+        ("planning.take_up_left_jobs", 20),
+        ("planning.look_for_stale_plans", 30),
+        ("crews.look_for_due_deliveries", 15),
+    ],
+)
+def test_what_was_left_is_looked_for_at_short_intervals_all_day(task, seconds):
+    (when,) = (one for one in app.periodic_registry.periodic_tasks.values() if one.task.name == task)
+    dates = when.croniter
+    times = [dates.get_next(float) for _ in range(500)]
+
+    assert {after - before for before, after in pairwise(times)} == {seconds}
 
 
 def test_a_crew_with_many_jobs_does_not_hold_up_another(builder, stranger):
