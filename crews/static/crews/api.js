@@ -13,8 +13,8 @@ export class Problem extends Error {
 
 /** The service cannot be reached: no signal, or it is not running. */
 export class NoNetwork extends Error {
-  constructor() {
-    super("No network. Nothing was sent.");
+  constructor(method) {
+    super(method === "GET" ? "No network. This needs a signal." : "No network. Nothing was sent.");
   }
 }
 
@@ -29,7 +29,7 @@ export async function ask(method, path, body, { version, as = "json" } = {}) {
       method, headers, body: body === undefined ? undefined : JSON.stringify(body), credentials: "same-origin",
     });
   } catch {
-    throw new NoNetwork();
+    throw new NoNetwork(method);
   }
   if (answer.ok) return as === "text" ? answer.text() : answer.status === 204 ? null : answer.json();
   const told = await answer.json().catch(() => ({}));

@@ -48,6 +48,14 @@ export function tell(words, kind = "done") {
   if (kind === "done") tell.later = setTimeout(() => { place.textContent = ""; }, 8000);
 }
 
+// What went wrong stays until the person does something about it.
+for (const kind of ["click", "submit"]) {
+  document.addEventListener(kind, (event) => {
+    const place = find("told");
+    if (place.classList.contains("wrong") && (kind === "submit" || event.target.closest("button"))) place.textContent = "";
+  }, true);
+}
+
 /** Mark what the API found wrong at the fields it names; returns what belongs to no field. */
 export function showFaults(form, errors, fieldOf = (pointer) => pointer.slice(1).split("/")[0]) {
   clearFaults(form);

@@ -1,7 +1,7 @@
 // What every page does first: who asks, how their crew writes lengths, what is unsent, the worker for no signal.
 
-import { getOrKept, Problem } from "./api.js";
-import { find, make, tell } from "./dom.js";
+import { get, getOrKept, Problem } from "./api.js";
+import { fill, find, make, tell } from "./dom.js";
 import { writer } from "./lengths.js";
 import { onChange, send, unsent, whyNot } from "./outbox.js";
 
@@ -66,3 +66,16 @@ export const nothing = (words) => make("p", { class: "nothing" }, words);
 
 /** The id in the page's address. */
 export const idHere = () => location.pathname.split("/")[2];
+
+/** What the page's address names, `here("cabins")`; if the crew has no such thing, the page says so instead. */
+export async function here(kind, ask = get) {
+  try {
+    return await ask(`${kind}/${idHere()}`);
+  } catch (error) {
+    if (error.status === 404) {
+      fill("main", make("h1", {}, "It is not here"),
+        make("p", {}, "The address may be mistyped, or what it showed belongs to another crew. ", make("a", { href: "/" }, "Go to your cabins"), "."));
+    }
+    throw error;
+  }
+}
