@@ -10,9 +10,12 @@ ARGS ?=
 FILE ?=
 CREW ?=
 REPLACE ?=
+MINUTES ?= 30
+CLIENTS ?= 20
+SEED ?= 1
 
 .DEFAULT_GOAL := help
-.PHONY: help setup run test lint typecheck check schema checks-table demo backup restore export-crew import-crew bench lock clean
+.PHONY: help setup run test lint typecheck check schema checks-table demo backup restore export-crew import-crew bench soak lock clean
 
 help: ## list the targets
 	@grep -hE '^[a-z-]+:.*## ' Makefile | sed -E 's/:[^#]*## /\t/' | sort | while IFS="$$(printf '\t')" read -r t d; \
@@ -70,6 +73,9 @@ import-crew: setup ## read it into this server, whole or not at all (FILE=crew.z
 
 bench: setup ## what the service costs beside the database alone (ARGS="--only page --runs 9")
 	@$(PY) -m tests.bench.show $(ARGS)
+
+soak: setup ## the whole service under a mixed load (MINUTES=30 CLIENTS=20 SEED=1)
+	@$(PY) -m tests.soak.run --minutes "$(MINUTES)" --clients "$(CLIENTS)" --seed "$(SEED)" $(ARGS)
 
 lock: ## write requirements.lock anew (needs uv)
 	uv pip compile --universal --python-version 3.11 --extra dev --generate-hashes pyproject.toml \
