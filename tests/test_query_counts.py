@@ -35,7 +35,7 @@ LISTS = {
     f"cabins/{BUNKHOUSE}/places": 4,
     f"cabins/{BUNKHOUSE}/rounds": 5,
     f"cabins/{BUNKHOUSE}/progress": 6,
-    "progress": 6,
+    "progress": 7,
     "set-logs?limit=500": 3,
     "given-members": 3,
     "heights?limit=500": 3,

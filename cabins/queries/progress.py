@@ -6,26 +6,28 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from cabins.core.layout_parts import LogWall, Start
+from cabins.core.layout_parts import Layout, LogWall, Start
 from cabins.core.places import columns_of, places_of
+from cabins.core.reached import Reached
 from cabins.core.rounds import DUST_MM, rounds_for_height
 from cabins.core.stack import Stack, Top
 from cabins.models import Cabin
 from cabins.queries.giving import members_given_in
-from cabins.queries.walls import Standing, layout_of, rounds_up, stack_of, standing_of
+from cabins.queries.reached import Ends, Filled, filled_of
+from cabins.queries.walls import Standing, layout_of, stack_of, standing_of
 from crews.models import Crew
 
 
 def cabin_progress(cabin: Cabin) -> dict[str, Any]:
-    """How far one cabin is; three queries."""
-    return _progress(cabin, standing_of([cabin]).get(cabin.id), _given([cabin]))
+    """How far one cabin is; three queries, four if what was set last is not measured yet."""
+    return _progress(cabin, filled_of([cabin]).get(cabin.id), _given([cabin]))
 
 
 def crew_progress(crew: Crew) -> list[dict[str, Any]]:
-    """How far every cabin of the crew is, the oldest first; four queries for any number of them."""
+    """How far every cabin of the crew is, the oldest first; four or five queries for any number of them."""
     cabins = list(Cabin.objects.of(crew).order_by("created_at", "id"))
-    standing, given = standing_of(cabins), _given(cabins)
-    return [_progress(cabin, standing.get(cabin.id), given) for cabin in cabins]
+    filled, given = filled_of(cabins), _given(cabins)
+    return [_progress(cabin, filled.get(cabin.id), given) for cabin in cabins]
 
 
 def _given(cabins: Sequence[Cabin]) -> Counter[UUID]:
@@ -63,34 +65,32 @@ def cabin_rounds(cabin: Cabin) -> list[dict[str, Any]]:
 Counts = Mapping[tuple[str, int], int]  # by (wall, round)
 
 
-def _progress(cabin: Cabin, standing: Standing | None, given: Counter[UUID]) -> dict[str, Any]:
+def _progress(cabin: Cabin, found: tuple[Filled, Ends] | None, given: Counter[UUID]) -> dict[str, Any]:
     row = {"cabin": cabin.id, "cabin_name": cabin.name, "layout_version": cabin.layout_version}
-    if standing is None:
+    if found is None:
         return {**row, **_NOTHING}
-    layout, stack, up = standing.layout, stack_of(standing), rounds_up(standing)
-    complete = min(up.values())
-    reached = _height_mm(stack, complete)
+    filled, ends = found
+    layout, complete = filled.layout, filled.complete
+    reached = _height_mm(layout, ends, complete)
     left_mm = layout.wall_height_mm - reached
-    ends = _ends(stack)
-    places = len(places_of(layout))
     return {
         **row,
         "rounds": layout.round_count,
         "rounds_complete": complete,
         "rounds_left": layout.round_count - complete,
         "rounds_needed": rounds_for_height(left_mm, layout.pitch_mm) if left_mm > DUST_MM else 0,
-        "completed_at": _completed_at(standing, complete) if complete else None,
-        "places": places,
-        "logs_set": len(standing.pieces),
-        "logs_left": places - len(standing.pieces),
+        "completed_at": filled.set_at.get(complete),
+        "places": filled.places,
+        "logs_set": filled.logs_set,
+        "logs_left": filled.places - filled.logs_set,
         "members": len(layout.single_members),
         "members_given": given[cabin.id],
-        "last_set_at": max((piece["set_at"] for piece in standing.pieces), default=None),
+        "last_set_at": max(filled.set_at.values(), default=None),
         "wall_height_mm": layout.wall_height_mm,
         "height_mm": reached,
         "walls": [
-            {"wall": wall.id, "rounds_up": up[wall.id], **_wall_ends(*ends[wall.id, up[wall.id]])}
-            for wall in layout.log_walls
+            {"wall": wall, "rounds_up": up, **_wall_ends(*ends[wall, up])}
+            for wall, up in filled.rounds_up.items()
         ],
     }
 
@@ -113,11 +113,10 @@ _NOTHING: dict[str, Any] = {
 }
 
 
-def _height_mm(stack: Stack, round_number: int) -> float:
+def _height_mm(layout: Layout, ends: Ends, round_number: int) -> float:
     """Mean top of the low walls' ends after a round: the wanted height is that of the low walls."""
-    ends = _ends(stack)
-    low = [wall for wall in stack.layout.log_walls if wall.start is Start.LOW]
-    tops = [top.top_mm for wall in low for top in ends[wall.id, round_number]]
+    low = [wall for wall in layout.log_walls if wall.start is Start.LOW]
+    tops = [end.top_mm for wall in low for end in ends[wall.id, round_number]]
     return sum(tops) / len(tops)
 
 
@@ -136,7 +135,7 @@ def _ends(stack: Stack) -> dict[tuple[str, int], tuple[Top, Top]]:
     }
 
 
-def _wall_ends(start: Top, end: Top) -> dict[str, Any]:
+def _wall_ends(start: Top | Reached, end: Top | Reached) -> dict[str, Any]:
     return {
         "start_mm": start.top_mm,
         "start_error_mm": start.error_mm,

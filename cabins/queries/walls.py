@@ -11,7 +11,7 @@ from django.db.models import F, QuerySet
 from cabins.core.layout import read_layout
 from cabins.core.layout_parts import Layout
 from cabins.core.pieces import ButtAt, LaidPiece, column_diameters
-from cabins.core.places import Spot, columns_of, places_of
+from cabins.core.places import Spot, columns_of
 from cabins.core.stack import Stack, stack_up
 from cabins.models import Cabin, End, MeasuredHeight, SetLog
 from config.api.problems import Refusal
@@ -51,10 +51,11 @@ def layout_of(cabin: Cabin) -> Layout:
 
 def set_pieces_of(cabin: Cabin) -> Rows:
     """The pieces that lie in the cabin now, with the measures of their logs; one query."""
-    return list(_pieces([cabin]))
+    return list(pieces_in([cabin]))
 
 
-def _pieces(cabins: Iterable[Cabin]) -> QuerySet[SetLog, dict[str, Any]]:
+def pieces_in(cabins: Iterable[Cabin | UUID]) -> QuerySet[SetLog, dict[str, Any]]:
+    """The pieces that lie in these cabins now, with the measures of their logs."""
     return (
         SetLog.objects.filter(cabin__in=list(cabins), undone_at=None)
         .order_by("round", "wall", "piece")
@@ -84,7 +85,7 @@ def standing_of(cabins: Sequence[Cabin]) -> dict[UUID, Standing]:
     """What stands of each cabin that has a layout; two queries for any number of them."""
     drawn = [cabin for cabin in cabins if cabin.layout is not None]
     pieces: dict[UUID, list[dict[str, Any]]] = {cabin.id: [] for cabin in drawn}
-    for row in _pieces(drawn):
+    for row in pieces_in(drawn):
         pieces[row["cabin"]].append(row)
     heights: dict[UUID, list[dict[str, Any]]] = {cabin.id: [] for cabin in drawn}
     for row in _latest_heights(drawn):
@@ -130,16 +131,6 @@ def ends_set(layout: Layout, pieces: Rows) -> dict[Corner, Mapping[str, Any]]:
         for end, at_mm in ((End.START.value, 0.0), (End.END.value, length[row["wall"]]))
         if row["start_mm"] <= at_mm <= row["end_mm"]
     }
-
-
-def rounds_up(standing: Standing) -> dict[str, int]:
-    """How many rounds of each wall are filled from the first one on, without a hole."""
-    open_places = {(place.wall, place.round, place.piece) for place in places_of(standing.layout)}
-    open_places -= {(row["wall"], row["round"], row["piece"]) for row in standing.pieces}
-    first_open = {wall.id: standing.layout.round_count + 1 for wall in standing.layout.log_walls}
-    for wall, number, _ in open_places:
-        first_open[wall] = min(first_open[wall], number)
-    return {wall: number - 1 for wall, number in first_open.items()}
 
 
 def wall_stack(cabin: Cabin, *, planned: Iterable[LaidPiece] = ()) -> Stack:

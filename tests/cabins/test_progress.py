@@ -1,11 +1,12 @@
 """How far a cabin is: a round is complete when all its places are filled, heights follow from what stands."""
 
 from datetime import timedelta
+from random import Random
 from uuid import uuid4
 
 import pytest
 
-from cabins.models import Cabin
+from cabins.models import Cabin, MeasuredHeight, Place
 from cabins.queries import crew_progress, set_pieces_of, wall_stack
 from tests.cabins.building import (
     DOOR,
@@ -17,6 +18,7 @@ from tests.cabins.building import (
     record_set,
     set_round,
     undo,
+    where,
 )
 
 
@@ -159,6 +161,57 @@ def test_the_stack_of_a_wall_holds_notches_from_what_was_measured(builder):
     assert {(row["wall"], row["round"]) for row in set_pieces_of(held)} == {(wall, 1) for wall in "ABCD"}
 
 
+@pytest.mark.parametrize("seed", range(6))
+def test_progress_agrees_with_the_rounds_one_by_one(builder, seed):
+    """Counted by the database from the last heights, against the whole stack of `rounds`; any wall at all."""
+    chance, crew = Random(seed), builder.who.crew
+    for name in ("Hill cabin", "Moor cabin"):
+        cabin = a_cabin(builder, name=name, layout=a_layout(openings=[DOOR] if chance.random() < 0.5 else []))
+        for place in Place.objects.filter(cabin=id_of(cabin)).order_by("round", "wall", "piece"):
+            if chance.random() < 1.1 - place.round / 4:
+                log = a_log(crew, middle_mm=chance.randint(300, 330), tip_mm=chance.randint(250, 300))
+                spot = where(place.wall, place.round, place.piece)
+                at = NOON + timedelta(hours=chance.randint(0, 8))
+                row, _ = record_set(builder, cabin, log, set_at=at, at=at, **spot)
+                if chance.random() < 0.1:
+                    undo(builder, row)
+        for _ in range(chance.randint(0, 20)):
+            at = NOON + timedelta(hours=chance.randint(-2, 12))
+            MeasuredHeight.objects.create(
+                crew=crew, cabin_id=id_of(cabin), wall=chance.choice("ABCD"), round=chance.randint(0, 4),
+                end=chance.choice(["start", "end"]), height_mm=chance.randint(1, 1400), measured_at=at,
+                measured_by=builder.who.member, recorded_by=builder.who.member, created_at=at, changed_at=at,
+            )  # fmt: skip
+
+        told, rounds = builder.get(f"{cabin}/progress").body, builder.get(f"{cabin}/rounds").body["rounds"]
+
+        up = {w: next((n for n, r in enumerate(rounds) if _open(r, w)), len(rounds)) for w in "ABCD"}
+        complete = min(up.values())
+        assert {name: wall["rounds_up"] for name, wall in walls(told).items()} == up
+        assert told["rounds_complete"] == complete
+        assert told["completed_at"] == (rounds[complete - 1]["completed_at"] if complete else None)
+        assert told["places"] == sum(one["places"] for one in rounds)
+        assert told["logs_set"] == sum(one["filled"] for one in rounds)
+        assert told["last_set_at"] == _last_set(builder, cabin)
+        for name, wall in walls(told).items():
+            if up[name]:
+                shown = walls(rounds[up[name] - 1])[name]
+                ends = shown.keys() - {"places", "filled"}
+                assert {one: wall[one] for one in ends} == {one: shown[one] for one in ends}
+        if complete:
+            tops = [walls(rounds[complete - 1])[name][end] for name in "AC" for end in ("start_mm", "end_mm")]
+            assert told["height_mm"] == sum(tops) / 4
+
+
+def _open(round, wall):
+    return walls(round)[wall]["filled"] < walls(round)[wall]["places"]
+
+
+def _last_set(someone, cabin):
+    rows = someone.get(f"set-logs?cabin={id_of(cabin)}&undone=false&limit=500").body["items"]
+    return max((row["set_at"] for row in rows), default=None)
+
+
 def test_all_cabins_of_a_crew_come_in_one_answer(builder, stranger):
     first = a_cabin(builder)
     set_round(builder, first, 1)
@@ -178,11 +231,11 @@ def test_the_progress_of_many_cabins_takes_as_many_queries_as_that_of_one(builde
     crew = builder.who.crew
     set_round(builder, a_cabin(builder), 1)
 
-    with django_assert_num_queries(4):
+    with django_assert_num_queries(5):
         one = crew_progress(crew)
     for name in ("Hill cabin", "Moor cabin"):
         set_round(builder, a_cabin(builder, name=name), 1)
-    with django_assert_num_queries(4):
+    with django_assert_num_queries(5):
         many = crew_progress(crew)
 
     assert (len(one), len(many)) == (1, 3)
