@@ -8,7 +8,7 @@ from tests.soak.calling import Client
 from tests.soak.papers import chart
 
 # Then a new yard is begun, so that the length of a soak does not make its lists longer.
-_LOGS_IN_YARD = 200
+_LOGS_IN_YARD = 120
 _IN_CHART, _IN_BATCH = 20, 10
 
 

@@ -80,7 +80,7 @@ def _arguments() -> argparse.Namespace:
     reader.add_argument("--minutes", type=float, default=30, metavar="M", help="at most 240")
     reader.add_argument("--clients", type=int, default=20, choices=range(1, 101), metavar="N")
     reader.add_argument("--seed", type=int, default=1)
-    reader.add_argument("--pause", type=float, default=0.3, help="a client's mean pause, in seconds")
+    reader.add_argument("--pause", type=float, default=1.0, help="a client's mean pause, in seconds")
     reader.add_argument("--turns", type=int, default=0, help="go on until each client did so many")
     reader.add_argument("--json", type=Path, help="write the figures there too")
     asked = reader.parse_args()
