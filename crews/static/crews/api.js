@@ -18,15 +18,15 @@ export class NoNetwork extends Error {
   }
 }
 
-/** One request. Resolves to the answer's JSON; rejects with Problem or NoNetwork. */
-export async function ask(method, path, body, { version, as = "json" } = {}) {
+/** One request; a file goes as its own `type`. Resolves to the answer's JSON; rejects with Problem or NoNetwork. */
+export async function ask(method, path, body, { version, as = "json", type = "application/json" } = {}) {
   const headers = { "X-Roundlay-Page": "1" };
-  if (body !== undefined) headers["Content-Type"] = "application/json";
+  if (body !== undefined) headers["Content-Type"] = type;
   if (version !== undefined) headers["If-Match"] = `"${version}"`;
   let answer;
   try {
     answer = await fetch(`/api/v1/${path}`, {
-      method, headers, body: body === undefined ? undefined : JSON.stringify(body), credentials: "same-origin",
+      method, headers, body: body === undefined || body instanceof Blob ? body : JSON.stringify(body), credentials: "same-origin",
     });
   } catch {
     throw new NoNetwork(method);

@@ -5,7 +5,7 @@ import { make, row } from "./dom.js";
 /** `lines`: [what, mine, theirs]. Shows those that differ; `keepMine` and `takeTheirs` are what the buttons do. */
 export function bothVersions(lines, { keepMine, takeTheirs }) {
   const differ = lines.filter(([, mine, theirs]) => mine !== theirs);
-  const heads = ["", "Yours", "Stored meanwhile"].map((words) => make("th", { scope: "col" }, words));
+  const heads = ["", "Yours", "Stored"].map((words) => make("th", { scope: "col" }, words));
   const table = make("div", { class: "table", tabindex: "0", role: "group", "aria-label": "Both versions" },
     make("table", {}, make("thead", {}, make("tr", {}, heads)), make("tbody", {}, differ.map(([what, mine, theirs]) => row(what, mine, theirs)))));
   return make("section", { class: "caution danger", id: "both", tabindex: "-1", "aria-label": "Changed by someone else" },

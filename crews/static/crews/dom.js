@@ -72,6 +72,18 @@ export function showFaults(form, errors, fieldOf = (pointer) => pointer.slice(1)
   return rest;
 }
 
+/** Send a form; what the API finds wrong stands at its fields, and what belongs to none is told. */
+export async function saveForm(form, send, fieldOf) {
+  clearFaults(form);
+  try {
+    return await send();
+  } catch (error) {
+    if (!error.errors?.length) throw error;
+    const rest = showFaults(form, error.errors, fieldOf);
+    throw new Error(rest.join(" ") || error.message, { cause: error });
+  }
+}
+
 export function clearFaults(form) {
   form.querySelectorAll("p.fault").forEach((place) => place.remove());
   form.querySelectorAll("[aria-invalid]").forEach((input) => {

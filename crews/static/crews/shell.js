@@ -1,6 +1,6 @@
 // What every page does first: who asks, how their crew writes lengths, what is unsent, the worker for no signal.
 
-import { get, getOrKept, Problem } from "./api.js";
+import { get, getOrKept, NoNetwork, Problem } from "./api.js";
 import { fill, find, make, tell } from "./dom.js";
 import { writer } from "./lengths.js";
 import { onChange, send, unsent, whyNot } from "./outbox.js";
@@ -57,7 +57,9 @@ function markPlace() {
 export function run(work) {
   return Promise.resolve().then(work).catch((error) => {
     tell(error.message, "wrong");
-    if (!(error instanceof Problem)) console.error(error);
+    // What a person can put right is a plain error; everything else is a mistake of ours.
+    const expected = error instanceof Problem || error instanceof NoNetwork || error.constructor === Error;
+    if (!expected) console.error(error);
   });
 }
 

@@ -6,3 +6,8 @@ export const STATES = {
 export const HAZARDS = {
   metal: "metal", knot: "large knot", rot: "rot", shake: "shake", split: "split", insects: "insects",
 };
+export const ORDER_STATES = {
+  draft: "being written", sent: "sent", confirmed: "confirmed by the mill", part_delivered: "part delivered", delivered: "delivered", closed: "closed", withdrawn: "withdrawn",
+};
+export const DELIVERY_STATES = { announced: "to come", tallied: "tally read", received: "received" };
+export const PRICE_BY = { board_foot: "board foot", linear_foot: "running foot", piece: "log", cubic_metre: "cubic metre" };
