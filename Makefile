@@ -7,6 +7,8 @@ PY := .venv/bin/python
 PORT ?= 8000
 ONCE ?=
 ARGS ?=
+ROUNDS ?= 200
+SEED ?= 1
 FILE ?=
 CREW ?=
 REPLACE ?=
@@ -15,7 +17,7 @@ CLIENTS ?= 20
 SEED ?= 1
 
 .DEFAULT_GOAL := help
-.PHONY: help setup run test lint typecheck check schema checks-table demo backup restore export-crew import-crew bench soak lock clean
+.PHONY: help setup run test lint typecheck check schema checks-table demo backup restore export-crew import-crew bench torture soak lock clean
 
 help: ## list the targets
 	@grep -hE '^[a-z-]+:.*## ' Makefile | sed -E 's/:[^#]*## /\t/' | sort | while IFS="$$(printf '\t')" read -r t d; \
@@ -76,6 +78,9 @@ bench: setup ## what the service costs beside the database alone (ARGS="--only p
 
 soak: setup ## the whole service under a mixed load (MINUTES=30 CLIENTS=20 SEED=1)
 	@$(PY) -m tests.soak.run --minutes "$(MINUTES)" --clients "$(CLIENTS)" --seed "$(SEED)" $(ARGS)
+
+torture: setup ## kill parts of the service again and again while clients write (ROUNDS=200 SEED=1)
+	@$(PY) -m tests.torture.run --rounds "$(ROUNDS)" --seed "$(SEED)" $(ARGS)
 
 lock: ## write requirements.lock anew (needs uv)
 	uv pip compile --universal --python-version 3.11 --extra dev --generate-hashes pyproject.toml \

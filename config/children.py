@@ -7,6 +7,7 @@ import signal
 import subprocess
 import sys
 from collections.abc import Mapping, Sequence
+from typing import IO
 
 _PR_SET_PDEATHSIG = 1
 
@@ -19,13 +20,20 @@ def end_with_parent(parent: int, how: signal.Signals) -> None:
             os._exit(1)
 
 
-def start_child(command: Sequence[str], *, env: Mapping[str, str]) -> subprocess.Popen[bytes]:
-    """Start a command in a process group of its own: Ctrl-C is for the launcher, which stops it in order."""
+def start_child(
+    command: Sequence[str], *, env: Mapping[str, str], told: IO[bytes] | None = None
+) -> subprocess.Popen[bytes]:
+    """Start a command in a process group of its own: Ctrl-C is for the launcher, which stops it in order.
+
+    What it prints goes to `told`, or where ours goes.
+    """
     parent = os.getpid()
     return subprocess.Popen(
         command,
         env=dict(env),
         stdin=subprocess.DEVNULL,
+        stdout=told,
+        stderr=told,
         process_group=0,
         preexec_fn=lambda: end_with_parent(parent, signal.SIGTERM),
     )

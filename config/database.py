@@ -235,14 +235,14 @@ def _make_database(place: Place) -> None:
 
 
 @contextlib.contextmanager
-def running_server(place: Place, *, lasting: bool = True) -> Iterator[bool]:
-    """The server of `place`, running while the block runs; yields whether it was started here.
+def running_server(place: Place, *, lasting: bool = True) -> Iterator[subprocess.Popen[bytes] | None]:
+    """The server of `place`, running while the block runs; yields its process, None if not started here.
 
     A server that already answers (another `make run` of the same clone) is joined and left alone.
     `lasting=False` trades safety against power loss for speed: for tests only.
     """
     if answers(place):
-        yield False
+        yield None
         return
     runner = _runner()
     if runner and lasting:
@@ -255,6 +255,6 @@ def running_server(place: Place, *, lasting: bool = True) -> Iterator[bool]:
     try:
         _await(place, process)
         _make_database(place)
-        yield True
+        yield process
     finally:
         stop_child(process, how=signal.SIGINT, seconds=30)  # fast shutdown

@@ -14,8 +14,8 @@ import urllib.request
 from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
 
-from config.children import start_child, stop_child
-from config.database import PRIVATE, PROJECT, PrivateServerFailed, private_place, running_server
+from config.database import PRIVATE, PROJECT, PrivateServerFailed, private_place
+from config.keeping import KeptDatabase, KeptProcess
 
 HOST = "127.0.0.1"
 KEY_FILE = PRIVATE / "demo-key"
@@ -83,22 +83,23 @@ def service_commands(port: int) -> dict[str, list[str]]:
 
 
 @contextmanager
-def running_service(port: int, env: dict[str, str]) -> Iterator[list["subprocess.Popen[bytes]"]]:
+def running_service(port: int, env: dict[str, str]) -> Iterator[list[KeptProcess]]:
     """Web and workers, running while the block runs."""
-    web, *workers = service_commands(port).values()
     with tempfile.TemporaryDirectory(prefix="roundlay-metrics-") as shared_counters:
         web_env = env | {"PROMETHEUS_MULTIPROC_DIR": shared_counters}
-        children = [start_child(web, env=web_env)]
-        children += [start_child(command, env=env) for command in workers]
+        kept = [
+            KeptProcess(name, command, env=web_env if name == "web" else env)
+            for name, command in service_commands(port).items()
+        ]
         try:
-            await_web(port, children[0])
-            yield children
+            await_web(port, kept[0])
+            yield kept
         finally:
-            for child in reversed(children):
-                stop_child(child, how=signal.SIGTERM, seconds=10)
+            for one in reversed(kept):
+                one.stop(seconds=10)
 
 
-def await_web(port: int, web: "subprocess.Popen[bytes]") -> None:
+def await_web(port: int, web: KeptProcess) -> None:
     """Wait until the API answers; without a key that is a 401."""
     for _ in range(_WEB_SECONDS * 5):
         try:
@@ -108,7 +109,7 @@ def await_web(port: int, web: "subprocess.Popen[bytes]") -> None:
                 return
         except OSError:
             pass
-        if web.poll() is not None:
+        if web.ended:
             break
         time.sleep(0.2)
     raise CannotRun("The web process did not come up; what it printed above says why.")
@@ -119,13 +120,15 @@ def run(port: int, *, once: bool) -> None:
     env = dict(os.environ) | {"DJANGO_SETTINGS_MODULE": "config.settings", "PYTHONUNBUFFERED": "1"}
     if env.get("ROUNDLAY_LOG_FORMAT") != "json":
         env.setdefault("ROUNDLAY_LOG_LEVEL", "WARNING")  # what is shown here is for a person
+    database = None
     with ExitStack() as stack:
         if env.get("DATABASE_URL"):
             say("-> Database: the one in DATABASE_URL")
         else:
             say("-> Database: starting the private PostgreSQL")
-            place = private_place()
-            started = stack.enter_context(running_server(place))
+            database = KeptDatabase(private_place())
+            stack.callback(database.stop)
+            started, place = database.start(), database.place
             say(f"   {'started' if started else 'joined the one running'}; data in {place.data}")
             env["DATABASE_URL"] = place.url()
         say("-> Migrations")
@@ -133,11 +136,11 @@ def run(port: int, *, once: bool) -> None:
         say("-> Demo")
         load_demo(env)
         say("-> Web and worker")
-        children = stack.enter_context(running_service(port, env))
+        kept = stack.enter_context(running_service(port, env))
         main_job(port, env)
         addresses(port)
         if not once:
-            serve(children)
+            serve(kept, database)
 
 
 def main_job(port: int, env: dict[str, str]) -> None:
@@ -163,16 +166,18 @@ def addresses(port: int) -> None:
         say(f"Access key (demo): {KEY_FILE.read_text()}")
 
 
-def serve(children: list["subprocess.Popen[bytes]"]) -> None:
-    """Until Ctrl-C, or until web or worker ends by itself."""
+def serve(kept: list[KeptProcess], database: KeptDatabase | None) -> None:
+    """Until Ctrl-C; whatever ends by itself meanwhile is started again."""
     say("\nServing. Ctrl-C stops everything.")
     asked = threading.Event()
     for number in (signal.SIGINT, signal.SIGTERM):
         signal.signal(number, lambda *_: asked.set())
     while not asked.wait(1):
-        for child in children:
-            if child.poll() is not None:
-                raise CannotRun(f"A process ended by itself (status {child.returncode}).")
+        if database is not None and database.mend():
+            say("PostgreSQL ended and was started again.")
+        for one in kept:
+            if one.mend():
+                say(f"The process {one.name} ended and was started again.")
     say("\nStopping.")
 
 

@@ -74,9 +74,20 @@ class Service:
         except urllib.error.HTTPError as refusal:
             return refusal.code
 
+    def answered(self, path: str, key: str) -> int:
+        """The status, or 0 while nobody answers."""
+        try:
+            return self.status(path, key)
+        except OSError:
+            return 0
+
     def left_over(self) -> list[str]:
         """Processes of this service that still run."""
-        found = []
+        return list(self.processes().values())
+
+    def processes(self) -> dict[int, str]:
+        """What runs of this service: the command by its pid."""
+        found = {}
         for entry in Path("/proc").iterdir():
             if entry.name.isdigit():
                 try:
@@ -84,7 +95,8 @@ class Service:
                 except OSError:
                     continue
                 if f"ROUNDLAY_PRIVATE_DIR={self.private}".encode() in environ:
-                    found.append((entry / "cmdline").read_bytes().replace(b"\0", b" ").decode())
+                    command = (entry / "cmdline").read_bytes().replace(b"\0", b" ").decode()
+                    found[int(entry.name)] = command
         return found
 
 
@@ -170,6 +182,37 @@ def test_a_killed_launcher_takes_everything_with_it(service):
             break
         time.sleep(0.2)
     assert service.left_over() == []
+
+
+def test_what_is_killed_while_it_serves_is_started_again(service):
+    running = service.start()
+    try:
+        again = [kill_and_await(service, what) for what in ("--name errands", "gunicorn", "postgres -D")]
+    finally:
+        running.send_signal(signal.SIGINT)
+        ended = running.wait(timeout=60)
+        said = running.stdout.read()
+        running.stdout.close()
+
+    assert all(again)
+    for name in ("The process errands", "The process web", "PostgreSQL"):
+        assert f"{name} ended and was started again" in said
+    assert ended == 0
+    assert service.left_over() == []
+
+
+def kill_and_await(service: Service, what: str) -> bool:
+    """SIGKILL to the processes of that command; whether others took their place and the service answers."""
+    killed = {pid for pid, command in service.processes().items() if what in command}
+    for pid in killed:
+        os.kill(pid, signal.SIGKILL)
+    assert killed
+    for _ in range(600):
+        again = {pid for pid, command in service.processes().items() if what in command} - killed
+        if again and service.answered("/api/v1/me", service.key) == 200:
+            return True
+        time.sleep(0.1)
+    return False
 
 
 def test_the_first_hour_in_the_readme_works_as_written(service):

@@ -1,0 +1,76 @@
+"""The service's processes, kept running: one that ends by itself is started again."""
+
+import subprocess
+import time
+from collections.abc import Mapping, Sequence
+from contextlib import ExitStack
+from signal import SIGTERM
+from typing import IO
+
+from config.children import start_child, stop_child
+from config.database import Place, PrivateServerFailed, running_server
+
+# What ends as soon as it begins is not started again and again without a rest.
+_REST_S = 5.0
+
+
+class KeptProcess:
+    """A process of the service, begun as this is made. What it prints goes to `told`, or where ours goes."""
+
+    def __init__(
+        self, name: str, command: Sequence[str], *, env: Mapping[str, str], told: IO[bytes] | None = None
+    ) -> None:
+        self.name, self._command, self._env, self._told = name, command, env, told
+        self._begin()
+
+    def _begin(self) -> None:
+        self._begun = time.monotonic()
+        self.child: subprocess.Popen[bytes] = start_child(self._command, env=self._env, told=self._told)
+
+    @property
+    def pid(self) -> int:
+        return self.child.pid
+
+    @property
+    def ended(self) -> bool:
+        return self.child.poll() is not None
+
+    def mend(self, *, rest_s: float = _REST_S) -> bool:
+        """Start it again if it ended and has run, or rested, long enough; True if it was started."""
+        if not self.ended or time.monotonic() - self._begun < rest_s:
+            return False
+        self._begin()
+        return True
+
+    def stop(self, *, seconds: float) -> None:
+        stop_child(self.child, how=SIGTERM, seconds=seconds)
+
+
+class KeptDatabase:
+    """The private PostgreSQL of a place; one that somebody else runs is used and left alone."""
+
+    def __init__(self, place: Place) -> None:
+        self.place = place
+        self._held = ExitStack()
+        self._process: subprocess.Popen[bytes] | None = None
+
+    def start(self) -> bool:
+        """Start it, or join the one that answers; True if it was started. Raises PrivateServerFailed."""
+        self._held.close()
+        self._process = self._held.enter_context(running_server(self.place))
+        return self._process is not None
+
+    def mend(self) -> bool:
+        """Start it again if it was ours and ended; it recovers by itself. True if it was started.
+
+        What is left of the one before may hold it up: then it is tried again the next time.
+        """
+        if self._process is None or self._process.poll() is None:
+            return False
+        try:
+            return self.start()
+        except PrivateServerFailed:
+            return False
+
+    def stop(self) -> None:
+        self._held.close()
