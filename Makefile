@@ -17,7 +17,7 @@ CLIENTS ?= 20
 SEED ?= 1
 
 .DEFAULT_GOAL := help
-.PHONY: help setup run test lint typecheck check schema checks-table demo backup restore export-crew import-crew bench torture soak lock clean
+.PHONY: help setup run test browser lint typecheck check schema checks-table demo backup restore export-crew import-crew bench torture soak lock clean
 
 help: ## list the targets
 	@grep -hE '^[a-z-]+:.*## ' Makefile | sed -E 's/:[^#]*## /\t/' | sort | while IFS="$$(printf '\t')" read -r t d; \
@@ -41,6 +41,9 @@ run: setup ## set up, start everything, plan the demo, serve (PORT=8001, ONCE=1)
 test: setup ## run the tests against PostgreSQL (ARGS="-k rounds")
 	@echo "-> Tests"
 	@$(PY) -m pytest -n 2 --dist worksteal --cov --cov-report=term:skip-covered --cov-fail-under=95 $(ARGS)
+
+browser: setup ## the tests that drive a browser alone (they are part of make test)
+	@$(PY) -m pytest -n 2 --dist worksteal tests/browser $(ARGS)
 
 lint: setup ## ruff, mypy, import contracts
 	@echo "-> ruff" && $(PY) -m ruff check . && $(PY) -m ruff format --check .
