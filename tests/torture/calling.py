@@ -11,6 +11,7 @@ from tests.torture.ledger import Ledger, Write, is_half, is_whole
 from tests.torture.service import Service
 
 _PAUSE_S = 0.25
+_LOOKS_UP_S = 0.1  # between two writes: people do not write all the time, and a small machine keeps up
 _TRIES = 240
 _ASK_AGAIN = 409
 
@@ -36,6 +37,7 @@ class Client:
 
     def write(self, write: Write) -> Any:
         """The answer's JSON; repeated until it is answered, which must have a single effect."""
+        time.sleep(self.chance.uniform(0, 2 * _LOOKS_UP_S))
         if self.ledger.ended.is_set():
             raise TortureOver
         with self.ledger.under_way():

@@ -40,6 +40,7 @@ class Service:
             "ROUNDLAY_SECRET_KEY": secrets.token_urlsafe(32),
             "ROUNDLAY_WEBHOOKS_TO_PRIVATE": "1",
             "ROUNDLAY_REQUESTS_PER_MINUTE": "0",
+            "ROUNDLAY_KEYLESS_REQUESTS_PER_MINUTE": "0",
         }
         self.ended_by_themselves = 0
         # Lasting, as `make run` has it: what it says is stored must not lie in its memory alone.
