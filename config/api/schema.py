@@ -1,5 +1,6 @@
 """The OpenAPI 3.1 schema as a whole: settings, the shared Problem, error answers on every operation."""
 
+import json
 from typing import Any
 
 PROBLEM = {
@@ -93,6 +94,26 @@ def add_etags(result: dict[str, Any], **_: Any) -> dict[str, Any]:
     return result
 
 
+def fit_generators(result: dict[str, Any], **_: Any) -> dict[str, Any]:
+    """Postprocessing hook: what generators of clients read wrongly, or not at all, is said in their words.
+
+    A body that is a file is binary and has to be there; the default of an object is told, not given.
+    """
+    for schema in result["components"]["schemas"].values():
+        for field in schema.get("properties", {}).values():
+            if isinstance(field.get("default"), dict):
+                told = f"Left out: {json.dumps(field.pop('default'))}."
+                field["description"] = " ".join(filter(None, [field.get("description"), told]))
+    for path in result["paths"].values():
+        for operation in path.values():
+            body = operation.get("requestBody", {"content": {}})
+            for media, content in body["content"].items():
+                if media != "application/json":
+                    content["schema"] = {"type": "string", "format": "binary"}
+                    body["required"] = True
+    return result
+
+
 SCHEMA_SETTINGS: dict[str, Any] = {
     "TITLE": "Roundlay",
     "DESCRIPTION": (
@@ -117,6 +138,7 @@ SCHEMA_SETTINGS: dict[str, Any] = {
         "config.api.schema.add_etags",
         "config.api.idempotent.add_idempotency",
         "config.api.examples.add_examples",
+        "config.api.schema.fit_generators",
     ],
     # Names for clients: without them a clash gets a suffix that changes from release to release.
     "ENUM_NAME_OVERRIDES": {
