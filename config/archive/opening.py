@@ -4,7 +4,6 @@ Nothing is unpacked to disk, and no more is read than the manifest names and the
 """
 
 import hashlib
-import re
 import struct
 import zipfile
 import zlib
@@ -17,6 +16,7 @@ from typing import Any, cast
 import orjson
 
 from config.archive.form import FORMAT, MANIFEST, README, Manifest, Part, schema_state
+from config.archive.rows import is_id
 from config.archive.tables import Table, tables
 
 # The end of a ZIP without a remark, as we write it: entries, size of their list, where it begins.
@@ -25,8 +25,8 @@ _MOST_ENTRIES, _MOST_LIST_BYTES = 1000, 1 << 18
 _MANIFEST_MOST = 1 << 20
 _LINE_MOST = 1 << 28  # more than PostgreSQL takes as one document
 _ENCRYPTED = 1
-_BROKEN = (zipfile.BadZipFile, zlib.error, struct.error, EOFError, OSError, ValueError)
-_ID = re.compile(r"[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}")
+# All that reading a ZIP which somebody bent may raise.
+_BROKEN = (zipfile.BadZipFile, zlib.error, struct.error, EOFError, OSError, ValueError, RuntimeError)
 
 
 class ArchiveRefused(Exception):
@@ -100,27 +100,34 @@ def opened(file: Path, *, limit_bytes: int) -> Iterator[Archive]:
     """The archive in `file`, open while the block runs. Raises ArchiveRefused."""
     try:
         with file.open("rb") as raw:
-            _check_end(raw, file.stat().st_size, limit_bytes)
-            raw.seek(0)
-            packed = zipfile.ZipFile(raw)
-            yield Archive(packed, limit_bytes=limit_bytes)
+            _check_end(raw, file, limit_bytes)
+            yield Archive(_packed(raw, file), limit_bytes=limit_bytes)
     except FileNotFoundError as absent:
         raise ArchiveRefused(f"there is no file {file}.") from absent
-    except (zipfile.BadZipFile, IsADirectoryError) as broken:
-        raise ArchiveRefused(f"{file} is no archive, or is cut off ({broken}).") from broken
+    except IsADirectoryError as folder:
+        raise ArchiveRefused(f"{file} is no archive, but a folder.") from folder
 
 
-def _check_end(raw: Any, size: int, limit_bytes: int) -> None:
+def _packed(raw: Any, file: Path) -> zipfile.ZipFile:
+    raw.seek(0)
+    try:
+        return zipfile.ZipFile(raw)
+    except _BROKEN as broken:
+        raise ArchiveRefused(f"{file} is no archive, or is damaged ({broken}).") from broken
+
+
+def _check_end(raw: Any, file: Path, limit_bytes: int) -> None:
     """A list of millions of entries would fill the memory before any of them is looked at."""
+    size = file.stat().st_size
     if size > limit_bytes:
-        raise ArchiveRefused(f"it has {size} bytes, and this server reads up to {limit_bytes}.")
+        raise ArchiveRefused(f"{file} has {size} bytes, and this server reads up to {limit_bytes}.")
     raw.seek(max(0, size - _END.size))
     end = raw.read(_END.size)
     if len(end) < _END.size or not end.startswith(b"PK\5\6"):
-        raise ArchiveRefused("it is no archive, or is cut off.")
+        raise ArchiveRefused(f"{file} is no archive, or is cut off.")
     _, _, _, _, entries, list_bytes, _, _ = _END.unpack(end)
     if entries > _MOST_ENTRIES or list_bytes > _MOST_LIST_BYTES:
-        raise ArchiveRefused("it holds more files than an archive has.")
+        raise ArchiveRefused(f"{file} holds more files than an archive has.")
 
 
 def _manifest_of(read: bytes) -> Manifest:
@@ -135,7 +142,7 @@ def _manifest_of(read: bytes) -> Manifest:
         schema = told["schema"]
     except (ValueError, TypeError, KeyError) as odd:
         raise ArchiveRefused("not what a manifest says.", file=MANIFEST) from odd
-    if not isinstance(crew, str) or not _ID.fullmatch(crew):
+    if not is_id(crew):
         raise ArchiveRefused("the crew's id is no id.", file=MANIFEST)
     if [part.name for part in parts] != [table.file for table in tables()]:
         raise ArchiveRefused("it does not name the files of an archive in their order.", file=MANIFEST)

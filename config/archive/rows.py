@@ -28,7 +28,7 @@ def _is_date(value: Any) -> bool:
         return False
 
 
-def _is_id(value: Any) -> bool:
+def is_id(value: Any) -> bool:
     """An id in the one spelling in which it is compared."""
     return isinstance(value, str) and _UUID.fullmatch(value) is not None
 
@@ -41,7 +41,7 @@ _TEXT: tuple[str, Test] = ("a text", lambda value: isinstance(value, str))
 _WHOLE: tuple[str, Test] = ("a whole number", lambda value: type(value) is int)
 _NUMBER: tuple[str, Test] = ("a number", lambda value: type(value) in (int, float))
 _KINDS: Mapping[str, tuple[str, Test]] = {
-    "UUIDField": ("an id in small letters", _is_id),
+    "UUIDField": ("an id in small letters", is_id),
     "CharField": _TEXT,
     "TextField": _TEXT,
     "BooleanField": ("true or false", lambda value: isinstance(value, bool)),

@@ -12,7 +12,7 @@ from config.archive.opening import Archive, ArchiveRefused
 from config.archive.rows import RowCheck
 from config.archive.tables import Table, tables
 
-_LINE = re.compile(r"line (\d+)")
+_LINE = re.compile(r"COPY \S+, line (\d+)")
 _UUID = "[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}"
 # `was` is the row's id in the archive, `becomes` its id here.
 _KEEPS = "uuid GENERATED ALWAYS AS ((doc->>'id')::uuid) STORED"

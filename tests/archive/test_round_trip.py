@@ -1,7 +1,6 @@
 """A crew carried to another server is there as it was, and nobody else notices."""
 
 import re
-from datetime import UTC, datetime
 from typing import Any
 
 import pytest
@@ -12,12 +11,11 @@ from config.archive.reading_in import read_in
 from config.archive.tables import tables
 from crews.models import AccessKey, Change, Crew, Member, Person
 from inventory.models_orders import MillKey
-from tests.archive.world import a_full_crew, archive_of, forget
+from tests.archive.world import LATER, a_full_crew, archive_of, forget
 from tests.people import Someone
 from tests.schema import schema
 
 pytestmark = pytest.mark.django_db(transaction=True)
-LATER = datetime(2031, 6, 1, tzinfo=UTC)
 # What is another after an import, as docs/running/archive.md says: these have tests of their own.
 OTHERWISE = ("keys", "history", "webhooks", "webhook-deliveries", "orders/{order}/mill-keys")
 _SKIPPED = (

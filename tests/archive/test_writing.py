@@ -8,12 +8,13 @@ from hashlib import sha256
 from typing import Any
 from uuid import uuid4
 
+import psycopg
 import pytest
-from django.db import connection
+from django.db import transaction
 from django.test import Client
 
 from config.archive import tables as held
-from config.archive import views
+from config.archive import views, writing
 from config.archive.form import MANIFEST, README, schema_state
 from config.archive.tables import ARCHIVED, LEFT_OUT, tables, undecided
 from crews.models import AccessKey, Change
@@ -129,38 +130,35 @@ def test_a_job_that_has_not_ended_is_left_out(lead):
     assert [job["state"] for job in rows(unpacked(lead), "planning.planningjob.jsonl")] == ["done"]
 
 
-def test_one_archive_of_a_crew_is_written_at_a_time(lead, stranger):
-    other = connection.copy()
-    with other.cursor() as cursor:
-        cursor.execute("SELECT pg_advisory_lock(hashtextextended(%s, 0))", [f"archive of {lead.who.crew.id}"])
+def test_one_archive_of_a_crew_is_written_at_a_time(here, lead, stranger):
+    with psycopg.connect(here) as other:
+        name = f"archive of {lead.who.crew.id}"
+        other.execute("SELECT pg_advisory_xact_lock(hashtextextended(%s, 0))", [name])
         refused = lead.get("crew/archive")
         assert stranger.get("crew/archive").status_code == 200
-    other.close()
 
     assert (refused.status_code, refused.body["type"]) == (409, "/problems/archive-under-way")
     assert refused.headers["Retry-After"] == "10"
+    assert lead.get("crew/archive").status_code == 200
 
 
-def test_all_is_of_one_moment_whatever_is_written_meanwhile(lead, monkeypatch):
+def test_all_is_of_one_moment_whatever_is_written_meanwhile(here, lead, monkeypatch):
     """The first table was read, then logs came in: the archive knows nothing of them, nor their history."""
-    from config.archive import writing
+    read = writing._write_table
 
-    read, other = writing._write_table, connection.copy()
-
-    def slowly(archive: Any, table: Any, crew: Any, **given: Any) -> Any:
+    def interrupted(archive: Any, table: Any, crew: Any, **given: Any) -> Any:
         part = read(archive, table, crew, **given)
         if table.file == "crews.crew.jsonl":
-            with other.cursor() as cursor:
-                cursor.execute(
+            with psycopg.connect(here) as other:
+                other.execute(
                     "INSERT INTO inventory_yard (id, crew_id, version, created_at, changed_at, name, remarks)"
                     " VALUES (%s, %s, 1, now(), now(), 'Late yard', '')",
                     [uuid4(), crew],
                 )
         return part
 
-    monkeypatch.setattr(writing, "_write_table", slowly)
+    monkeypatch.setattr(writing, "_write_table", interrupted)
     files = unpacked(lead)
-    other.close()
 
     assert b"Late yard" not in b"".join(files.values())
     assert lead.get("yards").body["items"][0]["name"] == "Late yard"
@@ -186,8 +184,6 @@ def test_a_full_disk_is_said_and_leaves_nothing_open(lead, monkeypatch):
 
 
 def test_inside_a_callers_transaction_an_archive_is_written_too(lead):
-    from django.db import transaction
-
     with transaction.atomic():
         assert lead.get("crew/archive").status_code == 200
 

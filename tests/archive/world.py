@@ -3,6 +3,7 @@
 import json
 import zipfile
 from collections.abc import Callable
+from datetime import UTC, datetime
 from hashlib import sha256
 from pathlib import Path
 from typing import Any
@@ -28,6 +29,9 @@ from tests.inventory.ordering import (
 from tests.people import MORNING
 from tests.planning.planning_yard import a_hut, logs_enough, planned
 
+Rows = dict[str, list[Any]]
+# Long after all that the crew did.
+LATER = datetime(2031, 6, 1, tzinfo=UTC)
 RIDGE = {
     "id": "ridge",
     "kind": "ridge",
@@ -96,34 +100,58 @@ def forget(crew: Crew) -> None:
     Change.objects.filter(crew=crew).delete()
 
 
-def rewritten(file: Path, change: Callable[[dict[str, list[Any]]], Any], *, honest: bool = True) -> Path:
-    """The archive with other rows: `change` gets file -> rows. If `honest`, the manifest is made to agree."""
+def counted() -> dict[str, int]:
+    """How many rows every table has."""
+    found = {}
+    with connection.cursor() as cursor:
+        for table in tables():
+            cursor.execute(f"SELECT count(*) FROM {table.name}")
+            found[table.name] = cursor.fetchone()[0]
+    return found
+
+
+def held(file: Path) -> dict[str, bytes]:
+    """What is in the archive."""
     with zipfile.ZipFile(file) as packed:
-        held = {name: packed.read(name) for name in packed.namelist()}
+        return {name: packed.read(name) for name in packed.namelist()}
+
+
+def with_manifest(file: Path, **changed: Any) -> Path:
+    """The archive with other words in its manifest."""
+    files = held(file)
+    return repacked(
+        file, {**files, MANIFEST: json.dumps({**json.loads(files[MANIFEST]), **changed}).encode()}
+    )
+
+
+def rewritten(file: Path, change: Callable[[Rows], Any], *, honest: bool = True) -> Path:
+    """The archive with other rows: `change` gets file -> rows. If `honest`, the manifest is made to agree."""
+    files = held(file)
     rows = {
         name: [json.loads(line) for line in text.splitlines()]
-        for name, text in held.items()
+        for name, text in files.items()
         if name.endswith(".jsonl")
     }
+    before = {name: json.dumps(lines) for name, lines in rows.items()}
     change(rows)
-    for name, lines in rows.items():
-        held[name] = b"".join(json.dumps(line).encode() + b"\n" for line in lines)
-    return repacked(file, agreeing(held) if honest else held)
+    for name in [name for name in rows if json.dumps(rows[name]) != before[name]]:
+        files[name] = b"".join(json.dumps(line).encode() + b"\n" for line in rows[name])
+    return repacked(file, agreeing(files) if honest else files)
 
 
-def agreeing(held: dict[str, bytes]) -> dict[str, bytes]:
+def agreeing(files: dict[str, bytes]) -> dict[str, bytes]:
     """The same files with a manifest that counts them right."""
-    told = json.loads(held[MANIFEST])
+    told = json.loads(files[MANIFEST])
     for part in told["files"]:
-        text = held[part["name"]]
+        text = files[part["name"]]
         part |= {"rows": text.count(b"\n"), "bytes": len(text), "sha256": sha256(text).hexdigest()}
-    return {**held, MANIFEST: json.dumps(told).encode()}
+    return {**files, MANIFEST: json.dumps(told).encode()}
 
 
-def repacked(file: Path, held: dict[str, bytes]) -> Path:
+def repacked(file: Path, files: dict[str, bytes]) -> Path:
     """An archive of these files, beside the one it was made from."""
     other = file.with_name(f"hostile-{uuid4().hex[:6]}.zip")
     with zipfile.ZipFile(other, "w", zipfile.ZIP_DEFLATED) as packed:
-        for name, text in held.items():
+        for name, text in files.items():
             packed.writestr(name, text)
     return other

@@ -11,7 +11,7 @@ from collections.abc import Callable
 import django
 
 from config.database import PROJECT
-from tests.bench import building, charts, lists, load
+from tests.bench import archives, building, charts, lists, load
 from tests.bench.service import throwaway_database, whole_service
 from tests.bench.world import Result, World, a_world
 
@@ -28,6 +28,8 @@ ROWS: dict[str, Callable[[World], Result]] = {
     "elevation": building.elevation,
     "import": charts.chart_in,
     "export": charts.chart_out,
+    "archive-out": archives.archive_out,
+    "archive-in": archives.archive_in,
     "last-page": lists.last_page,  # after all others: a million logs stay in the table
 }
 
