@@ -63,6 +63,7 @@ class Ledger:
         self.found_whole: Counter[str] = Counter()  # unanswered, and stored all the same
         self.repeats = 0
         self.violations: list[str] = []
+        self.rounds = 0
         self.up = threading.Event()
         self.ended = threading.Event()
         self._under_way: dict[int, float] = {}

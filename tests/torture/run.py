@@ -44,24 +44,33 @@ def say(text: str) -> None:
     print(text, flush=True)  # noqa: T201 - this is what the command is for
 
 
-def torture(*, rounds: int, seed: int, loud: bool) -> Ledger:
-    """The ledger after so many rounds, with every violation in it; prints what happened."""
-    ledger, planned = Ledger(), rounds_of(seed, rounds)
+def torture(*, rounds: int, seed: int, minutes: float, loud: bool) -> Ledger:
+    """The ledger after so many rounds, with every violation in it; prints what happened.
+
+    No round begins when the minutes are over, so that a slow machine ends as well.
+    """
+    ledger, planned, began = Ledger(), rounds_of(seed, rounds), time.monotonic()
+    done: list[Round] = []
     with receiving(ledger, seed) as receiver, tortured_service(free_port()) as service:
         lead = Client(service, ledger, seed=f"{seed} lead")
         ledger.up.set()
         _subscribe(lead, receiver)
         threads = _set_to_work(service, ledger, seed)
-        for number, one in enumerate(planned, start=1):
+        for one in planned:
+            if time.monotonic() - began > 60 * minutes:
+                say(f"the {minutes:g} minutes are over: {len(done)} of {rounds} rounds were done")
+                break
             before = len(ledger.acknowledged)
             _strike(service, ledger, one)
             _hold(service, ledger, since=before)
+            done.append(one)
+            ledger.rounds += 1
             if loud:
-                say(f"{number:>4} {one.victim.name:<18} {one.act:<11} violations {len(ledger.violations)}")
+                say(f"{len(done):>4} {one.victim.name:<18} {one.act:<11} violations {len(ledger.violations)}")
         ledger.ended.set()
         for thread in threads:
             thread.join()
-        _tell_all(service, ledger, receiver, planned)
+        _tell_all(service, ledger, receiver, done)
     return ledger
 
 
@@ -159,10 +168,11 @@ def main() -> int:
     reader = argparse.ArgumentParser(description="Kills parts of the service while clients write.")
     reader.add_argument("--rounds", type=int, default=200, choices=range(1, 2001), metavar="N")
     reader.add_argument("--seed", type=int, default=1)
+    reader.add_argument("--minutes", type=float, default=180, help="no round begins after these")
     asked = reader.parse_args()
     signal.signal(signal.SIGTERM, signal.default_int_handler)
     say(f"{asked.rounds} rounds, seed {asked.seed}")
-    ledger = torture(rounds=asked.rounds, seed=asked.seed, loud=True)
+    ledger = torture(rounds=asked.rounds, seed=asked.seed, minutes=asked.minutes, loud=True)
     return 1 if ledger.violations else 0
 
 
