@@ -7,12 +7,17 @@ from functools import cache
 from typing import Any
 
 from django.conf import settings
+from django.db import InterfaceError, OperationalError
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 from django.urls import path
+from django.utils.http import url_has_allowed_host_and_scheme
+from django.utils.timezone import now
 from django.views.decorators.http import require_POST, require_safe
 
+from crews.access import key_of, secret_hash
 from crews.cookies import forget_key, keep_key
+from crews.limits import count_keyless
 
 # Nothing inline and nothing from another host: what a page runs and shows is a file of ours.
 POLICY = "; ".join(
@@ -55,15 +60,37 @@ def page(template: str) -> Callable[..., HttpResponse]:
 
 
 def sign_in(request: HttpRequest) -> HttpResponse:
-    """Ask for the access key once; whether it opens anything, the API says."""
+    """Ask for the access key once; a browser keeps none that opens nothing."""
+    if request.method != "POST":
+        return show(request, "crews/sign_in.html", refused="refused" in request.GET)
     key = request.POST.get("key", "").strip()
-    if request.method != "POST" or not _KEY.fullmatch(key):
-        return show(
-            request, "crews/sign_in.html", refused=request.method == "POST" or "refused" in request.GET
-        )
-    answer = HttpResponseRedirect("/")
+    if not _KEY.fullmatch(key) or not _opens(key):
+        return _refused(request)
+    answer = HttpResponseRedirect(_own_page(request.POST.get("wanted", "")))
     keep_key(answer, key)
     return answer
+
+
+def _own_page(wanted: str) -> str:
+    """The page that was asked for before signing in, if it is one of ours; else the first one."""
+    ours = wanted.startswith("/") and not wanted.startswith(("/api/", "/sign-"))
+    return wanted if ours and url_has_allowed_host_and_scheme(wanted, allowed_hosts=None) else "/"
+
+
+def _opens(key: str) -> bool:
+    """True if the key opens something, or if nobody can say just now."""
+    try:
+        return key_of(secret_hash(key), now()) is not None
+    except (OperationalError, InterfaceError):
+        return True
+
+
+def _refused(request: HttpRequest) -> HttpResponse:
+    """Back to the field; after too many tries from one address with a word to wait."""
+    allowance = count_keyless(request)
+    if allowance is None or not allowance.used_up:
+        return HttpResponseRedirect("/sign-in?refused")
+    return allowance.told(show(request, "crews/sign_in.html", too_often=True, status=429))
 
 
 @require_POST

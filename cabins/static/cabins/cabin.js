@@ -1,31 +1,66 @@
-// One cabin: its walls as they stand, its level and its rounds.
+// One cabin: its walls as they stand, its level and its rounds, and the ways to work on it.
 
-import { get } from "../crews/api.js";
-import { choices, facts, fill, find, make, row } from "../crews/dom.js";
+import { ask, get, Problem } from "../crews/api.js";
+import { bothVersions } from "../crews/both.js";
+import { choices, facts, fill, find, make, row, saveForm, tell } from "../crews/dom.js";
 import { draw } from "../crews/drawing.js";
-import { idHere, nothing, run, start } from "../crews/shell.js";
+import { fileLink, paperOf } from "../crews/file.js";
+import { here, nothing, run, start } from "../crews/shell.js";
 
-const cabin = `cabins/${idHere()}`;
+let me, cabin, place;
 
 run(async () => {
-  const me = await start();
-  const told = await get(cabin);
-  document.title = `${told.name} – Roundlay`;
-  find("name").textContent = told.name;
-  find("remarks").textContent = told.remarks;
-  const way = (to, words, kind = "") => make("a", { class: `button ${kind}`, href: `/${cabin}/${to}` }, words);
-  if (told.rounds === null) {
-    fill("ways", way("layout", "Lay it out", "main"));
-    for (const place of ["elevation", "floor"]) fill(place, nothing("Drawn once the cabin is laid out."));
-    find("wall").closest(".field").hidden = true;
-    return;
-  }
-  fill("ways", way("wall", "At the wall", "main"), way("layout", "Layout"), make("a", { class: "button", href: `/plans?cabin=${told.id}` }, "Plans"));
-  await Promise.all([showProgress(me), showWalls(), draw(find("floor"), `${cabin}/floor-plan`, { label: "Floor plan" })]);
+  me = await start();
+  cabin = await here("cabins");
+  place = `cabins/${cabin.id}`;
+  showName();
+  showWays();
+  find("change").hidden = !me.may("builder");
+  find("change-form").addEventListener("submit", (event) => { event.preventDefault(); run(change); });
+  find("laid-out").hidden = cabin.rounds === null;
+  if (cabin.rounds === null) return;
+  await Promise.all([showProgress(), showWalls(), showSheets(), draw(find("floor"), `${place}/floor-plan`, { label: "Floor plan" })]);
 });
 
-async function showProgress(me) {
-  const far = await get(`${cabin}/progress`);
+function showName() {
+  document.title = `${cabin.name} – Roundlay`;
+  find("name").textContent = find("cabin-name").value = cabin.name;
+  find("remarks").textContent = find("cabin-remarks").value = cabin.remarks;
+}
+
+function showWays() {
+  const way = (to, words, kind = "") => make("a", { class: `button ${kind}`, href: to }, words);
+  if (cabin.rounds === null) {
+    fill("ways", me.may("builder") ? way(`/${place}/layout`, "Lay it out", "main") : nothing("It is not laid out yet; a builder or lead does that."));
+    return;
+  }
+  fill("ways", way(`/${place}/wall`, "At the wall", "main"), way(`/${place}/layout`, "Layout"), way(`/plans?cabin=${cabin.id}`, "Plans"),
+    me.may("builder") ? way(`/orders?cabin=${cabin.id}`, "Order logs for it") : "");
+}
+
+async function change() {
+  const mine = { name: find("cabin-name").value.trim(), remarks: find("cabin-remarks").value };
+  try {
+    cabin = await saveForm(find("change-form"), () => ask("PUT", place, mine, { version: cabin.version }));
+  } catch (error) {
+    if (error.status !== 412) throw error;
+    await showBoth(mine);
+    return;
+  }
+  showName();
+  tell("Kept.");
+}
+
+async function showBoth(mine) {
+  const stored = await get(place);
+  const close = () => { cabin = stored; fill("changed-meanwhile"); };
+  fill("changed-meanwhile", bothVersions([["Name", mine.name, stored.name], ["Remarks", mine.remarks, stored.remarks]],
+    { keepMine: () => { close(); return run(change); }, takeTheirs: () => { close(); showName(); } }));
+  find("both").focus();
+}
+
+async function showProgress() {
+  const far = await get(`${place}/progress`);
   facts("facts", [
     ["Rounds complete", `${far.rounds_complete} of ${far.rounds}`],
     ["Logs set", `${far.logs_set} of ${far.places}`],
@@ -35,23 +70,50 @@ async function showProgress(me) {
   ]);
   if (!far.logs_set) return;
   find("levels-part").hidden = false;
-  const { rounds } = await get(`${cabin}/rounds`);
+  const { rounds } = await get(`${place}/rounds`);
   fill("rounds", rounds.filter((one) => one.filled).map((one) => row(String(one.round), `${one.filled} of ${one.places}`,
-    one.is_complete ? "yes" : "no", [worst(one, me), "number"])));
-  await draw(find("levels"), `${cabin}/levels-drawing?as_built=true`, { label: "Level of each wall, round by round" });
+    one.is_complete ? "yes" : "no", [worst(one), "number"])));
+  await draw(find("levels"), `${place}/levels-drawing?as_built=true`, { label: "Level of each wall, round by round" });
 }
 
-function worst(round, me) {
+function worst(round) {
   const most = round.walls.reduce((a, b) => (Math.abs(b.out_of_level_mm ?? 0) > Math.abs(a.out_of_level_mm ?? 0) ? b : a));
   return `${me.length.thick(Math.abs(most.out_of_level_mm ?? 0))} (wall ${most.wall})`;
 }
 
 async function showWalls() {
-  const { layout } = await get(`${cabin}/layout`);
+  const { layout } = await get(`${place}/layout`);
   const walls = [...layout.walls, ...layout.partitions];
   choices(find("wall"), walls.map((wall) => [wall.id, wall.id]));
-  const show = () => draw(find("elevation"), `${cabin}/elevation?wall=${encodeURIComponent(find("wall").value)}&as_built=true`,
+  const show = () => draw(find("elevation"), `${place}/elevation?wall=${encodeURIComponent(find("wall").value)}&as_built=true`,
     { label: `Wall ${find("wall").value} as it stands` });
   find("wall").addEventListener("change", () => run(show));
   await show();
+}
+
+async function isPlanned() {
+  try {
+    await get(`${place}/next-log`);
+  } catch (error) {
+    if (!(error instanceof Problem)) throw error;
+    return error.kind !== "no-plan-yet";
+  }
+  return true;
+}
+
+/** What can be printed: the record always, the rest once a plan is adopted. */
+async function showSheets() {
+  const planned = await isPlanned();
+  find("no-sheets").hidden = planned;
+  find("no-sheets-way").href = `/plans?cabin=${cabin.id}`;
+  find("round-field").hidden = !planned;
+  choices(find("round"), Array.from({ length: cabin.rounds }, (_, at) => [String(at + 1), String(at + 1)]));
+  const link = (name, words, more = "") => fileLink(`${place}/sheets/${name}?paper=${paperOf(me.crew)}${more}`, words, `${name}.pdf`);
+  const show = () => {
+    const round = find("round").value;
+    fill("sheets", planned ? [link("setting", `Setting sheet of round ${round}`, `&round=${round}`), link("cut-list", "Cut list"), link("storey-pole", "Marks for the storey pole")] : "",
+      link("record", "Record of the cabin"));
+  };
+  find("round").addEventListener("change", show);
+  show();
 }

@@ -1,15 +1,16 @@
 // The crew's cabins and how far each is.
 
-import { ask, getOrKept, Problem } from "../crews/api.js";
-import { facts, fill, find, make, showFaults } from "../crews/dom.js";
+import { ask, get, getOrKept } from "../crews/api.js";
+import { facts, fill, find, make, saveForm } from "../crews/dom.js";
 import { nothing, run, start } from "../crews/shell.js";
 
 run(async () => {
   const me = await start();
   const { cabins } = await getOrKept("progress");
   fill("cabins", cabins.map((cabin) => card(cabin, me)));
-  if (!cabins.length) find("cabins").after(nothing("Your crew has no cabin yet."));
   find("take-up").hidden = !me.may("builder");
+  find("take-up").open = !cabins.length;
+  if (!cabins.length) await showFirstSteps(me);
   find("new-cabin").addEventListener("submit", (event) => {
     event.preventDefault();
     run(takeUp);
@@ -42,13 +43,16 @@ function card(cabin, me) {
 async function takeUp() {
   const form = find("new-cabin");
   const id = crypto.randomUUID();
-  try {
-    await ask("PUT", `cabins/${id}`, { name: form.elements.name.value });
-  } catch (error) {
-    if (!(error instanceof Problem)) throw error;
-    const rest = showFaults(form, error.errors);
-    if (rest.length || !error.errors.length) throw error;
-    return;
-  }
+  await saveForm(form, () => ask("PUT", `cabins/${id}`, { name: form.elements.namedItem("name").value }));
   location.assign(`/cabins/${id}/layout`);
+}
+
+/** A crew that begins: what comes first, and where. */
+async function showFirstSteps(me) {
+  find("first").hidden = false;
+  const { items: yards } = await get("yards?limit=1");
+  const { items: logs } = await get("logs?limit=1");
+  const done = [yards.length > 0, logs.length > 0, false, false];
+  find("first-steps").querySelectorAll("li").forEach((step, at) => { if (done[at]) step.append(make("span", { class: "good" }, " Done.")); });
+  find("ask-lead").hidden = me.may("builder");
 }

@@ -31,10 +31,23 @@ export async function ask(method, path, body, { version, as = "json", type = "ap
   } catch {
     throw new NoNetwork(method);
   }
-  if (answer.ok) return as === "text" ? answer.text() : answer.status === 204 ? null : answer.json();
+  if (answer.ok) return answer.status === 204 ? null : answer[as]();
   const told = await answer.json().catch(() => ({}));
-  if (answer.status === 401) location.assign("/sign-in?refused");
+  if (answer.status === 401) signInFirst();
   throw new Problem(answer.status, told);
+}
+
+/** The page that was wanted is shown after signing in. */
+function signInFirst() {
+  sessionStorage.setItem("wanted", location.pathname + location.search);
+  location.assign("/sign-in?refused");
+}
+
+/** What this browser keeps of the crew's data to show without a signal. What is not sent yet stays. */
+export function forgetKept() {
+  for (const place of Object.keys(localStorage)) {
+    if (place.startsWith("kept ") || place.startsWith("round of ") || ["place", "last", "draft"].includes(place)) localStorage.removeItem(place);
+  }
 }
 
 export const get = (path) => ask("GET", path);

@@ -1,31 +1,61 @@
-// The crew: who is in it, how it writes lengths, and leaving this browser.
+// The crew: how it writes lengths, who is in it, their keys, and leaving this browser.
 
-import { all, ask, get } from "./api.js";
-import { facts, fill, find, row, tell } from "./dom.js";
+import { ask, forgetKept, get } from "./api.js";
+import { bothVersions } from "./both.js";
+import { facts, fill, find, saveForm, tell } from "./dom.js";
 import { unsent } from "./outbox.js";
+import { offerPeople, showPeople } from "./people.js";
 import { run, start } from "./shell.js";
 
+const NAMES = ["name", "length_unit", "fraction"];
+const form = find("units");
+let crew;
+
 run(async () => {
+  find("sign-out").addEventListener("submit", forgetKept);
   const me = await start();
-  find("name").textContent = me.crew.name;
+  crew = me.crew;
   facts("facts", [["You are", me.member.name], ["This key allows what a member may who is", me.role]]);
-  find("length-unit").value = me.crew.length_unit;
-  find("fraction").value = String(me.crew.fraction);
-  find("units").hidden = !me.may("lead");
-  find("units").addEventListener("submit", (event) => {
-    event.preventDefault();
-    run(changeUnits);
-  });
-  const members = await all("members");
-  fill("members", members.filter((one) => !one.left_at).map((one) => row(one.name, one.role)));
+  showCrew();
+  form.hidden = !me.may("lead");
+  find("units-words").hidden = me.may("lead");
+  form.addEventListener("submit", (event) => { event.preventDefault(); run(changeCrew); });
+  if (me.may("lead")) await offerPeople(me);
+  else await showPeople();
   const left = (await unsent()).length;
   find("kept").hidden = left === 0;
   find("kept").textContent = `${left} entries are not sent yet. They stay in this browser and are sent once someone of your crew signs in here again.`;
 });
 
-async function changeUnits() {
-  const crew = await get("crew");
-  const body = { length_unit: find("length-unit").value, fraction: Number(find("fraction").value) };
-  await ask("PATCH", "crew", body, { version: crew.version });
+const words = (name, value) => {
+  if (name === "name") return value;
+  return [...form.elements.namedItem(name).options].find((one) => one.value === String(value))?.textContent;
+};
+
+function showCrew() {
+  find("name").textContent = find("crew").textContent = crew.name;
+  for (const name of NAMES) form.elements.namedItem(name).value = String(crew[name]);
+  find("units-words").textContent = `Lengths are written in ${words("length_unit", crew.length_unit)}, inches to ${words("fraction", crew.fraction)}.`;
+}
+
+async function changeCrew() {
+  const mine = Object.fromEntries(NAMES.map((name) => [name, form.elements.namedItem(name).value]));
+  try {
+    crew = await saveForm(form, () => ask("PATCH", "crew", { ...mine, fraction: Number(mine.fraction) }, { version: crew.version }));
+  } catch (error) {
+    if (error.status !== 412) throw error;
+    await showBoth(mine);
+    return;
+  }
+  showCrew();
   tell("Kept. Every page now writes lengths so.");
+}
+
+async function showBoth(mine) {
+  const stored = await get("crew");
+  const said = { name: "Name", length_unit: "Lengths in", fraction: "Inches to" };
+  const close = () => { crew = stored; fill("changed-meanwhile"); };
+  fill("changed-meanwhile", bothVersions(NAMES.map((name) => [said[name], words(name, mine[name]), words(name, stored[name])]),
+    { keepMine: () => { close(); return run(changeCrew); }, takeTheirs: () => { close(); showCrew(); } }));
+  find("both").focus();
 }

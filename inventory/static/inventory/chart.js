@@ -40,7 +40,8 @@ async function offerPlaces() {
   for (const [id, kind] of [["long-unit", "long"], ["thick-unit", "thick"]]) {
     choices(find(id), UNITS.map((unit) => [unit, unitWords(unit)]), unitsOf(me.crew)[kind]);
   }
-  find("first-yard").hidden = yards.length > 0;
+  find("first-yard").hidden = yards.length > 0 || !me.may("builder");
+  find("no-yard").hidden = yards.length > 0 || me.may("builder");
   find("where").open = !localStorage.getItem("place");
 }
 

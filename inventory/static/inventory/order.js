@@ -2,6 +2,7 @@
 
 import { all, ask, get } from "../crews/api.js";
 import { facts, fill, find, make, row, tell } from "../crews/dom.js";
+import { fileLink } from "../crews/file.js";
 import { here, nothing, run, start } from "../crews/shell.js";
 import { showDeliveries } from "./deliveries.js";
 import { writeLines } from "./order_lines.js";
@@ -92,8 +93,8 @@ function showLines(figures, account) {
     const told = account?.lines.find((other) => other.line === one.line);
     const of = figures?.lines.find((other) => other.line === one.line);
     const middle = `${thick(one.least_middle_mm)} to ${thick(one.largest_middle_mm)}${one.sawn_thickness_mm ? `, sawn to ${thick(one.sawn_thickness_mm)}` : ""}`;
-    return row(String(one.line), [one.count, "number"], [told ? told.short : "", told?.short ? "number bad" : "number"], [long(one.length_mm), "number"], middle, one.species,
-      [told ? told.delivered : "", "number"], [told ? told.rejected : "", "number"], [one.price ?? "", "number"], [of?.amount ?? "", "number"], one.note);
+    return row(String(one.line), [one.count, "number"], [told ? told.short : "", told?.short ? "number bad" : "number"], [long(one.length_mm), "number"], [middle, "one-line"], [one.species, "one-line"],
+      [told ? told.delivered : "", "number"], [told ? told.rejected : "", "number"], [one.price ?? "", "number"], [of?.amount ?? "", "number"], [one.note, "words"]);
   }));
 }
 
@@ -125,7 +126,7 @@ async function showForm() {
   }
   fill("form", form.rounded.length ? make("p", { class: "caution" }, `The mill's form rounds lengths under: ${form.rounded.join(", ")}.`) : "",
     make("p", {}, [["pdf", "to print (PDF)"], ["xlsx", "as a workbook (XLSX)"], ["csv", "as CSV"]].map(([ending, words]) =>
-      make("a", { class: "button", href: `/api/v1/${place}.${ending}`, download: "" }, `The form ${words}`))));
+      fileLink(`${place}.${ending}`, `The form ${words}`, `order.${ending}`))));
 }
 
 async function showProposals() {
@@ -142,6 +143,7 @@ async function showProposals() {
 
 async function showHistory() {
   const steps = await all(`orders/${order.id}/history`);
+  find("history-part").hidden = !steps.length;
   fill("history", steps.reverse().map((one) => make("li", {}, make("span", {}, `${one.what.replaceAll("_", " ")}${one.detail ? `: ${one.detail}` : ""}`),
     make("span", {}, `${one.member_name || one.mill_key_name || ""}, ${new Date(one.created_at).toLocaleDateString("en-GB")}`))));
 }

@@ -30,7 +30,7 @@ async function prepare() {
   const laidOut = cabins.filter((one) => one.rounds !== null);
   fill("cabins", laidOut.length ? laidOut.map((one) => box("cabin", one, one.id === wanted)) : make("p", { class: "nothing" }, "No cabin is laid out."));
   fill("yards", yards.length ? yards.map((one) => box("yard", one, true)) : make("p", { class: "nothing" }, "There is no yard."));
-  choices(find("species-wanted"), species.map((one) => [one.name, one.name]));
+  choices(find("species-wanted"), woodsOf());
   for (const [id, mm] of Object.entries(STEPS_MM[units.thick === "in" ? "inches" : "metric"])) putLength(find(id), mm, units[id === "class_step" ? "long" : "thick"], page.me.crew.fraction);
   for (const kind of ["long", "thick"]) document.querySelectorAll(`.${kind}-unit`).forEach((place) => { place.textContent = `(${unitWords(units[kind])})`; });
   find("take-off-part").open = Boolean(wanted);
@@ -39,6 +39,7 @@ async function prepare() {
   find("add-line").addEventListener("click", () => addLine({}).querySelector("input").focus());
 }
 
+const woodsOf = () => [["", "choose"], ...species.map((one) => [one.name, one.name])];
 const boxes = () => [...document.querySelectorAll("#line-fields fieldset")];
 
 function showLines(lines) {
@@ -56,8 +57,8 @@ function addLine(line) {
     else input.value = line[name] ?? "";
     return field(name, name in LENGTHS ? `${words} (${unitWords(units[LENGTHS[name]])})` : words, input);
   });
-  const woods = make("select", { id: `species-${at}`, name: `species-${at}` });
-  choices(woods, species.map((one) => [one.name, one.name]), line.species || boxes().at(-1)?.querySelector("select").value);
+  const woods = make("select", { id: `species-${at}`, name: `species-${at}`, required: true });
+  choices(woods, woodsOf(), line.species || boxes().at(-1)?.querySelector("select").value);
   const box = make("fieldset", { "data-at": at, "data-sawn": line.sawn_thickness_mm ?? "" }, make("legend", {}, `Line ${boxes().length + 1}`),
     make("div", { class: "row" }, fields, field("species", "Species", woods)),
     make("button", { type: "button", click: () => { box.remove(); numberLines(); find("add-line").focus(); } }, "Remove", make("span", { class: "unseen" }, " this line")));

@@ -1,10 +1,11 @@
 // What lies in a yard: chosen, sorted, one log opened by its number.
 
-import { all, get } from "../crews/api.js";
-import { choices, clearFaults, facts, fill, find, make, row, showFaults } from "../crews/dom.js";
+import { all, ask, get } from "../crews/api.js";
+import { choices, clearFaults, facts, fill, find, make, row, saveForm, showFaults, tell } from "../crews/dom.js";
+import { fileLink, paperOf } from "../crews/file.js";
 import { draw } from "../crews/drawing.js";
 import { meant, unitsOf, unitWords } from "../crews/lengths.js";
-import { nothing, run, start } from "../crews/shell.js";
+import { run, start } from "../crews/shell.js";
 import { STATES } from "./words.js";
 
 const PAGE = 50;
@@ -26,9 +27,44 @@ run(async () => {
   for (const id of ["rack", "order"]) find(id).addEventListener("change", () => run(showLogs));
   find("filter").addEventListener("submit", (event) => { event.preventDefault(); run(showLogs); });
   find("more-logs").addEventListener("click", () => run(() => showLogs({ more: true })));
-  if (!yards.length) { fill("count", nothing("Your crew has no yard yet. Charting the first log makes one.")); return; }
-  await showYard();
+  offerPlaces(yards);
+  if (yards.length) await showYard();
 });
+
+/** New yards and racks; without a yard there is nothing else on the page. */
+function offerPlaces(yards) {
+  find("first-yard").hidden = yards.length > 0;
+  find("here").hidden = !yards.length;
+  find("places").hidden = !me.may("builder");
+  find("places").open = !yards.length;
+  find("new-rack").hidden = !yards.length;
+  find("new-yard").addEventListener("submit", (event) => { event.preventDefault(); run(makeYard); });
+  find("new-rack").addEventListener("submit", (event) => { event.preventDefault(); run(makeRack); });
+}
+
+async function makeYard() {
+  const id = crypto.randomUUID();
+  const form = find("new-yard");
+  await saveForm(form, () => ask("PUT", `yards/${id}`, { name: form.elements.namedItem("name").value.trim() }));
+  location.assign(`/yard?yard=${id}`);
+}
+
+async function makeRack() {
+  const form = find("new-rack");
+  const name = form.elements.namedItem("name").value.trim();
+  await saveForm(form, () => ask("PUT", `racks/${crypto.randomUUID()}`, { yard: find("yard").value, name }));
+  racks = await all("racks");
+  showRacks();
+  form.reset();
+  tell(`Rack ${name} is made.`);
+}
+
+function showSheets() {
+  const rack = find("rack").value;
+  const paper = `paper=${paperOf(me.crew)}`;
+  const sheet = (name, words) => fileLink(`yards/${find("yard").value}/sheets/${name}?${paper}${rack ? `&rack=${rack}` : ""}`, words, `${name}.pdf`);
+  fill("sheets", sheet("chart", "Chart of what lies here"), sheet("labels", "Labels with a code for each log"), fileLink(`sheets/blank-chart?${paper}`, "Blank chart to fill in", "blank-chart.pdf"));
+}
 
 function takeAddress() {
   for (const [name, value] of new URLSearchParams(location.search)) {
@@ -72,6 +108,7 @@ async function showLogs({ more = false } = {}) {
   const asked = question();
   const shown = new URLSearchParams(asked);
   history.replaceState(null, "", `?${shown}`);
+  showSheets();
   asked.set("limit", PAGE);
   if (more) asked.set("after", next);
   let page;
@@ -94,7 +131,7 @@ async function showLogs({ more = false } = {}) {
 function line(log) {
   const beware = log.hazards.map((one) => one.kind);
   return row(make("a", { href: `/logs/${log.id}` }, log.number),
-    [me.length.thick(log.middle_mm), "number"], [me.length.long(log.length_mm), "number"], STATES[log.state], log.rack_name,
+    [me.length.thick(log.middle_mm), "number"], [me.length.long(log.length_mm), "number"], [STATES[log.state], "one-line"], log.rack_name,
     [me.length.thick(log.butt_mm), "number"], [me.length.thick(log.tip_mm), "number"], [log.crown_mm ? me.length.thick(log.crown_mm) : "", "number"],
     [[...new Set(beware)].join(", "), beware.includes("metal") ? "bad" : ""], log.species_name);
 }

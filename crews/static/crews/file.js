@@ -1,0 +1,19 @@
+// Files of the API as downloads; a refusal is told on the page instead of being saved or shown raw.
+
+import { ask } from "./api.js";
+import { make } from "./dom.js";
+import { run } from "./shell.js";
+
+/** A link that fetches a file and saves it under a name. */
+export function fileLink(path, words, name) {
+  const fetched = async () => {
+    const file = URL.createObjectURL(await ask("GET", path, undefined, { as: "blob" }));
+    make("a", { href: file, download: name }).click();
+    setTimeout(() => URL.revokeObjectURL(file), 60_000);
+  };
+  const click = (event) => { event.preventDefault(); run(fetched); };
+  return make("a", { class: "button", href: `/api/v1/${path}`, download: name, click }, words);
+}
+
+/** The paper a crew prints on, by the lengths it writes. */
+export const paperOf = (crew) => (["in", "ft_in"].includes(crew.length_unit) ? "letter" : "a4");
