@@ -9,6 +9,7 @@ from corsheaders.defaults import default_headers
 from config.api.schema import SCHEMA_SETTINGS
 from config.database import database_settings, private_secret
 from config.logs import logging_settings
+from crews.addresses import proxies_from
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 
@@ -107,6 +108,9 @@ PLANNING_SECONDS_MOST = int(switch("ROUNDLAY_PLANNING_SECONDS_MOST", "600"))
 
 # Requests per key and minute; 0: no limit.
 REQUESTS_PER_MINUTE = int(switch("ROUNDLAY_REQUESTS_PER_MINUTE", "12000"))
+# The same per address, for requests without a key that opens anything.
+KEYLESS_REQUESTS_PER_MINUTE = int(switch("ROUNDLAY_KEYLESS_REQUESTS_PER_MINUTE", "120"))
+TRUSTED_PROXIES = proxies_from(words("ROUNDLAY_TRUSTED_PROXIES"))
 # Whether events may be sent to addresses inside the operator's own network, and without TLS.
 WEBHOOKS_TO_PRIVATE = switch("ROUNDLAY_WEBHOOKS_TO_PRIVATE", "0") == "1"
 METRICS_TOKEN = switch("ROUNDLAY_METRICS_TOKEN", "")

@@ -56,7 +56,7 @@ _KEY = f"""
 """
 
 
-def _key_of(secret_sha256: bytes, at: datetime) -> AccessKey | None:
+def key_of(secret_sha256: bytes, at: datetime) -> AccessKey | None:
     """The key that opens now, with its member and crew; None if no key does."""
     with connection.cursor() as cursor:
         cursor.execute(_KEY, [secret_sha256, at])
@@ -84,7 +84,7 @@ class KeyAuthentication(BaseAuthentication):
         if word.lower() != "bearer" or not secret.strip():
             raise KeyNeeded("Send the key as `Authorization: Bearer KEY`.")
         at = now()
-        key = _key_of(secret_hash(secret.strip()), at)
+        key = key_of(secret_hash(secret.strip()), at)
         if key is None:
             raise KeyNeeded
         if key.last_used_at is None or at - key.last_used_at > _LAST_USE_GRAIN:

@@ -1,7 +1,12 @@
-"""How often one key may ask within a minute, counted in the database for all web processes together."""
+"""How often one key may ask within a minute, and one address without a key that opens anything.
+
+Counted in the database for all web processes together. A good key has its own count, so that nobody who shares
+an address with a stranger is locked out by them.
+"""
 
 import hashlib
 from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from django.conf import settings
@@ -10,6 +15,7 @@ from django.http import HttpRequest, HttpResponse
 from django.utils.timezone import now
 
 from config.api.problems import TooManyRequests, Unavailable, problem_response
+from crews.addresses import client_address
 from crews.models import RequestCount
 
 _COUNT = """
@@ -19,35 +25,93 @@ _COUNT = """
         minute = excluded.minute
     RETURNING asked
 """
+# Keys that open nothing cost their sender nothing: a row for each of them would fill the table.
+_FORGET = "DELETE FROM crews_requestcount WHERE caller = %s"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Allowance:
+    """What a caller has asked within the minute, of what it may."""
+
+    most: int
+    asked: int
+    at: datetime
+
+    @property
+    def used_up(self) -> bool:
+        return self.asked > self.most
+
+    def told(self, answer: HttpResponse) -> HttpResponse:
+        """The answer with the headers that say what is left."""
+        seconds = str(60 - self.at.second)
+        answer.headers["RateLimit-Limit"] = str(self.most)
+        answer.headers["RateLimit-Remaining"] = str(max(0, self.most - self.asked))
+        answer.headers["RateLimit-Reset"] = seconds
+        if self.used_up:
+            answer.headers["Retry-After"] = seconds
+        return answer
 
 
 class RateLimited:
-    """Middleware: refuses a key that asks too often, and tells every key what it has left."""
+    """Middleware: refuses who asks too often, and tells everyone what they have left."""
 
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
-        most, sent = settings.REQUESTS_PER_MINUTE, request.headers.get("Authorization")
-        if not most or not sent or not request.path.startswith("/api/v1/"):
-            return self.get_response(request)  # without a key nothing opens anyway
-        at = now()
+        if not request.path.startswith("/api/v1/"):
+            return self.get_response(request)
         try:
-            asked = _count(sent, at)
+            answer = self._by_key(request)
+            return self._by_address(request, answer) if answer.status_code == 401 else answer
         except (OperationalError, InterfaceError):
             return problem_response(Unavailable())
-        answer = self.get_response(request) if asked <= most else problem_response(TooManyRequests())
-        seconds = 60 - at.second
-        answer.headers["RateLimit-Limit"] = str(most)
-        answer.headers["RateLimit-Remaining"] = str(max(0, most - asked))
-        answer.headers["RateLimit-Reset"] = str(seconds)
-        if asked > most:
-            answer.headers["Retry-After"] = str(seconds)
-        return answer
+
+    def _by_key(self, request: HttpRequest) -> HttpResponse:
+        most, sent = settings.REQUESTS_PER_MINUTE, request.headers.get("Authorization")
+        if not most or not sent:
+            return self.get_response(request)
+        at = now()
+        allowance = Allowance(most=most, asked=_count(_of_key(sent), at), at=at)
+        if allowance.used_up:
+            return allowance.told(problem_response(TooManyRequests()))
+        return allowance.told(self.get_response(request))
+
+    def _by_address(self, request: HttpRequest, answer: HttpResponse) -> HttpResponse:
+        """The answer to a request whose key opened nothing."""
+        sent = request.headers.get("Authorization")
+        if sent:
+            with connection.cursor() as cursor:
+                cursor.execute(_FORGET, [_of_key(sent)])
+        allowance = count_keyless(request)
+        if allowance is None:
+            return answer
+        if allowance.used_up:
+            answer = problem_response(
+                TooManyRequests("Too many requests without a valid key; wait a little.")
+            )
+        return allowance.told(answer)
 
 
-def _count(sent: str, at: datetime) -> int:
-    caller = hashlib.sha256(sent.encode()).digest()
+def count_keyless(request: HttpRequest) -> Allowance | None:
+    """Count a request whose key opens nothing for the address it comes from; None if there is no limit."""
+    most, at = settings.KEYLESS_REQUESTS_PER_MINUTE, now()
+    if not most:
+        return None
+    address = client_address(
+        peer=request.META.get("REMOTE_ADDR", ""),
+        forwarded=request.headers.get("X-Forwarded-For", ""),
+        proxies=settings.TRUSTED_PROXIES,
+    )
+    caller = hashlib.sha256(f"address {address}".encode()).digest()
+    return Allowance(most=most, asked=_count(caller, at), at=at)
+
+
+def _of_key(sent: str) -> bytes:
+    return hashlib.sha256(sent.encode()).digest()
+
+
+def _count(caller: bytes, at: datetime) -> int:
     with connection.cursor() as cursor:
         cursor.execute(_COUNT, [caller, at.replace(second=0, microsecond=0)])
         return int(cursor.fetchone()[0])

@@ -88,7 +88,7 @@ def stranger(db: None) -> Asker:
 
 
 @pytest.fixture
-def nobody() -> Asker:
+def nobody(db: None) -> Asker:
     """Someone without a key."""
     return Asker(None)
 
