@@ -43,7 +43,7 @@ function memberRow(one) {
     if (!window.confirm(`Does ${one.name} leave the crew? Their keys stop working; what they recorded stays.`)) return;
     await change(() => ask("DELETE", `members/${one.id}`, undefined, { version: one.version }), `${one.name} has left the crew.`);
   };
-  return row(one.name, select, make("button", { type: "button", click: () => run(leave) }, "Leaves", make("span", { class: "unseen" }, `: ${one.name}`)));
+  return row(one.name, select, make("button", { type: "button", click: () => run(leave) }, make("span", { class: "unseen" }, `${one.name} `), "Has left"));
 }
 
 function keyRow(one) {
@@ -70,7 +70,7 @@ async function takeIn(form) {
   const [name, role] = [form.elements.namedItem("name").value.trim(), form.elements.namedItem("role").value];
   const member = crypto.randomUUID();
   await saveForm(form, () => ask("PUT", `members/${member}`, { name, role }));
-  const { secret } = await ask("PUT", `keys/${crypto.randomUUID()}`, { member, name: `${name}'s phone`, role });
+  const { secret } = await ask("PUT", `keys/${crypto.randomUUID()}`, { member, name: "phone", role });
   form.reset();
   await showAll();
   showSecret(secret, name);

@@ -1,8 +1,10 @@
 // Charting at the rack: one log after the other, with or without a signal. The API reads what was typed.
 
 import { ask, get, getOrKept } from "../crews/api.js";
+import { bothVersions } from "../crews/both.js";
 import { choices, clearFaults, fill, find, make, row, showFaults, tell } from "../crews/dom.js";
-import { meant, unitsOf, unitWords, written } from "../crews/lengths.js";
+import { unitsOf, unitWords, written } from "../crews/lengths.js";
+import { lengthIn, putLength } from "../crews/measures.js";
 import { confirm, drop, isDoubt, keep, onChange, replace, unsent } from "../crews/outbox.js";
 import { run, sendWaiting, start } from "../crews/shell.js";
 
@@ -42,7 +44,7 @@ async function offerPlaces() {
   }
   find("first-yard").hidden = yards.length > 0 || !me.may("builder");
   find("no-yard").hidden = yards.length > 0 || me.may("builder");
-  find("where").open = !localStorage.getItem("place");
+  find("where").open = !JSON.parse(localStorage.getItem("place") || "{}").yard;
 }
 
 function showRacks() {
@@ -71,7 +73,7 @@ function keepPlace() {
   for (const [name, kind] of Object.entries(MEASURES)) form.elements[name].inputMode = find(`${kind}-unit`).value.includes("in") ? "text" : "decimal";
 }
 
-const typed = (name) => meant(form.elements[name].value, find(`${MEASURES[name] || "long"}-unit`).value);
+const typed = (name) => lengthIn(form.elements[name], find(`${MEASURES[name] || "long"}-unit`).value);
 
 function body() {
   const told = {
@@ -122,7 +124,7 @@ function clearForm(number = "") {
 
 function showLast() {
   const last = JSON.parse(localStorage.getItem("last") || "null");
-  for (const name of ["length_mm", "butt_mm", "middle_mm", "tip_mm"]) find(`last-${name}`).textContent = last ? `last ${last[name]}` : "\u00a0";
+  for (const [name, kind] of Object.entries(MEASURES).filter(([one]) => !one.startsWith("crown"))) find(`last-${name}`).textContent = last ? `last ${inWords(last[name], kind)}` : "\u00a0";
 }
 
 function keepDraft() {
@@ -181,6 +183,7 @@ const correctButton = (entry) => make("button", { type: "button", click: () => c
 
 /** What the API doubts or refuses, beside what can be done about it. */
 function askedBack(entry) {
+  if (entry.kind === "log" && entry.problem.current) return bothLogs(entry);
   const doubt = isDoubt(entry);
   const errors = entry.problem.errors?.length ? entry.problem.errors : [{ pointer: "", detail: entry.problem.detail }];
   const told = errors.map((one) => {
@@ -196,8 +199,21 @@ function askedBack(entry) {
     make("button", { type: "button", click: away }, "Throw away", make("span", { class: "unseen" }, ` ${entry.label}`)));
 }
 
+/** The log was measured by someone else meanwhile: both measures side by side. */
+function bothLogs(entry) {
+  const { current, current_version: version } = entry.problem;
+  const say = (log, name) => (log[name] ? inWords(log[name], MEASURES[name]) : "none");
+  const lines = Object.keys(MEASURES).map((name) => [WORDS[name], say(entry.body, name), say(current, name)]);
+  const keepMine = () => run(async () => { await replace({ ...entry, if_match: version }, entry.body); await sendWaiting(me.crew); });
+  return make("div", {}, make("h2", {}, entry.label), bothVersions(lines, { keepMine, takeTheirs: () => run(() => drop(entry.id)), id: `both-${entry.id}` }));
+}
+
 function show(log) {
-  for (const [name, kind] of Object.entries(MEASURES)) form.elements[name].value = log[name] ? inWords(log[name], kind) : "";
+  for (const [name, kind] of Object.entries(MEASURES)) {
+    const input = form.elements[name];
+    if (typeof log[name] === "number" && log[name]) putLength(input, log[name], find(`${kind}-unit`).value, me.crew.fraction);
+    else input.value = log[name] || "";
+  }
   for (const name of ["number", "remarks"]) form.elements[name].value = log[name] || "";
   form.elements.crown_side.value = log.crown_side || "";
   for (const id of ["yard", "rack", "species"]) { find(id).value = log[id] || ""; if (id === "yard") showRacks(); }

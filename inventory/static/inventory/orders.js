@@ -14,7 +14,7 @@ run(async () => {
   find("list").hidden = !orders.length;
   find("none").hidden = orders.length > 0;
   if (!me.may("builder")) return;
-  for (const part of ["begin-part", "mill-part"]) find(part).hidden = false;
+  find("mill-part").hidden = false;
   find("currency").value = orders[0]?.currency || "";
   offerMills(mills);
   find("begin-part").open = given.has("cabin") || !orders.length;
@@ -24,11 +24,9 @@ run(async () => {
 
 function offerMills(mills, chosen) {
   choices(find("mill"), mills.map((one) => [one.id, one.name]), chosen);
-  find("begin-button").disabled = !mills.length;
-  if (!mills.length) {
-    choices(find("mill"), [["", "add a mill below first"]]);
-    find("mill-part").open = true;
-  }
+  find("begin-part").hidden = !mills.length;
+  find("no-mill").hidden = mills.length > 0;
+  find("mill-part").open = !mills.length;
 }
 
 async function begin() {

@@ -56,7 +56,7 @@ async function makeRack() {
   racks = await all("racks");
   showRacks();
   form.reset();
-  tell(`Rack ${name} is made.`);
+  tell(`${name} is made.`);
 }
 
 function showSheets() {
@@ -90,7 +90,8 @@ async function showYard() {
     ["Middles from", told.middles && `${me.length.thick(told.middles.least_mm)} to ${me.length.thick(told.middles.most_mm)}`],
     ["Lengths from", told.lengths && `${me.length.long(told.lengths.least_mm)} to ${me.length.long(told.lengths.most_mm)}`],
   ]);
-  await draw(find("drawing"), `${yard}/drawing`, { label: "Middles and lengths of the yard" });
+  if (told.lying.count) await draw(find("drawing"), `${yard}/drawing`, { label: "Middles and lengths of the yard" });
+  else fill("drawing");
 }
 
 function question() {
@@ -125,6 +126,9 @@ async function showLogs({ more = false } = {}) {
   next = page.next;
   find("more-logs").hidden = !next;
   const count = find("logs").children.length;
+  find("table").hidden = !count;
+  const narrowed = [...shown.keys()].some((name) => !["yard", "order"].includes(name));
+  if (!count && !narrowed) { fill("count", "No log is charted here yet. ", make("a", { class: "button main", href: "/chart" }, "Chart the first")); return; }
   find("count").textContent = count ? `${count}${next ? " of more" : ""} ${count === 1 ? "log" : "logs"} shown.` : "No log is like that.";
 }
 

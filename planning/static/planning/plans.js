@@ -2,7 +2,7 @@
 
 import { all, ask, get, Problem } from "../crews/api.js";
 import { fill, find, make, row, showFaults, tell } from "../crews/dom.js";
-import { nothing, run, start } from "../crews/shell.js";
+import { run, start } from "../crews/shell.js";
 import { number, PLAN_STATES, when } from "./words.js";
 
 const EVERY_MS = 1000;
@@ -15,7 +15,11 @@ run(async () => {
   [cabins, yards, jobs] = await Promise.all([all("cabins"), all("yards"), get("planning-jobs?limit=50&order=-created_at").then((page) => page.items)]);
   fill("cabins", cabins.filter((one) => one.rounds !== null).map((one) => box("cabins", one, one.id === given.get("cabin"))));
   fill("yards", yards.map((one) => box("yards", one, true)));
-  find("ask").hidden = !me.may("builder");
+  const [noCabin, noYard] = [!cabins.some((one) => one.rounds !== null), !yards.length];
+  find("needs-cabin").hidden = !noCabin;
+  find("needs-yard").hidden = !noYard;
+  find("not-yet").hidden = !(noCabin || noYard);
+  find("ask").hidden = noCabin || noYard || !me.may("builder");
   find("ask").addEventListener("submit", (event) => { event.preventDefault(); run(askForPlan); });
   find("stop").addEventListener("click", () => run(() => ask("POST", `planning-jobs/${watched}/cancel`)));
   await showPlans();
@@ -68,5 +72,6 @@ async function showPlans() {
   const names = (plan) => (jobs.find((job) => job.id === plan.job)?.cabins || []).map((id) => cabins.find((one) => one.id === id)?.name).filter(Boolean).join(", ");
   fill("plans", items.map((plan) => row(make("a", { href: `/plans/${plan.id}` }, when(plan.created_at)), PLAN_STATES[plan.state], names(plan),
     [number(plan.objective), "number"], plan.feasible ? "yes" : ["no", "bad"], plan.complete ? "yes" : ["no", "bad"])));
-  if (!items.length) find("plans").closest(".table").after(nothing("No plan has been made yet."));
+  find("plans-table").hidden = !items.length;
+  find("no-plans").hidden = items.length > 0;
 }
