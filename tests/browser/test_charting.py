@@ -1,4 +1,4 @@
-"""Charting at the rack: twenty logs without a signal, sent when there is one; doubts asked back; keys alone."""
+"""Charting at the rack: twenty logs without a signal, sent when there is one; doubts asked back; by keys."""
 
 import re
 from uuid import uuid4
