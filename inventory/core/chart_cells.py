@@ -39,7 +39,7 @@ class CellKind:
 
 
 # A spreadsheet runs a cell that begins with one of these as a formula; an apostrophe before it stops that.
-_FORMULA_MARKS = ("=", "+", "-", "@", "'")
+FORMULA_MARKS = ("=", "+", "-", "@", "'")
 _HAZARD_WORDS = {kind.value: kind for kind in HazardKind} | {
     "knots": HazardKind.KNOT,
     "nail": HazardKind.METAL,
@@ -85,14 +85,14 @@ _BETWEEN = re.compile(r"[;|]")
 def unmarked(cell: str) -> str:
     """The text of a cell: blanks at its ends dropped, unless an apostrophe before it keeps it as it is."""
     kept = cell[1:]
-    if cell.startswith("'") and (kept.startswith(_FORMULA_MARKS) or kept != kept.strip()):
+    if cell.startswith("'") and (kept.startswith(FORMULA_MARKS) or kept != kept.strip()):
         return kept
     return cell.strip()
 
 
 def marked(text: str) -> str:
     """The text as a cell that no spreadsheet takes for a formula, and that `unmarked` reads back."""
-    return f"'{text}" if text.startswith(_FORMULA_MARKS) or text != text.strip() else text
+    return f"'{text}" if text.startswith(FORMULA_MARKS) or text != text.strip() else text
 
 
 def _read_along(text: str, units: Units) -> Decimal:

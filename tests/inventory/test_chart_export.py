@@ -1,0 +1,87 @@
+"""A yard exported by the database has the bytes of the chart that the core writes of the same logs."""
+
+from dataclasses import replace
+from decimal import Decimal
+from uuid import uuid4
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from inventory.core.chart import write_chart
+from inventory.core.measure import Unit
+from inventory.lines import CHARTED, fields_of_line, line_of_fields
+from inventory.models import Log, Rack, Species
+from inventory.queries.charts import chart_of_yard
+from tests.cabins.building import a_log, a_yard
+from tests.inventory.core.test_chart_round_trip import chart_lines, many_lines, names
+from tests.people import MORNING
+
+pytestmark = pytest.mark.django_db
+
+ODD_LENGTHS = [
+    Decimal(mm)
+    for mm in ("0.00001", "0.79375", "25.4", "304.8", "312.737", "330.2", "6000", "499999.99999", "500000")
+]
+
+
+def as_the_core_writes_it(crew, yard, unit):
+    rows = Log.objects.of(crew).filter(yard=yard).order_by("number_order", "id")
+    rows = rows.values(*CHARTED, "number", "rack__name", "species__name")
+    lines = [
+        line_of_fields(row, number=row["number"], rack=row["rack__name"], species=row["species__name"])
+        for row in rows
+    ]
+    return write_chart(lines, unit=unit, fraction=crew.fraction).encode()
+
+
+def exported(crew, yard, unit):
+    return b"".join(chart_of_yard(crew, yard.id, unit=unit))
+
+
+@settings(max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(
+    lines=st.lists(chart_lines(), max_size=12),
+    rack=names,
+    species=st.none() | names,
+    remarks=st.lists(many_lines, min_size=12, max_size=12),
+)
+def test_any_yard_is_exported_as_the_core_writes_it(lead, lines, rack, species, remarks):
+    crew = lead.who.crew
+    kept = {"crew": crew, "created_at": MORNING, "changed_at": MORNING}
+    yard = a_yard(crew, name=str(uuid4()))
+    on = Rack.objects.create(yard=yard, name=rack, **kept)
+    of = species and Species.objects.create(name=f"{species}{yard.id}", basic_gravity="0.4", **kept)
+    Log.objects.bulk_create(
+        Log(
+            id=uuid4(), yard=yard, rack=on, species=of or None, number=f"{line.number}{n}", **kept,
+            **fields_of_line(replace(line, remarks=remark)),
+        )
+        for n, (line, remark) in enumerate(zip(lines, remarks, strict=False))
+    )  # fmt: skip
+
+    for unit in Unit:
+        assert exported(crew, yard, unit) == as_the_core_writes_it(crew, yard, unit)
+
+
+@pytest.mark.parametrize("mm", ODD_LENGTHS)
+def test_lengths_at_the_edges_are_written_alike(lead, mm):
+    crew, mm = lead.who.crew, Decimal(mm)
+    part = {"from_butt_mm": float(mm), "diameter_mm": float(mm)}
+    hazards = [
+        {"kind": "metal", "from_butt_mm": float(mm), "face": None, "extent_mm": float(mm)},
+        {"kind": "knot", "from_butt_mm": 0, "face": "top", "extent_mm": None},
+    ]
+    log = a_log(
+        crew, length_mm=mm, crook_at_mm=mm, crown_mm=0, hazards=hazards, further_stations=[part, part]
+    )
+
+    for unit in Unit:
+        assert exported(crew, log.yard, unit) == as_the_core_writes_it(crew, log.yard, unit)
+
+
+def test_an_export_holds_no_log_of_another_crew(lead, stranger):
+    mine, theirs = a_log(lead.who.crew), a_log(stranger.who.crew, number="another")
+    Log.objects.filter(id=theirs.id).update(yard=mine.yard)
+
+    assert exported(lead.who.crew, mine.yard, Unit.MM).count(b"\r\n") == 2
