@@ -9,6 +9,7 @@ ONCE ?=
 ARGS ?=
 ROUNDS ?= 200
 SEED ?= 1
+EXAMPLES ?= 100
 FILE ?=
 CREW ?=
 REPLACE ?=
@@ -17,7 +18,7 @@ CLIENTS ?= 20
 SEED ?= 1
 
 .DEFAULT_GOAL := help
-.PHONY: help setup run test browser lint typecheck check schema checks-table demo backup restore export-crew import-crew bench torture soak lock clean
+.PHONY: help setup run test browser lint typecheck check schema checks-table demo backup restore export-crew import-crew bench torture soak fuzz audit lock clean
 
 help: ## list the targets
 	@grep -hE '^[a-z-]+:.*## ' Makefile | sed -E 's/:[^#]*## /\t/' | sort | while IFS="$$(printf '\t')" read -r t d; \
@@ -84,6 +85,12 @@ soak: setup ## the whole service under a mixed load (MINUTES=30 CLIENTS=20 SEED=
 
 torture: setup ## kill parts of the service again and again while clients write (ROUNDS=200 SEED=1)
 	@$(PY) -m tests.torture.run --rounds "$(ROUNDS)" --seed "$(SEED)" $(ARGS)
+
+fuzz: setup ## made-up requests over the whole schema; no 5xx, no undescribed answer (EXAMPLES=100 SEED=1)
+	@$(PY) -m tests.fuzz.run --examples "$(EXAMPLES)" --seed "$(SEED)" $(ARGS)
+
+audit: setup ## known vulnerabilities in what is locked
+	@$(PY) -m config.audit
 
 lock: ## write requirements.lock anew (needs uv)
 	uv pip compile --universal --python-version 3.11 --extra dev --generate-hashes pyproject.toml \
