@@ -14,10 +14,12 @@ export const lengthsOf = (shape) => FOLLOWS[shape];
 export function wallsOf(shape, typed, old) {
   const places = CORNERS[shape];
   const same = old?.corners.length === places.length;
-  const name = (at) => (same ? old.corners[at].id : String(at + 1));
+  // A corner is called by the walls that meet there: AB.
+  const letter = (at) => "ABCDEF"[(at + places.length) % places.length];
+  const name = (at) => (same ? old.corners[at].id : letter(at - 1) + letter(at));
   const corners = places.map(([x, y], at) => ({ id: name(at), x_mm: x ? typed[x] : 0, y_mm: y ? typed[y] : 0 }));
   const walls = places.map((_, at) => ({
-    id: same ? old.walls[at].id : "ABCDEF"[at], from: name(at), to: name((at + 1) % places.length),
+    id: same ? old.walls[at].id : letter(at), from: name(at), to: name((at + 1) % places.length),
     start: same ? old.walls[at].start : at % 2 ? "high" : "low",
   }));
   return { corners, walls };

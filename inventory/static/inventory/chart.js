@@ -53,8 +53,12 @@ function showRacks() {
   keepPlace();
 }
 
+/** Units that were kept go with the crew and the units it writes: another crew's, or older ones, are not taken up. */
+const unitsOfPlace = () => `${me.crew.id} ${me.crew.length_unit}`;
+
 function takeKept() {
   const place = JSON.parse(localStorage.getItem("place") || "{}");
+  if (place.unitsOf !== unitsOfPlace()) for (const id of ["long-unit", "thick-unit"]) delete place[id];
   if (place.yard) find("yard").value = place.yard;
   showRacks();
   for (const id of KEPT) {
@@ -66,7 +70,7 @@ function takeKept() {
 }
 
 function keepPlace() {
-  localStorage.setItem("place", JSON.stringify(Object.fromEntries(KEPT.map((id) => [id, find(id).value]))));
+  localStorage.setItem("place", JSON.stringify({ unitsOf: unitsOfPlace(), ...Object.fromEntries(KEPT.map((id) => [id, find(id).value])) }));
   const chosen = (id) => find(id).selectedOptions[0]?.textContent;
   find("where-words").textContent = [chosen("yard"), chosen("rack"), find("species").value && chosen("species"), find("charted_by").value].filter(Boolean).join(", ") || "not chosen yet";
   for (const place of document.querySelectorAll(".unit")) place.textContent = `(${unitWords(find(`${place.dataset.kind}-unit`).value)})`;

@@ -13,9 +13,10 @@ run(async () => {
   const me = await start();
   let yards;
   [cabins, yards, jobs] = await Promise.all([all("cabins"), all("yards"), get("planning-jobs?limit=50&order=-created_at").then((page) => page.items)]);
-  fill("cabins", cabins.filter((one) => one.rounds !== null).map((one) => box("cabins", one, one.id === given.get("cabin"))));
+  const laidOut = cabins.filter((one) => one.rounds !== null);
+  fill("cabins", laidOut.map((one) => box("cabins", one, one.id === given.get("cabin") || laidOut.length === 1)));
   fill("yards", yards.map((one) => box("yards", one, true)));
-  const [noCabin, noYard] = [!cabins.some((one) => one.rounds !== null), !yards.length];
+  const [noCabin, noYard] = [!laidOut.length, !yards.length];
   find("needs-cabin").hidden = !noCabin;
   find("needs-yard").hidden = !noYard;
   find("not-yet").hidden = !(noCabin || noYard);
