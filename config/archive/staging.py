@@ -38,6 +38,7 @@ def stage(archive: Archive, table: Table) -> int:
                     copy.write_row((number, line.decode()))
         except (psycopg.DataError, DatabaseError) as odd:
             raise ArchiveRefused(reason(odd), file=table.file, line=_line_of(odd)) from odd
+        cursor.execute(sql.SQL("CREATE INDEX ON {} (was)").format(staged(table)))
         cursor.execute(sql.SQL("ANALYZE {}").format(staged(table)))
     return archive.manifest.parts[table.file].rows
 
@@ -82,8 +83,9 @@ def check_names() -> None:
 
 
 _TWICE = """
-    SELECT later.line, later.was FROM {staged} later
-    WHERE EXISTS (SELECT 1 FROM {staged} earlier WHERE earlier.was = later.was AND earlier.line < later.line)
+    SELECT line, was FROM (
+        SELECT line, was, row_number() OVER (PARTITION BY was ORDER BY line) AS time FROM {staged}
+    ) AS one WHERE time > 1
 """
 _NAMES_NONE = """
     SELECT one.line, one.doc->>{column} FROM {staged} one
