@@ -40,7 +40,7 @@ def a_plan(lead: Person, cabin: str, yard: str, *, adopt: bool = True) -> str:
     """A plan of the cabin, made by the worker in a second of searching; its id."""
     job = str(uuid4())
     lead.post("planning-jobs", {"id": job, "cabins": [cabin], "yards": [yard], "seconds": 1, "seed": 3})
-    for _ in range(300):
+    for _ in range(900):
         found = lead.get(f"planning-jobs/{job}")
         if found["ended_at"]:
             break

@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, sync_playwright
+from playwright.sync_api import Browser, expect, sync_playwright
 
 from tests.browser.screen import Screen, Size
 from tests.live import Live, Person
@@ -15,6 +15,9 @@ FLAGS = [
     "--no-sandbox", "--disable-background-networking", "--disable-component-update", "--disable-sync",
     "--no-first-run", "--disable-quic", "--disable-dev-shm-usage",
 ]  # fmt: skip
+
+# How long something may take says nothing about the pages on a busy machine.
+expect.set_options(timeout=60_000)
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

@@ -36,10 +36,10 @@ class Screen:
         self.context = browser.new_context(
             base_url=root, locale="en-GB", reduced_motion="reduce", **_LOOKS[size] | given
         )
-        self.context.set_default_timeout(15_000)
+        self.context.set_default_timeout(60_000)
         if person:
-            cookie = {"name": "roundlay-key", "value": person.key, "domain": "127.0.0.1", "path": "/api/v1/"}
-            self.context.add_cookies([{**cookie, "httpOnly": True, "sameSite": "Strict"}])  # type: ignore[list-item]
+            kept: Any = {"name": "roundlay-key", "value": person.key, "httpOnly": True, "sameSite": "Strict"}
+            self.context.add_cookies([kept | {"domain": "127.0.0.1", "path": "/api/v1/"}])
         self.page: Page = self.context.new_page()
         self.page.on("console", self._console)
         self.page.on("pageerror", lambda error: self.faults.append(f"{self.page.url}: {error}"))
@@ -74,7 +74,7 @@ class Screen:
 
     def await_worker(self) -> None:
         """Wait until the service worker has kept everything and stands behind the page."""
-        for _ in range(200):
+        for _ in range(1200):
             if self.page.evaluate("navigator.serviceWorker.controller !== null"):
                 return
             self.page.wait_for_timeout(50)

@@ -1,0 +1,136 @@
+"""Planning in the browser: ask, watch, look at the plan, what if by pointing at the drawing, pin, adopt."""
+
+import re
+from typing import Any
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from tests.browser.building import a_hut, a_plan, a_yard
+from tests.browser.keys import tab_to
+from tests.browser.screen import Screen, Size
+from tests.live import Person, joined
+
+PLAN_MS = 120_000
+
+
+@pytest.fixture
+def lead(live) -> Person:
+    return live.crew()
+
+
+def open_plan(one: Screen) -> str:
+    """Wait for the plan that is being made, open it; its id."""
+    link = one.page.get_by_role("link", name="Open the plan")
+    expect(link).to_be_visible(timeout=PLAN_MS)
+    link.click()
+    expect(one.page).to_have_url(re.compile(r"/plans/[0-9a-f-]{36}$"))
+    one.settle()
+    return one.page.url.rsplit("/", 1)[1]
+
+
+def place_of(page: Page, nth: int) -> dict[str, Any]:
+    """The place of a log in the drawing, as the API names it."""
+    mark = page.locator("#elevation [data-place]").nth(nth).get_attribute("data-place") or ""
+    wall, round_number, piece = mark.split()
+    return {"wall": wall, "round": int(round_number), "piece": int(piece)}
+
+
+def point_at(one: Screen, nth: int, size: Size) -> None:
+    """Click a log in the drawing, or tap it."""
+    log = one.page.locator("#elevation [data-place]").nth(nth)
+    log.scroll_into_view_if_needed()
+    (log.tap if size is Size.PHONE else log.click)()
+
+
+def test_a_plan_is_asked_for_watched_and_opened(screen, size, lead):
+    yard, cabin = a_yard(lead), a_hut(lead)
+    one = screen(size, lead)
+    one.go(f"/plans?cabin={cabin}")
+
+    one.page.locator("#seconds").fill("2")
+    one.press("Ask for a plan")
+
+    expect(one.page.locator("#watch")).to_be_visible()
+    expect(one.page.locator("#far-words")).to_contain_text(re.compile(r"\d+ %|Waiting"))
+    plan = open_plan(one)
+    job = lead.get(f"planning-jobs/{lead.get(f'plans/{plan}')['job']}")
+    assert (job["cabins"], job["yards"], job["seconds"]) == ([cabin], [yard], 2)
+    expect(one.page.locator("#elevation svg")).to_be_visible()
+    expect(one.page.locator("#sheet tr")).to_have_count(5)
+
+
+def test_what_if_by_pointing_says_what_the_service_says(screen, size, lead):
+    yard, cabin = a_yard(lead), a_hut(lead)
+    plan = a_plan(lead, cabin, yard, adopt=False)
+    one = screen(size, lead)
+    one.go(f"/plans/{plan}")
+    effect = one.page.locator("#effect")
+
+    point_at(one, 0, size)
+    expect(one.page.locator("#chosen")).to_contain_text("Chosen: ")
+    one.press("Turn it end for end")
+    expect(effect).to_contain_text(re.compile("turned"))
+    turned = {"kind": "turn", "place": {"cabin": cabin, **place_of(one.page, 0)}}
+    told = lead.post(f"plans/{plan}/what-if", {"changes": [turned]})["effect"]
+    by = told["objective_change"]
+    word = "Makes no difference" if abs(by) < 0.5 else "Worse" if by > 0 else "Better"
+    expect(effect).to_contain_text(word)
+    expect(effect.get_by_text("Not allowed")).to_have_count(0 if told["feasible"] else 1)
+
+    one.page.locator("#swap").click()
+    point_at(one, 3, size)
+    expect(effect).to_contain_text("swapped with")
+    assert lead.get(f"plans/{plan}")["version"] == 1, "trying stores nothing"
+
+
+def test_a_pinned_log_stays_where_it_is_when_planned_again(screen, lead):
+    yard, cabin = a_yard(lead), a_hut(lead)
+    plan = a_plan(lead, cabin, yard, adopt=False)
+    one = screen(Size.DESK, lead)
+    one.go(f"/plans/{plan}")
+
+    point_at(one, 1, Size.DESK)
+    place = place_of(one.page, 1)
+    one.press("Pin it here")
+    expect(one.page.locator("#pins li")).to_have_count(1)
+    one.press("Plan again around what is pinned")
+
+    again = open_plan(one)
+    wanted = f"cabin={cabin}&wall={place['wall']}&round={place['round']}"
+    before, after = (
+        next(p for p in lead.get(f"plans/{id}/pieces?{wanted}")["items"] if p["piece"] == place["piece"])
+        for id in (plan, again)
+    )
+    assert again != plan
+    assert (after["log"], after["butt_at"]) == (before["log"], before["butt_at"])
+
+
+def test_what_if_needs_no_mouse_and_a_lead_adopts(screen, lead):
+    yard, cabin = a_yard(lead), a_hut(lead)
+    plan = a_plan(lead, cabin, yard, adopt=False)
+    one = screen(Size.DESK, lead)
+    one.go(f"/plans/{plan}")
+
+    one.page.locator("#round").focus()
+    tab_to(one.page, "#elevation [data-place]")
+    one.page.keyboard.press("Enter")
+    expect(one.page.locator("#chosen")).to_contain_text("Chosen: ")
+    tab_to(one.page, "#turn")
+    one.page.keyboard.press("Enter")
+    expect(one.page.locator("#effect")).to_contain_text("turned")
+    one.page.locator("#adopt").press("Enter")
+
+    expect(one.page.locator("#facts")).to_contain_text("adopted")
+    expect(one.page.locator("#adopt")).to_be_hidden()
+    assert lead.get(f"plans/{plan}")["state"] == "adopted"
+
+
+def test_a_learner_is_not_offered_what_a_learner_may_not(screen, lead):
+    plan = a_plan(lead, a_hut(lead), a_yard(lead), adopt=False)
+    one = screen(Size.PHONE, joined(lead, "Wren", "learner"))
+
+    one.go(f"/plans/{plan}")
+    expect(one.page.locator("#adopt")).to_be_hidden()
+    one.go("/plans")
+    expect(one.page.locator("#ask")).to_be_hidden()
