@@ -108,7 +108,7 @@ def held_up(database: str, table: str) -> Iterator[Callable[[], None]]:
         other.execute(f"LOCK TABLE {table} IN EXCLUSIVE MODE")
 
         def wait() -> None:
-            for _ in range(600):
+            for _ in range(3000):
                 if other.execute(waiting, [table]).fetchone():
                     return
                 time.sleep(0.1)
