@@ -40,7 +40,9 @@ class Charting:
         client.ask("import_chart", "POST", address, chart(first, _IN_CHART))
         self.charted += _IN_CHART
         self._batch()
-        logs = client.ask("list_logs", "GET", f"logs?yard={self.yard}&order=-middle&limit=50")["items"]
+        logs = client.ask("list_logs", "GET", f"logs?yard={self.yard}&state=in_rack&order=-middle&limit=50")[
+            "items"
+        ]
         self._handle(client.chance.sample(logs, 3))
         self._look()
 
