@@ -5,7 +5,7 @@ import { choices, clearFaults, fill, find, make, row, showFaults, tell } from ".
 import { draw } from "../crews/drawing.js";
 import { meant, unitsOf, unitWords } from "../crews/lengths.js";
 import { confirm, drop, isDoubt, keep, onChange, unsent } from "../crews/outbox.js";
-import { idHere, nothing, run, sendWaiting, start } from "../crews/shell.js";
+import { here, idHere, nothing, run, sendWaiting, start } from "../crews/shell.js";
 import { sheet } from "./sheet.js";
 
 const id = idHere();
@@ -15,9 +15,14 @@ let me, walls, next;
 run(async () => {
   me = await start();
   document.querySelectorAll(".unit").forEach((place) => { place.textContent = `(${unitWords(unitsOf(me.crew).thick)})`; });
-  const [told, laid, members] = await Promise.all([getOrKept(cabin), getOrKept(`${cabin}/layout`), getOrKept("members*")]);
+  const told = await here("cabins", getOrKept);
   find("name").textContent = `At the wall: ${told.name}`;
   document.title = `At the wall: ${told.name} – Roundlay`;
+  if (told.rounds === null) {
+    fill("main", find("name"), nothing("It is not laid out yet, so there is no wall to set logs in."), make("a", { class: "button", href: `/${cabin}/layout` }, "To its layout"));
+    return;
+  }
+  const [laid, members] = await Promise.all([getOrKept(`${cabin}/layout`), getOrKept("members*")]);
   walls = [...laid.layout.walls, ...laid.layout.partitions];
   choices(find("wall"), walls.map((one) => [one.id, one.id]));
   choices(find("round"), Array.from({ length: laid.rounds }, (_, at) => [String(at + 1), String(at + 1)]));
@@ -100,15 +105,17 @@ async function setNext() {
     gap_mm: thick("gap_mm", form), notch_start_mm: thick("notch_start_mm", form), notch_end_mm: thick("notch_end_mm", form),
   };
   const { wall, round } = next;
+  // A piece beside an opening reaches one corner only.
+  const reached = ["start", "end"].filter((_, at) => next.corners.some((one) => one.crossing === cornersOf(wall)[at]));
   await keep({ crew: me.crew.id, kind: "set", label: `Log ${next.log_number} set in wall ${wall}, round ${round}`, method: "PUT", path: `/api/v1/set-logs/${crypto.randomUUID()}`, body });
-  tell(`Log ${next.log_number} is set. Measure the heights of wall ${wall}.`);
+  tell(`Log ${next.log_number} is set. Measure the height at ${reached.map((end) => cornersOf(wall)[end === "start" ? 0 : 1]).join(" and ") || "its ends"}.`);
   await sendWaiting(me.crew);
   if ((await unsent()).some((one) => one.body === body || one.kind === "set")) await showNext();
   find("wall").value = wall;
   find("round").value = String(round);
   nameCorners();
   find("heights-heading").scrollIntoView();
-  find("start").focus();
+  find(reached[0] || "start").focus();
 }
 
 async function keepHeights() {

@@ -3,13 +3,13 @@
 import { all, get } from "../crews/api.js";
 import { facts, fill, find, make, row } from "../crews/dom.js";
 import { draw } from "../crews/drawing.js";
-import { idHere, run, start } from "../crews/shell.js";
+import { here, run, start } from "../crews/shell.js";
 import { HAZARDS, STATES } from "./words.js";
 
 run(async () => {
   const me = await start();
-  const here = `logs/${idHere()}`;
-  const log = await get(here);
+  const log = await here("logs");
+  const place = `logs/${log.id}`;
   document.title = `Log ${log.number} – Roundlay`;
   find("name").textContent = `Log ${log.number}`;
   const { long, thick } = me.length;
@@ -22,11 +22,11 @@ run(async () => {
   fill("hazards", log.hazards.map((one) => make("p", { class: `caution ${one.kind === "metal" ? "danger" : ""}` },
     make("strong", {}, `Beware: ${HAZARDS[one.kind]}`), ` ${long(one.from_butt_mm)} from the butt${one.face ? `, ${one.face}` : ""}.`)));
   await Promise.all([
-    draw(find("drawing"), `${here}/drawing`, { label: `Log ${log.number}` }), showFigures(here, me), showMeasurements(here, me)]);
+    draw(find("drawing"), `${place}/drawing`, { label: `Log ${log.number}` }), showFigures(place, me), showMeasurements(place, me)]);
 });
 
-async function showFigures(here, me) {
-  const told = await get(`${here}/figures`);
+async function showFigures(place, me) {
+  const told = await get(`${place}/figures`);
   facts("weight", [
     ["Weight, from", told.weight ? `${Math.round(told.weight.low_kg)} to ${Math.round(told.weight.high_kg)} kg` : told.why_no_weight],
     ["Balances from the butt end at", `${me.length.long(told.balance.from_butt_end_mm)}`],
@@ -36,9 +36,9 @@ async function showFigures(here, me) {
   fill("cautions", make("div", { class: "caution" }, make("strong", {}, "Before it is lifted"), make("ul", {}, cautions.map((one) => make("li", {}, one)))));
 }
 
-async function showMeasurements(here, me) {
+async function showMeasurements(place, me) {
   const { long, thick } = me.length;
-  const items = await all(`${here}/measurements`);
+  const items = await all(`${place}/measurements`);
   fill("measurements", items.map((one) => row(one.charted_on || one.created_at.slice(0, 10), one.charted_by, [long(one.length_mm), "number"],
     [thick(one.butt_mm), "number"], [thick(one.middle_mm), "number"], [thick(one.tip_mm), "number"], [thick(one.crown_mm), "number"])));
 }

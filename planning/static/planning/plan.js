@@ -3,17 +3,17 @@
 import { ask, get } from "../crews/api.js";
 import { choices, facts, fill, find, make, row, tell } from "../crews/dom.js";
 import { draw, placesIn } from "../crews/drawing.js";
-import { idHere, run, start } from "../crews/shell.js";
+import { here, idHere, run, start } from "../crews/shell.js";
 import { chooseHere, offerWhatIf } from "./what_if.js";
 import { number, PLAN_STATES, TERMS, when } from "./words.js";
 
-const here = `plans/${idHere()}`;
-let me, plan, layouts;
+const place = `plans/${idHere()}`;
+let me, plan, cabins, layouts;
 
 run(async () => {
   me = await start();
-  plan = await get(here);
-  const cabins = await Promise.all(plan.cabins.map((id) => get(`cabins/${id}`)));
+  plan = await here("plans");
+  cabins = await Promise.all(plan.cabins.map((id) => get(`cabins/${id}`)));
   layouts = Object.fromEntries(await Promise.all(cabins.map(async (one) => [one.id, await get(`cabins/${one.id}/layout`)])));
   find("name").textContent = `Plan of ${when(plan.created_at)}`;
   document.title = `${find("name").textContent} – Roundlay`;
@@ -22,7 +22,7 @@ run(async () => {
   find("cabin").addEventListener("change", () => run(showCabin));
   for (const id of ["wall", "round"]) find(id).addEventListener("change", () => run(showAtWall));
   find("adopt").addEventListener("click", () => run(adopt));
-  await offerWhatIf({ here, plan, me, chosenCabin: () => find("cabin").value, showChosen });
+  await offerWhatIf({ here: place, plan, me, chosenCabin: () => find("cabin").value, showChosen });
   await showCabin();
 });
 
@@ -34,15 +34,17 @@ function showPlan() {
     ["Wood in no piece", plan.metrics.waste_pct === undefined ? null : `${Math.round(plan.metrics.waste_pct)} %`],
     ["Plate out of level, at most", worst === undefined ? null : me.length.thick(worst)],
   ]);
+  fill("next", plan.state === "adopted" ? cabins.map((one) => make("a", { class: "button main", href: `/cabins/${one.id}/wall` }, `At the wall: ${one.name}`)) : "");
   find("adopt").hidden = plan.state !== "proposed" || !me.may("lead");
   fill("shortages", plan.shortages.length ? make("div", { class: "caution" }, make("strong", {}, "Logs are missing"), make("ul", {}, plan.shortages.map((one) =>
-    make("li", {}, `${one.count} of ${me.length.long(one.length_mm)} or longer, middle ${me.length.thick(one.least_middle_mm)} or thicker`)))) : "");
+    make("li", {}, `${one.count} of ${me.length.long(one.length_mm)} or longer, middle ${me.length.thick(one.least_middle_mm)} or thicker`))),
+    me.may("builder") ? make("a", { class: "button", href: `/orders?cabin=${plan.cabins[0]}` }, "Order them") : "") : "");
   const parts = Object.entries(plan.terms).filter(([, value]) => value > 0.5).sort((a, b) => b[1] - a[1]);
   fill("terms", parts.map(([term, value]) => row(TERMS[term] || term, [number(value), "number"])));
 }
 
 async function adopt() {
-  plan = await ask("POST", `${here}/adopt`);
+  plan = await ask("POST", `${place}/adopt`);
   showPlan();
   tell("The plan is adopted; its logs are promised.");
 }
@@ -75,7 +77,7 @@ async function showSheet() {
   const round = find("round").value;
   let sheet;
   try {
-    sheet = await get(`${here}/setting-sheet?cabin=${find("cabin").value}&round=${round}`);
+    sheet = await get(`${place}/setting-sheet?cabin=${find("cabin").value}&round=${round}`);
   } catch (error) {
     fill("sheet");
     fill("cautions", make("p", { class: "nothing" }, error.message));
