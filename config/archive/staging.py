@@ -13,7 +13,7 @@ from config.archive.rows import RowCheck
 from config.archive.tables import Table, tables
 
 _LINE = re.compile(r"COPY \S+, line (\d+)")
-_UUID = "[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}"
+_UUID = "[0-9a-f]{8}-?(?:[0-9a-f]{4}-?){3}[0-9a-f]{12}"  # in any spelling that is read as an id
 # `was` is the row's id in the archive, `becomes` its id here.
 _KEEPS = "uuid GENERATED ALWAYS AS ((doc->>'id')::uuid) STORED"
 
@@ -96,7 +96,7 @@ _HERE = "SELECT one.line, one.was FROM {staged} one JOIN {here} here ON here.id 
 _NAMED = """
     CREATE TEMP TABLE named ON COMMIT DROP AS
     SELECT min(line) AS line, found[1]::uuid AS id
-    FROM {staged}, LATERAL regexp_matches(doc::text, '({uuid})', 'g') AS found GROUP BY 2
+    FROM {staged}, LATERAL regexp_matches(doc::text, '({uuid})', 'gi') AS found GROUP BY 2
 """
 
 

@@ -163,7 +163,7 @@ def test_documents_that_name_another_crews_rows_are_refused(archive, refused, st
     jobs, plans = "planning.planningjob.jsonl", "planning.plan.jsonl"
 
     def job(rows: Rows) -> None:
-        rows[jobs][0]["cabins"].append(theirs)
+        rows[jobs][0]["cabins"].append(theirs.upper().replace("-", ""))
 
     def plan(rows: Rows) -> None:
         rows[plans][0]["made_from"]["logs"][theirs] = 1
