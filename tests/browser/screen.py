@@ -29,9 +29,11 @@ class Screen:
     """A fresh browser profile with one page; `faults` are errors that no page should make."""
 
     def __init__(
-        self, browser: Browser, root: str, size: Size, person: Person | None = None, **given: Any
-    ) -> None:
+        self, browser: Browser, root: str, size: Size, person: Person | None = None, *,
+        also: tuple[str, ...] = (), **given: Any,
+    ) -> None:  # fmt: skip
         self.root, self.faults = root, list[str]()
+        self._hosts = (root, *also, "data:", "blob:")
         self._open: set[Request] = set()
         self.context = browser.new_context(
             base_url=root, locale="en-GB", reduced_motion="reduce", **_LOOKS[size] | given
@@ -56,7 +58,7 @@ class Screen:
             self.faults.append(f"{self.page.url}: {message.text} {where}")
 
     def _asked(self, request: Request) -> None:
-        if not request.url.startswith((self.root, "data:", "blob:")):
+        if not request.url.startswith(self._hosts):
             self.faults.append(f"{self.page.url} asks another host: {request.url}")
 
     def go(self, address: str) -> Page:

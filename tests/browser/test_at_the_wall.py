@@ -1,0 +1,134 @@
+"""At the wall: a round set log by log and measured, with a signal and without; doubts; the keyboard alone."""
+
+import re
+
+import pytest
+from playwright.sync_api import expect
+
+from tests.browser.building import Site, a_site
+from tests.browser.keys import rings_seen, tab_to
+from tests.browser.screen import Screen, Size
+
+PIECES = 5  # of the first round: wall A has a door in it
+
+
+@pytest.fixture
+def site(live) -> Site:
+    return a_site(live.crew())
+
+
+def at_the_wall(screen, size: Size, site: Site) -> Screen:
+    """The page of the wall, come to from the crew's cabins as everybody comes to it."""
+    one = screen(size, site.lead)
+    one.go("/")
+    one.await_worker()
+    one.go(f"/cabins/{site.cabin}/wall")
+    return one
+
+
+def set_shown(one: Screen) -> str:
+    """Set the log whose sheet is shown, its metal out; the log's number."""
+    number = re.findall(r"Log (\S+)", one.page.locator("#next .which").inner_text())[0]
+    if one.page.locator("#metal_removed").is_visible():
+        one.page.locator("#metal_removed").check()
+    one.press("It is set")
+    return number
+
+
+def tops_of(site: Site) -> dict[str, tuple[float, float]]:
+    """wall: the tops of its first log at start and end, as the plan has them."""
+    tops = site.lead.get(f"plans/{site.plan}/heights?cabin={site.cabin}")["tops"]
+    of_round = {(top["wall"], top["column"]): top["top_mm"] for top in tops if top["round"] == 1}
+    return {wall: (of_round[wall, 0], of_round[wall, 1]) for wall in "ABCD"}
+
+
+def measure(one: Screen, wall: str, start_mm: float, end_mm: float | None = None) -> None:
+    one.page.locator("#wall").select_option(wall)
+    one.page.locator("#round").select_option("1")
+    one.page.locator("#start").fill(f"{start_mm:.0f}")
+    one.page.locator("#end").fill("" if end_mm is None else f"{end_mm:.0f}")
+    one.press("Keep the heights")
+
+
+def test_a_round_is_set_and_measured_and_the_level_is_told(screen, size, site):
+    one = at_the_wall(screen, size, site)
+
+    for done in range(1, PIECES + 1):
+        number = set_shown(one)
+        expect(one.page.locator("#last-set")).to_contain_text(f"Log {number}:")
+        expect(one.page.locator("#next .which")).not_to_contain_text(f"Log {number} wall")
+        one.settle()
+        assert site.lead.get(f"cabins/{site.cabin}/progress")["logs_set"] == done
+    for wall, (start, end) in tops_of(site).items():
+        measure(one, wall, round(start), round(start) + 3 + round(end - start))
+        expect(one.page.locator("#told")).to_contain_text(f"Heights of wall {wall} are with the service")
+
+    progress = site.lead.get(f"cabins/{site.cabin}/progress")
+    assert progress["rounds_complete"] == 1
+    for wall in progress["walls"]:
+        assert wall["end_is_measured"]
+        row = one.page.locator("#levels tr").filter(has=one.page.locator("th", has_text=wall["wall"]))
+        by = abs(wall["out_of_level_mm"])
+        expect(row).to_contain_text("level" if by < 0.5 else f"{by:.0f} mm")
+
+
+def test_a_round_is_set_and_measured_without_a_signal_and_sent_later(screen, size, site):
+    one = at_the_wall(screen, size, site)
+    one.lose_the_signal()
+    one.page.reload()
+
+    numbers = []
+    for done in range(1, PIECES + 1):
+        numbers.append(set_shown(one))
+        expect(one.page.locator("#unsent")).to_have_text(f"{done} not sent")
+        if done < PIECES:
+            expect(one.page.locator("#next .which")).not_to_contain_text(f"Log {numbers[-1]} wall")
+    for count, (wall, (start, end)) in enumerate(tops_of(site).items(), 1):
+        measure(one, wall, start, end)
+        expect(one.page.locator("#unsent")).to_have_text(f"{PIECES + count} not sent")
+    assert site.lead.get(f"cabins/{site.cabin}/progress")["logs_set"] == 0
+
+    one.context.set_offline(False)
+    expect(one.page.locator("#unsent")).to_be_hidden()
+    progress = site.lead.get(f"cabins/{site.cabin}/progress")
+    assert (progress["logs_set"], progress["rounds_complete"]) == (PIECES, 1)
+    assert all(wall["start_is_measured"] and wall["end_is_measured"] for wall in progress["walls"])
+    set_logs = site.lead.get(f"set-logs?cabin={site.cabin}&limit=20")["items"]
+    assert sorted(one["log_number"] for one in set_logs) == sorted(numbers)
+
+
+def test_a_doubtful_height_is_asked_back(screen, size, site):
+    one = at_the_wall(screen, size, site)
+    number = set_shown(one)
+    expect(one.page.locator("#last-set")).to_contain_text(f"Log {number}:")
+    start, _ = tops_of(site)["A"]
+
+    measure(one, "A", start + 150)
+
+    back = one.page.locator("#asked-back")
+    expect(back).to_contain_text("look again")
+    assert site.lead.get(f"heights?cabin={site.cabin}")["items"] == []
+    with one.page.expect_response("**/api/v1/batch"):
+        back.get_by_role("button", name=re.compile("^It is right")).click()
+    expect(back).to_be_empty()
+    [height] = site.lead.get(f"heights?cabin={site.cabin}")["items"]
+    assert height["height_mm"] == pytest.approx(round(start + 150))
+
+
+def test_a_log_is_set_and_measured_by_keys_alone(screen, site):
+    one = at_the_wall(screen, Size.DESK, site)
+
+    one.page.locator("body").press("Tab")
+    tab_to(one.page, "#set button[type=submit]")
+    assert rings_seen(one.page)
+    one.page.keyboard.press("Enter")
+    expect(one.page.locator("#last-set li")).to_have_count(1)
+    expect(one.page.locator("#last-set")).to_contain_text("Log")
+    expect(one.page.locator("#start")).to_be_focused()
+    start, _ = tops_of(site)["A"]
+    one.page.keyboard.type(f"{start:.0f}")
+    one.page.keyboard.press("Enter")
+
+    expect(one.page.locator("#told")).to_contain_text("Heights of wall A are with the service")
+    [height] = site.lead.get(f"heights?cabin={site.cabin}")["items"]
+    assert (height["wall"], height["end"]) == ("A", "start")
