@@ -159,7 +159,7 @@ async function showLevels() {
 async function showLastSet() {
   const { items } = await getOrKept(`set-logs?cabin=${id}&undone=false&limit=4&order=-set_at`);
   fill("last-set", items.map((one) => make("li", {},
-    make("span", {}, `Log ${one.log_number}: wall ${one.wall}, round ${one.round}, butt at ${cornersOf(one.wall)[one.butt_at === "start" ? 0 : 1]}. `, ...one.warnings.map((warning) => make("strong", { class: "bad" }, `${warning.detail} `))),
+    make("span", {}, `Log ${one.log_number}: wall ${one.wall}, round ${one.round}${one.piece ? `, place ${one.piece + 1}` : ""}, butt at ${cornersOf(one.wall)[one.butt_at === "start" ? 0 : 1]}. `, ...one.warnings.map((warning) => make("strong", { class: "bad" }, `${warning.detail} `))),
     make("button", { type: "button", click: () => run(() => takeBack(one)) }, "Take back", make("span", { class: "unseen" }, ` log ${one.log_number}`)))));
   if (!items.length) fill("last-set", make("li", { class: "nothing" }, "No log is set yet."));
 }

@@ -65,7 +65,9 @@ export function showFaults(form, errors, fieldOf = (pointer) => pointer.slice(1)
     if (!(input instanceof HTMLElement)) { rest.push(error.detail); continue; }
     const place = make("p", { class: "fault", id: `${input.id}-fault` }, error.detail);
     input.setAttribute("aria-invalid", "true");
+    input.dataset.hints ??= input.getAttribute("aria-describedby") || "";
     input.setAttribute("aria-errormessage", place.id);
+    input.setAttribute("aria-describedby", `${input.dataset.hints} ${place.id}`.trim());
     input.closest(".field").append(place);
   }
   form.querySelector("[aria-invalid]")?.focus();
@@ -89,5 +91,7 @@ export function clearFaults(form) {
   form.querySelectorAll("[aria-invalid]").forEach((input) => {
     input.removeAttribute("aria-invalid");
     input.removeAttribute("aria-errormessage");
+    if (input.dataset.hints) input.setAttribute("aria-describedby", input.dataset.hints);
+    else input.removeAttribute("aria-describedby");
   });
 }

@@ -2,7 +2,7 @@
 
 import { all, ask } from "../crews/api.js";
 import { choices, fill, find, make, row, tell } from "../crews/dom.js";
-import { nothing, run } from "../crews/shell.js";
+import { run } from "../crews/shell.js";
 import { DELIVERY_STATES } from "./words.js";
 
 const WORKBOOK = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet";
@@ -15,7 +15,7 @@ export async function showDeliveries(given) {
   const items = await all(`deliveries?of_order=${page.order.id}`);
   racks ??= (await Promise.all([all("racks"), all("yards")])).reduce((found, yards) => found.map((one) => ({ ...one, yard_name: yards.find((yard) => yard.id === one.yard)?.name })));
   fill("deliveries", await Promise.all(items.map(card)));
-  if (!items.length) fill("deliveries", nothing("No truck has come, and none is announced."));
+  if (!items.length) fill("deliveries", make("li", { class: "nothing" }, "No truck has come, and none is announced."));
   find("truck").hidden = !page.comes || !page.me.may("builder");
   if (ready) return;
   ready = true;
