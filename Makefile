@@ -18,7 +18,7 @@ CLIENTS ?= 20
 SEED ?= 1
 
 .DEFAULT_GOAL := help
-.PHONY: help setup run test browser lint typecheck check schema checks-table demo backup restore export-crew import-crew bench torture soak fuzz audit lock clean
+.PHONY: help setup run test browser lint typecheck check schema checks-table demo backup restore export-crew import-crew bench torture soak fuzz audit scale indexes lock clean
 
 help: ## list the targets
 	@grep -hE '^[a-z-]+:.*## ' Makefile | sed -E 's/:[^#]*## /\t/' | sort | while IFS="$$(printf '\t')" read -r t d; \
@@ -91,6 +91,12 @@ fuzz: setup ## made-up requests over the whole schema; no 5xx, no undescribed an
 
 audit: setup ## known vulnerabilities in what is locked
 	@$(PY) -m config.audit
+
+scale: setup ## planning jobs a minute with one worker and with two, on this machine (ARGS="--workers 2 --kill-one")
+	@$(PY) -m tests.scale.workers $(ARGS)
+
+indexes: setup ## no question about a crew reads a whole table of a million logs in a thousand crews (minutes)
+	@SCALE_CREWS=999 SCALE_LOGS=824 $(PY) -m pytest tests/scale/test_indexes.py -q -s $(ARGS)
 
 lock: ## write requirements.lock anew (needs uv)
 	uv pip compile --universal --python-version 3.11 --extra dev --generate-hashes pyproject.toml \

@@ -6,6 +6,7 @@ import uuid
 from typing import ClassVar, Self
 
 from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
+from django.contrib.postgres.indexes import BrinIndex
 from django.db import models
 from django.db.models import F, Q
 
@@ -182,6 +183,8 @@ class Change(models.Model):
         indexes = [
             models.Index(fields=["crew", "at", "id"], name="change_by_time"),
             models.Index(fields=["object", "at", "id"], name="change_by_object"),
+            # Rows come in the order of `at`, so that a few bytes for each hundred pages find the latest.
+            BrinIndex(fields=["at"], autosummarize=True, name="change_lately"),
         ]
 
 

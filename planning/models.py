@@ -54,7 +54,11 @@ class PlanningJob(CrewOwned):
     run = models.UUIDField(null=True)
 
     class Meta:
-        indexes = [models.Index(fields=["crew", "created_at", "id"], name="job_by_age")]
+        indexes = [
+            models.Index(fields=["crew", "created_at", "id"], name="job_by_age"),
+            # The few that are not ended, for the workers.
+            models.Index(fields=["crew", "created_at"], condition=~Q(state__in=ENDED), name="job_not_ended"),
+        ]
 
 
 class PlanState(models.TextChoices):

@@ -1,15 +1,19 @@
 """Whether the plan a cabin is built by still fits: what changed under it, told once."""
 
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from django.db.models import F
 
 from cabins.models import SetLog
 from cabins.queries import members_given_in
 from crews.events import tell
+from crews.models import Change
 from crews.models_webhooks import Event, EventKind
 from inventory.models import Log, LogState
 from planning.models import CurrentPlan, PlannedPiece
+
+# Longer than from one look to the next by far: a worker may have been away for a while.
+LATELY = timedelta(minutes=10)
 
 
 def stale_because(current: CurrentPlan) -> list[str]:
@@ -45,14 +49,25 @@ def stale_because(current: CurrentPlan) -> list[str]:
     return said
 
 
-def tell_of_stale_plans(*, at: datetime) -> int:
-    """Tell each crew once of each cabin whose current plan no longer fits; how many were told."""
-    told = 0
-    for current in CurrentPlan.objects.select_related("plan", "cabin__crew").order_by("id"):
-        because = stale_because(current)
-        data = {"plan": str(current.plan_id), "cabin": str(current.cabin_id)}
-        known = Event.objects.filter(crew=current.cabin.crew, kind=EventKind.PLAN_STALE, data__contains=data)
-        if because and not known.exists():
-            tell(current.cabin.crew, EventKind.PLAN_STALE, {**data, "because": because}, at)
-            told += 1
-    return told
+def tell_of_stale_plans(*, at: datetime, changed_within: timedelta | None = LATELY) -> int:
+    """Tell each crew once of each cabin whose current plan no longer fits; how many were told.
+
+    Looks at crews in which something was changed lately: nothing else can make a plan stale, and what it
+    costs grows with what is done, not with how many crews there are. `changed_within` None: at all crews.
+    """
+    plans = CurrentPlan.objects.select_related("plan", "cabin__crew").defer("plan__problem", "plan__report")
+    if changed_within is not None:
+        changed = Change.objects.filter(at__gt=at - changed_within).values("crew").distinct()
+        plans = plans.filter(cabin__crew__in=changed)
+    return sum(_tell_if_stale(current, at=at) for current in plans.order_by("id").iterator())
+
+
+def _tell_if_stale(current: CurrentPlan, *, at: datetime) -> bool:
+    because, crew = stale_because(current), current.cabin.crew
+    data = {"plan": str(current.plan_id), "cabin": str(current.cabin_id)}
+    if not because:
+        return False
+    if Event.objects.filter(crew=crew, kind=EventKind.PLAN_STALE, data__contains=data).exists():
+        return False
+    tell(crew, EventKind.PLAN_STALE, {**data, "because": because}, at)
+    return True

@@ -73,6 +73,20 @@ def look_for_stale_plans(timestamp: int) -> None:  # noqa: ARG001 - when it was 
         connections.close_all()
 
 
+@app.periodic(cron="17 3 * * *")
+@app.task(
+    name="planning.look_for_all_stale_plans",
+    queue=crews_events.QUEUE,
+    queueing_lock="look_for_all_stale_plans",
+)
+def look_for_all_stale_plans(timestamp: int) -> None:  # noqa: ARG001 - when it was due
+    """Once a night all of them: what changed while no worker ran."""
+    try:
+        tell_of_stale_plans(at=now(), changed_within=None)
+    finally:
+        connections.close_all()
+
+
 def run_job(job_id: UUID, *, should_abort: Any = lambda: False) -> None:
     """Take the job up (from its best so far, if an earlier run left one), plan, store."""
     run = uuid4()

@@ -19,6 +19,7 @@ EVERY_S = {
     "crews.forget_ended_jobs": 300,
     "planning.take_up_left_jobs": 20,
     "planning.look_for_stale_plans": 30,
+    "planning.look_for_all_stale_plans": 24 * 3600,
 }
 
 

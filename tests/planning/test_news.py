@@ -1,6 +1,9 @@
 """What the chain tells other programs: plans ready, rounds complete, logs culled, hazards found."""
 
+from datetime import timedelta
+
 import pytest
+from django.utils.timezone import now
 
 from planning.staleness import tell_of_stale_plans
 from tests.cabins.building import a_log
@@ -54,6 +57,19 @@ def test_a_plan_that_no_longer_fits_is_told_once_with_the_reasons(lead):
     (news,) = told(lead, "plan_stale")
     assert (news["plan"], news["cabin"]) == (plan, hut)
     assert len(news["because"]) == 2
+
+
+@pytest.mark.django_db(transaction=True)
+def test_only_crews_where_something_changed_lately_are_looked_at_and_once_a_night_all(lead):
+    hut = a_hut(lead)
+    first = round_of(lead, adopted(lead, hut), 1)[0]["log"]
+    version = lead.get(f"logs/{first}").body["version"]
+    lead.patch(f"logs/{first}", {"crown_mm": 9}, version=version)
+    an_hour_on = now() + timedelta(hours=1)
+
+    assert tell_of_stale_plans(at=an_hour_on) == 0
+    assert tell_of_stale_plans(at=an_hour_on, changed_within=None) == 1
+    assert [event["cabin"] for event in told(lead, "plan_stale")] == [hut]
 
 
 def test_a_culled_log_is_told_once_with_its_reason(lead):
