@@ -15,7 +15,15 @@ from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from config.api.describe import describe
-from config.api.problems import InvalidInput, Refusal, Unavailable, fault, problem_response, refusal_of
+from config.api.problems import (
+    InvalidInput,
+    Refusal,
+    StorageFull,
+    Unavailable,
+    fault,
+    problem_response,
+    refusal_of,
+)
 from config.api.reading import BodyIn, RowOut
 from config.api.render import json_bytes
 from crews.access import CrewRequest
@@ -36,6 +44,7 @@ ALLOWED = {
 MOST = 500
 # A phone may lie in a truck for a while before it hears that its batch arrived.
 KEPT_FOR = timedelta(days=14)
+_SOME_DONE = "Entries before this one may be done. Send the same batch again: none is done twice."
 _CLOCK_AHEAD = timedelta(hours=1)
 
 
@@ -122,7 +131,10 @@ def _entries_of(sent: Any) -> list[Any]:
 
 
 def do_entries(request: CrewRequest, entries: list[Any]) -> dict[str, Any]:
-    """Every entry's answer. Unavailable if the database goes: what was done is answered from memory later."""
+    """Every entry's answer. Unavailable if the database goes, StorageFull if there is no room for more.
+
+    What was done until then is answered from memory when the batch is sent again.
+    """
     told = [_told(entry, _answer(request, entry)) for entry in entries]
     accepted = sum(one["status"] < 400 for one in told)
     return {"accepted": accepted, "refused": len(told) - accepted, "entries": told}
@@ -142,8 +154,9 @@ def _answer(request: CrewRequest, entry: Any) -> HttpResponse:
         if refusal is None:
             raise
         answer = problem_response(refusal)
-    if answer.status_code == Unavailable.status:
-        raise Unavailable
+    for whole_batch in (Unavailable, StorageFull):
+        if f'"/problems/{whole_batch.slug()}"'.encode() in answer.content and answer.status_code == 503:
+            raise whole_batch(_SOME_DONE)
     return answer
 
 

@@ -1,14 +1,16 @@
 """The few addresses outside the API and its pages: the way in, and what each problem type means."""
 
 import re
+import sys
 from typing import Any
 
 from django.conf import settings
+from django.db import DatabaseError, InterfaceError
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.utils.cache import patch_vary_headers
 
 from cabins.pages import home as cabins
-from config.api.problems import InternalError, NotFound, problem_response
+from config.api.problems import InternalError, NotFound, problem_response, refusal_of
 from crews.pages import show
 
 
@@ -41,4 +43,7 @@ def not_found(request: HttpRequest, exception: Any = None) -> HttpResponse:
 
 
 def server_error(request: HttpRequest) -> HttpResponse:
-    return problem_response(InternalError())
+    """What nobody foresaw outside of the API's views; a database that is gone is no such thing."""
+    error = sys.exception()
+    foreseen = refusal_of(error) if isinstance(error, DatabaseError | InterfaceError | OSError) else None
+    return problem_response(foreseen or InternalError())

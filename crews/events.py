@@ -2,7 +2,6 @@
 
 from collections.abc import Iterable
 from datetime import datetime
-from functools import partial
 from typing import Any
 from uuid import UUID, uuid4
 
@@ -38,7 +37,16 @@ def tell_all(crew: Crew, happened: Iterable[tuple[EventKind, dict[str, Any]]], a
     WebhookDelivery.objects.bulk_create(deliveries)
     for id in {delivery.webhook_id for delivery in deliveries}:
         # After the commit: a wake-up is unique in the queue, and one transaction would wait for another.
-        transaction.on_commit(partial(wake_for, id), robust=True)
+        wake_after_commit(id)
+
+
+def wake_after_commit(webhook: UUID) -> None:
+    """Wake a worker once the transaction is stored. If that fails, the worker finds out by itself, later."""
+
+    def wake() -> None:  # a partial has no name, which Django tells when it logs the failure
+        wake_for(webhook)
+
+    transaction.on_commit(wake, robust=True)
 
 
 def wake_for(webhook: UUID) -> None:

@@ -5,7 +5,7 @@ from datetime import datetime, timedelta
 from typing import Any
 from uuid import UUID
 
-from django.db import InterfaceError, OperationalError, connection, transaction
+from django.db import DatabaseError, InterfaceError, connection, transaction
 from django.http import Http404, HttpRequest, HttpResponse
 from django.urls import resolve
 from django.utils.timezone import now
@@ -19,7 +19,7 @@ from config.api.idempotent import (
     fingerprint,
     idempotency_key,
 )
-from config.api.problems import Refusal, Unavailable, problem_response
+from config.api.problems import Refusal, problem_response, refusal_of
 from crews.access import CrewRequest
 from crews.models import KeptAnswer
 
@@ -42,8 +42,11 @@ class RepeatsAnswered:
             return done_once(asked.auth, idempotency_key(request), request, self.get_response)
         except Refusal as refusal:
             return problem_response(refusal)
-        except (OperationalError, InterfaceError):
-            return problem_response(Unavailable())
+        except (DatabaseError, InterfaceError) as error:
+            foreseen = refusal_of(error)
+            if foreseen is None:
+                raise
+            return problem_response(foreseen)
 
 
 def done_once(

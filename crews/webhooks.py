@@ -10,7 +10,7 @@ from django.db import transaction
 
 from config.api.problems import NotFound, Refusal, fault
 from config.api.reading import all_faults
-from crews.events import wake_for
+from crews.events import wake_after_commit
 from crews.keeping import change_row, one_of, put_row
 from crews.models import Crew
 from crews.models_webhooks import DeliveryStanding, Webhook, WebhookDelivery
@@ -89,7 +89,7 @@ def deliver_again(*, crew: Crew, id: UUID, at: datetime) -> None:
         raise WebhookRemoved
     held.state, held.due_at, held.failures = DeliveryStanding.WAITING, at, 0
     held.save(update_fields=["state", "due_at", "failures"])
-    transaction.on_commit(partial(wake_for, held.webhook_id), robust=True)
+    wake_after_commit(held.webhook_id)
 
 
 def _living(crew: Crew, id: UUID) -> Webhook:

@@ -1,12 +1,13 @@
 """Refusals, and the one handler that turns every error into a problem document (RFC 9457)."""
 
+import errno
 import logging
 import re
 from collections.abc import Iterable, Mapping
 from typing import Any, ClassVar
 
 from django.core.exceptions import PermissionDenied
-from django.db import DataError, IntegrityError, InterfaceError, OperationalError
+from django.db import DatabaseError, DataError, IntegrityError, InterfaceError, OperationalError
 from django.http import Http404, HttpResponse
 from rest_framework import exceptions
 from rest_framework.response import Response
@@ -112,10 +113,17 @@ class TooManyRequests(Refusal):
 
 
 class Unavailable(Refusal):
-    """The service cannot reach its database just now; nothing was stored. Try again."""
+    """The service cannot reach its database just now. Send the same again."""
 
     status = 503
     headers: ClassVar[Mapping[str, str]] = {"Retry-After": "5"}
+
+
+class StorageFull(Refusal):
+    """The server has no room to store anything; nothing was stored."""
+
+    status = 503
+    headers: ClassVar[Mapping[str, str]] = {"Retry-After": "60"}
 
 
 class InternalError(Refusal):
@@ -184,6 +192,14 @@ def _step(pointer: str, key: Any) -> str:
     return pointer if text == "non_field_errors" else f"{pointer}/{text}"
 
 
+# PostgreSQL: the disk is full; or whoever runs it lets it be read only, as some do when it soon will be.
+_NO_ROOM = {"53100", "25006"}
+
+
+def _sqlstate(error: Exception) -> str | None:
+    return getattr(error.__cause__, "sqlstate", None)
+
+
 def refusal_of(error: Exception) -> Refusal | None:
     """The refusal that an exception stands for; None for one nobody foresaw."""
     match error:
@@ -209,10 +225,14 @@ def refusal_of(error: Exception) -> Refusal | None:
             return TooManyRequests(str(error.detail))
         case IntegrityError():
             return refusal_of_constraint(error)
+        case DatabaseError() | InterfaceError() if _sqlstate(error) in _NO_ROOM:
+            return StorageFull()
         case OperationalError() | InterfaceError():
             return Unavailable()
         case DataError():
             return InvalidInput("A value cannot be stored as sent.")
+        case OSError(errno=number) if number in (errno.ENOSPC, errno.EDQUOT):
+            return StorageFull()
         case _:
             return None
 

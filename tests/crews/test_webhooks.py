@@ -9,10 +9,10 @@ import threading
 from datetime import UTC, datetime, timedelta
 from http.server import BaseHTTPRequestHandler, HTTPServer
 from pathlib import Path
-from uuid import uuid4
+from uuid import UUID, uuid4
 
 import pytest
-from django.db import connection, transaction
+from django.db import OperationalError, connection, transaction
 from django.test import override_settings
 from procrastinate.contrib.django.models import ProcrastinateJob
 
@@ -414,6 +414,25 @@ def test_the_worker_is_woken_after_the_commit_and_again_if_that_was_lost(lead, a
     job = jobs.get()
     worker.deliver(job.args["webhook_id"])
     assert len(taken) == 2
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_wake_up_that_fails_after_the_commit_undoes_nothing_and_is_made_up_for(lead, answers, monkeypatch):
+    def gone(webhook):
+        raise OperationalError("the database went just after the commit")
+
+    url, _, taken = answers
+    id, _ = a_webhook(lead, url)
+    monkeypatch.setattr("crews.events.wake_for", gone)
+
+    complete_a_round(lead)
+    again = lead.post(f"webhook-deliveries/{the_delivery(lead)['id']}/redeliver")
+    monkeypatch.undo()
+
+    assert again.status_code == 200
+    assert webhooks_due(at=datetime.now(UTC)) == [UUID(id)]
+    worker.deliver(id)
+    assert len(taken) == 1
 
 
 def delete_jobs():
