@@ -10,7 +10,7 @@ from tests.torture.calling import Client
 from tests.torture.work import import_chart, new_yard, now, post, put
 
 _LOGS = 16
-_LOOK_S, _LOOKS = 0.2, 40
+_LOOK_S, _LOOKS = 0.2, 300  # a lost worker is missed after half a minute; a busy machine takes its time
 _TO_COME = """
     SELECT count(DISTINCT piece.log_id) FROM planning_plannedpiece piece WHERE plan_id = %s
         AND NOT EXISTS (SELECT FROM cabins_setlog s WHERE s.place_id = piece.place_id AND undone_at IS NULL)

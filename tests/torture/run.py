@@ -10,6 +10,7 @@ import sys
 import threading
 import time
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Protocol
 from uuid import uuid4
 
@@ -23,7 +24,7 @@ from tests.torture.holding import ALWAYS, AT_REST, broken
 from tests.torture.ledger import Ledger
 from tests.torture.receiver import Receiver, receiving
 from tests.torture.service import Service, tortured_service
-from tests.torture.victims import Round, rounds_of
+from tests.torture.victims import NOTHING, Round, rounds_of
 from tests.torture.work import Buying, Charting, Phoning, put
 
 _MOMENT_S, _SETTLE_S, _REST_S, _STEP_S = 15, 120, 240, 0.1
@@ -61,9 +62,9 @@ def torture(*, rounds: int, seed: int, minutes: float, loud: bool) -> Ledger:
                 say(f"the {minutes:g} minutes are over: {len(done)} of {rounds} rounds were done")
                 break
             before = len(ledger.acknowledged)
-            _strike(service, ledger, one)
+            reached = _strike(service, ledger, one)
             _hold(service, ledger, since=before)
-            done.append(one)
+            done.append(one if reached else replace(one, act=NOTHING))
             ledger.rounds += 1
             if loud:
                 say(f"{len(done):>4} {one.victim.name:<18} {one.act:<11} violations {len(ledger.violations)}")
@@ -103,8 +104,11 @@ def _work(who: AtWork) -> None:
             raise
 
 
-def _strike(service: Service, ledger: Ledger, one: Round) -> None:
-    """Kill in the middle of the act, start what was killed, and wait until every client has its answer."""
+def _strike(service: Service, ledger: Ledger, one: Round) -> bool:
+    """Kill in the middle of the act, start what was killed, and wait until every client has its answer.
+
+    False if no client came to the act in time: then something else was cut off, or nothing.
+    """
     moment, began = ledger.watch_for(one.act), time.monotonic()
     while not moment.wait(timeout=_STEP_S) and time.monotonic() - began < _MOMENT_S:
         service.mend("")
@@ -119,8 +123,9 @@ def _strike(service: Service, ledger: Ledger, one: Round) -> None:
         service.mend("")
         if time.monotonic() - back > _SETTLE_S:
             ledger.note_violation(f"after {one.victim.name} was killed in {one.act}: a write is not answered")
-            return
+            break
         time.sleep(_STEP_S)
+    return moment.is_set()
 
 
 def _hold(service: Service, ledger: Ledger, *, since: int) -> None:
@@ -143,10 +148,12 @@ def _tell_all(service: Service, ledger: Ledger, receiver: Receiver, rounds: Sequ
 
 def _come_to_rest(service: Service, sql: psycopg.Connection, ledger: Ledger) -> None:
     """Wait for jobs and deliveries that were under way; what a killed worker had goes to another one."""
-    began = time.monotonic()
+    moved, before = time.monotonic(), {}
     while left := broken(sql, AT_REST):
         service.mend("")
-        if time.monotonic() - began > _REST_S:
+        if left != before:
+            moved, before = time.monotonic(), left
+        if time.monotonic() - moved > _REST_S:
             for words, count in left.items():
                 ledger.note_violation(f"{words}: {count}")
             break

@@ -50,7 +50,7 @@ def afterwards(
     yield f"planning jobs: {jobs[0]}, done {jobs[1]}, failed {jobs[2]}; taken up again {jobs[3]} times"
     events, again = len(receiver.taken), receiver.taken.total() - len(receiver.taken)
     yield f"events received: {events}, and {again} of them again with the same id"
-    yield f"processes that ended without being killed: {ended}"
+    yield f"workers that ended with their database, and were started again: {ended}"
     yield f"violations: {len(ledger.violations)}"
     for words in ledger.violations[:_SHOWN]:
         yield f"  VIOLATION {words}"

@@ -86,6 +86,7 @@ class Victim:
 
 # What a request can be in the middle of.
 ASKED = ("import", "adopt", "set_log", "heights", "batch", "send_order", "tally", "receive", "ask_plan")
+NOTHING = "nothing known"
 VICTIMS = (
     Victim(name="web", kill=kill_web, process="web", acts=ASKED),
     Victim(name="one web worker", kill=kill_web_worker, acts=ASKED),
