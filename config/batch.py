@@ -196,6 +196,7 @@ def _alone(request: CrewRequest, asked: dict[str, Any]) -> WSGIRequest:
         environ["HTTP_IF_MATCH"] = f'"{asked["if_match"]}"'
     alone = WSGIRequest(environ)
     alone.made_at = asked["made_at"]  # type: ignore[attr-defined] # for the history
+    alone.let_in = request.auth  # type: ignore[attr-defined] # the key is looked up once for all entries
     return alone
 
 

@@ -78,6 +78,8 @@ class KeyAuthentication(BaseAuthentication):
     """`Authorization: Bearer KEY`."""
 
     def authenticate(self, request: Request) -> tuple[Member, AccessKey] | None:
+        if let_in := getattr(request, "let_in", None):
+            return let_in.member, let_in  # a part of a batch, whose key was accepted already
         word, _, secret = request.headers.get("Authorization", "").partition(" ")
         if not word:
             return None

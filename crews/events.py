@@ -20,12 +20,16 @@ def tell(crew: Crew, kind: EventKind, data: dict[str, Any], at: datetime) -> Non
     tell_all(crew, [(kind, data)], at)
 
 
-@transaction.atomic
 def tell_all(crew: Crew, happened: Iterable[tuple[EventKind, dict[str, Any]]], at: datetime) -> None:
     """Many things happened at once. Undone with the transaction in which it is called."""
     events = [Event(id=uuid4(), crew=crew, kind=kind, data=data, at=at) for kind, data in happened]
-    if not events:
-        return
+    if events:
+        _keep(crew, events, at)
+
+
+@transaction.atomic
+def _keep(crew: Crew, events: list[Event], at: datetime) -> None:
+    """The events, and a delivery to each webhook that asked for their kind."""
     Event.objects.bulk_create(events)
     webhooks = list(Webhook.objects.of(crew).filter(removed_at=None))
     deliveries = [

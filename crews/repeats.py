@@ -24,6 +24,7 @@ from crews.access import CrewRequest
 from crews.models import KeptAnswer
 
 KEPT_FOR = timedelta(hours=24)
+_RENEWED = ["crew", "method", "path", "request_sha256", "status", "headers", "body", "expires_at"]
 
 
 class RepeatsAnswered:
@@ -112,19 +113,21 @@ def _again(kept: KeptAnswer, asked: bytes) -> HttpResponse:
 def _keep(
     caller: Any, key: str, request: HttpRequest, asked: bytes, answer: HttpResponse, *, expires_at: datetime
 ) -> None:
-    KeptAnswer.objects.update_or_create(
+    kept = KeptAnswer(
         caller=caller.pk,
         key=key,
-        defaults={
-            "crew_id": caller.crew_id,
-            "method": request.method or "",
-            "path": request.get_full_path(),
-            "request_sha256": asked,
-            "status": answer.status_code,
-            "headers": dict(answer.items()),
-            "body": answer.getvalue(),
-            "expires_at": expires_at,
-        },
+        crew_id=caller.crew_id,
+        method=request.method or "",
+        path=request.get_full_path(),
+        request_sha256=asked,
+        status=answer.status_code,
+        headers=dict(answer.items()),
+        body=answer.getvalue(),
+        expires_at=expires_at,
+    )
+    # Over one whose time is over, if there is one; the key is held, so nobody else writes it meanwhile.
+    KeptAnswer.objects.bulk_create(
+        [kept], update_conflicts=True, unique_fields=["caller", "key"], update_fields=_RENEWED
     )
 
 
