@@ -10,7 +10,7 @@ from hypothesis import settings
 
 from crews.models import Role
 from tests.people import Someone, a_crew, join
-from tests.schema import check_answer
+from tests.schema import check_answer, check_headers
 
 # How long an example takes says nothing about the code on a busy machine.
 settings.register_profile("roundlay", deadline=None)
@@ -45,6 +45,7 @@ class Asker:
         kind = answer.headers.get("Content-Type", "")
         answer.body = json.loads(content) if "json" in kind else content or None
         check_answer(method, path.split("?")[0], answer.status_code, kind, answer.body)
+        check_headers(method, path.split("?")[0], answer.status_code, answer.headers)
         return answer
 
     def get(self, address: str, **given: Any) -> Any:

@@ -1,6 +1,7 @@
 """Holds every answer of the API against docs/openapi.yaml: status, media type, schema, no unknown field."""
 
 import re
+from collections.abc import Mapping
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -12,6 +13,10 @@ from referencing.jsonschema import DRAFT202012
 
 SCHEMA_FILE = Path(__file__).resolve().parent.parent / "docs" / "openapi.yaml"
 _HOME = "urn:schema"
+# What clients act upon.
+TELLING = {
+    "Idempotency-Replayed", "RateLimit-Limit", "RateLimit-Remaining", "RateLimit-Reset", "Retry-After",
+}  # fmt: skip
 
 
 def _closed(node: Any) -> Any:
@@ -60,6 +65,22 @@ def _validator(path: str, method: str, status: str, media: str) -> Draft202012Va
     return Draft202012Validator(
         {"$ref": f"{_HOME}#/{ref}"}, registry=_registry(), format_checker=FormatChecker()
     )
+
+
+def check_headers(method: str, address: str, status: int, sent: Mapping[str, str]) -> None:
+    """Fail unless the schema describes those headers of an answer that tell a client something."""
+    operation = schema()["paths"][path_of(address)].get(method.lower())
+    if operation is None:
+        return
+    told = operation["responses"][str(status)].get("headers", {})
+    for name in TELLING & {*sent}:
+        assert name in told, f"{method} {address} {status} does not document the header {name}"
+        known = schema()["components"]["headers"]
+        of = (known[name] if "$ref" in told[name] else told[name])["schema"]
+        value = int(sent[name]) if of["type"] == "integer" else sent[name]
+        Draft202012Validator(of).validate(value)
+    if status in (429, 503):
+        assert "Retry-After" in sent, f"{method} {address} {status} does not say how long to wait"
 
 
 def check_answer(method: str, address: str, status: int, media_type: str, body: Any) -> None:

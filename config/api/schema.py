@@ -89,7 +89,8 @@ def add_etags(result: dict[str, Any], **_: Any) -> dict[str, Any]:
             for status, answer in operation["responses"].items():
                 content = answer.get("content", {}).get("application/json", {}).get("schema", {})
                 name = str(content.get("$ref", "")).rsplit("/", 1)[-1]
-                if status.startswith("2") and "version" in schemas.get(name, {}).get("properties", {}):
+                versioned = "version" in schemas.get(name, {}).get("properties", {})
+                if status in ("412", "428") or (status.startswith("2") and versioned):
                     answer["headers"] = {**answer.get("headers", {}), **header}
     return result
 
@@ -111,6 +112,36 @@ def fit_generators(result: dict[str, Any], **_: Any) -> dict[str, Any]:
                 if media != "application/json":
                     content["schema"] = {"type": "string", "format": "binary"}
                     body["required"] = True
+    return result
+
+
+_COUNTED = {"type": "integer", "minimum": 0}
+_HEADERS = {
+    "RateLimit-Limit": (
+        "Requests this key may send in a minute. Without a valid key: this address. Absent without a limit."
+    ),
+    "RateLimit-Remaining": "How many of them are left.",
+    "RateLimit-Reset": "Seconds until the minute is over.",
+    "Retry-After": "Seconds to wait before the next try.",
+}
+_WAIT = {"429", "503"}
+
+
+def add_allowances(result: dict[str, Any], **_: Any) -> dict[str, Any]:
+    """Postprocessing hook: every answer says what the key has left; those that ask to wait, for how long."""
+    result["components"]["headers"] = {
+        name: {"description": text, "schema": _COUNTED} for name, text in _HEADERS.items()
+    }
+    for path in result["paths"].values():
+        for method, operation in path.items():
+            wait = _WAIT | ({"409"} if method == "post" else set())  # a repeat, while the first is worked on
+            for status, answer in operation["responses"].items():
+                headers = {
+                    name: {"$ref": f"#/components/headers/{name}"}
+                    for name in _HEADERS
+                    if name != "Retry-After" or status in wait
+                }
+                answer["headers"] = {**answer.get("headers", {}), **headers}
     return result
 
 
@@ -136,6 +167,7 @@ SCHEMA_SETTINGS: dict[str, Any] = {
         "drf_spectacular.hooks.postprocess_schema_enums",
         "config.api.schema.add_problems",
         "config.api.schema.add_etags",
+        "config.api.schema.add_allowances",
         "config.api.idempotent.add_idempotency",
         "config.api.examples.add_examples",
         "config.api.schema.fit_generators",
