@@ -1,8 +1,6 @@
 """The address of a crew's archive."""
 
-import errno
 from tempfile import TemporaryFile
-from typing import ClassVar
 
 from django.http import FileResponse
 from django.utils.timezone import now
@@ -10,20 +8,12 @@ from drf_spectacular.types import OpenApiTypes
 from rest_framework.views import APIView
 
 from config.api.describe import describe
-from config.api.problems import Refusal
 from config.api.render import JsonRenderer
 from config.archive.writing import ArchiveUnderWay, write_archive
 from crews.access import CrewRequest
 from crews.models import Crew, Role
 
 ZIP = "application/zip"
-
-
-class NoRoomForArchive(Refusal):
-    """This server has no room to write the archive just now."""
-
-    status = 503
-    headers: ClassVar[dict[str, str]] = {"Retry-After": "600"}
 
 
 class _ZipOrProblem(JsonRenderer):
@@ -42,7 +32,7 @@ class CrewArchive(APIView):
         "All of the crew's data as one file",
         answers={200: OpenApiTypes.BINARY},
         media=ZIP,
-        refusals=[ArchiveUnderWay, NoRoomForArchive],
+        refusals=[ArchiveUnderWay],
         text="A ZIP of `manifest.json` (format, state of the database, rows, bytes and SHA-256 of each file) "
         "and one file of JSON lines for each table, the history with it, all as they stood at one moment. An "
         "operator reads it into another server. Keys and secrets are not in it, nor planning jobs that have "
@@ -61,11 +51,6 @@ def _archive_of(crew: Crew) -> FileResponse:
     try:
         write_archive(crew, file, at=at)
         file.seek(0)
-    except OSError as full:
-        file.close()
-        if full.errno in (errno.ENOSPC, errno.EDQUOT):
-            raise NoRoomForArchive from full
-        raise
     except BaseException:
         file.close()
         raise

@@ -179,7 +179,7 @@ def test_a_full_disk_is_said_and_leaves_nothing_open(lead, monkeypatch):
 
     refused = lead.get("crew/archive")
 
-    assert (refused.status_code, refused.body["type"]) == (503, "/problems/no-room-for-archive")
+    assert (refused.status_code, refused.body["type"]) == (503, "/problems/storage-full")
     assert [file.closed for file in opened] == [True]
 
 
