@@ -103,7 +103,8 @@ async function keepLog() {
   tell(`Log ${told.number} is kept on this phone.`);
   localStorage.setItem("last", JSON.stringify(told));
   clearForm(nextNumber(told.number));
-  await sendWaiting(me.crew);
+  const { refused } = await sendWaiting(me.crew);
+  if (refused.length) tell(`${refused.map((one) => one.label).join(", ")}: asked back, look above.`);
 }
 
 /** What was known of a log beyond what this page asks for stays as it is. */
