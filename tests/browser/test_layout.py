@@ -1,0 +1,71 @@
+"""The layout editor: a rectangle with a door drawn while it is typed, and kept; faults at their fields."""
+
+from uuid import uuid4
+
+import pytest
+from playwright.sync_api import expect
+
+from tests.browser.looking import cut_off, findings
+from tests.browser.screen import Screen, Size
+
+TYPED = {
+    "along": "5000", "across": "4000", "wall_height_mm": "1200", "log_middle_mm": "300", "overhang_mm": "400",
+    "gap-smallest": "5", "gap-target": "12", "gap-largest": "25",
+}  # fmt: skip
+DOOR = {"offset_mm": "2000", "width_mm": "900", "sill_mm": "100", "head_mm": "900"}
+
+
+@pytest.fixture
+def lead(live):
+    return live.crew()
+
+
+def lay_out(screen, size: Size, lead) -> tuple[Screen, str]:
+    """The editor of a new cabin, its fields filled in; the cabin's id."""
+    cabin = str(uuid4())
+    lead.put(f"cabins/{cabin}", {"name": "Pond hut"})
+    one = screen(size, lead)
+    one.go(f"/cabins/{cabin}/layout")
+    for field, typed in TYPED.items():
+        one.page.locator(f"#{field}").fill(typed)
+    return one, cabin
+
+
+def fill_door(one: Screen, **changed: str) -> None:
+    for name, typed in (DOOR | changed).items():
+        one.page.locator(f"[name^={name}-]").fill(typed)
+
+
+def test_a_rectangle_with_a_door_is_drawn_while_typed_and_kept(screen, size, lead):
+    one, cabin = lay_out(screen, size, lead)
+    expect(one.page.locator("#facts")).to_contain_text("Rounds")
+    one.press("Add a door or window")
+    fill_door(one)
+
+    expect(one.page.locator("#drawn svg").first).to_be_visible()
+    one.settle()
+    assert lead.get(f"cabins/{cabin}")["rounds"] is None, "trying stores nothing"
+    faults = [*findings(one.page), *cut_off(one.page, width=320)]
+    assert not faults, "\n".join(faults)
+    one.press("Lay it out so")
+
+    expect(one.page).to_have_url(f"{one.root}/cabins/{cabin}")
+    layout = lead.get(f"cabins/{cabin}/layout")["layout"]
+    assert {(corner["x_mm"], corner["y_mm"]) for corner in layout["corners"]} == {
+        (0, 0), (5000, 0), (5000, 4000), (0, 4000)
+    }  # fmt: skip
+    [opening] = layout["openings"]
+    assert {name: opening[name] for name in DOOR} == {name: int(typed) for name, typed in DOOR.items()}
+
+
+def test_a_door_beyond_its_wall_is_said_at_its_field_and_not_kept(screen, lead):
+    one, cabin = lay_out(screen, Size.PHONE, lead)
+    one.press("Add a door or window")
+
+    fill_door(one, offset_mm="4800")
+
+    expect(one.page.locator("#layout .fault:visible").first).not_to_be_empty()
+    assert findings(one.page) == []
+    one.press("Lay it out so")
+    one.settle()
+    assert lead.get(f"cabins/{cabin}")["rounds"] is None
