@@ -1,7 +1,7 @@
 """No question about one crew reads a whole table, however many crews there are: asked of PostgreSQL.
 
-The lists come out of the schema, so that a new one is asked the day it appears: `make indexes`. Not in `make test`
-yet: eight questions of 621 are still to be judged (docs/scale.md).
+The lists come out of the schema, so that a new one is asked the day it appears: `make indexes`. Not in
+`make test` yet: eight questions of 621 are still to be judged (docs/scale.md).
 """
 
 import os
