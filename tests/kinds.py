@@ -75,6 +75,7 @@ OF_FIELD = {
     "member": "member",
     "mill": "mill",
     "of_order": "order",
+    "object": "object",  # of any kind
     "order": "order",
     "plan": "plan",
     "rack": "rack",

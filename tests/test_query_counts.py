@@ -42,6 +42,21 @@ LISTS = {
     "planning-jobs": 3,
     "plans": 3,
     "promises": 3,
+    "history": 3,
+    "events": 3,
+    "webhooks": 3,
+    "webhook-deliveries": 3,
+    "mills": 3,
+    "orders": 3,
+    "deliveries": 3,
+    "scaling-settings": 3,
+    "wall-settings": 3,
+    "grain-rules": 3,
+    "planning-presets": 2,
+    f"cabins/{BUNKHOUSE}/layouts": 4,
+    f"cabins/{BUNKHOUSE}/corners/P2": 6,
+    f"cabins/{BUNKHOUSE}/elevation?wall=A": 6,
+    f"cabins/{BUNKHOUSE}/sheets/record": 14,
 }
 
 
