@@ -161,7 +161,7 @@ def keep_measurements(logs: Iterable[Log], *, member: Member, at: datetime) -> N
 def _faults_of_places(crew: Crew, fields: dict[str, Any], held: Log | None) -> list[Fault]:
     """Yard, rack and species that are not the crew's, or do not go together; known ones cost no query."""
     faults = []
-    if not (held and held.yard_id == fields["yard"]) and not _is_ours(Yard, crew, id=fields["yard"]):
+    if not (held and held.yard_id == fields["yard"]) and not _held_open(crew, fields["yard"]):
         faults.append(fault("/yard", "No such yard in this crew.", "unknown"))
     if fields["rack"] and not _is_ours(Rack, crew, id=fields["rack"], yard=fields["yard"]):
         faults.append(fault("/rack", "No such rack in this yard.", "unknown"))
@@ -170,7 +170,16 @@ def _faults_of_places(crew: Crew, fields: dict[str, Any], held: Log | None) -> l
     return faults
 
 
-def _is_ours(model: type[Yard] | type[Rack] | type[Species], crew: Crew, **which: Any) -> bool:
+def _held_open(crew: Crew, yard: UUID) -> bool:
+    """Whether the yard is the crew's; locked, as by a chart, before a number in it is taken.
+
+    Otherwise a chart with the same number and this log would each wait for the other.
+    """
+    yards = Yard.objects.of(crew).select_for_update(of=("self",), no_key=True)
+    return yards.filter(id=yard).first() is not None
+
+
+def _is_ours(model: type[Rack] | type[Species], crew: Crew, **which: Any) -> bool:
     return model.objects.of(crew).filter(**which).exists()
 
 
