@@ -30,8 +30,9 @@ async function showAll() {
     ? make("div", { class: "caution" }, make("ul", {}, [...new Set([...figures.cautions, ...(account?.cautions || [])])].map((one) => make("li", {}, one)))) : "");
   const comes = COMING.includes(order.state);
   await Promise.all([showForm(), showProposals(), showHistory(), showDeliveries({ order, lines: lines.items, me, again: showAll, comes })]);
-  find("write").hidden = order.state !== "draft" || !me.may("builder");
-  if (!find("write").hidden) await writeLines({ order, lines, me, again: showAll });
+  const writes = order.state === "draft" && me.may("builder");
+  if (writes) await writeLines({ order, lines, me, again: showAll });
+  find("write").hidden = !writes; // shown only once its buttons listen
 }
 
 /** The order's figures; none if the mill's terms leave a line without a log, which is told. */
