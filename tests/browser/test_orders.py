@@ -22,7 +22,6 @@ def test_an_order_is_begun_written_sent_and_confirmed(screen, size, live):
     page.locator("#currency").fill("cad")
     page.locator("#begin-button").click()
     expect(page.locator("#name")).to_have_text("Bunkhouse")
-    one.settle()
     one.press("Add a line")
     for field, typed in LINE.items():
         page.locator(f"#{field}").fill(typed)
