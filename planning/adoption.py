@@ -10,7 +10,7 @@ from cabins.models import Cabin
 from config.api.problems import Refusal, fault, refuse_by_constraint
 from crews.keeping import change_row, one_of
 from crews.models import Crew, Member
-from inventory.actions import move_logs, release_logs
+from inventory.actions import move_locked, release_logs
 from inventory.models import Log, LogState
 from planning.models import CurrentPlan, Plan, PlannedPiece, PlanState, Promise, PromiseEnd
 from planning.queries import still_to_come
@@ -30,6 +30,8 @@ class PlanAlreadyReplaced(Refusal):
 
 refuse_by_constraint({"log_promised_once": (LogAlreadyPromised, "A log can be promised only once.")})
 
+# What is asked of a log here; a plan may have hundreds.
+_JUDGED = ["number", "state", "version", "measures_version", "changed_at"]
 _USABLE = {LogState.IN_RACK, LogState.PUT_ASIDE, LogState.PROMISED, LogState.SET, LogState.CUT_UP}
 
 
@@ -55,6 +57,7 @@ def adopt_plan(*, crew: Crew, id: UUID, adopted_by: Member, at: datetime) -> Pla
         for log in Log.objects.of(crew)
         .select_for_update()
         .filter(id__in={*wanted, *held.values_list("log", flat=True)})
+        .only(*_JUDGED)
         .order_by("id")
     }
     _refuse_if_stale(plan, cabins, {id: locked[id] for id in wanted if id in locked}, wanted)
@@ -123,8 +126,8 @@ def _promise(plan: Plan, wanted: dict[UUID, UUID], logs: dict[UUID, Log], *, at:
             for log, cabin in wanted.items()
         ]
     )
-    free = [id for id in wanted if logs[id].state in (LogState.IN_RACK, LogState.PUT_ASIDE)]
-    move_logs(crew=plan.crew, ids=free, to=LogState.PROMISED, at=at)
+    free = [logs[id] for id in wanted if logs[id].state in (LogState.IN_RACK, LogState.PUT_ASIDE)]
+    move_locked(free, to=LogState.PROMISED, at=at)
 
 
 def _replace_current(plan: Plan, cabins: list[Cabin]) -> None:

@@ -39,7 +39,7 @@ def move_logs(*, crew: Crew, ids: Collection[UUID], to: LogState | str, at: date
     the crew's, LogMoveRefused (naming each log, pointer `/logs/ID`) for a move that LOG_MOVES does not know.
     """
     logs = _locked(crew, ids)
-    _move(logs, to=LogState(to), at=at)
+    move_locked(logs, to=LogState(to), at=at)
     return logs
 
 
@@ -52,7 +52,7 @@ def release_logs(*, crew: Crew, ids: Collection[UUID], at: datetime) -> list[Log
     logs = _locked(crew, ids)
     here = [log for log in logs if log.state != LogState.GONE]
     for state in (LogState.IN_RACK, LogState.PUT_ASIDE):
-        _move([log for log in here if lying_state(log) == state], to=state, at=at)
+        move_locked([log for log in here if lying_state(log) == state], to=state, at=at)
     return logs
 
 
@@ -69,7 +69,8 @@ def _locked(crew: Crew, ids: Collection[UUID]) -> list[Log]:
     return logs
 
 
-def _move(logs: list[Log], *, to: LogState, at: datetime) -> None:
+def move_locked(logs: Collection[Log], *, to: LogState, at: datetime) -> None:
+    """Move logs that the caller has locked and holds as they are; raises LogMoveRefused as `move_logs`."""
     moving = [log for log in logs if log.state != to]
     refused = [
         fault(f"/logs/{log.id}", f"Log {log.number} is {LogState(log.state).label.lower()}.", log.state)
