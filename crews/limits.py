@@ -1,7 +1,7 @@
 """How often one key may ask within a minute, and one address without a key that opens anything.
 
-Counted in the database for all web processes together. A good key has its own count, so that nobody who shares
-an address with a stranger is locked out by them.
+Counted in the database for all web processes together. A good key has its own count, so that nobody who
+shares an address with a stranger is locked out by them.
 """
 
 import hashlib
