@@ -129,7 +129,8 @@ async function showLogs({ more = false } = {}) {
   find("table").hidden = !count;
   const narrowed = [...shown.keys()].some((name) => !["yard", "order"].includes(name));
   if (!count && !narrowed) { fill("count", "No log is charted here yet. ", make("a", { class: "button main", href: "/chart" }, "Chart the first")); return; }
-  find("count").textContent = count ? `${count}${next ? " of more" : ""} ${count === 1 ? "log" : "logs"} shown.` : "No log is like that.";
+  const told = `${count} ${count === 1 ? "log" : "logs"} shown`;
+  find("count").textContent = count ? `${next ? `The first ${told}; there are more` : told}.` : "No log is like that.";
 }
 
 function line(log) {
