@@ -125,6 +125,7 @@ _HEADERS = {
     "Retry-After": "Seconds to wait before the next try.",
 }
 _WAIT = {"429", "503"}
+_ONE_AT_A_TIME = {"export_crew"}
 
 
 def add_allowances(result: dict[str, Any], **_: Any) -> dict[str, Any]:
@@ -134,7 +135,9 @@ def add_allowances(result: dict[str, Any], **_: Any) -> dict[str, Any]:
     }
     for path in result["paths"].values():
         for method, operation in path.items():
-            wait = _WAIT | ({"409"} if method == "post" else set())  # a repeat, while the first is worked on
+            # 409: a repeat while the first is worked on, or an archive while another is being written
+            is_busy = method == "post" or operation["operationId"] in _ONE_AT_A_TIME
+            wait = _WAIT | ({"409"} if is_busy else set())
             for status, answer in operation["responses"].items():
                 headers = {
                     name: {"$ref": f"#/components/headers/{name}"}

@@ -103,7 +103,7 @@ def test_a_doubtful_height_is_asked_back(screen, size, site):
     expect(one.page.locator("#last-set")).to_contain_text(f"Log {number}:")
     start, _ = tops_of(site)["A"]
 
-    measure(one, "A", start + 150)
+    measure(one, "A", start + 200)
 
     back = one.page.locator("#asked-back")
     expect(back).to_contain_text("look again")
@@ -112,7 +112,7 @@ def test_a_doubtful_height_is_asked_back(screen, size, site):
         back.get_by_role("button", name=re.compile("^It is right")).click()
     expect(back).to_be_empty()
     [height] = site.lead.get(f"heights?cabin={site.cabin}")["items"]
-    assert height["height_mm"] == pytest.approx(round(start + 150))
+    assert height["height_mm"] == pytest.approx(round(start + 200))
 
 
 def test_a_log_is_set_and_measured_by_keys_alone(screen, site):

@@ -403,6 +403,7 @@ def test_tls_that_is_none_and_names_that_are_none_are_told(monkeypatch):
 def test_the_worker_is_woken_after_the_commit_and_again_if_that_was_lost(lead, answers):
     url, _, taken = answers
     a_webhook(lead, url)
+    delete_jobs()  # what earlier tests left in the queue
     jobs = ProcrastinateJob.objects.filter(task_name="crews.deliver", status="todo")
     complete_a_round(lead)
     complete_a_round(lead)

