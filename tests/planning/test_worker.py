@@ -154,6 +154,9 @@ def test_a_job_whose_database_goes_away_is_not_failed_but_taken_up_again(builder
             )
         with pytest.raises(OperationalError):
             done.result(timeout=60)
+    # This process's pool holds what was ended; the service's worker begins anew.
+    connection.close()
+    connection.close_pool()
 
     ProcrastinateJob.objects.filter(args__job_id=str(job.id)).delete()
     assert PlanningJob.objects.get(id=job.id).state == JobState.RUNNING
