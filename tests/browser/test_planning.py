@@ -79,6 +79,8 @@ def test_what_if_by_pointing_says_what_the_service_says(screen, size, lead):
     expect(effect.get_by_text("Not allowed")).to_have_count(0 if told["feasible"] else 1)
 
     one.page.locator("#swap").click()
+    expect(one.page.locator("#swap")).to_have_attribute("aria-pressed", "true")
+    one.settle()
     point_at(one, 3, size)
     expect(effect).to_contain_text("swapped with")
     assert lead.get(f"plans/{plan}")["version"] == 1, "trying stores nothing"
