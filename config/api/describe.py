@@ -8,6 +8,7 @@ from drf_spectacular.utils import OpenApiExample, OpenApiParameter, OpenApiRespo
 
 from config.api.problems import Refusal
 from config.api.reading import QueryIn
+from config.api.schema import ASKS_TO_WAIT
 
 IF_MATCH = OpenApiParameter(
     "If-Match", str, OpenApiParameter.HEADER, description='The version you are changing, as its ETag: `"3"`.'
@@ -55,6 +56,7 @@ def describe(
             for status, answer in answers.items()
         },
         parameters=[*parameters, *([IF_MATCH] if versioned else [])],
+        extensions={ASKS_TO_WAIT: sorted({str(r.status) for r in refusals if "Retry-After" in r.headers})},
         examples=[
             OpenApiExample(
                 name,

@@ -125,7 +125,8 @@ _HEADERS = {
     "Retry-After": "Seconds to wait before the next try.",
 }
 _WAIT = {"429", "503"}
-_ONE_AT_A_TIME = {"export_crew"}
+# How `describe` hands over the statuses of an operation's refusals that carry Retry-After; not shown.
+ASKS_TO_WAIT = "x-asks-to-wait"
 
 
 def add_allowances(result: dict[str, Any], **_: Any) -> dict[str, Any]:
@@ -135,9 +136,9 @@ def add_allowances(result: dict[str, Any], **_: Any) -> dict[str, Any]:
     }
     for path in result["paths"].values():
         for method, operation in path.items():
-            # 409: a repeat while the first is worked on, or an archive while another is being written
-            is_busy = method == "post" or operation["operationId"] in _ONE_AT_A_TIME
-            wait = _WAIT | ({"409"} if is_busy else set())
+            wait = _WAIT | set(operation.pop(ASKS_TO_WAIT, ()))
+            if method == "post":
+                wait.add("409")  # a repeat, while the first is worked on
             for status, answer in operation["responses"].items():
                 headers = {
                     name: {"$ref": f"#/components/headers/{name}"}
