@@ -8,26 +8,9 @@ from tests.bench.lists import told
 from tests.bench.timing import Side, compare
 from tests.bench.world import Result, World
 from tests.bench.yards import a_yard, lay_logs
+from tests.rectangle import RECTANGLE
 
 _AT = "2026-05-04T10:00:00Z"
-_LAYOUT: dict[str, Any] = {
-    "corners": [
-        {"id": "1", "x_mm": 0, "y_mm": 0},
-        {"id": "2", "x_mm": 5000, "y_mm": 0},
-        {"id": "3", "x_mm": 5000, "y_mm": 4000},
-        {"id": "4", "x_mm": 0, "y_mm": 4000},
-    ],
-    "walls": [
-        {"id": "A", "from": "1", "to": "2", "start": "low"},
-        {"id": "B", "from": "2", "to": "3", "start": "high"},
-        {"id": "C", "from": "3", "to": "4", "start": "low"},
-        {"id": "D", "from": "4", "to": "1", "start": "high"},
-    ],
-    "overhang_mm": 400,
-    "notch": "saddle",
-    "gap": {"smallest_mm": 5, "target_mm": 12, "largest_mm": 25},
-    "log_middle_mm": 300,
-}
 # Set logs: every place of the lower rounds, one log of the yard each, in the order of both.
 _SET = """
 INSERT INTO cabins_setlog (id, crew_id, version, created_at, changed_at, cabin_id, wall, round, piece,
@@ -78,7 +61,7 @@ SELECT json_agg(t)::text FROM (
 def _cabins(world: World, *, count: int, rounds: int, built: int) -> list[UUID]:
     """Cabins of four walls, laid out through the API, with logs set and measured up to a round."""
     caller, sql, ids = world.caller(), world.service.sql, [uuid4() for _ in range(count)]
-    layout = {**_LAYOUT, "rounds": rounds, "wall_height_mm": 312 * rounds}
+    layout = {**RECTANGLE, "rounds": rounds, "wall_height_mm": 312 * rounds}
     for number, id in enumerate(ids):
         caller.ask("PUT", f"cabins/{id}", {"name": f"Cabin {number}"})
         caller.ask("PUT", f"cabins/{id}/layout", layout)

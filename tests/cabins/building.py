@@ -10,30 +10,12 @@ from cabins.models import SetLog
 from crews.models import Crew
 from inventory.models import Log, Species, Yard
 from tests.people import MORNING
+from tests.rectangle import RECTANGLE
 
 # Long past, so that no test depends on today's date.
 NOON = datetime(2024, 5, 4, 12, tzinfo=UTC)
 EVENING = NOON + timedelta(hours=6)
 
-RECTANGLE: dict[str, Any] = {
-    "corners": [
-        {"id": "1", "x_mm": 0, "y_mm": 0},
-        {"id": "2", "x_mm": 5000, "y_mm": 0},
-        {"id": "3", "x_mm": 5000, "y_mm": 4000},
-        {"id": "4", "x_mm": 0, "y_mm": 4000},
-    ],
-    "walls": [
-        {"id": "A", "from": "1", "to": "2", "start": "low"},
-        {"id": "B", "from": "2", "to": "3", "start": "high"},
-        {"id": "C", "from": "3", "to": "4", "start": "low"},
-        {"id": "D", "from": "4", "to": "1", "start": "high"},
-    ],
-    "overhang_mm": 400,
-    "notch": "saddle",
-    "gap": {"smallest_mm": 5, "target_mm": 12, "largest_mm": 25},
-    "log_middle_mm": 300,
-    "wall_height_mm": 1200,
-}
 DOOR = {
     "id": "door",
     "kind": "door",
