@@ -1,12 +1,16 @@
 """What all tests share: the throwaway database, people, a client that holds answers to the schema."""
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from typing import Any
+from uuid import uuid4
 
+import psycopg
 import pytest
+from django.db import connection
 from django.test import Client
 from hypothesis import settings
+from psycopg.conninfo import make_conninfo
 
 from crews.models import Role
 from tests.people import Someone, a_crew, join
@@ -20,6 +24,28 @@ settings.load_profile("roundlay")
 @pytest.fixture(scope="session")
 def django_db_modify_db_settings(postgres: None) -> None:
     """pytest-django asks for this before it makes the test database: start the server first."""
+
+
+@pytest.fixture
+def here(transactional_db: None) -> str:
+    """The conninfo of the tests' own database."""
+    given = connection.settings_dict
+    return make_conninfo(
+        dbname=given["NAME"], user=given["USER"], host=given["HOST"], port=given["PORT"] or None,
+        password=given["PASSWORD"] or None,
+    )  # fmt: skip
+
+
+@pytest.fixture
+def elsewhere(here: str) -> Iterator[str]:
+    """The conninfo of an empty database; it goes with what was made beside it under its name."""
+    name = f"elsewhere_{uuid4().hex[:8]}"
+    with psycopg.connect(make_conninfo(here, dbname="postgres"), autocommit=True) as server:
+        server.execute(f"CREATE DATABASE {name} ENCODING 'UTF8' LOCALE 'C.UTF-8' TEMPLATE template0")
+        yield make_conninfo(here, dbname=name)
+        found = server.execute("SELECT datname FROM pg_database WHERE datname LIKE %s", [f"{name}%"])
+        for (one,) in found.fetchall():
+            server.execute(f'DROP DATABASE "{one}" WITH (FORCE)')
 
 
 class Asker:

@@ -5,11 +5,9 @@ import stat
 import subprocess
 import sys
 from pathlib import Path
-from uuid import uuid4
 
 import psycopg
 import pytest
-from django.db import connection
 from psycopg.conninfo import make_conninfo
 
 from config.backup import CannotBackUp, backup, main, restore, tool
@@ -22,29 +20,6 @@ from django.test import Client
 answer = Client().get("/api/v1/me", headers={"authorization": "Bearer " + input()})
 print(answer.status_code, answer.json()["crew"]["name"])
 """
-
-
-@pytest.fixture
-def here(transactional_db):
-    """The conninfo of the tests' own database, with a crew in it."""
-    settings = connection.settings_dict
-    return make_conninfo(
-        dbname=settings["NAME"], user=settings["USER"], host=settings["HOST"], port=settings["PORT"] or None,
-        password=settings["PASSWORD"] or None,
-    )  # fmt: skip
-
-
-@pytest.fixture
-def elsewhere(here):
-    """The conninfo of an empty database."""
-    name = f"elsewhere_{uuid4().hex[:8]}"
-    with psycopg.connect(make_conninfo(here, dbname="postgres"), autocommit=True) as server:
-        server.execute(f"CREATE DATABASE {name} TEMPLATE template0")
-        yield make_conninfo(here, dbname=name)
-        for (found,) in server.execute(
-            "SELECT datname FROM pg_database WHERE datname LIKE %s", [f"{name}%"]
-        ).fetchall():
-            server.execute(f'DROP DATABASE "{found}" WITH (FORCE)')
 
 
 def everything(url):

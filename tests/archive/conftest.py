@@ -1,14 +1,9 @@
 """An archive of a crew that has something of everything; the crew itself is not on this server."""
 
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
-from uuid import uuid4
 
-import psycopg
 import pytest
-from django.db import connection
-from psycopg.conninfo import make_conninfo
 
 from config.archive.opening import ArchiveRefused
 from config.archive.reading_in import read_in
@@ -48,23 +43,3 @@ def refused(archive: Path, stranger: Any) -> Any:
         return str(said.value)
 
     return read
-
-
-@pytest.fixture
-def here(transactional_db: None) -> str:
-    """The conninfo of the tests' own database."""
-    given = connection.settings_dict
-    return make_conninfo(
-        dbname=given["NAME"], user=given["USER"], host=given["HOST"], port=given["PORT"] or None,
-        password=given["PASSWORD"] or None,
-    )  # fmt: skip
-
-
-@pytest.fixture
-def elsewhere(here: str) -> Iterator[str]:
-    """The conninfo of an empty database."""
-    name = f"elsewhere_{uuid4().hex[:8]}"
-    with psycopg.connect(make_conninfo(here, dbname="postgres"), autocommit=True) as server:
-        server.execute(f"CREATE DATABASE {name} ENCODING 'UTF8' LOCALE 'C.UTF-8' TEMPLATE template0")
-        yield make_conninfo(here, dbname=name)
-        server.execute(f"DROP DATABASE {name} WITH (FORCE)")
