@@ -26,8 +26,9 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
             item.add_marker("browser")
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
+    """One for each file: its driver leaves an event loop in the thread, in which Django asks no database."""
     path = chromium()
     with sync_playwright() as driver:
         running = driver.chromium.launch(executable_path=path, args=FLAGS)
