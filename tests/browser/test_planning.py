@@ -43,6 +43,15 @@ def point_at(one: Screen, nth: int, size: Size) -> None:
     (log.tap if size is Size.PHONE else log.click)()
 
 
+def heard_nothing(one: Screen) -> bool:
+    """A starved machine makes a tap of the driver's a long press, which chooses nothing; a person taps again."""
+    try:
+        expect(one.page.locator("#swap")).to_have_attribute("aria-pressed", "false", timeout=10_000)
+    except AssertionError:
+        return True
+    return False
+
+
 def test_a_plan_is_asked_for_watched_and_opened(screen, size, lead):
     yard, cabin = a_yard(lead), a_hut(lead)
     one = screen(size, lead)
@@ -82,6 +91,8 @@ def test_what_if_by_pointing_says_what_the_service_says(screen, size, lead):
     expect(one.page.locator("#swap")).to_have_attribute("aria-pressed", "true")
     one.settle()
     point_at(one, 3, size)
+    if heard_nothing(one):
+        point_at(one, 3, size)
     expect(effect).to_contain_text("swapped with")
     assert lead.get(f"plans/{plan}")["version"] == 1, "trying stores nothing"
 

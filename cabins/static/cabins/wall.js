@@ -10,7 +10,7 @@ import { sheet } from "./sheet.js";
 
 const id = idHere();
 const cabin = `cabins/${id}`;
-let me, walls, next;
+let me, walls, next, shown = null;
 
 run(async () => {
   me = await start();
@@ -30,7 +30,7 @@ run(async () => {
   choices(find("set_by"), people, me.member.id);
   choices(find("checked_by"), [["", "nobody yet"], ...people]);
   find("wall").addEventListener("change", nameCorners);
-  find("set").addEventListener("submit", (event) => { event.preventDefault(); run(setNext); });
+  find("set").addEventListener("submit", (event) => { event.preventDefault(); run(setOnce); });
   find("heights").addEventListener("submit", (event) => { event.preventDefault(); run(keepHeights); });
   document.addEventListener("sent", () => run(showAll));
   onChange(() => run(showAskedBack));
@@ -53,18 +53,18 @@ function nameCorners() {
 
 /** The next log by the API; without a signal, by the round's sheet as it was last fetched. */
 async function showNext() {
-  next = null;
-  let steering = null, why = "";
+  let found = null, steering = null, why = "";
   try {
     const told = await get(`${cabin}/next-log`);
-    [next, steering] = [told.row, told.steering];
+    [found, steering] = [told.row, told.steering];
     why = "Every place is filled.";
-    if (next) getOrKept(`${cabin}/setting-sheet?round=${next.round}`).catch(() => {});
-    localStorage.setItem(`round of ${id}`, next?.round ?? "");
+    if (found) getOrKept(`${cabin}/setting-sheet?round=${found.round}`).catch(() => {});
+    localStorage.setItem(`round of ${id}`, found?.round ?? "");
   } catch (error) {
     why = error.kind === "no-plan-yet" ? make("span", {}, "No plan has been adopted for this cabin. ", make("a", { href: `/plans?cabin=${id}` }, "Plan it"), ".") : error.message;
-    if (error instanceof NoNetwork) next = await nextOnKeptSheet();
+    if (error instanceof NoNetwork) found = await nextOnKeptSheet();
   }
+  next = found;
   find("set").hidden = !next;
   if (!next) { fill("next", nothing(why)); return; }
   const [from, to] = cornersOf(next.wall);
@@ -72,14 +72,21 @@ async function showNext() {
   find("start-word").textContent = from;
   find("end-word").textContent = to;
   find("metal-field").hidden = !next.hazards.some((one) => one.kind === "metal");
-  find("set").reset();
-  find("set_by").value = me.member.id;
-  takeUp(next.wall, next.round);
+  beginWith(next);
   await draw(find("elevation"), `${cabin}/elevation?wall=${encodeURIComponent(next.wall)}`, { label: `Wall ${next.wall}`, instead: "The drawing of the wall needs a signal." });
 }
 
-function takeUp(wall, round) {
-  if (find("start").value || find("end").value) return;
+/** An empty form for another log; what was typed for the one shown already stays, however often the page asks again. */
+function beginWith({ wall, round, piece, log }) {
+  const before = shown;
+  shown = [wall, round, piece, log].join(" ");
+  if (shown === before) return;
+  find("set").reset();
+  find("set_by").value = me.member.id;
+  if (!before) measureAt(wall, round);
+}
+
+function measureAt(wall, round) {
   find("wall").value = wall;
   find("round").value = String(round);
   nameCorners();
@@ -93,6 +100,14 @@ async function nextOnKeptSheet() {
 }
 
 const thick = (name, form) => meant(form.elements[name].value, unitsOf(me.crew).thick) || null;
+
+/** One press sets one log, also while the press before is still being sent. */
+async function setOnce() {
+  const button = find("set").querySelector("[type=submit]");
+  if (button.disabled) return;
+  button.disabled = true;
+  try { await setNext(); } finally { button.disabled = false; }
+}
 
 async function setNext() {
   const form = find("set");
@@ -109,13 +124,12 @@ async function setNext() {
   const reached = ["start", "end"].filter((_, at) => next.corners.some((one) => one.crossing === cornersOf(wall)[at]));
   await keep({ crew: me.crew.id, kind: "set", label: `Log ${next.log_number} set in wall ${wall}, round ${round}`, method: "PUT", path: `/api/v1/set-logs/${crypto.randomUUID()}`, body });
   tell(`Log ${next.log_number} is set. Measure the height at ${reached.map((end) => cornersOf(wall)[end === "start" ? 0 : 1]).join(" and ") || "its ends"}.`);
-  await sendWaiting(me.crew);
-  if ((await unsent()).some((one) => one.body === body || one.kind === "set")) await showNext();
-  find("wall").value = wall;
-  find("round").value = String(round);
-  nameCorners();
+  // Before the sending: who measures while it lasts may choose another wall.
+  measureAt(wall, round);
   find("heights-heading").scrollIntoView();
   find(reached[0] || "start").focus();
+  await sendWaiting(me.crew);
+  if ((await unsent()).some((one) => one.kind === "set")) await showNext();
 }
 
 async function keepHeights() {
@@ -127,11 +141,11 @@ async function keepHeights() {
     id: crypto.randomUUID(), wall, round, end, height_mm: thick(end, form), measured_at: at, measured_by: me.member.id,
   }));
   if (!heights.length) { showFaults(form, [{ pointer: "/start", detail: "Fill in one end or both." }]); return; }
-  await keep({ crew: me.crew.id, kind: "heights", label: `Heights of wall ${wall}, round ${round}`, method: "POST", path: `/api/v1/${cabin}/heights`, body: { heights } });
+  const entry = await keep({ crew: me.crew.id, kind: "heights", label: `Heights of wall ${wall}, round ${round}`, method: "POST", path: `/api/v1/${cabin}/heights`, body: { heights } });
   form.elements.start.value = form.elements.end.value = "";
   tell("The heights are kept on this phone.");
-  const done = await sendWaiting(me.crew);
-  if (done.accepted.length) tell(`Heights of wall ${wall} are with the service: ${await levelOf(wall)}.`);
+  await sendWaiting(me.crew);
+  if (!(await unsent()).some((one) => one.id === entry)) tell(`Heights of wall ${wall} are with the service: ${await levelOf(wall)}.`);
 }
 
 async function levelOf(wall) {

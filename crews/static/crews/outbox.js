@@ -27,12 +27,12 @@ export async function unsent() {
   return entries.sort((a, b) => a.made_at.localeCompare(b.made_at));
 }
 
-/** Keep an entry; it is on the disk when this resolves. */
+/** Keep an entry; it is on the disk when this resolves, with its id. */
 export async function keep(entry) {
-  await store("readwrite", (entries) => entries.put({
-    id: crypto.randomUUID(), made_at: new Date().toISOString(), state: "waiting", problem: null, ...entry,
-  }));
+  const kept = { id: crypto.randomUUID(), made_at: new Date().toISOString(), state: "waiting", problem: null, ...entry };
+  await store("readwrite", (entries) => entries.put(kept));
   changed.dispatchEvent(new Event("change"));
+  return kept.id;
 }
 
 export async function drop(id) {
