@@ -1,7 +1,9 @@
 """Reading bodies and queries: strict serializers whose faults all come back at once."""
 
 from collections.abc import Mapping
-from typing import Any
+from contextlib import suppress
+from functools import cache
+from typing import Any, cast
 
 from django.http import QueryDict
 from rest_framework import serializers
@@ -31,9 +33,24 @@ class BodyIn(serializers.Serializer[Any]):
     @classmethod
     def parse(cls, request: Request, **kwargs: Any) -> dict[str, Any]:
         """The body's values, checked; InvalidInput names every fault."""
-        reading = cls(data=request.data, **kwargs)
+        return cls.read(request.data, **kwargs)
+
+    @classmethod
+    def read(cls, sent: Any, **kwargs: Any) -> dict[str, Any]:
+        """The same of what is a body by itself: an entry of a batch."""
+        if not kwargs:
+            with suppress(serializers.ValidationError):
+                return cast(dict[str, Any], _reader(cls).run_validation(sent))
+        reading = cls(data=sent, **kwargs)
         reading.is_valid(raise_exception=True)
         return reading.validated_data
+
+
+@cache
+def _reader(kind: type[BodyIn]) -> BodyIn:
+    """One for all bodies of a kind: what is read leaves nothing in it, and to make its fields takes longer
+    than to read with them."""
+    return kind()
 
 
 class QueryIn(serializers.Serializer[Any]):
