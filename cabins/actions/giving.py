@@ -74,7 +74,7 @@ def give_member(
     piece is as long as the layout says and must be as thick and straight. The log becomes `set`, or `cut_up`
     while a usable piece of it is left. Locks the cabin, then the log. Raises InvalidInput with every fault,
     LogGone, MemberGiven, MetalNearCut, GivenMemberStands, VersionNeeded, VersionStale, NotFound for an id
-    that is another crew's.
+    that is another crew's or for a change of what is not there.
     """
     found = _looked_up(crew, cabin, log, given_by, recorded_by)
     fields: dict[str, Any] = {
@@ -90,6 +90,8 @@ def give_member(
     held = GivenMember.objects.filter(id=id).first()
     if held is not None:
         return _repeated(crew, held, fields, expected, at), False
+    if expected is not None:
+        raise NotFound  # a change of what is not there
     wanted = _member_of(found.cabin, member)
     warnings = _checked(found, wanted, fields, at=at)
     row = GivenMember.objects.create(

@@ -92,7 +92,8 @@ def set_log(
     The same again changes nothing. What was measured as cut, who checked it and the remarks may be changed
     later under the version that `expected` names. The log becomes `set`, or `cut_up` while a usable piece of
     it is left. Locks the cabin, then the log. Raises InvalidInput with every fault, LogGone, PlaceFilled,
-    MetalNearCut, SetLogStands, VersionNeeded, VersionStale, NotFound for an id that is another crew's.
+    MetalNearCut, SetLogStands, VersionNeeded, VersionStale, NotFound for an id that is another crew's or for
+    a change of what is not there.
     """
     found = looked_up(crew, cabin, (wall, round, piece), log, set_by, checked_by, recorded_by)
     fields: dict[str, Any] = {
@@ -115,6 +116,8 @@ def set_log(
     held = SetLog.objects.filter(id=id).first()
     if held is not None:
         return _repeated(crew, held, found, fields, expected, at), False
+    if expected is not None:
+        raise NotFound  # a change of what is not there
     warnings = _checked(found, fields, at=at)
     row = SetLog.objects.create(
         id=id,

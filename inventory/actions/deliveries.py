@@ -9,7 +9,7 @@ from uuid import UUID, uuid4
 
 from django.db import transaction
 
-from config.api.problems import Fault, InvalidInput, Refusal, fault
+from config.api.problems import Fault, InvalidInput, NotFound, Refusal, fault
 from config.api.reading import all_faults
 from config.api.versions import check_version
 from crews.events import tell
@@ -63,6 +63,8 @@ def announce_delivery(
     if held is None:
         refuse_unless(order, *DELIVERABLE)
     elif held.order_id != order.id:
+        if by.mill_key is not None:
+            raise NotFound  # the crew's other orders are not there for a mill
         all_faults([fault("/order", "A delivery stays with its order.", "fixed")])
     columns = {"order": order, "expected_on": fields["expected_on"], "remarks": fields["remarks"]}
     row_of = partial(delivery_row, crew)

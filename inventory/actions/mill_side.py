@@ -9,7 +9,7 @@ from uuid import UUID
 
 from django.db import transaction
 
-from config.api.problems import Refusal, fault, refuse_by_constraint
+from config.api.problems import NotFound, Refusal, fault, refuse_by_constraint
 from config.api.reading import all_faults
 from config.api.versions import check_version
 from crews.access import secret_hash
@@ -91,12 +91,14 @@ def propose_change(*, key: MillKey, id: UUID, fields: dict[str, Any], at: dateti
     """The mill proposes another length or count of a line, or another date; True if the proposal is new.
 
     Nothing of the order changes before the crew accepts. Raises InvalidInput, OrderMoveRefused,
-    ProposalFixed.
+    ProposalFixed, NotFound for an id of another order's.
     """
     order = locked_order(key.crew, key.order_id)
     number = fields.pop("line")
     line = order.lines.filter(line=number).first() if number is not None else None
-    held = Proposal.objects.filter(order=order, id=id).first()
+    held = Proposal.objects.filter(id=id).first()
+    if held is not None and held.order_id != order.id:
+        raise NotFound  # the crew's other orders are not there for a mill
     if held is not None:
         if held.line != line or any(getattr(held, name) != value for name, value in fields.items()):
             raise ProposalFixed
