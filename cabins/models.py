@@ -4,7 +4,7 @@ from django.db import models
 from django.db.models import F, Q
 
 from cabins.core.members import MemberKind
-from crews.models import CrewOwned, Member
+from crews.models import Crew, CrewOwned, Member
 from crews.triggers import KeptInHistory
 from inventory.models import Log, MillimetreField
 
@@ -49,7 +49,7 @@ class PastLayout(CrewOwned):
 class Place(models.Model):
     """One position to be filled: (wall, round, piece), with the stretch of wall that its piece covers."""
 
-    cabin = models.ForeignKey(Cabin, on_delete=models.CASCADE, related_name="places")
+    cabin = models.ForeignKey(Cabin, on_delete=models.CASCADE, related_name="places", db_index=False)
     wall = models.CharField(max_length=40)
     round = models.PositiveIntegerField()
     piece = models.PositiveIntegerField()
@@ -74,7 +74,8 @@ class End(models.TextChoices):
 class SetLog(CrewOwned):
     """A log lifted into its place, scribed, notched and left there; undone only with a reason."""
 
-    cabin = models.ForeignKey(Cabin, on_delete=models.PROTECT, related_name="set_logs")
+    crew = models.ForeignKey(Crew, on_delete=models.CASCADE, related_name="+", db_index=False)
+    cabin = models.ForeignKey(Cabin, on_delete=models.PROTECT, related_name="set_logs", db_index=False)
     # Where it lies. The words stay when a later layout has no such place and the log was undone before.
     wall = models.CharField(max_length=40)
     round = models.PositiveIntegerField()
@@ -124,7 +125,8 @@ class MeasuredHeight(CrewOwned):
     Round 0 is what the wall starts on: the deck, a half log, a raised deck.
     """
 
-    cabin = models.ForeignKey(Cabin, on_delete=models.PROTECT, related_name="heights")
+    crew = models.ForeignKey(Crew, on_delete=models.CASCADE, related_name="+", db_index=False)
+    cabin = models.ForeignKey(Cabin, on_delete=models.PROTECT, related_name="heights", db_index=False)
     wall = models.CharField(max_length=40)
     round = models.PositiveIntegerField()
     end = models.CharField(max_length=5, choices=End)
@@ -145,6 +147,7 @@ class MeasuredHeight(CrewOwned):
 class GivenMember(CrewOwned):
     """A member beyond the walls that was made from part of a log; undone only with a reason."""
 
+    crew = models.ForeignKey(Crew, on_delete=models.CASCADE, related_name="+", db_index=False)
     cabin = models.ForeignKey(Cabin, on_delete=models.PROTECT, related_name="given_members")
     # Its name, kind and length as in the layout when it was made.
     member = models.CharField(max_length=50)

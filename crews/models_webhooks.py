@@ -61,7 +61,7 @@ class WebhookDelivery(models.Model):
 
     id = models.UUIDField(primary_key=True)
     crew = models.ForeignKey(Crew, on_delete=models.CASCADE, related_name="+", db_index=False)
-    webhook = models.ForeignKey(Webhook, on_delete=models.CASCADE, related_name="deliveries")
+    webhook = models.ForeignKey(Webhook, on_delete=models.CASCADE, related_name="deliveries", db_index=False)
     event = models.ForeignKey(Event, on_delete=models.CASCADE, related_name="deliveries")
     state = models.CharField(max_length=10, choices=DeliveryStanding, default=DeliveryStanding.WAITING)
     created_at = models.DateTimeField()

@@ -9,7 +9,7 @@ from django.db import models
 from django.db.models import F, Func, Q
 from django.db.models.functions import Lower
 
-from crews.models import CrewOwned, Member
+from crews.models import Crew, CrewOwned, Member
 from crews.triggers import KeptInHistory
 from inventory.core.chart_line import Face, HazardKind
 
@@ -151,7 +151,9 @@ _COUNTED = (
 class Log(CrewOwned, Measures):
     """A peeled log. Its measures are those that count now; earlier ones are kept as Measurement."""
 
-    yard = models.ForeignKey(Yard, on_delete=models.PROTECT, related_name="logs")
+    # Without indexes of their own: log_by_number and log_number_once_in_yard begin with them.
+    crew = models.ForeignKey(Crew, on_delete=models.CASCADE, related_name="+", db_index=False)
+    yard = models.ForeignKey(Yard, on_delete=models.PROTECT, related_name="logs", db_index=False)
     rack = models.ForeignKey(Rack, on_delete=models.PROTECT, null=True, related_name="logs")
     species = models.ForeignKey(Species, on_delete=models.PROTECT, null=True, related_name="logs")
     number = models.CharField(max_length=40)
@@ -186,14 +188,15 @@ class Log(CrewOwned, Measures):
             models.Index(fields=["crew", "middle_mm", "id"], name="log_by_middle"),
             models.Index(fields=["crew", "length_mm", "id"], name="log_by_length"),
             models.Index(fields=["crew", "created_at", "id"], name="log_by_age"),
-            models.Index(fields=["yard", "state"], name="log_by_yard_state"),
+            # Begins with the crew, so that a question for a state never reads other crews' yards.
+            models.Index(fields=["crew", "yard", "state"], name="log_by_yard"),
         ]
 
 
 class Measurement(CrewOwned, Measures):
     """One measurement of a log, kept for ever; the log itself carries those that count."""
 
-    log = models.ForeignKey(Log, on_delete=models.CASCADE, related_name="measurements")
+    log = models.ForeignKey(Log, on_delete=models.CASCADE, related_name="measurements", db_index=False)
     measures_version = models.PositiveIntegerField()
     recorded_by = models.ForeignKey(Member, on_delete=models.PROTECT, null=True, related_name="+")
 

@@ -7,7 +7,7 @@ from django.db import models
 from django.db.models import F, Q
 from django.db.models.functions import Lower
 
-from crews.models import CrewOwned, Member
+from crews.models import Crew, CrewOwned, Member
 from crews.triggers import KeptInHistory
 from inventory.core.log_rules import BoardRule
 from inventory.core.order import PriceBy
@@ -229,7 +229,8 @@ class Delivery(CrewOwned):
 class DeliveredLog(CrewOwned):
     """A log of a tally: the mill's own figures, never changed by what the crew measures later."""
 
-    delivery = models.ForeignKey(Delivery, on_delete=models.CASCADE, related_name="logs")
+    crew = models.ForeignKey(Crew, on_delete=models.CASCADE, related_name="+", db_index=False)
+    delivery = models.ForeignKey(Delivery, on_delete=models.CASCADE, related_name="logs", db_index=False)
     place = models.PositiveIntegerField()  # counted through the delivery
     line = models.ForeignKey(OrderLine, on_delete=models.PROTECT, null=True, related_name="delivered")
     number = models.CharField(max_length=200, blank=True)

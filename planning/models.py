@@ -92,7 +92,7 @@ class Plan(CrewOwned):
 class PlannedPiece(models.Model):
     """Which part of which log goes into which place, and which way round; or to which member."""
 
-    plan = models.ForeignKey(Plan, on_delete=models.CASCADE, related_name="pieces")
+    plan = models.ForeignKey(Plan, on_delete=models.CASCADE, related_name="pieces", db_index=False)
     cabin = models.ForeignKey(Cabin, on_delete=models.PROTECT, related_name="+")
     place = models.ForeignKey(Place, on_delete=models.CASCADE, null=True, related_name="planned")
     # A member beyond the walls has no place: its name, kind and length are those of the layout planned from.
@@ -144,7 +144,7 @@ class Promise(CrewOwned):
     """A log promised to a cabin by an adopted plan. One log, one promise at a time."""
 
     log = models.ForeignKey(Log, on_delete=models.PROTECT, related_name="promises")
-    cabin = models.ForeignKey(Cabin, on_delete=models.PROTECT, related_name="promises")
+    cabin = models.ForeignKey(Cabin, on_delete=models.PROTECT, related_name="promises", db_index=False)
     plan = models.ForeignKey(Plan, on_delete=models.PROTECT, related_name="promises")
     ended_at = models.DateTimeField(null=True)
     ended_because = models.CharField(max_length=10, choices=PromiseEnd, blank=True)

@@ -13,6 +13,7 @@ from django.db.migrations.loader import MigrationLoader
 from django.db.models.fields import NOT_PROVIDED
 
 from config.database import PROJECT
+from crews.dropped_index import DropIndexOfKey
 
 # The first release's: before them nothing served.
 FIRST_RELEASE = {"crews": 5, "inventory": 4, "cabins": 6, "planning": 4}
@@ -24,6 +25,7 @@ _HARMLESS = (
     migrations.RemoveConstraint,
     AddIndexConcurrently,
     RemoveIndexConcurrently,
+    DropIndexOfKey,
 )
 
 
@@ -79,6 +81,7 @@ _AGE = models.Index(fields=["at"], name="by_age")
         (migrations.DeleteModel("Log"), False),
         (migrations.AddIndex("log", _AGE), False),
         (AddIndexConcurrently("log", _AGE), True),
+        (DropIndexOfKey("log", "yard", models.ForeignKey("Yard", models.PROTECT, db_index=False)), True),
         (migrations.RunSQL("UPDATE log SET bark = ''"), False),
     ],
 )
