@@ -7,6 +7,7 @@ from django.db.models import Exists, F, OuterRef, QuerySet
 from django.db.models.functions import Coalesce
 
 from cabins.models import GivenMember, SetLog
+from config.api.fast_rows import asked_again
 from config.api.problems import NotFound
 from crews.models import Crew
 from crews.queries import one_row
@@ -63,7 +64,8 @@ def _to_order(shortage: dict[str, Any]) -> dict[str, Any]:
     return {**shortage, "length_mm": shortage["length_mm"] + 2 * USUAL_PARAMS.trim_each_end_mm}
 
 
-def pieces_of(crew: Crew, plan: UUID) -> QuerySet[PlannedPiece, Any]:
+@asked_again(PlannedPiece)
+def pieces_listed(crew: UUID, plan: UUID) -> QuerySet[PlannedPiece, Any]:
     """Where every piece of a plan goes and which log it is cut from; a member's has no wall, round, piece."""
     return PlannedPiece.objects.filter(plan__crew=crew, plan=plan).values(
         "id", "cabin", "member", "member_kind", "log", "from_butt_mm", "butt_at",

@@ -147,8 +147,10 @@ class PlanPieces(APIView):
     )
     def get(self, request: CrewRequest, id: UUID) -> Response:
         one_of(Plan, crew=request.crew, id=id)
-        rows = queries.pieces_of(request.crew, id)
-        return Response(fast_page(request, rows, filters=PieceFilters, orders=_BY_PLACE))
+        given = {"crew": request.crew.id, "plan": id}
+        return Response(
+            fast_page(request, queries.pieces_listed, filters=PieceFilters, orders=_BY_PLACE, **given)
+        )
 
 
 class PlanFile(APIView):

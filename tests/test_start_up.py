@@ -6,8 +6,8 @@ import sys
 
 from config.database import PROJECT
 
-# Large, and for workers and printing alone. (A take-off is counted with numpy, which is not the solver.)
-NOT_IN_WEB = ("numba", "llvmlite", "scipy", "typst", "planning.core.search", "planning.core.sure")
+# Large, and for workers, printing and those alone who ask for a take-off.
+NOT_IN_WEB = ("numba", "numpy", "llvmlite", "scipy", "typst", "planning.core.search", "planning.core.sure")
 _LOADED = """
 import sys
 import config.wsgi

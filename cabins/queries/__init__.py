@@ -15,7 +15,7 @@ from cabins.queries.layouts import (
     yard_estimate,
 )
 from cabins.queries.progress import cabin_progress, cabin_rounds, crew_progress
-from cabins.queries.setting import log_pieces, pieces_cut_from, set_log_row, set_logs_of
+from cabins.queries.setting import log_pieces, pieces_cut_from, set_log_row, set_logs_listed
 from cabins.queries.settling import settling_answer
 from cabins.queries.sheets import CannotReckon, corner_answer, next_sheet
 from cabins.queries.walls import (
@@ -67,7 +67,7 @@ __all__ = [
     "places_in_the_way",
     "read_layout_document",
     "set_log_row",
-    "set_logs_of",
+    "set_logs_listed",
     "set_pieces_of",
     "settling_answer",
     "stack_of",

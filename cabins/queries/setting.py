@@ -7,6 +7,7 @@ from django.db.models import F, QuerySet
 
 from cabins.fitting import Stretch, what_is_left
 from cabins.models import GivenMember, SetLog
+from config.api.fast_rows import asked_again
 from crews.models import Crew
 from crews.queries import one_row
 from inventory.models import Log
@@ -52,6 +53,12 @@ def set_logs_of(crew: Crew) -> QuerySet[SetLog, dict[str, Any]]:
         log_number=F("log__number"),
         log_hazards=F("log__hazards"),
     )
+
+
+@asked_again(SetLog)
+def set_logs_listed(crew: UUID) -> QuerySet[SetLog, dict[str, Any]]:
+    """The same, of the crew with this id."""
+    return set_logs_of(Crew(id=crew))
 
 
 def set_log_row(crew: Crew, id: UUID) -> dict[str, Any]:

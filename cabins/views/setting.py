@@ -27,8 +27,8 @@ class SetLogs(APIView):
         parameters=list_parameters(SetLogFilters, _ORDERS),
     )
     def get(self, request: CrewRequest) -> Response:
-        rows = queries.set_logs_of(request.crew)
-        return Response(fast_page(request, rows, filters=SetLogFilters, orders=_ORDERS))
+        listed, crew = queries.set_logs_listed, request.crew.id
+        return Response(fast_page(request, listed, filters=SetLogFilters, orders=_ORDERS, crew=crew))
 
 
 class OneSetLog(APIView):

@@ -1,81 +1,117 @@
-"""Rows for JSON at little more than the cost of their query: the largest lists, and what is asked most.
+"""Rows as JSON at little more than the cost of their query: the largest lists, and what is asked most.
 
 The usual way Django writes the SQL anew for every query and makes a Decimal, a UUID or a date of every value,
 in Python, of which `json_bytes` then makes text again: three quarters of the time of a page of 500 logs. Here
-the query runs on a cursor that leaves text as text and reads numbers, times and documents by compiled code,
-which is faster than PostgreSQL's own `row_to_json`; and SQL that is the same every time is written once in a
-process. Only the text of a query is kept, never an answer. What `json_bytes` writes of such rows is, byte for
-byte, what it writes of the usual ones (tests/test_fast_rows.py).
+the database writes each row as JSON (`row_sql`), and SQL that is the same every time is written once in a
+process. Only the text of a query is kept, never an answer. The bytes are, one for one, those of the usual way
+(tests/test_fast_rows.py).
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Hashable, Mapping, Sequence
+from functools import partial
 from inspect import signature
-from typing import Any
+from typing import Any, NamedTuple
 from uuid import UUID, uuid4
 
 import orjson
 from django.core.exceptions import EmptyResultSet
 from django.db import connection
-from django.db.models import QuerySet
-from psycopg.abc import Buffer
-from psycopg.adapt import Loader
-from psycopg.types.datetime import TimestamptzLoader
-from psycopg.types.numeric import FloatLoader
-from psycopg.types.string import TextLoader
+from django.db.models import Expression, Field, Model, QuerySet
+
+from config.api.render import json_bytes
+from config.api.row_sql import RowSql, written
 
 
-class _DocumentLoader(Loader):
-    """A JSON document."""
+class RowJson(NamedTuple):
+    """A row for `json_bytes`, and the values of it that were asked for beside."""
 
-    def load(self, data: Buffer) -> Any:
-        return orjson.loads(data)
-
-
-# By PostgreSQL's name of the type. What is not here is read as always.
-_LOADERS: dict[str, type[Loader]] = {
-    "numeric": FloatLoader,
-    "uuid": TextLoader,
-    "date": TextLoader,
-    "timestamptz": TimestamptzLoader,
-    "jsonb": _DocumentLoader,
-}
+    json: orjson.Fragment
+    keys: tuple[Any, ...]
 
 
-def rows_to_write(rows: QuerySet[Any, Any]) -> list[dict[str, Any]]:
-    """The rows of a `.values()` query for `json_bytes`: ids and days are text, decimals floats."""
-    try:
-        sql, given = rows.query.get_compiler(connection=connection).as_sql()
-    except EmptyResultSet:  # a filter that no row can pass
-        return []
-    return _read(list(rows.query.selected or ()), sql, given)
+class Put(Expression):
+    """A value that is put into the query each time it is asked."""
+
+    def __init__(self, name: str, output_field: "Field[Any, Any]") -> None:
+        super().__init__(output_field)
+        self.name = name
+
+    def as_sql(self, compiler: Any, connection: Any) -> tuple[str, tuple[Any, ...]]:
+        return "%s", (self,)
+
+
+class StandIns(dict[str, UUID]):
+    """For each name an id that Django writes a query for; it is replaced by the one that is asked for."""
+
+    def __missing__(self, name: str) -> UUID:
+        return self.setdefault(name, uuid4())
 
 
 class AskedAgain:
-    """Makes a function that gives a `.values()` query for some ids into one that asks it: its rows, to write.
+    """Makes a function that gives a `.values()` query for some ids into one whose SQL is written once.
 
-    The SQL is written the first time. Only the ids may differ, so its form may not hang on what they are.
+    Called, it is that function. Only the ids may differ, so its form may not hang on what they are.
     """
 
-    def __init__(self, make: Callable[..., QuerySet[Any, Any]]) -> None:
+    def __init__(self, model: type[Model], make: Callable[..., QuerySet[Any, Any]]) -> None:
+        self.model = model
         self._make = make
-        # Django writes the query for these, and each is then replaced by the id that is asked for.
-        self._stand_ins = {uuid4(): name for name in signature(make).parameters}
-        self._written: tuple[list[str], str, Sequence[Any]] | None = None
+        self._names = list(signature(make).parameters)
+        self._kept: dict[Hashable, tuple[RowSql, dict[UUID, str]]] = {}
 
-    def __call__(self, **ids: UUID) -> list[dict[str, Any]]:
-        names, sql, given = self._written = self._written or self._write()
-        asked = {id: ids[name] for id, name in self._stand_ins.items()}
-        return _read(names, sql, [asked.get(one, one) if isinstance(one, UUID) else one for one in given])
+    def __call__(self, **ids: UUID) -> QuerySet[Any, Any]:
+        return self._make(**ids)
 
-    def _write(self) -> tuple[list[str], str, Sequence[Any]]:
-        rows = self._make(**{name: id for id, name in self._stand_ins.items()})
-        sql, given = rows.query.get_compiler(connection=connection).as_sql()
-        return list(rows.query.selected or ()), sql, given
+    def ask(
+        self, *, shape: Hashable, keys: Sequence[str], values: Mapping[str, Any], most: int,
+        refine: Callable[[QuerySet[Any, Any], StandIns], QuerySet[Any, Any]] = lambda rows, _: rows,
+    ) -> list[RowJson]:  # fmt: skip
+        """The rows, `most` of them at most; `values` are the ids and what `refine` puts in.
+
+        Refined alike under the same `shape`, so that the SQL is kept; without a shape it is not.
+        """
+        try:
+            kept = self._kept.get(shape) if shape is not None else None
+            if kept is None:
+                kept = self._write(keys, refine)
+                if shape is not None:
+                    self._kept[shape] = kept
+        except EmptyResultSet:  # a filter that no row can pass
+            return []
+        sql, stand_ins = kept
+        given = [_given(one, stand_ins, values) for one in sql.given]
+        return _read(sql.text, [*given, most])
+
+    def _write(
+        self, keys: Sequence[str], refine: Callable[..., QuerySet[Any, Any]]
+    ) -> tuple[RowSql, dict[UUID, str]]:
+        stand_ins = StandIns()
+        rows = refine(self._make(**{name: stand_ins[name] for name in self._names}), stand_ins)
+        sql = written(rows, keys=keys, limited=True)
+        return sql, {id: name for name, id in stand_ins.items()}
 
 
-def _read(names: Sequence[str], sql: str, given: Sequence[Any]) -> list[dict[str, Any]]:
+def _given(one: Any, stand_ins: Mapping[UUID, str], values: Mapping[str, Any]) -> Any:
+    if isinstance(one, Put):
+        return values[one.name]
+    if isinstance(one, UUID) and one in stand_ins:
+        return values[stand_ins[one]]
+    return one
+
+
+def _read(sql: str, given: Sequence[Any]) -> list[RowJson]:
     with connection.cursor() as cursor:
-        for kind, loader in _LOADERS.items():
-            cursor.cursor.adapters.register_loader(kind, loader)
         cursor.execute(sql, given)
-        return [dict(zip(names, row, strict=True)) for row in cursor.fetchall()]
+        return [RowJson(_fragment(text), tuple(keys)) for text, *keys in cursor.fetchall()]
+
+
+def _fragment(text: str) -> orjson.Fragment:
+    """PostgreSQL writes a document with blanks in it; most rows have none with anything in them."""
+    if ", " in text or '": ' in text:
+        return orjson.Fragment(json_bytes(orjson.loads(text)))
+    return orjson.Fragment(text)
+
+
+def asked_again(model: type[Model]) -> Callable[[Callable[..., QuerySet[Any, Any]]], AskedAgain]:
+    """Decorates a function of ids that makes a `.values()` query of the model."""
+    return partial(AskedAgain, model)

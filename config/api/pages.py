@@ -2,19 +2,20 @@
 
 import base64
 import binascii
-from collections.abc import Collection, Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, cast
+from uuid import UUID
 
 import orjson
 from django import forms
 from django.core.exceptions import ValidationError
-from django.db.models import Q, QuerySet
-from django_filters import FilterSet
+from django.db.models import Field, Model, Q, QuerySet
+from django_filters import FilterSet, UUIDFilter
 from drf_spectacular.utils import OpenApiParameter
 from rest_framework.request import Request
 
-from config.api.fast_rows import rows_to_write
+from config.api.fast_rows import AskedAgain, Put, StandIns
 from config.api.problems import InvalidQuery, fault
 from config.api.render import json_bytes
 
@@ -33,64 +34,105 @@ def page(
     `orders` maps the words of `?order=` to model fields that are never null; the first is the usual one,
     and a minus before the word turns it round. The id breaks ties, so no row is missed or seen twice.
     """
-    asked = _asked_of(request, rows, filters=filters, orders=orders)
-    return asked.page_of(list(asked.rows))
+    asked = _asked(request, filters, orders)
+    found = _chosen(request.query_params, rows, filters).order_by(*asked.by)
+    if asked.after:
+        found = found.filter(asked.beyond(*asked.opened(rows.model)))
+    shown = list(found[: asked.limit + 1])
+    return asked.page_of(shown, [(row[asked.field], row["id"]) for row in shown])
 
 
 def fast_page(
     request: Request,
-    rows: QuerySet[Any, Any],
+    listed: AskedAgain,
     *,
     filters: type[FilterSet],
     orders: Mapping[str, str],
-    leaving_out: Collection[str] = (),
+    **ids: UUID,
 ) -> dict[str, Any]:
-    """The same page for `json_bytes` alone to read: its values are those of `rows_to_write`.
+    """The same page of the query that `listed` makes of `ids`, for `json_bytes` alone to read.
 
-    Columns in `leaving_out` are there to order by and are not shown. Raises InvalidQuery.
+    Its SQL is kept where nothing but ids is filtered by. Raises InvalidQuery.
     """
-    asked = _asked_of(request, rows, filters=filters, orders=orders)
-    found = asked.page_of(rows_to_write(asked.rows))
-    for row in found["items"]:
-        for name in leaving_out:
-            del row[name]
-    return found
+    asked = _asked(request, filters, orders)
+    after = dict(zip(("value", "last"), asked.opened(listed.model), strict=True)) if asked.after else {}
+    by_id = _ids_given(request, filters)
+
+    def refine(rows: QuerySet[Any, Any], stand_ins: StandIns) -> QuerySet[Any, Any]:
+        given = request.query_params if by_id is None else {name: str(stand_ins[name]) for name in by_id}
+        chosen = _chosen(given, rows, filters).order_by(*asked.by)
+        if not asked.after:
+            return chosen
+        value, last = (field_of(listed.model, name) for name in (asked.field, "id"))
+        return chosen.filter(asked.beyond(Put("value", value), Put("last", last)))
+
+    found = listed.ask(
+        shape=None if by_id is None else (filters, asked.by, bool(asked.after), *by_id),
+        keys=(asked.field, "id"),
+        values={**ids, **after, **(by_id or {})},
+        most=asked.limit + 1,
+        refine=refine,
+    )
+    return asked.page_of([row.json for row in found], [row.keys for row in found])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Asked:
-    """The rows of the page that was asked for, one more than fit if there are any, and what they go by."""
+    """What a page is asked by: how many rows, in which order, after which one."""
 
-    rows: QuerySet[Any, Any]
     limit: int
     order: str
     field: str
+    after: str
 
-    def page_of(self, found: list[dict[str, Any]]) -> dict[str, Any]:
-        """The page as it is answered, from what `rows` gave."""
-        items = found[: self.limit]
-        more = len(found) > self.limit
-        return {"items": items, "next": _closed(self.order, items[-1], self.field) if more else None}
+    @property
+    def _down(self) -> bool:
+        return self.order.startswith("-")
+
+    @property
+    def by(self) -> tuple[str, str]:
+        """The order, for Django."""
+        return (f"-{self.field}", "-id") if self._down else (self.field, "id")
+
+    def opened(self, model: type[Model]) -> tuple[Any, Any]:
+        """The value and the id of the row before. Raises InvalidQuery."""
+        return _opened(self.after, self.order, model, self.field)
+
+    def beyond(self, value: Any, last: Any) -> Q:
+        """What lies after that row."""
+        past = "lt" if self._down else "gt"
+        return Q(**{f"{self.field}__{past}": value}) | Q(**{self.field: value, f"id__{past}": last})
+
+    def page_of(self, rows: Sequence[Any], keys: Sequence[tuple[Any, Any]]) -> dict[str, Any]:
+        """The page as it is answered, of one row more than fit if there are any; `keys` are field and id."""
+        more = len(rows) > self.limit
+        items = rows[: self.limit]
+        return {"items": items, "next": _closed(self.order, *keys[len(items) - 1]) if more else None}
 
 
-def _asked_of(
-    request: Request, rows: QuerySet[Any, Any], *, filters: type[FilterSet], orders: Mapping[str, str]
-) -> _Asked:
-    """What `page` answers with, as a query that has not run. Raises InvalidQuery."""
-    limit, order, after = _asked(request, filters, orders)
-    down, field = order.startswith("-"), orders[order.lstrip("-")]
-    found = _chosen(request, rows, filters).order_by(*((f"-{field}", "-id") if down else (field, "id")))
-    if after:
-        value, last = _opened(after, order, rows, field)
-        beyond = "lt" if down else "gt"
-        found = found.filter(Q(**{f"{field}__{beyond}": value}) | Q(**{field: value, f"id__{beyond}": last}))
-    return _Asked(rows=found[: limit + 1], limit=limit, order=order, field=field)
+def _ids_given(request: Request, filters: type[FilterSet]) -> dict[str, UUID] | None:
+    """The filters that are given, by name, if all are ids that are compared as they are; else None."""
+    given = {
+        name: request.query_params[name] for name in filters.base_filters if name in request.query_params
+    }
+    plain = all(type(filters.base_filters[name]) is UUIDFilter for name in given)
+    try:
+        return {name: UUID(value) for name, value in sorted(given.items())} if plain else None
+    except ValueError:
+        return None
 
 
-def _chosen(request: Request, rows: QuerySet[Any, Any], filters: type[FilterSet]) -> QuerySet[Any, Any]:
-    if not any(name in request.query_params for name in filters.base_filters):
+def field_of(model: type[Model], name: str) -> "Field[Any, Any]":
+    """A column of the model's own."""
+    return cast("Field[Any, Any]", model._meta.get_field(name))
+
+
+def _chosen(
+    given: Mapping[str, str], rows: QuerySet[Any, Any], filters: type[FilterSet]
+) -> QuerySet[Any, Any]:
+    if not any(name in given for name in filters.base_filters):
         return rows  # none of our filters must be given, and a form for nothing costs as much as the query
-    chosen = filters(data=request.query_params, queryset=rows)
+    chosen = filters(data=given, queryset=rows)
     if not chosen.is_valid():
         raise InvalidQuery(
             errors=[fault(f"?{name}", str(e), "invalid") for name, es in chosen.errors.items() for e in es]
@@ -98,7 +140,7 @@ def _chosen(request: Request, rows: QuerySet[Any, Any], filters: type[FilterSet]
     return chosen.qs
 
 
-def _asked(request: Request, filters: type[FilterSet], orders: Mapping[str, str]) -> tuple[int, str, str]:
+def _asked(request: Request, filters: type[FilterSet], orders: Mapping[str, str]) -> _Asked:
     asked = request.query_params
     known = {*filters.base_filters, "limit", "after", "order"}
     refuse_unknown(request, known)
@@ -111,7 +153,8 @@ def _asked(request: Request, filters: type[FilterSet], orders: Mapping[str, str]
         faults.append(fault("?limit", f"A whole number from 1 to {MOST}."))
     if faults:
         raise InvalidQuery(errors=faults)
-    return int(text), order, asked.get("after", "")
+    field = orders[order.removeprefix("-")]
+    return _Asked(limit=int(text), order=order, field=field, after=asked.get("after", ""))
 
 
 def refuse_unknown(request: Request, known: set[str]) -> None:
@@ -121,17 +164,16 @@ def refuse_unknown(request: Request, known: set[str]) -> None:
         raise InvalidQuery(errors=[fault(f"?{name}", "No such parameter here.", "unknown") for name in odd])
 
 
-def _closed(order: str, last: Mapping[str, Any], field: str) -> str:
-    return base64.urlsafe_b64encode(json_bytes([order, last[field], last["id"]])).decode().rstrip("=")
+def _closed(order: str, value: Any, last: Any) -> str:
+    return base64.urlsafe_b64encode(json_bytes([order, value, last])).decode().rstrip("=")
 
 
-def _opened(after: str, order: str, rows: QuerySet[Any, Any], field: str) -> tuple[Any, Any]:
+def _opened(after: str, order: str, model: type[Model], field: str) -> tuple[Any, Any]:
     try:
         kept, value, last = orjson.loads(base64.urlsafe_b64decode(after + "=" * (-len(after) % 4)))
         if kept != order:
             raise InvalidQuery(errors=[fault("?after", "This cursor belongs to another order.")])
-        model = rows.model
-        return model._meta.get_field(field).to_python(str(value)), model._meta.pk.to_python(last)
+        return field_of(model, field).to_python(str(value)), field_of(model, "id").to_python(last)
     except (ValueError, TypeError, binascii.Error, ValidationError) as error:
         raise InvalidQuery(errors=[fault("?after", "Not a cursor of this list.")]) from error
 

@@ -10,9 +10,9 @@ from rest_framework.renderers import BaseRenderer
 
 
 def _plain(value: Any) -> Any:
-    """What orjson does not write itself: exact decimals become JSON numbers, whose digits a float holds."""
+    """What orjson does not write itself: exact decimals become JSON numbers, without noughts at the end."""
     if isinstance(value, Decimal):
-        return float(value)
+        return orjson.Fragment(format(value.normalize(), "f"))
     if isinstance(value, set | frozenset | tuple):
         return list(value)
     return str(value)

@@ -1,11 +1,12 @@
 """Reads of logs and of their measurements."""
 
+from collections.abc import Sequence
 from typing import Any
 from uuid import UUID
 
 from django.db.models import F, QuerySet
 
-from config.api.fast_rows import AskedAgain
+from config.api.fast_rows import RowJson, asked_again
 from config.api.problems import NotFound
 from crews.models import Crew
 from crews.queries import one_row
@@ -42,21 +43,31 @@ def log_row(crew: Crew, id: UUID) -> dict[str, Any]:
     return one_row(logs_of(crew), id)
 
 
-@AskedAgain
+@asked_again(Log)
+def logs_listed(crew: UUID) -> QuerySet[Log, dict[str, Any]]:
+    """The same, of the crew with this id."""
+    return logs_of(Crew(id=crew))
+
+
+@asked_again(Log)
 def _one_log(crew: UUID, id: UUID) -> QuerySet[Log, dict[str, Any]]:
     return logs_of(Crew(id=crew)).filter(id=id)
 
 
-def log_answer(crew: Crew, id: UUID) -> dict[str, Any]:
-    """The same, to be answered as it is. NotFound for a log that is not the crew's."""
-    for row in _one_log(crew=crew.id, id=id):
+def log_answer(crew: Crew, id: UUID) -> RowJson:
+    """A log to be answered as it is, and its version. NotFound for a log that is not the crew's."""
+    for row in _one_log.ask(shape="one", keys=["version"], values={"crew": crew.id, "id": id}, most=1):
         return row
     raise NotFound
 
 
-def logs_listed(crew: Crew) -> QuerySet[Log, dict[str, Any]]:
-    """The same with the key by which numbers are put in order, which no list shows."""
-    return logs_of(crew).values(*LOG_FIELDS, "rack_name", "species_name", "number_order")
+def log_answers(crew: Crew, ids: Sequence[UUID]) -> dict[UUID, RowJson]:
+    """The same of many logs, by their ids; those that are not the crew's are left out."""
+    rows = logs_listed.ask(
+        shape=None, keys=["version", "id"], values={"crew": crew.id}, most=len(ids),
+        refine=lambda rows, _: rows.filter(id__in=ids),
+    )  # fmt: skip
+    return {row.keys[1]: row for row in rows}
 
 
 def measurements_of(crew: Crew, log: UUID) -> QuerySet[Measurement, dict[str, Any]]:

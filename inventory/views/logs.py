@@ -8,7 +8,7 @@ from django_filters import FilterSet
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from config.api.answers import answered
+from config.api.answers import answered_row
 from config.api.describe import describe
 from config.api.pages import fast_page, list_parameters, page
 from config.api.versions import VersionNeeded, VersionStale, if_match
@@ -43,12 +43,11 @@ _EXAMPLE = {
 }
 
 
-def _asked(fields: dict[str, Any], request: CrewRequest) -> dict[str, Any]:
-    """What an action needs to know of a request about a log's measures."""
+def asked_of(request: CrewRequest, *, partial: bool = False) -> dict[str, Any]:
+    """What an action needs to know of a request about a log's measures, beside who asks."""
+    fields = LogIn.parse(request, partial=partial)
     confirmed = fields.pop("confirm_doubtful", False)
     return {
-        "crew": request.crew,
-        "member": request.member,
         "fields": fields,
         "confirmed": confirmed,
         "expected": if_match(request),
@@ -66,9 +65,10 @@ class Logs(APIView):
         parameters=list_parameters(LogFilters, _ORDERS),
     )
     def get(self, request: CrewRequest) -> Response:
-        rows = queries.logs_listed(request.crew)
-        hidden = ["number_order"]
-        return Response(fast_page(request, rows, filters=LogFilters, orders=_ORDERS, leaving_out=hidden))
+        crew = request.crew.id
+        return Response(
+            fast_page(request, queries.logs_listed, filters=LogFilters, orders=_ORDERS, crew=crew)
+        )
 
 
 class OneLog(APIView):
@@ -76,7 +76,7 @@ class OneLog(APIView):
 
     @describe("show_log", "One log", answers={200: LogOut})
     def get(self, request: CrewRequest, id: UUID) -> Response:
-        return answered(queries.log_answer(request.crew, id))
+        return answered_row(queries.log_answer(request.crew, id))
 
     @describe(
         "put_log",
@@ -88,8 +88,8 @@ class OneLog(APIView):
         examples=[("A log with grown-in wire", _EXAMPLE)],
     )
     def put(self, request: CrewRequest, id: UUID) -> Response:
-        created = actions.put_log(id=id, **_asked(LogIn.parse(request), request))
-        return answered(queries.log_answer(request.crew, id), created=created)
+        created = actions.put_log(crew=request.crew, member=request.member, id=id, **asked_of(request))
+        return answered_row(queries.log_answer(request.crew, id), created=created)
 
     @describe(
         "change_log",
@@ -101,8 +101,9 @@ class OneLog(APIView):
         examples=[("Measured again", {"middle_mm": "11 3/4 in", "charted_by": "Wren"})],
     )
     def patch(self, request: CrewRequest, id: UUID) -> Response:
-        actions.change_log(id=id, **_asked(LogIn.parse(request, partial=True), request))
-        return answered(queries.log_answer(request.crew, id))
+        asked = asked_of(request, partial=True)
+        actions.change_log(crew=request.crew, member=request.member, id=id, **asked)
+        return answered_row(queries.log_answer(request.crew, id))
 
 
 class PutAside(APIView):
@@ -118,7 +119,7 @@ class PutAside(APIView):
     )
     def post(self, request: CrewRequest, id: UUID) -> Response:
         actions.put_aside(crew=request.crew, id=id, at=now(), **ReasonIn.parse(request))
-        return answered(queries.log_answer(request.crew, id))
+        return answered_row(queries.log_answer(request.crew, id))
 
 
 class ReturnToRack(APIView):
@@ -134,7 +135,7 @@ class ReturnToRack(APIView):
     )
     def post(self, request: CrewRequest, id: UUID) -> Response:
         actions.return_to_rack(crew=request.crew, id=id, at=now(), **ReturnIn.parse(request))
-        return answered(queries.log_answer(request.crew, id))
+        return answered_row(queries.log_answer(request.crew, id))
 
 
 class WriteOff(APIView):
@@ -150,7 +151,7 @@ class WriteOff(APIView):
     )
     def post(self, request: CrewRequest, id: UUID) -> Response:
         actions.write_off(crew=request.crew, id=id, at=now(), **ReasonIn.parse(request))
-        return answered(queries.log_answer(request.crew, id))
+        return answered_row(queries.log_answer(request.crew, id))
 
 
 class Measurements(APIView):

@@ -44,7 +44,7 @@ def point_at(one: Screen, nth: int, size: Size) -> None:
 
 
 def heard_nothing(one: Screen) -> bool:
-    """A starved machine makes a tap of the driver's a long press, which chooses nothing; a person taps again."""
+    """Whether the tap was lost: on a starved machine the driver's becomes a long press."""
     try:
         expect(one.page.locator("#swap")).to_have_attribute("aria-pressed", "false", timeout=10_000)
     except AssertionError:

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from decimal import Decimal
+from sys import maxunicode
 from uuid import uuid4
 
 import pytest
@@ -12,6 +13,7 @@ from inventory.core.chart import write_chart
 from inventory.core.measure import Unit
 from inventory.lines import CHARTED, fields_of_line, line_of_fields
 from inventory.models import Log, Rack, Species
+from inventory.queries.chart_sql import BLANKS
 from inventory.queries.charts import chart_of_yard
 from tests.cabins.building import a_log, a_yard
 from tests.inventory.core.test_chart_round_trip import chart_lines, many_lines, names
@@ -78,6 +80,10 @@ def test_lengths_at_the_edges_are_written_alike(lead, mm):
 
     for unit in Unit:
         assert exported(crew, log.yard, unit) == as_the_core_writes_it(crew, log.yard, unit)
+
+
+def test_no_blank_is_left_out():
+    assert [sign for sign in map(chr, range(maxunicode + 1)) if sign.isspace()] == list(BLANKS)
 
 
 def test_an_export_holds_no_log_of_another_crew(lead, stranger):
