@@ -18,7 +18,7 @@ CLIENTS ?= 20
 SEED ?= 1
 
 .DEFAULT_GOAL := help
-.PHONY: help setup run test browser lint typecheck check schema checks-table demo backup restore export-crew import-crew bench torture soak fuzz audit scale indexes lock clean
+.PHONY: help setup run test browser lint typecheck check schema checks-table demo backup restore export-crew import-crew bench torture soak fuzz audit scale indexes sizes lock clean
 
 help: ## list the targets
 	@grep -hE '^[a-z-]+:.*## ' Makefile | sed -E 's/:[^#]*## /\t/' | sort | while IFS="$$(printf '\t')" read -r t d; \
@@ -97,6 +97,9 @@ scale: setup ## planning jobs a minute with one worker and with two, on this mac
 
 indexes: setup ## no question about a crew reads a whole table of a million logs in a thousand crews (minutes)
 	@SCALE_CREWS=999 SCALE_LOGS=824 $(PY) -m pytest tests/scale/test_indexes.py -q -s $(ARGS)
+
+sizes: setup ## bytes of a log, a plan, a round, a change and a crew in the database (minutes)
+	@$(PY) -m tests.scale.sizes $(ARGS)
 
 lock: ## write requirements.lock anew (needs uv)
 	uv pip compile --universal --python-version 3.11 --extra dev --generate-hashes pyproject.toml \
