@@ -116,7 +116,8 @@ def _measured(
     say(
         f"{workers} worker{'s' if workers > 1 else ''}: {len(jobs)} jobs of 1 s in {seconds:.0f} s, "
         f"{60 * len(jobs) / seconds:.0f} a minute; {again} begun again{' after a kill' if kill_one else ''}; "
-        f"{ahead} of the greedy crew's {GREEDY} were begun before the last of the others"
+        f"{ahead} of the greedy crew's {GREEDY} were begun before the last of the others; "
+        f"load average {os.getloadavg()[0]:.0f}"
     )
     return {"jobs": found, "at_hand_when_killed": at_hand, "killed_at_work": again > 0, "seconds": seconds}
 
