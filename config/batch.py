@@ -1,11 +1,16 @@
-"""What a phone collected without a signal, sent at once: each entry goes through its own view, in order."""
+"""The entries of a batch, each as a request of its own, in order; new logs in a row are stored together."""
 
-from collections.abc import Callable
+import logging
+import re
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 from datetime import timedelta
+from functools import lru_cache
 from io import BytesIO
+from itertools import groupby
 from typing import Any, cast
+from uuid import UUID
 
-import orjson
 from django.core.handlers.wsgi import WSGIRequest
 from django.http import Http404, HttpRequest, HttpResponse
 from django.urls import ResolverMatch, resolve
@@ -14,9 +19,9 @@ from rest_framework import serializers
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from config.api.describe import describe
 from config.api.problems import (
     InvalidInput,
+    Problem,
     Refusal,
     StorageFull,
     Unavailable,
@@ -24,24 +29,29 @@ from config.api.problems import (
     problem_response,
     refusal_of,
 )
-from config.api.reading import BodyIn, RowOut
+from config.api.reading import BodyIn
 from config.api.render import json_bytes
 from crews.access import CrewRequest
-from crews.models import Role
-from crews.repeats import done_once
+from crews.repeats import done_once, done_together
+from inventory.views.new_logs import put_new_logs
 
-# What is recorded at the rack and on the wall.
-ALLOWED = {
-    "put_log",
-    "change_log",
-    "set_log",
-    "undo_set_log",
-    "give_member",
-    "undo_given_member",
-    "put_height",
-    "measure_heights",
+log = logging.getLogger(__name__)
+
+# A way to answer several requests of one operation; None to each that has to be answered by itself.
+Together = Callable[[Sequence[CrewRequest], Sequence[UUID]], list[Response | None]]
+# What is recorded at the rack and on the wall, with the way to do many in a row, where there is one.
+ALLOWED: dict[str, Together | None] = {
+    "put_log": put_new_logs,
+    "change_log": None,
+    "set_log": None,
+    "undo_set_log": None,
+    "give_member": None,
+    "undo_given_member": None,
+    "put_height": None,
+    "measure_heights": None,
 }
-MOST = 500
+# Each entry holds a lock. PostgreSQL has room for 64 of every connection that it takes, and few send batches.
+TOGETHER_MOST = 100
 # A phone may lie in a truck for a while before it hears that its batch arrived.
 KEPT_FOR = timedelta(days=14)
 _SOME_DONE = "Entries before this one may be done. Send the same batch again: none is done twice."
@@ -68,113 +78,69 @@ class EntryIn(BodyIn):
     )  # fmt: skip
 
 
-class BatchIn(BodyIn):
-    entries = EntryIn(many=True, help_text=f"1 to {MOST}, done in this order.")
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Entry:
+    """An entry that may be done: as a request of its own, by the key of the batch."""
+
+    key: str
+    request: WSGIRequest
+    match: ResolverMatch
+    together: Together | None
+
+    def answer(self, request: HttpRequest) -> HttpResponse:
+        answer = self.match.func(request, *self.match.args, **self.match.kwargs)
+        return cast(HttpResponse, answer.render())
 
 
-class EntryOut(RowOut):
-    id = serializers.CharField(allow_null=True, help_text="The entry's id as sent.")
-    status = serializers.IntegerField(help_text="As if it had been sent alone.")
-    replayed = serializers.BooleanField(help_text="True if it was done by an earlier batch.")
-    version = serializers.IntegerField(allow_null=True, help_text="The object's version now.")
-    body = serializers.DictField(
-        allow_null=True, help_text="The object, or the problem that says why it was refused."
-    )
-
-
-class BatchOut(RowOut):
-    accepted = serializers.IntegerField()
-    refused = serializers.IntegerField()
-    entries = EntryOut(many=True)
-
-
-_LOG = "9a4e1c55-7d31-4b0c-8f2a-1e6d5c4b3a20"
-_EXAMPLE = {
-    "entries": [
-        {
-            "id": "5b1d7a60-1f5e-4d0a-9a10-2c7e9b8f6a01",
-            "made_at": "2026-05-04T10:40:00Z",
-            "method": "PATCH",
-            "path": f"/api/v1/logs/{_LOG}",
-            "if_match": 3,
-            "body": {"middle_mm": "11 3/4 in", "charted_by": "Wren"},
-        }
-    ]
-}
-
-
-class Batch(APIView):
-    needs = {"POST": Role.LEARNER}
-
-    @describe(
-        "send_batch",
-        "Send what was recorded without a signal; each entry is accepted or refused on its own, in order",
-        takes=BatchIn,
-        answers={200: BatchOut},
-        refusals=[NotForBatch],
-        examples=[("A log measured again", _EXAMPLE)],
-        text=(
-            "Sent again as a whole, or in part, what was accepted is answered from memory for 14 days and "
-            "not done again; what was refused is tried again."
-        ),
-    )
-    def post(self, request: CrewRequest) -> Response:
-        return Response(do_entries(request, _entries_of(request.data)))
-
-
-def _entries_of(sent: Any) -> list[Any]:
-    """The entries as sent: faults inside of one concern that one alone."""
-    entries = sent.get("entries") if isinstance(sent, dict) else None
-    if not isinstance(entries, list) or set(sent) != {"entries"} or not 1 <= len(entries) <= MOST:
-        raise InvalidInput(errors=[fault("/entries", f"A list of 1 to {MOST} entries, nothing beside.")])
-    return entries
-
-
-def do_entries(request: CrewRequest, entries: list[Any]) -> dict[str, Any]:
+def answers_to(request: CrewRequest, sent: Sequence[Any]) -> list[HttpResponse]:
     """Every entry's answer. Unavailable if the database goes, StorageFull if there is no room for more.
 
     What was done until then is answered from memory when the batch is sent again.
     """
-    told = [_told(entry, _answer(request, entry)) for entry in entries]
-    accepted = sum(one["status"] < 400 for one in told)
-    return {"accepted": accepted, "refused": len(told) - accepted, "entries": told}
+    answers: list[HttpResponse] = []
+    entries = [_entry(request, one) for one in sent]
+    for together, run in groupby(entries, key=lambda one: one.together if isinstance(one, Entry) else None):
+        row = list(run)
+        for at in range(0, len(row), TOGETHER_MOST):
+            answers += _answered(request.auth, row[at : at + TOGETHER_MOST], together)
+    return answers
 
 
-def _answer(request: CrewRequest, entry: Any) -> HttpResponse:
+def _entry(request: CrewRequest, sent: Any) -> Entry | HttpResponse:
+    """The entry, or why it is refused."""
     try:
-        asked = EntryIn(data=entry)
-        asked.is_valid(raise_exception=True)
-        if asked.validated_data["made_at"] > now() + _CLOCK_AHEAD:
+        asked = EntryIn.read(sent)
+        if asked["made_at"] > now() + _CLOCK_AHEAD:
             raise InvalidInput(errors=[fault("/made_at", "Lies ahead: set the phone's clock.", "future")])
-        work, alone = _view_of(asked.validated_data), _alone(request, asked.validated_data)
-        key = f"entry {asked.validated_data['id']}"  # no Idempotency-Key holds a space
-        answer = done_once(request.auth, key, alone, work, kept_for=KEPT_FOR)
-    except Exception as error:
-        refusal = refusal_of(error)
-        if refusal is None:
-            raise
-        answer = problem_response(refusal)
-    for whole_batch in (Unavailable, StorageFull):
-        if f'"/problems/{whole_batch.slug()}"'.encode() in answer.content and answer.status_code == 503:
-            raise whole_batch(_SOME_DONE)
-    return answer
+        match = _match_of(asked["path"])
+        method = getattr(getattr(match.func, "view_class", None), asked["method"].lower(), None)
+        operation = getattr(method, "operation_id", None)
+        if operation not in ALLOWED:
+            raise NotForBatch(f"{asked['method']} {asked['path']} cannot be sent in a batch.")
+    except (serializers.ValidationError, Refusal) as error:
+        return problem_response(cast(Refusal, refusal_of(error)))
+    key = f"entry {asked['id']}"  # no Idempotency-Key holds a space
+    return Entry(key=key, request=_alone(request, asked), match=match, together=ALLOWED[operation])
 
 
-def _view_of(asked: dict[str, Any]) -> Callable[[HttpRequest], HttpResponse]:
-    """The view that answers the entry, as something that takes the request alone."""
+_ID = re.compile(r"[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}")
+_ANY_ID = UUID(int=0)
+
+
+def _match_of(path: str) -> ResolverMatch:
+    """The view at an address. Addresses that differ in their ids only are looked up once."""
+    ids = [UUID(id) for id in _ID.findall(path)]
     try:
-        match: ResolverMatch = resolve(asked["path"])
+        match = _match_with_any_id(_ID.sub(str(_ANY_ID), path))
     except Http404:
-        raise NotForBatch(f"There is no {asked['path']} here.") from None
-    method = getattr(getattr(match.func, "view_class", None), asked["method"].lower(), None)
-    if getattr(method, "operation_id", None) not in ALLOWED:
-        raise NotForBatch(f"{asked['method']} {asked['path']} cannot be sent in a batch.")
+        raise NotForBatch(f"There is no {path} here.") from None
+    named = dict(zip((name for name, id in match.kwargs.items() if id == _ANY_ID), ids, strict=False))
+    return ResolverMatch(match.func, match.args, match.kwargs | named, route=match.route)
 
-    def work(alone: HttpRequest) -> HttpResponse:
-        answer = match.func(alone, *match.args, **match.kwargs)
-        return cast(HttpResponse, answer.render())
 
-    return work
+@lru_cache(maxsize=64)
+def _match_with_any_id(path: str) -> ResolverMatch:
+    return resolve(path)
 
 
 def _alone(request: CrewRequest, asked: dict[str, Any]) -> WSGIRequest:
@@ -200,12 +166,65 @@ def _alone(request: CrewRequest, asked: dict[str, Any]) -> WSGIRequest:
     return alone
 
 
-def _told(entry: Any, answer: HttpResponse) -> dict[str, Any]:
-    version = answer.headers.get("ETag", "").strip('"')
+def _answered(
+    caller: Any, row: Sequence[Entry | HttpResponse], together: Together | None
+) -> Iterator[HttpResponse]:
+    """The answers to some entries: those that can be done together first, then each of the others.
+
+    None of the others matters to those, so that this is the same as one after the other.
+    """
+    entries = [one for one in row if isinstance(one, Entry)]
+    done = _done_together(caller, entries, together) if together and len(entries) > 1 else {}
+    for one in row:
+        if isinstance(one, Entry):
+            # The same entry twice: the second is answered from memory.
+            yield done.pop(one.key) if one.key in done else _done_alone(caller, one)
+        else:
+            yield one
+
+
+def _done_together(caller: Any, entries: Sequence[Entry], together: Together) -> dict[str, HttpResponse]:
+    """The answers by key, as far as they could be done; nothing is done if there was any trouble."""
+    first: dict[str, Entry] = {}
+    for one in entries:
+        first.setdefault(one.key, one)
+    asked = {key: one.request for key, one in first.items()}
+    try:
+        return done_together(
+            caller, asked, lambda keys: _work(together, [first[key] for key in keys]), kept_for=KEPT_FOR
+        )
+    except Exception as error:
+        if refusal_of(error) is None:
+            log.exception("Entries are done one by one, because together they failed", exc_info=error)
+        return {}
+
+
+def _work(together: Together, entries: Sequence[Entry]) -> dict[str, HttpResponse]:
+    """What the view answers, which looks once at who asks: all come by one key, to one operation."""
+    if not entries:
+        return {}
+    kind: Any = entries[0].match.func
+    view: APIView = kind.view_class(**kind.view_initkwargs)
+    requests = [cast(CrewRequest, view.initialize_request(one.request)) for one in entries]
+    view.request, view.headers = requests[0], view.default_response_headers
+    view.initial(requests[0])
+    answers = together(requests, [one.match.kwargs["id"] for one in entries])
     return {
-        "id": str(entry["id"]) if isinstance(entry, dict) and "id" in entry else None,
-        "status": answer.status_code,
-        "replayed": "Idempotency-Replayed" in answer.headers,
-        "version": int(version) if version else None,
-        "body": orjson.loads(answer.content) if answer.content else None,
+        one.key: view.finalize_response(requests[0], answer).render()
+        for one, answer in zip(entries, answers, strict=True)
+        if answer is not None
     }
+
+
+def _done_alone(caller: Any, entry: Entry) -> HttpResponse:
+    try:
+        answer = done_once(caller, entry.key, entry.request, entry.answer, kept_for=KEPT_FOR)
+        refusal = answer.refusal if isinstance(answer, Problem) else None
+    except Exception as error:
+        refusal = refusal_of(error)
+        if refusal is None:
+            raise
+        answer = problem_response(refusal)
+    if isinstance(refusal, Unavailable | StorageFull):
+        raise type(refusal)(_SOME_DONE)
+    return answer

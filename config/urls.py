@@ -5,7 +5,7 @@ from drf_spectacular.views import SpectacularAPIView, SpectacularSwaggerView
 
 from config import health, pages
 from config.archive.views import CrewArchive
-from config.batch import Batch
+from config.batch_views import Batch
 from config.metrics import metrics_page
 
 urlpatterns = [

@@ -1,6 +1,6 @@
 """Who acts, told to the database's history; and what the history tells."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from datetime import datetime
 from typing import Any
@@ -16,6 +16,10 @@ from config.api.request_ids import current_request_id
 from crews.models import Change, Crew, Role
 from crews.triggers import MADE_BY, KeptInHistory
 
+_TELL_WHEN = """
+    SELECT set_config(%s, (made_by || jsonb_build_object('made_at_of', %s::jsonb))::text, true)
+    FROM (SELECT coalesce(nullif(current_setting(%s, true), ''), '{}')::jsonb AS made_by) AS session
+"""
 # What only leads may list, its history included.
 _FOR_LEADS = ("access_key", "webhook")
 
@@ -28,6 +32,13 @@ def tell_who(*, member: UUID | None, key: UUID | None, request: str, made_at: da
     made_by = {"member": member, "key": key, "request": request, "made_at": made_at}
     with connection.cursor() as cursor:
         cursor.execute("SELECT set_config(%s, %s, false)", [MADE_BY, orjson.dumps(made_by).decode()])
+
+
+def tell_when(made_at: Mapping[UUID, datetime]) -> None:
+    """Until the transaction ends, new rows with these ids were recorded at these times."""
+    times = orjson.dumps({str(id): at for id, at in made_at.items()}).decode()
+    with connection.cursor() as cursor:
+        cursor.execute(_TELL_WHEN, [MADE_BY, times, MADE_BY])
 
 
 def tell_nobody() -> None:

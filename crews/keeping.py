@@ -1,11 +1,14 @@
-"""Keeping rows by client-made id and version: create or repeat, change only what was read."""
+"""Keeping rows by client-made id and version: create or repeat, change only what was read; many new ones."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from datetime import datetime
 from typing import Any, TypeVar
 from uuid import UUID
 
-from django.db import IntegrityError, transaction
+from django.db import IntegrityError, connection, transaction
+from django.db.models import BigAutoField, JSONField, Model
+from psycopg import sql
+from psycopg.types.json import Jsonb
 
 from config.api.problems import NotFound
 from config.api.versions import check_version
@@ -68,3 +71,30 @@ def one_of(model: type[Row], *, crew: Crew, id: UUID, lock: bool = False) -> Row
         raise NotFound
     found.crew = crew  # known already: nobody has to ask for it again
     return found
+
+
+def insert_rows(rows: Iterable[Model]) -> None:
+    """Many new rows of one model, by COPY: no value is turned into SQL, and all are stored or none."""
+    rows = list(rows)
+    if not rows:
+        return
+    fields = _given_fields(type(rows[0]))
+    written = [Jsonb if isinstance(field, JSONField) else _as_it_is for field in fields]
+    into = sql.SQL("COPY {} ({}) FROM STDIN").format(
+        sql.Identifier(str(rows[0]._meta.db_table)),
+        sql.SQL(", ").join([sql.Identifier(str(field.column)) for field in fields]),
+    )
+    with connection.wrap_database_errors, connection.cursor() as cursor, cursor.copy(into) as copy:
+        for row in rows:
+            values = [getattr(row, field.attname) for field in fields]
+            copy.write_row([write(one) for write, one in zip(written, values, strict=True)])
+
+
+def _given_fields(model: type[Model]) -> list[Any]:
+    """What is written of a new row; the rest the database finds out."""
+    fields: Any = model._meta.concrete_fields
+    return [one for one in fields if not one.generated and not isinstance(one, BigAutoField)]
+
+
+def _as_it_is(value: Any) -> Any:
+    return value

@@ -1,6 +1,6 @@
 """Every POST with an Idempotency-Key is done once; a repeat gets the first answer again."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import datetime, timedelta
 from typing import Any
 from uuid import UUID
@@ -21,10 +21,13 @@ from config.api.idempotent import (
 )
 from config.api.problems import Refusal, problem_response, refusal_of
 from crews.access import CrewRequest
+from crews.keeping import insert_rows
 from crews.models import KeptAnswer
 
 KEPT_FOR = timedelta(hours=24)
-_RENEWED = ["crew", "method", "path", "request_sha256", "status", "headers", "body", "expires_at"]
+_HOLD = """
+    SELECT key FROM unnest(%s::text[]) AS key WHERE pg_try_advisory_xact_lock(hashtextextended(%s || key, 0))
+"""
 
 
 class RepeatsAnswered:
@@ -64,16 +67,43 @@ def done_once(
     """
     at, asked = now(), fingerprint(request)  # before the view reads the body away
     with transaction.atomic():
-        _hold(caller.pk, key)
-        kept = KeptAnswer.objects.filter(caller=caller.pk, key=key).first()
-        if kept is not None and kept.expires_at > at:
-            return _again(kept, asked)
+        if not _held(caller.pk, [key]):
+            raise IdempotencyKeyBusy
+        for kept in _kept(caller.pk, [key], at):
+            if bytes(kept.request_sha256) != asked:
+                raise IdempotencyKeyReused
+            return _again(kept)
         answer = work(request)
         if answer.status_code >= 400:
             transaction.set_rollback(True)  # a refusal did nothing: the next try is looked at afresh
         else:
-            _keep(caller, key, request, asked, answer, expires_at=at + kept_for)
+            insert_rows([_to_keep(caller, key, request, asked, answer, expires_at=at + kept_for)])
         return answer
+
+
+def done_together(
+    caller: Any,
+    asked: Mapping[str, HttpRequest],
+    work: Callable[[Mapping[str, HttpRequest]], Mapping[str, HttpResponse]],
+    *,
+    kept_for: timedelta,
+) -> dict[str, HttpResponse]:
+    """`done_once` for many requests, by their keys: the answers kept of them and those that `work` gives.
+
+    Whatever else is left to `done_once`: what `work` gives no answer to, what another request works on, and a
+    key that was sent before with something else. `work` refuses nothing; it is done as a whole or not at all.
+    """
+    at, prints = now(), {key: fingerprint(request) for key, request in asked.items()}
+    with transaction.atomic():
+        held = _held(caller.pk, list(asked))
+        kept = {one.key: one for one in _kept(caller.pk, held, at)}
+        answers = dict(work({key: asked[key] for key in held if key not in kept}))
+        insert_rows(
+            _to_keep(caller, key, asked[key], prints[key], answer, expires_at=at + kept_for)
+            for key, answer in answers.items()
+        )
+        same = (one for key, one in kept.items() if bytes(one.request_sha256) == prints[key])
+        return answers | {one.key: _again(one) for one in same}
 
 
 def _asked_by(request: HttpRequest) -> CrewRequest | None:
@@ -96,24 +126,31 @@ def _asked_by(request: HttpRequest) -> CrewRequest | None:
     return asked if getattr(asked.auth, "pk", None) else None
 
 
-def _hold(caller: UUID, key: str) -> None:
-    """Hold the key until the transaction ends, however it ends; refuse at once if another request has it."""
+def _held(caller: UUID, keys: list[str]) -> list[str]:
+    """The keys that no other request works on, held until the transaction ends, however it ends."""
     with connection.cursor() as cursor:
-        cursor.execute("SELECT pg_try_advisory_xact_lock(hashtextextended(%s, 0))", [f"{caller} {key}"])
-        if not cursor.fetchone()[0]:
-            raise IdempotencyKeyBusy
+        cursor.execute(_HOLD, [keys, f"{caller} "])
+        free = {key for (key,) in cursor.fetchall()}
+    return [key for key in keys if key in free]
 
 
-def _again(kept: KeptAnswer, asked: bytes) -> HttpResponse:
-    if bytes(kept.request_sha256) != asked:
-        raise IdempotencyKeyReused
+def _kept(caller: UUID, keys: list[str], at: datetime) -> list[KeptAnswer]:
+    """The answers to keys that are held; those whose time is over make room for new ones."""
+    found = KeptAnswer.objects.filter(caller=caller, key__in=keys)
+    over = [one.pk for one in found if one.expires_at <= at]
+    if over:
+        KeptAnswer.objects.filter(pk__in=over).delete()
+    return [one for one in found if one.expires_at > at]
+
+
+def _again(kept: KeptAnswer) -> HttpResponse:
     return HttpResponse(bytes(kept.body), status=kept.status, headers={**kept.headers, REPLAYED: "true"})
 
 
-def _keep(
+def _to_keep(
     caller: Any, key: str, request: HttpRequest, asked: bytes, answer: HttpResponse, *, expires_at: datetime
-) -> None:
-    kept = KeptAnswer(
+) -> KeptAnswer:
+    return KeptAnswer(
         caller=caller.pk,
         key=key,
         crew_id=caller.crew_id,
@@ -124,10 +161,6 @@ def _keep(
         headers=dict(answer.items()),
         body=answer.getvalue(),
         expires_at=expires_at,
-    )
-    # Over one whose time is over, if there is one; the key is held, so nobody else writes it meanwhile.
-    KeptAnswer.objects.bulk_create(
-        [kept], update_conflicts=True, unique_fields=["caller", "key"], update_fields=_RENEWED
     )
 
 

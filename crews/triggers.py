@@ -16,13 +16,16 @@ CREATE OR REPLACE FUNCTION roundlay_keep_history() RETURNS trigger LANGUAGE plpg
 DECLARE
     left_out text[] := TG_ARGV[1]::text[];
     made_by jsonb := nullif(current_setting('roundlay.made_by', true), '')::jsonb;
+    -- By id: the rows that one statement makes may have been recorded at different times.
+    made_at_of jsonb := made_by->'made_at_of';
 BEGIN
     IF TG_OP = 'INSERT' THEN
         INSERT INTO crews_change
             (crew_id, kind, object, version, before, after, at, made_at, member_id, key, request_id)
         SELECT coalesce(doc->>'crew_id', doc->>'id')::uuid, TG_ARGV[0], (doc->>'id')::uuid,
             (doc->>'version')::int, NULL, doc - left_out, statement_timestamp(),
-            (made_by->>'made_at')::timestamptz, (made_by->>'member')::uuid, (made_by->>'key')::uuid,
+            coalesce(made_at_of->>(doc->>'id'), made_by->>'made_at')::timestamptz,
+            (made_by->>'member')::uuid, (made_by->>'key')::uuid,
             coalesce(made_by->>'request', '')
         FROM (SELECT to_jsonb(one) AS doc FROM new_rows one) AS made;
     ELSIF TG_OP = 'DELETE' THEN

@@ -151,8 +151,13 @@ def refusal_of_constraint(error: IntegrityError) -> Refusal:
     return kind(detail)
 
 
-def problem(refusal: Refusal) -> Response:
+class Problem(Response):
     """A refusal as an answer."""
+
+    refusal: Refusal
+
+
+def problem(refusal: Refusal) -> Problem:
     body: dict[str, Any] = {
         "type": f"/problems/{refusal.slug()}",
         "title": refusal.title(),
@@ -164,7 +169,9 @@ def problem(refusal: Refusal) -> Response:
     headers = dict(refusal.headers)
     if "current_version" in refusal.extra:
         headers["ETag"] = f'"{refusal.extra["current_version"]}"'
-    return Response(body, status=refusal.status, headers=headers, content_type="application/problem+json")
+    told = Problem(body, status=refusal.status, headers=headers, content_type="application/problem+json")
+    told.refusal = refusal
+    return told
 
 
 def problem_response(refusal: Refusal) -> HttpResponse:

@@ -31,26 +31,30 @@ class BodyIn(serializers.Serializer[Any]):
         return values
 
     @classmethod
-    def parse(cls, request: Request, **kwargs: Any) -> dict[str, Any]:
+    def parse(
+        cls, request: Request, *, partial: bool = False, context: Mapping[str, Any] | None = None
+    ) -> dict[str, Any]:
         """The body's values, checked; InvalidInput names every fault."""
-        return cls.read(request.data, **kwargs)
+        return cls.read(request.data, partial=partial, context=context)
 
     @classmethod
-    def read(cls, sent: Any, **kwargs: Any) -> dict[str, Any]:
+    def read(
+        cls, sent: Any, *, partial: bool = False, context: Mapping[str, Any] | None = None
+    ) -> dict[str, Any]:
         """The same of what is a body by itself: an entry of a batch."""
-        if not kwargs:
+        if context is None:
             with suppress(serializers.ValidationError):
-                return cast(dict[str, Any], _reader(cls).run_validation(sent))
-        reading = cls(data=sent, **kwargs)
+                return cast(dict[str, Any], _reader(cls, partial).run_validation(sent))
+        reading = cls(data=sent, partial=partial, context=context or {})
         reading.is_valid(raise_exception=True)
         return reading.validated_data
 
 
 @cache
-def _reader(kind: type[BodyIn]) -> BodyIn:
+def _reader(kind: type[BodyIn], partial: bool) -> BodyIn:
     """One for all bodies of a kind: what is read leaves nothing in it, and to make its fields takes longer
     than to read with them."""
-    return kind()
+    return kind(partial=partial)
 
 
 class QueryIn(serializers.Serializer[Any]):

@@ -26,7 +26,7 @@ def etag(version: int) -> str:
 
 def if_match(request: Request) -> int | None:
     """The version named in If-Match; None without the header."""
-    text = request.headers.get("If-Match")
+    text = request.META.get("HTTP_IF_MATCH")
     if text is None:
         return None
     found = re.fullmatch(r'\s*"(\d{1,9})"\s*', text)

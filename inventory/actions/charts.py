@@ -10,7 +10,7 @@ from django.db import transaction
 
 from config.api.problems import Fault, InvalidInput, InvalidQuery, fault
 from crews.events import tell_all
-from crews.keeping import one_of
+from crews.keeping import insert_rows, one_of
 from crews.models import Crew, Member
 from inventory.actions.checking import (
     StateDoubt,
@@ -159,12 +159,12 @@ class _Sorting:
     def store(self, *, member: Member) -> None:
         """Everything in four statements, whatever the number of rows."""
         Rack.objects.bulk_create(self.new_racks.values())
-        Log.objects.bulk_create(self.added)
+        insert_rows(self.added)
         # One INSERT that meets its own rows; bulk_update would write a CASE for each log and column.
         Log.objects.bulk_create(
             self.changed, update_conflicts=True, unique_fields=["id"], update_fields=_WRITTEN
         )
-        keep_measurements([*self.added, *self.measured], member=member, at=self.at)
+        keep_measurements([*self.added, *self.measured], member=member)
         tell_all(self.crew, self.news, self.at)
 
     def _places(self, line: ChartLine) -> dict[str, UUID]:

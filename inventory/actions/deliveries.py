@@ -235,5 +235,5 @@ def _into_yard(
         row.log, row.charted_by = log, mark
         row.version, row.changed_at = row.version + 1, at
     Log.objects.bulk_create(logs)
-    keep_measurements(logs, member=member, at=at)
+    keep_measurements(logs, member=member)
     DeliveredLog.objects.bulk_update(rows, ["log", "charted_by", "version", "changed_at"])

@@ -1,14 +1,14 @@
 """Writes of single logs: chart one, change one, put it aside, take it back, write it off."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 from functools import partial
 from typing import Any
 from uuid import UUID, uuid4
 
-from django.db import transaction
+from django.db import connection, transaction
 
-from config.api.problems import Fault, InvalidInput, Refusal, fault, refuse_by_constraint
+from config.api.problems import InvalidInput, Refusal, fault, refuse_by_constraint
 from config.api.reading import all_faults
 from config.api.versions import check_version
 from crews.events import tell_all
@@ -23,9 +23,11 @@ from inventory.actions.checking import (
 )
 from inventory.actions.moves import LogMoveRefused, lying_state
 from inventory.actions.news import news_of
+from inventory.actions.places_named import PlacesNamed, places_named
+from inventory.core.chart_line import ChartLine
 from inventory.core.chart_rules import doubts_of_line, faults_of_line
 from inventory.lines import fields_of_line, line_of_fields
-from inventory.models import DECIDING, LOG_MOVES, MEASURES, Log, LogState, Measurement, Rack, Species, Yard
+from inventory.models import DECIDING, LOG_MOVES, MEASURES, Log, LogState, Rack
 from inventory.queries.logs import log_row
 
 LYING = (LogState.IN_RACK, LogState.PUT_ASIDE)
@@ -111,11 +113,9 @@ def _keep_log(
     expected: int | None,
     at: datetime,
 ) -> bool:
-    line = line_of_fields(fields, number=fields["number"])
-    findings = pointed(faults_of_line(line, **units_of(crew)))
-    all_faults([*_faults_of_places(crew, fields, held), *findings])
-    columns = {f"{name}_id": fields[name] for name in ("yard", "rack", "species")} | fields_of_line(line)
-    columns |= {"number": line.number, "cull_reason": fields["cull_reason"] if fields["culled"] else ""}
+    places = places_named(crew, [fields], known_yard=held.yard_id if held else None)
+    line = line_in_order(fields, crew=crew, places=places)
+    columns = columns_of(line, fields)
     changed = changed_fields(held, columns) if held else list(columns)
     if not changed:
         return False
@@ -128,59 +128,47 @@ def _keep_log(
     row_of = partial(log_row, crew)
     log, created = put_row(Log, crew=crew, id=id, fields=columns, expected=expected, at=at, row_of=row_of)
     if created or (held and any(name in DECIDING for name in changed)):
-        keep_measurements([log], member=member, at=at)
+        keep_measurements([log], member=member)
     return created
+
+
+def line_in_order(fields: Mapping[str, Any], *, crew: Crew, places: PlacesNamed) -> ChartLine:
+    """The line that a log's fields say; InvalidInput with every fault of it and of the places it names."""
+    line = line_of_fields(fields, number=fields["number"])
+    findings = pointed(faults_of_line(line, **units_of(crew)))
+    all_faults([*places.faults(fields), *findings])
+    return line
+
+
+def columns_of(line: ChartLine, fields: Mapping[str, Any]) -> dict[str, Any]:
+    """What is stored of a log's fields, whose line is in order."""
+    columns = {f"{name}_id": fields[name] for name in ("yard", "rack", "species")} | fields_of_line(line)
+    return columns | {"number": line.number, "cull_reason": fields["cull_reason"] if fields["culled"] else ""}
 
 
 def following(held: Log | None, columns: dict[str, Any]) -> dict[str, Any]:
     """What follows from a log's new columns: its state if it lies free, and the version of its measures."""
     state = held.state if held else LogState.IN_RACK
     if state in LYING and "culled" in columns:
-        state = lying_state(Log(culled=columns["culled"]))
+        state = lying_state(culled=columns["culled"])
     measured = held and any(name in DECIDING for name in changed_fields(held, columns))
     return {"state": state, "measures_version": (held.measures_version if held else 1) + bool(measured)}
 
 
-def keep_measurements(logs: Iterable[Log], *, member: Member, at: datetime) -> None:
-    """Keep what the logs now say as a measurement of their measures' version; one query for all."""
-    Measurement.objects.bulk_create(
-        Measurement(
-            id=uuid4(),
-            crew_id=log.crew_id,
-            log_id=log.id,
-            measures_version=log.measures_version,
-            recorded_by=member,
-            created_at=at,
-            changed_at=at,
-            **{name: getattr(log, name) for name in MEASURES},
-        )
-        for log in logs
-    )
+_SAID = ", ".join(["crew_id", "measures_version", *MEASURES])
+_KEEP = f"""
+    INSERT INTO inventory_measurement (id, log_id, recorded_by_id, version, created_at, changed_at, {_SAID})
+    SELECT made.id, log.id, %s, 1, log.changed_at, log.changed_at, {_SAID}
+    FROM unnest(%s::uuid[], %s::uuid[]) WITH ORDINALITY AS made (id, log, place)
+    JOIN inventory_log log ON log.id = made.log ORDER BY place
+"""
 
 
-def _faults_of_places(crew: Crew, fields: dict[str, Any], held: Log | None) -> list[Fault]:
-    """Yard, rack and species that are not the crew's, or do not go together; known ones cost no query."""
-    faults = []
-    if not (held and held.yard_id == fields["yard"]) and not _held_open(crew, fields["yard"]):
-        faults.append(fault("/yard", "No such yard in this crew.", "unknown"))
-    if fields["rack"] and not _is_ours(Rack, crew, id=fields["rack"], yard=fields["yard"]):
-        faults.append(fault("/rack", "No such rack in this yard.", "unknown"))
-    if fields["species"] and not _is_ours(Species, crew, id=fields["species"]):
-        faults.append(fault("/species", "No such species in this crew.", "unknown"))
-    return faults
-
-
-def _held_open(crew: Crew, yard: UUID) -> bool:
-    """Whether the yard is the crew's; locked, as by a chart, before a number in it is taken.
-
-    Otherwise a chart with the same number and this log would each wait for the other.
-    """
-    yards = Yard.objects.of(crew).select_for_update(of=("self",), no_key=True)
-    return yards.filter(id=yard).first() is not None
-
-
-def _is_ours(model: type[Rack] | type[Species], crew: Crew, **which: Any) -> bool:
-    return model.objects.of(crew).filter(**which).exists()
+def keep_measurements(logs: Iterable[Log], *, member: Member, ids: Sequence[UUID] | None = None) -> None:
+    """Keep what stored logs now say as a measurement of their measures' version; one query for all."""
+    of = [log.id for log in logs]
+    with connection.cursor() as cursor:
+        cursor.execute(_KEEP, [member.id, list(ids) if ids else [uuid4() for _ in of], of])
 
 
 @transaction.atomic
@@ -196,7 +184,7 @@ def return_to_rack(*, crew: Crew, id: UUID, rack: UUID | None, at: datetime) -> 
     """A log is fit again, or found again; it lies on `rack`, or where it lay. Raises as `put_aside`."""
     log = one_of(Log, crew=crew, id=id, lock=True)
     _refuse_in_use(log)
-    if rack and not _is_ours(Rack, crew, id=rack, yard=log.yard_id):
+    if rack and not Rack.objects.of(crew).filter(id=rack, yard=log.yard_id).exists():
         all_faults([fault("/rack", "No such rack in this yard.", "unknown")])
     fields = {"culled": False, "cull_reason": "", "gone_reason": "", "rack_id": rack or log.rack_id}
     _move_lying(log, to=LogState.IN_RACK, fields=fields, at=at)

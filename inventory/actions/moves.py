@@ -26,9 +26,9 @@ class LogMoveRefused(Refusal):
 refuse_by_constraint({"log_state_known": (LogMoveRefused, "A log has no such state.")})
 
 
-def lying_state(log: Log) -> LogState:
+def lying_state(*, culled: bool) -> LogState:
     """The state of a log that is free: put aside if it is a cull, else in the rack."""
-    return LogState.PUT_ASIDE if log.culled else LogState.IN_RACK
+    return LogState.PUT_ASIDE if culled else LogState.IN_RACK
 
 
 @transaction.atomic
@@ -52,7 +52,7 @@ def release_logs(*, crew: Crew, ids: Collection[UUID], at: datetime) -> list[Log
     logs = _locked(crew, ids)
     here = [log for log in logs if log.state != LogState.GONE]
     for state in (LogState.IN_RACK, LogState.PUT_ASIDE):
-        move_locked([log for log in here if lying_state(log) == state], to=state, at=at)
+        move_locked([log for log in here if lying_state(culled=log.culled) == state], to=state, at=at)
     return logs
 
 

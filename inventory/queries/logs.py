@@ -4,9 +4,10 @@ from collections.abc import Sequence
 from typing import Any
 from uuid import UUID
 
-from django.db.models import F, QuerySet
+from django.contrib.postgres.fields import ArrayField
+from django.db.models import BooleanField, F, Func, QuerySet, UUIDField
 
-from config.api.fast_rows import RowJson, asked_again
+from config.api.fast_rows import Put, RowJson, asked_again
 from config.api.problems import NotFound
 from crews.models import Crew
 from crews.queries import one_row
@@ -61,11 +62,17 @@ def log_answer(crew: Crew, id: UUID) -> RowJson:
     raise NotFound
 
 
+_AMONG = Func(
+    F("id"), Put("ids", ArrayField(UUIDField())), output_field=BooleanField(),
+    arg_joiner=" = ANY (", template="(%(expressions)s))",
+)  # fmt: skip
+
+
 def log_answers(crew: Crew, ids: Sequence[UUID]) -> dict[UUID, RowJson]:
     """The same of many logs, by their ids; those that are not the crew's are left out."""
     rows = logs_listed.ask(
-        shape=None, keys=["version", "id"], values={"crew": crew.id}, most=len(ids),
-        refine=lambda rows, _: rows.filter(id__in=ids),
+        shape="many", keys=["version", "id"], values={"crew": crew.id, "ids": list(ids)}, most=len(ids),
+        refine=lambda rows, _: rows.filter(_AMONG),
     )  # fmt: skip
     return {row.keys[1]: row for row in rows}
 

@@ -141,7 +141,7 @@ def test_work_that_breaks_off_leaves_neither_itself_nor_an_answer(lead, monkeypa
     def power_cut(*args, **kwargs):
         raise RuntimeError("the power went")
 
-    monkeypatch.setattr("crews.repeats._keep", power_cut)
+    monkeypatch.setattr("crews.repeats.insert_rows", power_cut)
     assert lead.post(address, **sign).status_code == 500
     assert AccessKey.objects.filter(name="rack phone", revoked_at=None).exists()
     monkeypatch.undo()
