@@ -15,7 +15,8 @@ SCHEMA_FILE = Path(__file__).resolve().parent.parent / "docs" / "openapi.yaml"
 _HOME = "urn:schema"
 # What clients act upon.
 TELLING = {
-    "Idempotency-Replayed", "RateLimit-Limit", "RateLimit-Remaining", "RateLimit-Reset", "Retry-After",
+    "ETag", "Idempotency-Replayed", "RateLimit-Limit", "RateLimit-Remaining", "RateLimit-Reset",
+    "Retry-After",
 }  # fmt: skip
 
 
@@ -79,6 +80,8 @@ def check_headers(method: str, address: str, status: int, sent: Mapping[str, str
         of = (known[name] if "$ref" in told[name] else told[name])["schema"]
         value = int(sent[name]) if of["type"] == "integer" else sent[name]
         Draft202012Validator(of).validate(value)
+    if "ETag" in told:
+        assert "ETag" in sent, f"{method} {address} {status} does not give its version"
     if status in (429, 503):
         assert "Retry-After" in sent, f"{method} {address} {status} does not say how long to wait"
 

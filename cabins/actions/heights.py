@@ -12,12 +12,14 @@ from cabins.actions.setting import CLOCKS_DIFFER
 from cabins.core.places import columns_of
 from cabins.models import Cabin, End, MeasuredHeight
 from cabins.queries import Standing, ends_set, height_row, stack_of, standing_of
+from cabins.queries.told import heights_told
 from config.api.problems import Fault, NotFound, Refusal, fault
 from config.api.reading import all_faults
 from config.api.versions import check_version
 from crews.keeping import change_row, one_of
 from crews.models import Crew, Member
 from inventory.actions.checking import ask_to_confirm
+from inventory.drawn import units_of
 
 # A height so far from the computed one is more often a slip than a wall.
 DOUBTFUL_MM = 150.0
@@ -73,7 +75,8 @@ def measure_height(
     def correct(row: MeasuredHeight, changed: dict[str, Any]) -> None:
         if set(changed) & set(WHERE):
             raise HeightStands(errors=[fault(f"/{name}", "Stored otherwise.", "stands") for name in changed])
-        check_version(expected=expected, current=row.version, row=height_row(crew, row.id))
+        [now_stored] = heights_told(units_of(crew), [height_row(crew, row.id)])
+        check_version(expected=expected, current=row.version, row=now_stored)
         change_row(row, fields=changed, at=at)
 
     building = Cabin.objects.of(crew).select_for_update(of=("self",)).filter(id=cabin).first()

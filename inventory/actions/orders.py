@@ -29,7 +29,7 @@ from inventory.core.form_reading import BadForm, read_form
 from inventory.core.order import MOST_LOGS, BadOrder, PriceBy, Terms, check_line, quantities_of_line
 from inventory.models_orders import Mill, MillForm, Order, OrderLine, OrderState, ProposalState
 from inventory.order_parts import core_line, form_row_of, terms_of, terms_to_keep
-from inventory.queries.orders import form_row, mill_row, order_row
+from inventory.queries.orders import form_row, lines_of_order, mill_row, order_row
 
 
 class OrderWithoutLines(Refusal):
@@ -138,7 +138,7 @@ def put_lines(
     if [core_line(one) for one in held] == [core_line(one) for one in rows]:
         return
     refuse_unless(order, OrderState.DRAFT)
-    check_version(expected=expected, current=order.version, row=order_row(crew, id))
+    check_version(expected=expected, current=order.version, row=lines_of_order(crew, id))
     terms = terms_of(order)
     all_faults(
         [

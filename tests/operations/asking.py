@@ -2,6 +2,8 @@
 
 import copy
 import json
+from collections.abc import Callable
+from functools import partial
 from typing import Any
 from uuid import uuid4
 
@@ -58,7 +60,7 @@ def body(operation: Operation, ids: Ids) -> Any:
         return str(example).encode()
     made = copy.deepcopy(example)
     for way in operation.body_ids():
-        _put(made, way, one_of(ids, kind_of_field(way) or ""))
+        _put(made, way, partial(one_of, ids, kind_of_field(way) or ""))
     return made
 
 
@@ -66,19 +68,19 @@ def with_id(operation: Operation, sent: Any, way: tuple[str, ...], id: str, ids:
     """The body with this id in this place; what must stand around it is made from the schema."""
     made = copy.deepcopy(sent)
     _make_room(made, operation.told["requestBody"]["content"]["application/json"]["schema"], way, ids)
-    _put(made, way, id)
+    _put(made, way, lambda: id)
     return made
 
 
-def _put(node: Any, way: tuple[str, ...], id: str) -> None:
-    """Put the id wherever the way leads to in what is there."""
+def _put(node: Any, way: tuple[str, ...], id: Callable[[], str]) -> None:
+    """Put an id wherever the way leads to in what is there."""
     step, rest = way[0], way[1:]
     places = range(len(node)) if step == "*" else [step] if step in node else []
     for place in places:
         if rest and node[place] is not None:
             _put(node[place], rest, id)
         elif not rest:
-            node[place] = id
+            node[place] = id()
 
 
 def _make_room(node: Any, of: dict[str, Any], way: tuple[str, ...], ids: Ids) -> None:

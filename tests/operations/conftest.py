@@ -1,6 +1,7 @@
-"""Two crews that have everything, made once for each file of tests; what a test does to them is undone."""
+"""Crews that have everything, made once for each file of tests; what a test does to them is undone."""
 
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
 from uuid import uuid4
@@ -8,9 +9,12 @@ from uuid import uuid4
 import pytest
 from django.core.management import call_command
 
+from cabins.models import SetLog
+from inventory.models import Rack
 from tests.archive.world import a_full_crew
+from tests.cabins.building import a_log
 from tests.conftest import Asker
-from tests.inventory.ordering import FIRST_TRUCK, a_draft, mill_of, tally
+from tests.inventory.ordering import FIRST_TRUCK, a_draft, a_rack, mill_of, tally
 from tests.kinds import Operation, ids_of
 from tests.operations.asking import Ids
 from tests.people import a_crew
@@ -42,22 +46,44 @@ def a_fuller_crew(name: str) -> tuple[Asker, Asker, Ids]:
     mill = mill_of(lead, order, Asker)
     proposal = str(uuid4())
     assert mill.put(f"mill/proposals/{proposal}", {"line": 2, "count": 5}).status_code == 201
-    return lead, mill, first(ids_of(lead.who.crew), order=order, delivery=truck, proposal=proposal)
+    crew = lead.who.crew
+    rack = Rack.objects.get(id=a_rack(lead, "R7"))
+    loose = a_log(crew, yard=rack.yard, rack=rack, number="L1")
+    stands = SetLog.objects.get(crew=crew, undone_at=None)
+    changeable = {"order": order, "delivery": truck, "proposal": proposal, "rack": rack.id, "log": loose.id}
+    changeable |= {"set log": stands.id, "yard": rack.yard_id}
+    return lead, mill, first(ids_of(crew), {kind: str(id) for kind, id in changeable.items()})
 
 
-def first(ids: Ids, **named: str) -> Ids:
+def first(ids: Ids, named: dict[str, str]) -> Ids:
     """The same ids, with the named ones before the others of their kind."""
-    kinds = {kind.replace("_", " "): id for kind, id in named.items()}
-    return {kind: sorted(known, key=lambda one: one != kinds.get(kind)) for kind, known in ids.items()}
+    return {kind: sorted(known, key=lambda one: one != named.get(kind)) for kind, known in ids.items()}
+
+
+@contextmanager
+def made(blocker: Any, *, foreign: bool) -> Iterator[World]:
+    """The crew, beside another if there is to be one, until the file's tests are done."""
+    with blocker.unblock():
+        try:
+            theirs = a_fuller_crew("Far Ridge crew")[2] if foreign else {}
+            lead, mill, own = a_fuller_crew("Alder Bend crew")
+            yield World(lead=lead, mill=mill, own=own, foreign=theirs)
+        finally:
+            call_command("flush", verbosity=0, interactive=False)
 
 
 @pytest.fixture(scope="module")
 def world(django_db_setup: None, django_db_blocker: Any) -> Iterator[World]:
-    with django_db_blocker.unblock():
-        _, _, foreign = a_fuller_crew("Far Ridge crew")
-        lead, mill, own = a_fuller_crew("Alder Bend crew")
-        yield World(lead=lead, mill=mill, own=own, foreign=foreign)
-        call_command("flush", verbosity=0, interactive=False)
+    """Two crews."""
+    with made(django_db_blocker, foreign=True) as found:
+        yield found
+
+
+@pytest.fixture(scope="module")
+def alone(django_db_setup: None, django_db_blocker: Any) -> Iterator[World]:
+    """One crew, for what needs no other."""
+    with made(django_db_blocker, foreign=False) as found:
+        yield found
 
 
 @pytest.fixture(autouse=True)
