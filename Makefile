@@ -96,7 +96,7 @@ scale: setup ## planning jobs a minute with one worker and with two, on this mac
 	@$(PY) -m tests.scale.workers $(ARGS)
 
 indexes: setup ## no question about a crew reads a whole table of a million logs in a thousand crews (minutes)
-	@SCALE_CREWS=999 SCALE_LOGS=824 $(PY) -m pytest tests/scale/test_indexes.py -q -s $(ARGS)
+	@SCALE_CREWS=999 SCALE_LOGS=772 $(PY) -m pytest tests/scale/test_indexes.py -q -s $(ARGS)
 
 sizes: setup ## bytes of a log, a plan, a round, a change and a crew in the database (minutes)
 	@$(PY) -m tests.scale.sizes $(ARGS)

@@ -20,6 +20,7 @@ from tests.planning.planning_yard import ROUNDS, a_hut, logs_enough, planned
 from tests.rectangle import RECTANGLE
 
 _TALLY = ["1,Q1,white spruce,20' 6\",12 1/8,11,61", "2,Q3,white spruce,14' 6\",11,10,32"]
+_BY_PHONE = 50
 _RIDGE = {"id": "ridge", "kind": "ridge", "length_mm": 7000, "least_middle_mm": 280, "crown_limit_mm": 15,
           "count": 1}  # fmt: skip
 
@@ -96,7 +97,7 @@ def _planned(lead: Asker) -> dict[str, str]:
 
 
 def _built(lead: Asker, ids: dict[str, str]) -> dict[str, str]:
-    """A log set, undone and set again; its heights, by a phone; the ridge made, undone and made again."""
+    """A log set, undone, set again; heights and new logs, by a phone; the ridge made, undone, made again."""
     at = now().isoformat()
     row = lead.get(f"cabins/{ids['cabin']}/next-log").body["row"]
     body = {name: row[name] for name in ("wall", "round", "piece", "log", "butt_at")}
@@ -108,22 +109,40 @@ def _built(lead: Asker, ids: dict[str, str]) -> dict[str, str]:
         _done(lead.put(first, fields))
         _done(lead.post(f"{first}/undo", {"reason": "Scribed the wrong side."}))
         _done(lead.put(f"{kind}/{uuid4()}", fields | {"set_at": at} if kind == "set-logs" else fields))
-    heights = [_entry(ids["cabin"], row["wall"], end, at) for end in ("start", "end")]
-    _done(lead.post("batch", {"entries": heights}))
+    entries = [_height(ids["cabin"], row["wall"], end) for end in ("start", "end")]
+    entries += [_new_log(ids["yard"], number) for number in range(_BY_PHONE)]
+    sent = lead.post("batch", {"entries": entries})
+    assert sent.body["accepted"] == len(entries), sent.body
     return {"log": body["log"]}
 
 
-def _entry(cabin: str, wall: str, end: str, at: str) -> dict[str, Any]:
+def _height(cabin: str, wall: str, end: str) -> dict[str, Any]:
+    at = now().isoformat()
     body = {"cabin": cabin, "wall": wall, "round": 1, "end": end, "height_mm": 310, "measured_at": at}
-    path = f"/api/v1/heights/{uuid4()}"
-    return {"id": str(uuid4()), "made_at": at, "method": "PUT", "path": path, "body": body}
+    return _entry(f"heights/{uuid4()}", body)
+
+
+def _new_log(yard: str, number: int) -> dict[str, Any]:
+    measures = {"length_mm": 6000, "butt_mm": 340, "middle_mm": 315, "tip_mm": 290}
+    return _entry(f"logs/{uuid4()}", {"yard": yard, "number": f"B{number}", **measures})
+
+
+def _entry(address: str, body: dict[str, Any]) -> dict[str, Any]:
+    """What a phone recorded a moment ago."""
+    made_at = now().isoformat()
+    return {
+        "id": str(uuid4()), "made_at": made_at, "method": "PUT", "path": f"/api/v1/{address}", "body": body
+    }  # fmt: skip
 
 
 def _measured_again(lead: Asker) -> dict[str, str]:
-    """A log measured twice more: what only then has a history."""
-    log = lead.get("logs?state=in_rack&limit=1").body["items"][0]["id"]
+    """A log measured twice more: what only then has a history. Put aside and fetched; another written off."""
+    log, other = (one["id"] for one in lead.get("logs?state=in_rack&limit=2").body["items"])
     for middle_mm, version in ((301, 1), (302, 2)):
         _done(lead.patch(f"logs/{log}", {"middle_mm": middle_mm}, version=version))
+    _done(lead.post(f"logs/{log}/put-aside", {"reason": "split tip"}))
+    _done(lead.post(f"logs/{log}/return-to-rack", {}))
+    _done(lead.post(f"logs/{other}/write-off", {"reason": "rot at the butt"}))
     return {"species": lead.get("species").body["items"][0]["id"], "measured": log}
 
 

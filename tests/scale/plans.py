@@ -15,7 +15,7 @@ from psycopg import sql as composed
 _BY_INDEX = ("Index Scan", "Index Only Scan", "Bitmap Index Scan")
 _SCANS = ("Seq Scan", "Bitmap Heap Scan", *_BY_INDEX)
 _READS = ("SELECT", "WITH")
-_CHANGES = ("UPDATE", "DELETE")
+_CHANGES = ("INSERT", "UPDATE", "DELETE")
 # How a table of two pages is joined says nothing about one of a thousand; by keys, it shows which there are.
 _BY_KEY_ONLY = ("seqscan", "hashjoin", "mergejoin")
 # Every table has some rows beyond one crew's: a key's own count, a row that was changed a moment ago.
