@@ -10,11 +10,11 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from django.conf import settings
-from django.db import InterfaceError, OperationalError, connection
+from django.db import DatabaseError, InterfaceError, connection
 from django.http import HttpRequest, HttpResponse
 from django.utils.timezone import now
 
-from config.api.problems import TooManyRequests, Unavailable, problem_response
+from config.api.problems import TooManyRequests, problem_response, refusal_of
 from crews.addresses import client_address
 from crews.models import RequestCount
 
@@ -64,8 +64,11 @@ class RateLimited:
         try:
             answer = self._by_key(request)
             return self._by_address(request, answer) if answer.status_code == 401 else answer
-        except (OperationalError, InterfaceError):
-            return problem_response(Unavailable())
+        except (DatabaseError, InterfaceError) as error:
+            foreseen = refusal_of(error)
+            if foreseen is None:
+                raise
+            return problem_response(foreseen)
 
     def _by_key(self, request: HttpRequest) -> HttpResponse:
         most, sent = settings.REQUESTS_PER_MINUTE, request.headers.get("Authorization")

@@ -25,7 +25,7 @@ def yard(learner):
 
 @pytest.fixture
 def trouble() -> Iterator[None]:
-    """From now on PostgreSQL answers each new measurement with an error; its code is set by `fails_with`."""
+    """From now on PostgreSQL answers what `fails_with` names with an error of that code."""
     with connection.cursor() as cursor:
         cursor.execute(
             "CREATE FUNCTION trouble() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN"
@@ -36,10 +36,11 @@ def trouble() -> Iterator[None]:
         cursor.execute("DROP FUNCTION trouble CASCADE")
 
 
-def fails_with(code: str) -> None:
+def fails_with(code: str, table: str = "inventory_measurement") -> None:
+    """Each new row of the table, or each change of one."""
     with connection.cursor() as cursor:
         cursor.execute(
-            "CREATE TRIGGER trouble AFTER INSERT ON inventory_measurement"
+            f"CREATE TRIGGER trouble AFTER INSERT OR UPDATE ON {table}"
             f" FOR EACH ROW EXECUTE FUNCTION trouble('{code}')"
         )
 
@@ -59,7 +60,7 @@ def ways_to_chart(yard):
     ]
 
 
-@pytest.mark.parametrize(
+TROUBLES = pytest.mark.parametrize(
     ("code", "problem", "wait_s"),
     [
         ("53100", "storage-full", "60"),  # the disk is full
@@ -69,6 +70,23 @@ def ways_to_chart(yard):
         ("53300", "unavailable", "5"),  # more connections than it allows
     ],
 )
+
+
+@TROUBLES
+@pytest.mark.parametrize("key", ["good", "bad"])
+def test_trouble_met_when_a_request_is_counted_is_told_as_any_other(
+    learner, nobody, trouble, code, problem, wait_s, key
+):
+    learner.get("me")
+    fails_with(code, "crews_requestcount")
+
+    refused = learner.get("me") if key == "good" else nobody.get("me")
+
+    assert (refused.status_code, refused.headers["Retry-After"]) == (503, wait_s)
+    assert refused.body["type"] == f"/problems/{problem}"
+
+
+@TROUBLES
 @pytest.mark.parametrize("way", range(4))
 def test_trouble_of_the_database_is_a_503_and_leaves_nothing(
     learner, yard, trouble, code, problem, wait_s, way
