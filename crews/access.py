@@ -5,10 +5,9 @@ import secrets
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 from itertools import islice
-from typing import Any, TypeVar
+from typing import Any
 
 from django.db import connection
-from django.db.models import Model
 from django.utils.timezone import now
 from drf_spectacular.extensions import OpenApiAuthenticationExtension
 from rest_framework.authentication import BaseAuthentication
@@ -18,10 +17,10 @@ from rest_framework.request import Request
 from config.api.problems import KeyNeeded, RoleTooLow
 from crews.history import note_author
 from crews.models import ROLE_ORDER, AccessKey, Crew, Member, Role, role_covers
+from crews.one_row import Stored, columns_of, made_of
 
 KEY_START = "log_"
 _LAST_USE_GRAIN = timedelta(minutes=1)
-Stored = TypeVar("Stored", bound=Model)
 
 
 class CrewRequest(Request):
@@ -41,13 +40,9 @@ def secret_hash(secret: str) -> bytes:
     return hashlib.sha256(secret.encode()).digest()
 
 
-def _columns(alias: str, model: type[Model]) -> str:
-    return ", ".join(f"{alias}.{field.column}" for field in model._meta.concrete_fields)
-
-
 # Every request asks this first. Written out, because Django took longer to write it than it takes to answer.
 _KEY = f"""
-    SELECT {_columns("key", AccessKey)}, {_columns("member", Member)}, {_columns("crew", Crew)}
+    SELECT {columns_of(AccessKey, "key")}, {columns_of(Member, "member")}, {columns_of(Crew, "crew")}
     FROM crews_accesskey key
     JOIN crews_member member ON member.id = key.member_id
     JOIN crews_crew crew ON crew.id = key.crew_id
@@ -70,8 +65,7 @@ def key_of(secret_sha256: bytes, at: datetime) -> AccessKey | None:
 
 
 def _next(model: type[Stored], values: Iterator[Any]) -> Stored:
-    fields = [field.attname for field in model._meta.concrete_fields]
-    return model.from_db(connection.alias, fields, list(islice(values, len(fields))))
+    return made_of(model, islice(values, len(model._meta.concrete_fields)))
 
 
 class KeyAuthentication(BaseAuthentication):

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterable
 from datetime import datetime
-from typing import Any, TypeVar
+from typing import Any, TypeVar, cast
 from uuid import UUID
 
 from django.db import IntegrityError, connection, transaction
@@ -13,6 +13,7 @@ from psycopg.types.json import Jsonb
 from config.api.problems import NotFound
 from config.api.versions import check_version
 from crews.models import Crew, CrewOwned
+from crews.one_row import row_of_crew
 
 Row = TypeVar("Row", bound=CrewOwned)
 
@@ -33,7 +34,7 @@ def put_row(
     and NotFound for an id that another crew uses or for a change of what is not there.
     """
     with transaction.atomic():
-        found: Any = model.objects.of(crew).select_for_update(of=("self",)).filter(id=id).first()
+        found: Any = row_of_crew(model, crew=crew.id, id=id, lock=True)
         if found is None:
             if expected is not None or model.objects.filter(id=id).exclude(crew=crew).exists():
                 raise NotFound
@@ -44,7 +45,7 @@ def put_row(
                     return made, True
             except IntegrityError:
                 # The same id, sent twice at once: the other one came first. Anything else is the caller's.
-                found = model.objects.of(crew).select_for_update(of=("self",)).filter(id=id).first()
+                found = row_of_crew(model, crew=crew.id, id=id, lock=True)
                 if found is None:
                     raise
         if all(getattr(found, name) == value for name, value in fields.items()):
@@ -65,12 +66,11 @@ def change_row(row: CrewOwned, *, fields: dict[str, Any], at: datetime) -> None:
 
 def one_of(model: type[Row], *, crew: Crew, id: UUID, lock: bool = False) -> Row:
     """The crew's row with that id, locked if it is going to change; NotFound for anyone else's."""
-    rows = model.objects.of(crew)
-    found: Any = (rows.select_for_update(of=("self",)) if lock else rows).filter(id=id).first()
+    found: Any = row_of_crew(model, crew=crew.id, id=id, lock=lock)
     if found is None:
         raise NotFound
     found.crew = crew  # known already: nobody has to ask for it again
-    return found
+    return cast(Row, found)
 
 
 def insert_rows(rows: Iterable[Model]) -> None:

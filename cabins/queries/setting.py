@@ -1,5 +1,6 @@
 """Rows of set logs, and what is cut from a log (for walls and for members) and left of it."""
 
+from decimal import Decimal
 from typing import Any
 from uuid import UUID
 
@@ -8,6 +9,7 @@ from django.db.models import F, QuerySet
 from cabins.fitting import Stretch, what_is_left
 from cabins.models import GivenMember, SetLog
 from config.api.fast_rows import asked_again
+from config.api.problems import NotFound
 from crews.models import Crew
 from crews.queries import one_row
 from inventory.models import Log
@@ -77,47 +79,65 @@ def pieces_cut_from(log: Log) -> list[tuple[SetLog | GivenMember, Stretch]]:
 def stretch_of(row: SetLog | GivenMember) -> Stretch:
     """The part of its log that a piece takes."""
     if isinstance(row, GivenMember):
-        near = float(row.from_butt_mm)
-        return Stretch(near_butt_mm=near, near_tip_mm=near + float(row.length_mm))
+        return _stretch(near_mm=row.from_butt_mm, length_mm=row.length_mm)
     assert row.place is not None  # the constraint set_in_a_place: only an undone one may have lost it
-    start = float(row.from_butt_mm)
-    return Stretch(near_butt_mm=start, near_tip_mm=start + float(row.place.end_mm - row.place.start_mm))
+    return _stretch(near_mm=row.from_butt_mm, length_mm=row.place.end_mm - row.place.start_mm)
+
+
+def _stretch(*, near_mm: Decimal, length_mm: Decimal) -> Stretch:
+    near = float(near_mm)
+    return Stretch(near_butt_mm=near, near_tip_mm=near + float(length_mm))
+
+
+@asked_again(Log)
+def _log_cut(crew: UUID, id: UUID) -> QuerySet[Log, Any]:
+    return (
+        Log.objects.filter(crew=crew, id=id)
+        .annotate(log_number=F("number"))
+        .values("id", "log_number", "state", "length_mm", "hazards")
+    )
+
+
+@asked_again(SetLog)
+def _cut_for_walls(log: UUID) -> QuerySet[SetLog, Any]:
+    return SetLog.objects.filter(log=log, undone_at=None).values(
+        "cabin", "wall", "round", "piece", set_log=F("id"), cabin_name=F("cabin__name"),
+        near_butt_mm=F("from_butt_mm"), length_mm=F("place__end_mm") - F("place__start_mm"),
+    )  # fmt: skip
+
+
+@asked_again(GivenMember)
+def _cut_for_members(log: UUID) -> QuerySet[GivenMember, Any]:
+    return GivenMember.objects.filter(log=log, undone_at=None).values(
+        "cabin", "member", "length_mm", given_member=F("id"), member_kind=F("kind"),
+        cabin_name=F("cabin__name"), near_butt_mm=F("from_butt_mm"),
+    )  # fmt: skip
+
+
+# A piece in a wall is no member, and the other way.
+_NOT_IN_WALL = {"set_log": None, "wall": None, "round": None, "piece": None}
+_NO_MEMBER = {"given_member": None, "member": None, "member_kind": None}
 
 
 def log_pieces(crew: Crew, id: UUID) -> dict[str, Any]:
     """What is cut from a log and where it lies, and what is left of it. NotFound for another crew's log."""
-    log = one_row(Log.objects.of(crew).only("number", "state", "length_mm", "hazards"), id)
-    cut = pieces_cut_from(log)
+    found = _log_cut.rows(crew=crew.id, id=id)
+    if not found:
+        raise NotFound
+    [log] = found
+    cut = [_NO_MEMBER | row for row in _cut_for_walls.rows(log=id)]
+    cut += [_NOT_IN_WALL | row for row in _cut_for_members.rows(log=id)]
+    pieces = [
+        row | _span(_stretch(near_mm=row["near_butt_mm"], length_mm=row["length_mm"]))
+        for row in sorted(cut, key=lambda row: row["near_butt_mm"])
+    ]
+    taken = [Stretch(near_butt_mm=one["near_butt_mm"], near_tip_mm=one["near_tip_mm"]) for one in pieces]
+    left = what_is_left(log_mm=float(log["length_mm"]), pieces=taken)
     return {
-        "log": log.id,
-        "log_number": log.number,
-        "state": log.state,
-        "length_mm": log.length_mm,
-        "pieces": [
-            {"cabin": row.cabin_id, "cabin_name": row.cabin.name, **_lies_in(row), **_span(stretch)}
-            for row, stretch in cut
-        ],
-        "left": [
-            _span(stretch)
-            for stretch in what_is_left(log_mm=float(log.length_mm), pieces=[stretch for _, stretch in cut])
-        ],
-        "hazards": log.hazards,
-    }
-
-
-def _lies_in(row: SetLog | GivenMember) -> dict[str, Any]:
-    """The record and the place or member it fills."""
-    if isinstance(row, GivenMember):
-        in_wall = {"set_log": None, "wall": None, "round": None, "piece": None}
-        return {**in_wall, "given_member": row.id, "member": row.member, "member_kind": row.kind}
-    return {
-        "set_log": row.id,
-        "wall": row.wall,
-        "round": row.round,
-        "piece": row.piece,
-        "given_member": None,
-        "member": None,
-        "member_kind": None,
+        "log": log.pop("id"),
+        **log,
+        "pieces": pieces,
+        "left": [_span(stretch) for stretch in left],
     }
 
 

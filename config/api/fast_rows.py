@@ -7,7 +7,8 @@ process. Only the text of a query is kept, never an answer. The bytes are, one f
 (tests/test_fast_rows.py).
 """
 
-from collections.abc import Callable, Hashable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from functools import partial
 from inspect import signature
 from typing import Any, NamedTuple
@@ -58,9 +59,17 @@ class AskedAgain:
         self._make = make
         self._names = list(signature(make).parameters)
         self._kept: dict[Hashable, tuple[RowSql, dict[UUID, str]]] = {}
+        self._plain: _Plain | None = None
 
     def __call__(self, **ids: UUID) -> QuerySet[Any, Any]:
         return self._make(**ids)
+
+    def rows(self, **ids: UUID) -> list[dict[str, Any]]:
+        """All rows as Python's values."""
+        if self._plain is None:
+            stand_ins = {name: uuid4() for name in self._names}
+            self._plain = _plain(self._make(**stand_ins), {id: name for name, id in stand_ins.items()})
+        return self._plain.read(ids)
 
     def ask(
         self, *, shape: Hashable, keys: Sequence[str], values: Mapping[str, Any], most: int,
@@ -89,6 +98,35 @@ class AskedAgain:
         rows = refine(self._make(**{name: stand_ins[name] for name in self._names}), stand_ins)
         sql = written(rows, keys=keys, limited=True)
         return sql, {id: name for name, id in stand_ins.items()}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Plain:
+    """A `.values()` query as Django wrote it; a reader makes of a value what its field does, if it does."""
+
+    sql: str
+    given: Sequence[Any]
+    stand_ins: Mapping[UUID, str]
+    names: Sequence[str]
+    readers: Sequence[Callable[[Any, None, Any], Any] | None]
+
+    def read(self, ids: Mapping[str, UUID]) -> list[dict[str, Any]]:
+        with connection.cursor() as cursor:
+            cursor.execute(self.sql, [_given(one, self.stand_ins, ids) for one in self.given])
+            return [dict(zip(self.names, self._read(row), strict=True)) for row in cursor.fetchall()]
+
+    def _read(self, row: Sequence[Any]) -> Iterator[Any]:
+        for value, reader in zip(row, self.readers, strict=True):
+            yield value if reader is None else reader(value, None, connection)
+
+
+def _plain(rows: QuerySet[Any, Any], stand_ins: Mapping[UUID, str]) -> _Plain:
+    compiler = rows.query.get_compiler(connection=connection)
+    sql, given = compiler.as_sql()
+    return _Plain(
+        sql=sql, given=given, stand_ins=stand_ins, names=list(rows.query.selected or ()),
+        readers=[getattr(one.output_field, "from_db_value", None) for one, *_ in compiler.select],
+    )  # fmt: skip
 
 
 def _given(one: Any, stand_ins: Mapping[UUID, str], values: Mapping[str, Any]) -> Any:

@@ -42,17 +42,11 @@ def test_a_page_can_be_used_by_everybody(screen, crews, route, state):
 
     told = page.locator("#told").inner_text().strip()
     faults = [*findings(page), *too_small(page), *hidden_when_focused(page), *cut_off(page, width=320)]
+    if state.name == "filled":  # and at a desk
+        faults += [*cut_off(page, width=1280), *findings(page), *too_small(page, buttons_px=24)]
     assert not faults, "\n".join(faults)
     assert page.locator("h1").count() == 1
     assert bool(told) == state.is_wrong, "what went wrong is told in words, and nothing else is"
-
-
-@pytest.mark.parametrize(("route", "state"), [case for case in CASES if case.values[1].name == "filled"])
-def test_a_page_can_be_used_at_a_desk(screen, crews, route, state):
-    page = opened(screen, crews, state, Size.DESK).page
-
-    faults = [*findings(page), *too_small(page, buttons_px=24), *cut_off(page, width=1280)]
-    assert not faults, "\n".join(faults)
 
 
 def test_a_page_that_is_not_there_says_so_and_runs_under_the_same_policy(screen, crews):

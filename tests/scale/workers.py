@@ -1,6 +1,6 @@
 """`make scale`: planning jobs a minute with one worker and with two; fair, and none run twice.
 
-One crew asks for twenty plans, then ten crews ask for two each; only then do the workers begin. On this
+One crew asks for many plans, then ten crews ask for a few each; only then do the workers begin. On this
 machine alone, with a database of its own that is gone afterwards. `--kill-one` kills a worker on the way,
 if there is another. Each run ends by itself within 25 minutes, as a failure if its jobs have not ended.
 """
@@ -29,7 +29,7 @@ from tests.bench.service import free_port, throwaway_database
 from tests.soak.calling import Book, Broken, Client, Pace
 from tests.soak.papers import HUT, chart
 
-CREWS, EACH, GREEDY = 10, 2, 20
+CREWS = 10
 _LONGEST_S, _START_S = 1500, 120
 _LOGS = 14
 # How often each job was begun is what the queue's books say, whatever the job itself tells.
@@ -63,7 +63,7 @@ def main() -> int:
             founder = Client(port=port, key=key, book=Book(), pace=Pace(chance=random.Random(1), pause_s=0))
             _await_web(founder)
             found = [
-                _measured(founder, sql, env, port=port, workers=workers, kill_one=asked.kill_one)
+                _measured(founder, sql, env, port=port, workers=workers, asked=asked)
                 for workers in asked.workers
             ]
     if asked.json:
@@ -74,6 +74,8 @@ def main() -> int:
 def _arguments() -> argparse.Namespace:
     reader = argparse.ArgumentParser(description="Planning jobs a minute, on this machine.")
     reader.add_argument("--workers", type=int, nargs="+", default=[1, 2], choices=range(1, 9), metavar="N")
+    reader.add_argument("--greedy", type=int, default=20, help="plans that one crew asks for first")
+    reader.add_argument("--each", type=int, default=2, help="plans that each of ten others asks for then")
     reader.add_argument("--kill-one", action="store_true", help="kill one of several when some jobs are done")
     reader.add_argument("--json", type=Path, help="write the last figures there too")
     return reader.parse_args()
@@ -93,15 +95,15 @@ def _running(names: list[str], port: int, env: dict[str, str]) -> Iterator[list[
 
 def _measured(
     founder: Client, sql: psycopg.Connection[Any], env: dict[str, str], *, port: int, workers: int,
-    kill_one: bool,
+    asked: argparse.Namespace,
 ) -> dict[str, Any]:  # fmt: skip
     greedy = _a_crew(founder, "greedy")
-    jobs = [_ask(*greedy) for _ in range(GREEDY)]
+    jobs = [_ask(*greedy) for _ in range(asked.greedy)]
     for number in range(CREWS):
         patient = _a_crew(founder, f"crew {number}")
-        jobs += [_ask(*patient) for _ in range(EACH)]
+        jobs += [_ask(*patient) for _ in range(asked.each)]
     began, at_hand = time.monotonic(), []
-    kill_one = kill_one and workers > 1
+    kill_one = asked.kill_one and workers > 1
     with _running(["planner"] * workers, port, env) as planners:
         if kill_one:
             _await(sql, jobs, ended=6, until=began + _LONGEST_S)
@@ -116,7 +118,7 @@ def _measured(
     say(
         f"{workers} worker{'s' if workers > 1 else ''}: {len(jobs)} jobs of 1 s in {seconds:.0f} s, "
         f"{60 * len(jobs) / seconds:.0f} a minute; {again} begun again{' after a kill' if kill_one else ''}; "
-        f"{ahead} of the greedy crew's {GREEDY} were begun before the last of the others; "
+        f"{ahead} of the greedy crew's {asked.greedy} were begun before the last of the others; "
         f"load average {os.getloadavg()[0]:.0f}"
     )
     return {"jobs": found, "at_hand_when_killed": at_hand, "killed_at_work": again > 0, "seconds": seconds}
