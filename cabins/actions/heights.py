@@ -183,7 +183,7 @@ def _faults(
 def _doubts(cabin: Cabin, rows: Sequence[MeasuredHeight], where: Mapping[UUID, str]) -> list[Fault]:
     """Heights far from what the round below and the log give, judged with all heights just recorded."""
     standing = standing_of([cabin])[cabin.id]
-    columns = columns_of(standing.layout)
+    columns, units = columns_of(standing.layout), units_of(cabin.crew)
     computed = {(top.wall, top.round, top.column): top.computed_mm for top in stack_of(standing).tops}
     doubts = []
     for row in rows:
@@ -192,8 +192,9 @@ def _doubts(cabin: Cabin, rows: Sequence[MeasuredHeight], where: Mapping[UUID, s
         off = float(row.height_mm) - expected
         if abs(off) > DOUBTFUL_MM:
             detail = (
-                f"{row.height_mm:g} mm is {abs(off):.0f} mm {'above' if off > 0 else 'below'} the "
-                f"{expected:.0f} mm that the round below and the log give."
+                f"{units.across(float(row.height_mm))} is {units.across(abs(off))} "
+                f"{'above' if off > 0 else 'below'} the {units.across(expected)} that the round below and "
+                "the log give."
             )
             doubts.append(fault(f"{where[row.id]}/height_mm", detail, "far_from_computed"))
     return doubts

@@ -11,6 +11,7 @@ from cabins.models import Cabin, Place, SetLog
 from cabins.queries.grain import grain_judge
 from cabins.queries.pieces import core_place
 from inventory.core.profile import nearest_diameter_mm
+from inventory.drawn import units_of
 from inventory.models import Log
 from inventory.profiles import measures_of, profile_of_log
 
@@ -91,13 +92,14 @@ def as_cut_warnings(
     layout: Layout, log: Log, *, at_in_log_mm: Mapping[str, float], fields: Mapping[str, Any]
 ) -> list[Warned]:
     """A gap out of its band, a notch beyond its limits. `at_in_log_mm`: where the corners lie, by end."""
-    found = []
+    found, units = [], units_of(log.crew)
     gap, band = fields["gap_mm"], layout.gap
     if gap is not None and not band.smallest_mm <= gap <= band.largest_mm:
         found.append(
             warned(
                 "gap_out_of_band",
-                f"The gap of {gap:g} mm is outside {band.smallest_mm:g} to {band.largest_mm:g} mm.",
+                f"The gap of {units.across(gap)} is outside {units.across(band.smallest_mm)} to "
+                f"{units.across(band.largest_mm)}.",
             )
         )
     profile = profile_of_log(log)

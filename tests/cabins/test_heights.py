@@ -166,9 +166,23 @@ def test_a_height_far_from_the_computed_one_is_stored_only_when_confirmed(builde
     assert [(e["pointer"], e["code"]) for e in doubted.body["errors"]] == [
         ("/height_mm", "far_from_computed")
     ]
+    [told] = doubted.body["errors"]
+    assert told["detail"].startswith("510 mm is 160 mm above the 350 mm that ")
     assert near.status_code == 409
     assert confirmed.status_code == 201
     assert builder.put(address, a_height(cabin, 510)).status_code == 200
+
+
+def test_a_doubt_is_told_in_the_crews_own_lengths(builder):
+    cabin, crew = a_cabin(builder), builder.who.crew
+    set_round(builder, cabin, 1)
+    crew.length_unit = "ft_in"
+    crew.save()
+
+    doubted = builder.put(f"heights/{uuid4()}", a_height(cabin, 508))
+
+    [told] = doubted.body["errors"]
+    assert told["detail"].startswith('20" is 6 1/4" above the 13 3/4" that ')
 
 
 def test_heights_sent_together_are_judged_one_on_the_other(builder):
