@@ -156,15 +156,23 @@ def _polygon(outline: Outline) -> list[Point]:
 def _opening(pen: Pen, opening: Opening, units: CrewUnits) -> Mark:
     left, right, foot, head = opening.offset_mm, opening.end_mm, -opening.sill_mm, -opening.head_mm
     corners = [(left, foot), (left, head), (right, head), (right, foot)]
-    size = f"{units.along(opening.width_mm)} x {units.along(opening.head_mm - opening.sill_mm)}"
+    wide, high = units.along(opening.width_mm), units.along(opening.head_mm - opening.sill_mm)
     middle, y = (left + right) / 2, (foot + head) / 2
     width = opening.width_mm - pen.mm(2)
+    # In a narrow opening the height stands under the width: half a measure would be no measure.
+    fits = pen.width_of(f"{wide} x {high}", size=2.6) <= width
+    lines = [f"{wide} x {high}"] if fits else [f"{wide} x", high]
     return group(
         pen.line((left, foot), (right, head), weight=0.15, colour=FAINT),
         pen.line((left, head), (right, foot), weight=0.15, colour=FAINT),
         pen.path(corners, weight=0.7),
         pen.text((middle, y - pen.mm(1)), opening.id, size=3.2, anchor="middle", halo=True, width=width),
-        pen.text((middle, y + pen.mm(3)), size, size=2.6, anchor="middle", halo=True, width=width),
+        *(
+            pen.text(
+                (middle, y + pen.mm(3 + 3 * at)), line, size=2.6, anchor="middle", halo=True, width=width
+            )
+            for at, line in enumerate(lines)
+        ),
         title=f"{opening.kind} {opening.id}",
     )
 

@@ -22,7 +22,7 @@ from inventory.core.drawings.hazards import HazardToDraw
 from inventory.core.drawings.svg import BadDrawing
 from inventory.core.measure import Unit
 from inventory.core.profile import diameter_mm_at, profile_of
-from tests.cabins.core.drawings import a_partition, a_rectangle, an_l_shape
+from tests.cabins.core.drawings import a_partition, a_rectangle, an_l_shape, an_opening
 
 SVG = "{http://www.w3.org/2000/svg}"
 MM = CrewUnits(unit=Unit.MM)
@@ -121,6 +121,17 @@ def test_a_logs_drawn_height_at_a_corner_is_the_plans_figure(wall: str):
             assert edges[1] - edges[0] == pytest.approx(stack.diameters_mm[spot], abs=0.01)
             measured += 1
     assert measured == 2 * layout.round_count
+
+
+@pytest.mark.parametrize("width_mm", [600, 950, 2000])
+def test_an_opening_is_given_with_its_whole_size_however_narrow(width_mm: int):
+    layout = read_layout(a_rectangle(openings=[an_opening(width_mm=width_mm)]))
+    stack, pieces = built(layout, rounds=2)
+
+    told = [one.text or "" for one in elevation(stack, pieces, "A").iter(f"{SVG}text")]
+
+    assert f"{width_mm} mm x 1817 mm" in " ".join(told)
+    assert not [words for words in told if "…" in words]
 
 
 def test_measured_heights_move_the_logs_that_are_drawn():
