@@ -13,7 +13,7 @@ from tests.cabins.building import NOON, a_cabin
 from tests.inventory.ordering import FIRST_TRUCK, FORM, LINES, SECOND_TRUCK, a_draft, a_rack, delivered, tally
 from tests.kinds import Operation
 from tests.operations.asking import Ids, address, body
-from tests.operations.conftest import World
+from tests.operations.world import World
 from tests.people import join
 from tests.planning.planning_yard import ask
 

@@ -12,8 +12,8 @@ from config.archive.tables import tables
 from tests.conftest import Asker
 from tests.kinds import Operation, operations
 from tests.operations.asking import asked
-from tests.operations.conftest import World
 from tests.operations.ready import READY, made_ready
+from tests.operations.world import World
 from tests.schema import schema
 
 VERSIONED = [one for one in operations() if "If-Match" in one.parameters("header")]
