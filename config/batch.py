@@ -2,12 +2,11 @@
 
 import logging
 import re
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 from functools import lru_cache
 from io import BytesIO
-from itertools import groupby
 from typing import Any, cast
 from uuid import UUID
 
@@ -97,13 +96,26 @@ def answers_to(request: CrewRequest, sent: Sequence[Any]) -> list[HttpResponse]:
 
     What was done until then is answered from memory when the batch is sent again.
     """
-    answers: list[HttpResponse] = []
     entries = [_entry(request, one) for one in sent]
-    for together, run in groupby(entries, key=lambda one: one.together if isinstance(one, Entry) else None):
-        row = list(run)
-        for at in range(0, len(row), TOGETHER_MOST):
-            answers += _answered(request.auth, row[at : at + TOGETHER_MOST], together)
-    return answers
+    return [answer for part in _parts(entries) for answer in _answered(request.auth, part)]
+
+
+def _parts(entries: Iterable[Entry | HttpResponse]) -> Iterator[list[Entry | HttpResponse]]:
+    """In order, those in a row that may be done together; an entry sent twice is in two parts."""
+    part: list[Entry | HttpResponse] = []
+    keys: set[str | None] = set()
+    for one in entries:
+        key, together = (one.key, one.together) if isinstance(one, Entry) else (None, None)
+        if len(part) == TOGETHER_MOST or key in keys or (part and together != _together(part)):
+            yield part
+            part, keys = [], set()
+        part.append(one)
+        keys.add(key)
+    yield part
+
+
+def _together(part: Sequence[Entry | HttpResponse]) -> Together | None:
+    return part[0].together if isinstance(part[0], Entry) else None
 
 
 def _entry(request: CrewRequest, sent: Any) -> Entry | HttpResponse:
@@ -166,32 +178,29 @@ def _alone(request: CrewRequest, asked: dict[str, Any]) -> WSGIRequest:
     return alone
 
 
-def _answered(
-    caller: Any, row: Sequence[Entry | HttpResponse], together: Together | None
-) -> Iterator[HttpResponse]:
+def _answered(caller: Any, part: Sequence[Entry | HttpResponse]) -> Iterator[HttpResponse]:
     """The answers to some entries: those that can be done together first, then each of the others.
 
     None of the others matters to those, so that this is the same as one after the other.
     """
-    entries = [one for one in row if isinstance(one, Entry)]
+    together, entries = _together(part), [one for one in part if isinstance(one, Entry)]
     done = _done_together(caller, entries, together) if together and len(entries) > 1 else {}
-    for one in row:
+    for one in part:
         if isinstance(one, Entry):
-            # The same entry twice: the second is answered from memory.
-            yield done.pop(one.key) if one.key in done else _done_alone(caller, one)
+            yield done.get(one.key) or _done_alone(caller, one)
         else:
             yield one
 
 
 def _done_together(caller: Any, entries: Sequence[Entry], together: Together) -> dict[str, HttpResponse]:
     """The answers by key, as far as they could be done; nothing is done if there was any trouble."""
-    first: dict[str, Entry] = {}
-    for one in entries:
-        first.setdefault(one.key, one)
-    asked = {key: one.request for key, one in first.items()}
+    asked = {one.key: one.request for one in entries}
     try:
         return done_together(
-            caller, asked, lambda keys: _work(together, [first[key] for key in keys]), kept_for=KEPT_FOR
+            caller,
+            asked,
+            lambda keys: _work(together, [one for one in entries if one.key in keys]),
+            kept_for=KEPT_FOR,
         )
     except Exception as error:
         if refusal_of(error) is None:
@@ -201,11 +210,10 @@ def _done_together(caller: Any, entries: Sequence[Entry], together: Together) ->
 
 def _work(together: Together, entries: Sequence[Entry]) -> dict[str, HttpResponse]:
     """What the view answers, which looks once at who asks: all come by one key, to one operation."""
-    if not entries:
-        return {}
     kind: Any = entries[0].match.func
     view: APIView = kind.view_class(**kind.view_initkwargs)
     requests = [cast(CrewRequest, view.initialize_request(one.request)) for one in entries]
+    view.setup(entries[0].request)
     view.request, view.headers = requests[0], view.default_response_headers
     view.initial(requests[0])
     answers = together(requests, [one.match.kwargs["id"] for one in entries])

@@ -26,7 +26,7 @@ from crews.models import KeptAnswer
 
 KEPT_FOR = timedelta(hours=24)
 _HOLD = """
-    SELECT key FROM unnest(%s::text[]) AS key WHERE pg_try_advisory_xact_lock(hashtextextended(%s || key, 0))
+    SELECT bool_and(pg_try_advisory_xact_lock(hashtextextended(%s || key, 0))) FROM unnest(%s::text[]) AS key
 """
 
 
@@ -67,7 +67,7 @@ def done_once(
     """
     at, asked = now(), fingerprint(request)  # before the view reads the body away
     with transaction.atomic():
-        if not _held(caller.pk, [key]):
+        if not _hold(caller.pk, [key]):
             raise IdempotencyKeyBusy
         for kept in _kept(caller.pk, [key], at):
             if bytes(kept.request_sha256) != asked:
@@ -84,20 +84,22 @@ def done_once(
 def done_together(
     caller: Any,
     asked: Mapping[str, HttpRequest],
-    work: Callable[[Mapping[str, HttpRequest]], Mapping[str, HttpResponse]],
+    work: Callable[[set[str]], Mapping[str, HttpResponse]],
     *,
     kept_for: timedelta,
 ) -> dict[str, HttpResponse]:
     """`done_once` for many requests, by their keys: the answers kept of them and those that `work` gives.
 
-    Whatever else is left to `done_once`: what `work` gives no answer to, what another request works on, and a
-    key that was sent before with something else. `work` refuses nothing; it is done as a whole or not at all.
+    Whatever else is left to `done_once`: a key that was sent before with something else, what `work` gives no
+    answer to, and all of them while another request works on one. `work` is done as a whole or not at all.
     """
     at, prints = now(), {key: fingerprint(request) for key, request in asked.items()}
     with transaction.atomic():
-        held = _held(caller.pk, list(asked))
-        kept = {one.key: one for one in _kept(caller.pk, held, at)}
-        answers = dict(work({key: asked[key] for key in held if key not in kept}))
+        if not _hold(caller.pk, list(asked)):
+            return {}
+        kept = {one.key: one for one in _kept(caller.pk, list(asked), at)}
+        new = asked.keys() - kept.keys()
+        answers = dict(work(new)) if new else {}
         insert_rows(
             _to_keep(caller, key, asked[key], prints[key], answer, expires_at=at + kept_for)
             for key, answer in answers.items()
@@ -126,12 +128,11 @@ def _asked_by(request: HttpRequest) -> CrewRequest | None:
     return asked if getattr(asked.auth, "pk", None) else None
 
 
-def _held(caller: UUID, keys: list[str]) -> list[str]:
-    """The keys that no other request works on, held until the transaction ends, however it ends."""
+def _hold(caller: UUID, keys: list[str]) -> bool:
+    """Hold the keys until the transaction ends, however it ends; False if another request has one of them."""
     with connection.cursor() as cursor:
-        cursor.execute(_HOLD, [keys, f"{caller} "])
-        free = {key for (key,) in cursor.fetchall()}
-    return [key for key in keys if key in free]
+        cursor.execute(_HOLD, [f"{caller} ", keys])
+        return bool(cursor.fetchone()[0])
 
 
 def _kept(caller: UUID, keys: list[str], at: datetime) -> list[KeptAnswer]:

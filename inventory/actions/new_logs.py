@@ -22,9 +22,12 @@ from inventory.models import Log
 from inventory.queries.taken import logs_taken
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class LogAsked:
-    """A log that someone asks to chart, as `put_log` takes it, and when they recorded it."""
+    """A log that someone asks to chart, as `put_log` takes it, and when they recorded it.
+
+    Asked again with the same words it is another one.
+    """
 
     id: UUID
     fields: dict[str, Any]
@@ -35,7 +38,7 @@ class LogAsked:
 
 
 @transaction.atomic(savepoint=False)
-def chart_new_logs(*, crew: Crew, member: Member, asked: Sequence[LogAsked]) -> list[LogAsked]:
+def chart_new_logs(*, crew: Crew, member: Member, asked: Sequence[LogAsked]) -> set[LogAsked]:
     """Store those that `put_log` would store as new ones; which ones they are.
 
     All others are left to it, and none of them matters to those that are stored: a log that names a version,
@@ -58,7 +61,7 @@ def chart_new_logs(*, crew: Crew, member: Member, asked: Sequence[LogAsked]) -> 
     tell_when(made_at)
     insert_rows(logs)
     keep_measurements(logs, member=member, ids=measurements)
-    return stored
+    return set(stored)
 
 
 def _new_log(asked: LogAsked, *, crew: Crew, places: PlacesNamed) -> Log:
