@@ -50,7 +50,7 @@ ALLOWED: dict[str, Together | None] = {
     "measure_heights": None,
 }
 # Each entry holds a lock. PostgreSQL has room for 64 of every connection that it takes, and few send batches.
-TOGETHER_MOST = 100
+TOGETHER_MOST = 200
 # A phone may lie in a truck for a while before it hears that its batch arrived.
 KEPT_FOR = timedelta(days=14)
 _SOME_DONE = "Entries before this one may be done. Send the same batch again: none is done twice."

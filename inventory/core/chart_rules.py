@@ -25,6 +25,7 @@ FURTHER_OUTSIDE_SHARE = Decimal("0.15")
 LARGE_BOW_SHARE, LARGEST_BOW_SHARE = Decimal("0.02"), Decimal("0.10")  # of the length
 STEEPEST_GRAIN, STEEP_GRAIN = Decimal(1), Decimal(5)
 FACE_OFF_THE_MIDDLE_MM = Decimal(12)
+_FIELDS = [field.name for field in fields(ChartLine)]
 LONGEST_TEXT = {"number": 40, "rack": 80, "species": 80, "charted_by": 80, "remarks": 2_000}
 
 
@@ -86,12 +87,12 @@ def _text_faults(line: ChartLine) -> Iterator[Finding]:
 def _number_faults(line: ChartLine) -> Iterator[Finding]:
     """Not a number, or less than nothing: what no later rule could compare."""
     values: list[tuple[str, Decimal]] = []
-    for field in fields(line):
-        value = getattr(line, field.name)
+    for name in _FIELDS:
+        value = getattr(line, name)
         if isinstance(value, Decimal):
-            values.append((field.name, value))
+            values.append((name, value))
         elif isinstance(value, tuple):
-            values += [(field.name, number) for one in value for number in _numbers_of(one)]
+            values += [(name, number) for one in value for number in _numbers_of(one)]
     for name, number in values:
         if not number.is_finite() or not 0 <= number <= LONGEST_MM / 2:
             wrong = "it is no number that a log could have"
