@@ -11,6 +11,7 @@ from psycopg import sql
 from psycopg.types.json import Jsonb
 
 from config.api.problems import NotFound
+from config.api.render import json_bytes
 from config.api.versions import check_version
 from crews.models import Crew, CrewOwned
 from crews.one_row import row_of_crew
@@ -79,7 +80,7 @@ def insert_rows(rows: Iterable[Model]) -> None:
     if not rows:
         return
     fields = _given_fields(type(rows[0]))
-    written = [Jsonb if isinstance(field, JSONField) else _as_it_is for field in fields]
+    written = [_document if isinstance(field, JSONField) else _as_it_is for field in fields]
     into = sql.SQL("COPY {} ({}) FROM STDIN").format(
         sql.Identifier(str(rows[0]._meta.db_table)),
         sql.SQL(", ").join([sql.Identifier(str(field.column)) for field in fields]),
@@ -94,6 +95,10 @@ def _given_fields(model: type[Model]) -> list[Any]:
     """What is written of a new row; the rest the database finds out."""
     fields: Any = model._meta.concrete_fields
     return [one for one in fields if not one.generated and not isinstance(one, BigAutoField)]
+
+
+def _document(value: Any) -> Jsonb | None:
+    return None if value is None else Jsonb(value, dumps=json_bytes)
 
 
 def _as_it_is(value: Any) -> Any:

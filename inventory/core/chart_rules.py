@@ -139,13 +139,14 @@ def _middle_range(line: ChartLine) -> tuple[Decimal, Decimal]:
 
 
 def _end_faults(line: ChartLine, show: _Show) -> Iterator[Finding]:
+    thinnest, thickest = _middle_range(line)
+    if line.butt_mm >= line.tip_mm and thinnest <= line.middle_mm <= thickest:
+        return
     butt, middle, tip = show.across(line.butt_mm), show.across(line.middle_mm), show.across(line.tip_mm)
     if line.butt_mm < line.tip_mm:
         wrong = f"the butt is thinner than the tip, {tip}"
         yield Finding(field="butt_mm", code=Code.BUTT_THINNER_THAN_TIP, read=butt, wrong=wrong)
-        return
-    thinnest, thickest = _middle_range(line)
-    if not thinnest <= line.middle_mm <= thickest:
+    else:
         wrong = f"the middle lies outside its ends, {butt} and {tip}, by more than flare explains"
         yield Finding(field="middle_mm", code=Code.MIDDLE_OUTSIDE_ENDS, read=middle, wrong=wrong)
 

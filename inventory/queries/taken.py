@@ -10,12 +10,15 @@ from inventory.models import Log
 
 _field: Any = Log._meta.get_field("number_order")
 _ORDER = _field.expression.extra["template"] % {"expressions": "asked.number"}
+# Looked up log by log through both indexes: to read all logs there are would be the other way.
 _TAKEN = f"""
     SELECT asked.id FROM unnest(%s::uuid[], %s::uuid[], %s::text[]) AS asked (id, yard, number)
-    WHERE EXISTS (SELECT FROM inventory_log log WHERE log.id = asked.id)
-        OR EXISTS (
-            SELECT FROM inventory_log log WHERE log.yard_id = asked.yard AND log.number_order = {_ORDER}
-        )
+    CROSS JOIN LATERAL (
+        SELECT FROM inventory_log log WHERE log.id = asked.id
+        UNION ALL
+        SELECT FROM inventory_log log WHERE log.yard_id = asked.yard AND log.number_order = {_ORDER}
+        LIMIT 1
+    ) AS taken
 """
 
 
