@@ -8,6 +8,9 @@ from itertools import islice
 
 MOST_ROWS, MOST_CELLS = 5_000, 60
 MOST_UNPACKED_BYTES = 50_000_000
+# Five thousand rows of fifty cells; a tag of four bytes takes a hundred once it is read.
+MOST_TAGS = 1_000_000
+_PIECE_BYTES = 1 << 16
 _ZIP = b"PK\x03\x04"
 
 
@@ -51,8 +54,7 @@ def _of_workbook(file: bytes, decimal_mark: str) -> list[list[str]]:
 
     try:
         with zipfile.ZipFile(io.BytesIO(file)) as parts:
-            if sum(part.file_size for part in parts.infolist()) > MOST_UNPACKED_BYTES:
-                raise NoTable("unpacked it is larger than any tally")
+            _refuse_swelling(parts)
         book = openpyxl.load_workbook(io.BytesIO(file), read_only=True, data_only=True)
         rows = book.worksheets[0].iter_rows(values_only=True, max_col=MOST_CELLS, max_row=MOST_ROWS + 1)
         return [[_text(cell, decimal_mark) for cell in row] for row in rows]
@@ -60,6 +62,17 @@ def _of_workbook(file: bytes, decimal_mark: str) -> list[list[str]]:
         raise
     except Exception as bad:  # openpyxl lets through whatever its parts raise on a broken file
         raise NoTable("the workbook cannot be read") from bad
+
+
+def _refuse_swelling(parts: zipfile.ZipFile) -> None:
+    """Refuse what would fill the memory once it is read."""
+    size_bytes = tags = 0
+    for part in parts.infolist():
+        with parts.open(part) as packed:
+            while piece := packed.read(_PIECE_BYTES):
+                size_bytes, tags = size_bytes + len(piece), tags + piece.count(b"<")
+                if size_bytes > MOST_UNPACKED_BYTES or tags > MOST_TAGS:
+                    raise NoTable("unpacked it is larger than any tally")
 
 
 def _text(cell: object, decimal_mark: str) -> str:
