@@ -21,6 +21,13 @@ settings.register_profile("roundlay", deadline=None)
 settings.load_profile("roundlay")
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """The pure cores must be covered by their own tests; to trace all others too would double their time."""
+    for item in items:
+        if not {"core", "outside"} & set(item.path.parts):
+            item.add_marker("no_cover")
+
+
 @pytest.fixture(scope="session")
 def django_db_modify_db_settings(postgres: None) -> None:
     """pytest-django asks for this before it makes the test database: start the server first."""
