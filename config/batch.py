@@ -36,8 +36,8 @@ from inventory.views.new_logs import put_new_logs
 
 log = logging.getLogger(__name__)
 
-# A way to answer several requests of one operation; None to each that has to be answered by itself.
-Together = Callable[[Sequence[CrewRequest], Sequence[UUID]], list[Response | None]]
+# A way to answer several requests of one operation and asker; None to each that has to be answered by itself.
+Together = Callable[[CrewRequest, Sequence[HttpRequest], Sequence[UUID]], list[Response | None]]
 # What is recorded at the rack and on the wall, with the way to do many in a row, where there is one.
 ALLOWED: dict[str, Together | None] = {
     "put_log": put_new_logs,
@@ -212,13 +212,14 @@ def _work(together: Together, entries: Sequence[Entry]) -> dict[str, HttpRespons
     """What the view answers, which looks once at who asks: all come by one key, to one operation."""
     kind: Any = entries[0].match.func
     view: APIView = kind.view_class(**kind.view_initkwargs)
-    requests = [cast(CrewRequest, view.initialize_request(one.request)) for one in entries]
+    asker = cast(CrewRequest, view.initialize_request(entries[0].request))
     view.setup(entries[0].request)
-    view.request, view.headers = requests[0], view.default_response_headers
-    view.initial(requests[0])
-    answers = together(requests, [one.match.kwargs["id"] for one in entries])
+    view.request, view.headers = asker, view.default_response_headers
+    view.initial(asker)
+    ids = [one.match.kwargs["id"] for one in entries]
+    answers = together(asker, [one.request for one in entries], ids)
     return {
-        one.key: view.finalize_response(requests[0], answer).render()
+        one.key: view.finalize_response(asker, answer).render()
         for one, answer in zip(entries, answers, strict=True)
         if answer is not None
     }

@@ -3,6 +3,7 @@
 import re
 from typing import Any
 
+from django.http import HttpRequest
 from rest_framework.request import Request
 
 from config.api.problems import MalformedRequest, Refusal
@@ -24,7 +25,7 @@ def etag(version: int) -> str:
     return f'"{version}"'
 
 
-def if_match(request: Request) -> int | None:
+def if_match(request: HttpRequest | Request) -> int | None:
     """The version named in If-Match; None without the header."""
     text = request.META.get("HTTP_IF_MATCH")
     if text is None:

@@ -3,8 +3,10 @@
 from typing import Any
 from uuid import UUID
 
+from django.http import HttpRequest
 from django.utils.timezone import now
 from django_filters import FilterSet
+from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
@@ -43,9 +45,9 @@ _EXAMPLE = {
 }
 
 
-def asked_of(request: CrewRequest, *, partial: bool = False) -> dict[str, Any]:
+def asked_of(sent: Any, request: HttpRequest | Request, *, partial: bool = False) -> dict[str, Any]:
     """What an action needs to know of a request about a log's measures, beside who asks."""
-    fields = LogIn.parse(request, partial=partial)
+    fields = LogIn.read(sent, partial=partial)
     confirmed = fields.pop("confirm_doubtful", False)
     return {
         "fields": fields,
@@ -88,7 +90,8 @@ class OneLog(APIView):
         examples=[("A log with grown-in wire", _EXAMPLE)],
     )
     def put(self, request: CrewRequest, id: UUID) -> Response:
-        created = actions.put_log(crew=request.crew, member=request.member, id=id, **asked_of(request))
+        asked = asked_of(request.data, request)
+        created = actions.put_log(crew=request.crew, member=request.member, id=id, **asked)
         return answered_row(queries.log_answer(request.crew, id), created=created)
 
     @describe(
@@ -101,7 +104,7 @@ class OneLog(APIView):
         examples=[("Measured again", {"middle_mm": "11 3/4 in", "charted_by": "Wren"})],
     )
     def patch(self, request: CrewRequest, id: UUID) -> Response:
-        asked = asked_of(request, partial=True)
+        asked = asked_of(request.data, request, partial=True)
         actions.change_log(crew=request.crew, member=request.member, id=id, **asked)
         return answered_row(queries.log_answer(request.crew, id))
 
