@@ -2,11 +2,13 @@
 
 from collections.abc import Mapping
 from contextlib import suppress
-from functools import cache
+from functools import cache, cached_property
 from typing import Any, cast
 
+from django.core.exceptions import ValidationError as DjangoValidationError
 from django.http import QueryDict
 from rest_framework import serializers
+from rest_framework.fields import get_error_detail
 from rest_framework.request import Request
 
 from config.api.pages import refuse_unknown
@@ -19,16 +21,44 @@ class BodyIn(serializers.Serializer[Any]):
     def to_internal_value(self, data: Any) -> Any:
         if not isinstance(data, Mapping):
             return super().to_internal_value(data)
-        unknown: dict[str, Any] = {
+        faults: dict[str, Any] = {
             str(name): ["No such field here."] for name in data if name not in self.fields
         }
-        try:
-            values = super().to_internal_value(data)
-        except serializers.ValidationError as found:
-            unknown |= found.detail if isinstance(found.detail, dict) else {}
-        if unknown:
-            raise serializers.ValidationError(unknown)
+        values: dict[str, Any] = {}
+        for name, field, needed in self._readable:
+            # What is not sent and need not be would only be passed over: most of a log's fields.
+            if name not in data and (self.partial or not needed):
+                continue
+            try:
+                self._read_field(field, data, values)
+            except serializers.ValidationError as found:
+                faults[name] = found.detail
+        if faults:
+            raise serializers.ValidationError(faults)
         return values
+
+    @cached_property
+    def _readable(self) -> list[tuple[str, serializers.Field[Any, Any, Any, Any], bool]]:
+        """Each field that may be sent, and whether something must be read of it even if it is not."""
+        return [
+            (name, field, field.required or field.default is not serializers.empty)
+            for name, field in self.fields.items()
+            if not field.read_only
+        ]
+
+    def _read_field(
+        self, field: serializers.Field[Any, Any, Any, Any], data: Mapping[str, Any], values: dict[str, Any]
+    ) -> None:
+        """Put the field's value where its source says. Raises ValidationError."""
+        check = getattr(self, f"validate_{field.field_name}", None)
+        try:
+            value = field.run_validation(field.get_value(data))
+            value = value if check is None else check(value)
+        except serializers.SkipField:
+            return
+        except DjangoValidationError as found:
+            raise serializers.ValidationError(get_error_detail(found)) from found
+        self.set_value(values, field.source_attrs, value)
 
     @classmethod
     def parse(
