@@ -1,6 +1,7 @@
 """Why a log lies where it lies, and what if it did not."""
 
 import time
+from collections.abc import Callable
 from dataclasses import replace
 
 import pytest
@@ -148,16 +149,20 @@ def test_where_no_other_log_will_do_there_is_no_alternative():
     assert best_alternative(problem, one_log_each(), place=A1) is None
 
 
-def test_a_what_if_takes_less_than_fifty_milliseconds_of_the_processor():
+def test_a_what_if_judges_only_the_cabins_that_it_changes():
     problem = shared_problem("XL-1")
     plan = paper_plan(problem)
     one, other = ("K4", "A", 13, 0), ("K4", "A", 14, 0)
-    swap_logs(problem, plan, one=one, other=other)
 
-    def once() -> float:
-        began = time.process_time()
-        compare(problem, plan, swap_logs(problem, plan, one=one, other=other))
-        return time.process_time() - began
+    def least_s(work: Callable[[], object]) -> float:
+        """The processor's time; the least of several, for what else the machine does slows some of them."""
+        took = []
+        for _ in range(5):
+            began = time.process_time()
+            work()
+            took.append(time.process_time() - began)
+        return min(took)
 
-    # The least of several: what else the machine does slows some of them.
-    assert min(once() for _ in range(5)) < 0.05
+    # Of four cabins one: two judgements of it take less than one of all.
+    what_if = least_s(lambda: compare(problem, plan, swap_logs(problem, plan, one=one, other=other)))
+    assert what_if < least_s(lambda: judge(problem, plan))
