@@ -28,6 +28,9 @@ def _parts(heading: str, rows: str) -> Iterator[bytes]:
     yield heading.encode()
     with connection.cursor() as cursor, cursor.copy(f"COPY ({rows}) TO STDOUT (FORMAT csv)") as copy:
         # PostgreSQL gives a line at a time and ends it as Unix does.
-        lines = (line[:-1] for line in copy)
-        while some := list(islice(lines, _LINES_AT_ONCE)):
-            yield b"\r\n".join([*some, b""])
+        while some := list(islice(copy, _LINES_AT_ONCE)):
+            text = b"".join(some)
+            if text.count(b"\n") == len(some):
+                yield text.replace(b"\n", b"\r\n")
+            else:  # a remark of several lines keeps its own ends
+                yield b"\r\n".join([*(bytes(line)[:-1] for line in some), b""])
