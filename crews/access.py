@@ -7,13 +7,13 @@ from datetime import datetime, timedelta
 from itertools import islice
 from typing import Any
 
-from django.db import connection
 from django.utils.timezone import now
 from drf_spectacular.extensions import OpenApiAuthenticationExtension
 from rest_framework.authentication import BaseAuthentication
 from rest_framework.permissions import SAFE_METHODS, BasePermission
 from rest_framework.request import Request
 
+from config.api.prepared import prepared_cursor
 from config.api.problems import KeyNeeded, RoleTooLow
 from crews.history import note_author
 from crews.models import ROLE_ORDER, AccessKey, Crew, Member, Role, role_covers
@@ -53,7 +53,7 @@ _KEY = f"""
 
 def key_of(secret_sha256: bytes, at: datetime) -> AccessKey | None:
     """The key that opens now, with its member and crew; None if no key does."""
-    with connection.cursor() as cursor:
+    with prepared_cursor() as cursor:
         cursor.execute(_KEY, [secret_sha256, at])
         row = cursor.fetchone()
     if row is None:

@@ -12,6 +12,8 @@ from django.db import connection
 from django.db.models import Model
 from django.db.transaction import TransactionManagementError
 
+from config.api.prepared import prepared_cursor
+
 Stored = TypeVar("Stored", bound=Model)
 Read = Callable[[Any, None, Any], Any]
 
@@ -35,7 +37,7 @@ def row_of_crew(model: type[Stored], *, crew: UUID, id: UUID, lock: bool) -> Sto
     """The crew's row with that id, locked until the transaction ends if asked for; None if there is none."""
     if lock and not connection.in_atomic_block:
         raise TransactionManagementError("A row is locked within a transaction only.")
-    with connection.cursor() as cursor:
+    with prepared_cursor() as cursor:
         cursor.execute(_select(model, lock), [crew, id])
         values = cursor.fetchone()
     return None if values is None else made_of(model, values)

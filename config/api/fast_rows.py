@@ -3,8 +3,8 @@
 The usual way Django writes the SQL anew for every query and makes a Decimal, a UUID or a date of every value,
 in Python, of which `json_bytes` then makes text again: three quarters of the time of a page of 500 logs. Here
 the database writes each row as JSON (`row_sql`), and SQL that is the same every time is written once in a
-process. Only the text of a query is kept, never an answer. The bytes are, one for one, those of the usual way
-(tests/test_fast_rows.py).
+process and planned once on a connection. Only the text of a query is kept, never an answer. The bytes are,
+one for one, those of the usual way (tests/test_fast_rows.py).
 """
 
 from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
@@ -19,8 +19,13 @@ from django.core.exceptions import EmptyResultSet
 from django.db import connection
 from django.db.models import Expression, Field, Model, QuerySet
 
+from config.api.prepared import prepared_cursor
 from config.api.render import json_bytes
 from config.api.row_sql import RowSql, written
+
+# Pages as most people ask for them, and the row that tells whether there is more. The plan for any values is
+# made for a limit that PostgreSQL knows: it takes one it does not know for a tenth of all.
+_PREPARED_LIMITS = (1, 2, 21, 51, 101, 201, 501)
 
 
 class RowJson(NamedTuple):
@@ -79,24 +84,27 @@ class AskedAgain:
 
         Refined alike under the same `shape`, so that the SQL is kept; without a shape it is not.
         """
+        prepared = shape is not None and most in _PREPARED_LIMITS
+        limit = str(most) if prepared else "%s"
+        form = (shape, limit)
         try:
-            kept = self._kept.get(shape) if shape is not None else None
+            kept = self._kept.get(form) if shape is not None else None
             if kept is None:
-                kept = self._write(keys, refine)
+                kept = self._write(keys, refine, limit)
                 if shape is not None:
-                    self._kept[shape] = kept
+                    self._kept[form] = kept
         except EmptyResultSet:  # a filter that no row can pass
             return []
         sql, stand_ins = kept
         given = [_given(one, stand_ins, values) for one in sql.given]
-        return _read(sql.text, [*given, most])
+        return _read(sql, given if prepared else [*given, most], prepared=prepared)
 
     def _write(
-        self, keys: Sequence[str], refine: Callable[..., QuerySet[Any, Any]]
+        self, keys: Sequence[str], refine: Callable[..., QuerySet[Any, Any]], limit: str
     ) -> tuple[RowSql, dict[UUID, str]]:
         stand_ins = StandIns()
         rows = refine(self._make(**{name: stand_ins[name] for name in self._names}), stand_ins)
-        sql = written(rows, keys=keys, limited=True)
+        sql = written(rows, keys=keys, limit=limit)
         return sql, {id: name for name, id in stand_ins.items()}
 
 
@@ -111,7 +119,7 @@ class _Plain:
     readers: Sequence[Callable[[Any, None, Any], Any] | None]
 
     def read(self, ids: Mapping[str, UUID]) -> list[dict[str, Any]]:
-        with connection.cursor() as cursor:
+        with prepared_cursor() as cursor:
             cursor.execute(self.sql, [_given(one, self.stand_ins, ids) for one in self.given])
             return [dict(zip(self.names, self._read(row), strict=True)) for row in cursor.fetchall()]
 
@@ -137,17 +145,21 @@ def _given(one: Any, stand_ins: Mapping[UUID, str], values: Mapping[str, Any]) -
     return one
 
 
-def _read(sql: str, given: Sequence[Any]) -> list[RowJson]:
-    with connection.cursor() as cursor:
-        cursor.execute(sql, given)
-        return [RowJson(_fragment(text), tuple(keys)) for text, *keys in cursor.fetchall()]
+def _read(sql: RowSql, given: Sequence[Any], *, prepared: bool) -> list[RowJson]:
+    with prepared_cursor() if prepared else connection.cursor() as cursor:
+        cursor.execute(sql.text, given)
+        columns: list[Sequence[Any]] = list(zip(*cursor.fetchall(), strict=True))
+    texts, keys = columns[: sql.texts], columns[sql.texts :]
+    texts[1::2] = [[_document(text) for text in column] for column in texts[1::2]]
+    rows = map("".join, zip(*texts, strict=True))
+    return list(map(RowJson, map(orjson.Fragment, rows), zip(*keys, strict=True)))
 
 
-def _fragment(text: str) -> orjson.Fragment:
-    """PostgreSQL writes a document with blanks in it; most rows have none with anything in them."""
-    if ", " in text or '": ' in text:
-        return orjson.Fragment(json_bytes(orjson.loads(text)))
-    return orjson.Fragment(text)
+def _document(text: str | None) -> str:
+    """A document without the blanks that PostgreSQL writes into it; most have nothing in them."""
+    if text is None:
+        return "null"
+    return text if text in ("[]", "{}") else json_bytes(orjson.loads(text)).decode()
 
 
 def asked_again(model: type[Model]) -> Callable[[Callable[..., QuerySet[Any, Any]]], AskedAgain]:

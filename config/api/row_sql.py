@@ -1,6 +1,6 @@
-"""SQL that writes each row of a query as one JSON text: what `json_bytes` makes of the row, byte for byte."""
+"""SQL that writes each row of a query as JSON: what `json_bytes` makes of the row, byte for byte."""
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -19,40 +19,61 @@ class _Sql:
 
 
 Part = str | _Sql
-# By PostgreSQL's name of the type: how a value that is there is written. `{}` is its column.
-_WRITE: dict[str, Callable[[str], list[Part]]] = {
-    "uuid": lambda c: ['"', _Sql(c), '"'],
-    "date": lambda c: ['"', _Sql(c), '"'],
-    "varchar": lambda c: [_Sql(f"to_json({c})::text")],
-    "text": lambda c: [_Sql(f"to_json({c})::text")],
-    "numeric": lambda c: [_Sql(f"trim_scale({c})")],
-    "smallint": lambda c: [_Sql(c)],
-    "integer": lambda c: [_Sql(c)],
-    "bigint": lambda c: [_Sql(c)],
-    "boolean": lambda c: [_Sql(f"CASE WHEN {c} THEN 'true' ELSE 'false' END")],
-    "jsonb": lambda c: [_Sql(f"{c}::text")],
+
+
+@dataclass(frozen=True, slots=True)
+class _Form:
+    """How a value is written: SQL of its column `{}`, NULL where that is, and the marks around it."""
+
+    sql: str
+    mark: str = ""
+    type: str = "text"  # what PostgreSQL takes it for when it may be `null` as well
+
+    def parts(self, column: str, *, may_lack: bool) -> list[Part]:
+        value = self.sql.format(column)
+        if not may_lack:
+            return [self.mark, _Sql(value), self.mark]
+        mark = f"'{self.mark}'"
+        whole = f"{mark} || {value} || {mark}" if self.mark else f"({value})::{self.type}"
+        return [_Sql(f"coalesce({whole}, 'null')")]
+
+
+_NUMBER = _Form("{}")
+# By PostgreSQL's name of the type.
+_FORMS = {
+    "uuid": _Form("{}", mark='"'),
+    "date": _Form("{}", mark='"'),
+    "numeric": _Form("trim_scale({})"),
+    "smallint": _NUMBER,
+    "integer": _NUMBER,
+    "bigint": _NUMBER,
+    "boolean": _Form("CASE WHEN {0} THEN 'true' WHEN NOT {0} THEN 'false' END"),
     # No fraction where there is none; else six digits.
-    "timestamp with time zone": lambda c: [
-        '"',
-        _Sql(f"""replace(to_char({c} AT TIME ZONE 'UTC', 'YYYY-MM-DD"T"HH24:MI:SS.US'), '.000000', '')"""),
-        'Z"',
-    ],
+    "timestamp with time zone": _Form(
+        """replace(to_char({} AT TIME ZONE 'UTC', 'YYYY-MM-DD"T"HH24:MI:SS.US"Z"'), '.000000', '')""",
+        mark='"',
+    ),
 }
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RowSql:
-    """A query that gives each row as (JSON text, *keys); `given` are its values, in order."""
+    """A query that gives each row as (*texts, *keys); `given` are its values, in order.
+
+    The texts joined are the row's JSON. Every other one, from the second on, is a document as PostgreSQL
+    writes it, with blanks (or NULL); the others are final.
+    """
 
     text: str
     given: Sequence[Any]
+    texts: int
 
 
-def written(rows: QuerySet[Any, Any], *, keys: Sequence[str] = (), limited: bool = False) -> RowSql:
-    """The SQL for a `.values()` query; columns in `keys` come beside the text, as Python's values.
+def written(rows: QuerySet[Any, Any], *, keys: Sequence[str], limit: str) -> RowSql:
+    """The SQL for a `.values()` query; columns in `keys` come beside the texts, as Python's values.
 
-    `limited`: its last value is how many rows are wanted at most. Raises EmptyResultSet if a filter lets
-    no row pass, KeyError for a column of a type that is not known here.
+    `limit` says how many rows are wanted at most, in SQL: a number, or `%s` for a last value. Raises
+    EmptyResultSet if a filter lets no row pass, KeyError for a column of a type that is not known here.
     """
     names = list(rows.query.selected or ())
     asked = rows.values(*names, *(key for key in keys if key not in names))
@@ -61,27 +82,32 @@ def written(rows: QuerySet[Any, Any], *, keys: Sequence[str] = (), limited: bool
     order = list(asked.query.selected or ())
     columns = [f"c{at}" for at in range(len(order))]
     base = asked.query.get_initial_alias()
+    texts: list[str] = []
     parts: list[Part] = []
     for at, name in enumerate(names):
         field = compiler.select[at][0]
-        opening = f'{"," if at else "{"}"{name}":'
-        parts += _member(opening, columns[at], _kind(field), may_lack=_may_lack(field, base))
-    parts.append("}")
-    beside = "".join(f", {columns[order.index(key)]}" for key in keys)
-    limit = " LIMIT %s" if limited else ""
+        parts.append(f'{"," if at else "{"}"{name}":')
+        kind = _kind(field)
+        if kind == "jsonb":
+            texts += [_joined(parts), f"{columns[at]}::text"]
+            parts = []
+        else:
+            parts += _form(kind).parts(columns[at], may_lack=_may_lack(field, base))
+    texts.append(_joined([*parts, "}"]))
+    beside = [columns[order.index(key)] for key in keys]
     return RowSql(
-        text=f"SELECT {_joined(parts)}{beside} FROM ({sql}{limit}) AS rows ({', '.join(columns)})",
+        text=f"SELECT {', '.join(texts + beside)} FROM ({sql} LIMIT {limit}) AS rows ({', '.join(columns)})",
         given=tuple(given),
+        texts=len(texts),
     )
 
 
-def _member(opening: str, column: str, kind: str, *, may_lack: bool) -> list[Part]:
-    """A name and its value."""
-    value = _WRITE[kind](column)
-    if not may_lack:
-        return [opening, *value]
-    text = " || ".join(part.text if isinstance(part, _Sql) else _quoted(part) for part in value)
-    return [opening, _Sql(f"CASE WHEN {column} IS NULL THEN 'null' ELSE ({text})::text END")]
+def _form(kind: str) -> _Form:
+    if kind not in ("varchar", "text"):
+        return _FORMS[kind]
+    # The newer of the two does not look the type up again for each value.
+    database: Any = connection
+    return _Form("JSON_SCALAR({})" if database.pg_version >= 170_000 else "to_json({})", type="json")
 
 
 def _kind(field: Expression) -> str:

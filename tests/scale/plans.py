@@ -1,10 +1,12 @@
 """What PostgreSQL means to do for a question, and what of it would grow with the number of crews."""
 
+import re
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
+from itertools import count
 from math import ceil
-from typing import Any
+from typing import Any, NamedTuple
 from unittest.mock import patch
 
 import psycopg
@@ -12,12 +14,14 @@ from django.db import connection, transaction
 from django.db.models import Model
 from psycopg import sql as composed
 
+from config.api.prepared import PreparedCursor
+
 _BY_INDEX = ("Index Scan", "Index Only Scan", "Bitmap Index Scan")
 _SCANS = ("Seq Scan", "Bitmap Heap Scan", *_BY_INDEX)
 _READS = ("SELECT", "WITH")
 _CHANGES = ("INSERT", "UPDATE", "DELETE")
 # How a table of two pages is joined says nothing about one of a thousand; by keys, it shows which there are.
-_BY_KEY_ONLY = ("seqscan", "hashjoin", "mergejoin")
+_BY_KEY_ONLY = ("seqscan", "hashjoin", "mergejoin", "bitmapscan")
 # Every table has some rows beyond one crew's: a key's own count, a row that was changed a moment ago.
 _FEW_ROWS = 20
 # Per loop; what a step read and threw away counts as well.
@@ -26,24 +30,31 @@ _READ = ("Actual Rows", "Rows Removed by Filter", "Rows Removed by Index Recheck
 # Two megabytes; below, reading all of a table may be the quickest way to find some rows in it.
 LARGE_PAGES = 250
 
-Question = tuple[str, Any]
+
+class Question(NamedTuple):
+    """A question with its values; `prepared`: it may be planned once for all values."""
+
+    sql: str
+    params: Any = None
+    prepared: bool = False
 
 
 @contextmanager
 def noted_questions() -> Iterator[list[Question]]:
-    """Every question that is asked meanwhile, to read or to change rows: (SQL, parameters)."""
+    """Every question that is asked meanwhile, to read or to change rows."""
     asked: list[Question] = []
     copy = psycopg.Cursor.copy
 
     def note(execute: Any, sql: str, params: Any, many: bool, context: Any) -> Any:
         if sql.lstrip().upper().startswith(_READS + _CHANGES) and not many:
-            asked.append((sql, params))
+            prepared = isinstance(context["cursor"].cursor, PreparedCursor)
+            asked.append(Question(sql, params, prepared))
         return execute(sql, params, many, context)
 
     def note_copy(cursor: Any, statement: Any, *given: Any, **more: Any) -> Any:
         text = statement.as_string(cursor) if isinstance(statement, composed.Composable) else statement
         if text.startswith("COPY ("):
-            asked.append((text.removeprefix("COPY (").rsplit(") TO STDOUT", 1)[0], None))
+            asked.append(Question(text.removeprefix("COPY (").rsplit(") TO STDOUT", 1)[0]))
         return copy(cursor, statement, *given, **more)
 
     with connection.execute_wrapper(note), patch.object(psycopg.Cursor, "copy", note_copy):
@@ -82,21 +93,32 @@ class Judge:
         Asked as the planner chooses, no large table or index of one is read whole, and (`of_one_crew`) no
         step reads more rows of one than the crew has there. Asked without scans and with joins by key
         only, what is still read whole has no index that fits, which is true where a table is small here too.
+        A prepared question is asked for its plan for all values as well.
         """
         by_key = self._steps(question, by_key=True)
         if not by_key:  # nothing of ours: the queue's own tables
             return []
-        run = of_one_crew and question[0].lstrip().upper().startswith(_READS)
-        chosen = [node for node in self._steps(question, run=run) if self._table(node) in self.large]
-        found = [_whole(node) for node in chosen + by_key]
+        run = of_one_crew and question.sql.lstrip().upper().startswith(_READS)
+        chosen = self._large(self._steps(question, run=run))
+        once = self._large(self._steps(question, generic=True)) if question.prepared else []
+        found = [_whole(node) for node in chosen + once + by_key]
         if run:
             found += [self._too_much(node) for node in chosen]
         return list(filter(None, found))
 
-    def _steps(self, question: Question, *, run: bool = False, by_key: bool = False) -> list[dict[str, Any]]:
-        """The steps of the plan that read our tables; `run`: with how many rows each of them read."""
-        sql, params = question
+    def _steps(
+        self, question: Question, *, run: bool = False, by_key: bool = False, generic: bool = False
+    ) -> list[dict[str, Any]]:
+        """The steps of the plan that read our tables; `run`: with how many rows each of them read.
+
+        `generic`: of the plan that would be kept for any values.
+        """
+        sql, params = question.sql, question.params
         how = "ANALYZE, TIMING OFF, BUFFERS OFF, " if run else ""
+        if generic:
+            numbers = count(1)
+            sql, params = re.sub("%s", lambda _: f"${next(numbers)}", sql).replace("%%", "%"), None
+            how = "GENERIC_PLAN, "
         with transaction.atomic(), connection.cursor() as cursor:
             for one in _BY_KEY_ONLY if by_key else ():
                 cursor.execute(f"SET LOCAL enable_{one} = off")
@@ -104,6 +126,9 @@ class Judge:
             [[[plan]]] = cursor.fetchall()
             transaction.set_rollback(True)
         return [node for node in _nodes(plan["Plan"]) if self._table(node) in self.rows]
+
+    def _large(self, nodes: list[dict[str, Any]]) -> list[dict[str, Any]]:
+        return [node for node in nodes if self._table(node) in self.large]
 
     def _table(self, node: dict[str, Any]) -> str:
         """The table that a step reads; a bitmap's step names its index alone."""

@@ -31,7 +31,7 @@ def test_no_question_about_a_crew_reads_a_whole_table() -> None:
     with noted_questions() as noted:
         crew = a_crew_of_everything(logs=LOGS_MORE)
     # A crew's day asks the same again and again, of other rows.
-    building = list({sql: (sql, params) for sql, params in noted}.values())
+    building = list({one.sql: one for one in noted}.values())
     copy_crews(CREWS)
     judge = Judge.of(tables(), crews=CREWS + 1)
     assert Log._meta.db_table in judge.large
@@ -45,7 +45,7 @@ def test_no_question_about_a_crew_reads_a_whole_table() -> None:
                 continue
             judged.add(same)
             for fault in judge.faults_of(question, of_one_crew=not what.startswith("by the clock")):
-                faults.setdefault(fault, f"{what}: {question[0]}")
+                faults.setdefault(fault, f"{what}: {question.sql}")
 
     sys.stdout.write(
         f"{len(judged)} questions, {second_pages} second pages; "
@@ -59,5 +59,4 @@ def test_no_question_about_a_crew_reads_a_whole_table() -> None:
 
 def _but_for_times(question: Question) -> tuple[str, str]:
     """The key's look-up differs with every request by the time it is asked at, and by nothing else."""
-    sql, params = question
-    return sql, repr([one for one in params or () if not isinstance(one, datetime)])
+    return question.sql, repr([one for one in question.params or () if not isinstance(one, datetime)])

@@ -3,6 +3,7 @@
 import pytest
 from django.db import connection
 
+from config.api.prepared import prepared_cursor
 from inventory.models import Log
 from tests.bench.yards import a_yard
 from tests.people import a_crew
@@ -62,4 +63,13 @@ def test_what_is_copied_out_is_a_question_too(crew):
     with noted_questions() as asked, connection.cursor() as cursor, cursor.copy(copied) as rows:
         assert len(list(rows)) == _LOGS
 
-    assert asked == [("SELECT 1 FROM inventory_log", None)]
+    assert [one.sql for one in asked] == ["SELECT 1 FROM inventory_log"]
+
+
+def test_a_prepared_question_is_judged_by_its_plan_for_any_values_too(crew):
+    def logs_of_any_crew(cursors):
+        with cursors() as cursor:
+            cursor.execute("SELECT * FROM inventory_log WHERE id = %s OR %s", [crew.id, False])
+
+    assert faults(lambda: logs_of_any_crew(connection.cursor)) == []
+    assert "Seq Scan on inventory_log" in faults(lambda: logs_of_any_crew(prepared_cursor))

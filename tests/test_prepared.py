@@ -1,0 +1,66 @@
+"""SQL that is asked again and again stays prepared on its connection; what comes in many forms does not."""
+
+import pytest
+from django.db import ProgrammingError, connection, transaction
+from django.test.utils import CaptureQueriesContext
+
+from config.api.prepared import prepared_cursor
+from config.database import database_settings
+from tests.cabins.building import a_log
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture(autouse=True)
+def nothing_prepared(db):
+    connection.ensure_connection()
+    connection.connection.execute("DEALLOCATE ALL")
+    connection.connection._prepared.clear()
+
+
+def prepared():
+    """The statements that PostgreSQL keeps for this connection, and how often it ran them."""
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT statement, generic_plans + custom_plans FROM pg_prepared_statements")
+        return dict(cursor.fetchall())
+
+
+def test_a_page_as_most_people_ask_for_it_is_prepared_once(lead):
+    a_log(lead.who.crew)
+
+    pages = [lead.get("logs").body for _ in range(3)]
+
+    times = [ran for sql, ran in prepared().items() if "inventory_log" in sql]
+    assert pages[0]["items"]
+    assert pages[0] == pages[1] == pages[2]
+    assert times == [3]
+
+
+def test_pages_of_any_length_and_of_any_filter_fill_no_connection(lead):
+    a_log(lead.who.crew)
+
+    for limit in range(3, 9):
+        assert len(lead.get(f"logs?limit={limit}").body["items"]) == 1
+        assert len(lead.get(f"logs?middle_at_least={limit}").body["items"]) == 1
+
+    assert not [sql for sql in prepared() if "inventory_log" in sql]
+
+
+def test_where_a_pooler_stands_between_nothing_is_prepared(lead, monkeypatch):
+    monkeypatch.setenv("ROUNDLAY_PREPARE", "0")
+    monkeypatch.setattr(
+        connection.connection, "prepare_threshold", database_settings()["OPTIONS"]["prepare_threshold"]
+    )
+
+    assert lead.get("logs").status_code == 200
+    assert not [sql for sql in prepared() if "inventory_log" in sql]
+
+
+def test_a_prepared_question_is_counted_and_fails_as_any_other():
+    with CaptureQueriesContext(connection) as asked, prepared_cursor() as cursor:
+        cursor.execute("SELECT %s + 1", [6])
+        assert cursor.fetchone() == (7,)
+    with pytest.raises(ProgrammingError), transaction.atomic(), prepared_cursor() as cursor:
+        cursor.execute("SELECT * FROM no_such_table")
+
+    assert [one["sql"] for one in asked] == ["SELECT $1 + 1"]
