@@ -25,6 +25,7 @@ help: ## list the targets
 	do printf '  make %-14s %s\n' "$$t" "$$d"; done
 
 setup: .venv/.ready ## make the virtual environment and install what is needed
+	@$(PY) -m compileall -q config crews inventory cabins planning  # also where Python is told to keep none
 
 .venv/.ready: requirements.lock
 	@test -n "$(PYTHON)" || { echo "Python 3.11 or newer is needed; name it: make PYTHON=/path/to/python3.11"; exit 1; }

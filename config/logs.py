@@ -10,8 +10,9 @@ from config.api.request_ids import current_request_id
 
 # Access keys, webhook secrets, bearer headers, and passwords inside database addresses.
 _SECRETS = re.compile(
-    r"(?P<word>\b(?:log_|mill_|whsec_))[A-Za-z0-9_\-+/=]{8,}|(?P<bearer>bearer\s+)[^\s'\",}]+|(?P<url>://[^/\s:@]*:)[^@\s]+(?=@)",
-    re.IGNORECASE,
+    r"(?P<word>\b(?i:log_|mill_|whsec_))[A-Za-z0-9_\-+/=]{8,}"
+    r"|(?P<bearer>(?i:bearer)\s+)[^\s'\",}]+"
+    r"|(?P<url>://[^/\s:@]*:)[^@\s]+(?=@)"
 )
 _EXTRA = ("method", "path", "operation", "status", "duration_ms", "member")
 
