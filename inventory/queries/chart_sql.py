@@ -65,27 +65,37 @@ def _across(mm: str, units: Units) -> str:
     return _length(mm, units.across)
 
 
-def _parts(document: str, written: str) -> str:
-    """Each part of a document as `written`, in their order; nothing if there is none."""
+def _parts(document: str, written: Callable[[str], str]) -> str:
+    """Each part of a document as `written`, in their order; nothing if there is none.
+
+    Most documents have one part: a query for each of those would take as long as all other cells.
+    """
     return (
-        f"CASE WHEN {document} <> '[]' THEN (SELECT string_agg({written}, '; ' ORDER BY number)"
+        f"CASE jsonb_array_length({document}) WHEN 0 THEN NULL WHEN 1 THEN {written(f'({document}->0)')}"
+        f" ELSE (SELECT string_agg({written('part')}, '; ' ORDER BY number)"
         f" FROM jsonb_array_elements({document}) WITH ORDINALITY AS parts (part, number)) END"
     )
 
 
-def _figure(name: str) -> str:
-    return f"(part->>'{name}')::numeric(11, 5)"
+def _figure(part: str, name: str) -> str:
+    return f"({part}->>'{name}')::numeric(11, 5)"
 
 
 def _stations(document: str, units: Units) -> str:
-    at, diameter = _along(_figure("from_butt_mm"), units), _across(_figure("diameter_mm"), units)
-    return _parts(document, f"concat({at}, ': ', {diameter})")
+    def written(part: str) -> str:
+        at = _along(_figure(part, "from_butt_mm"), units)
+        return f"concat({at}, ': ', {_across(_figure(part, 'diameter_mm'), units)})"
+
+    return _parts(document, written)
 
 
 def _hazards(document: str, units: Units) -> str:
-    at, extent = _along(_figure("from_butt_mm"), units), _across(_figure("extent_mm"), units)
-    face, reach = "' face ' || nullif(part->>'face', '')", f"' extent ' || {extent}"
-    return _parts(document, f"concat(part->>'kind', ' ', {at}, {face}, {reach})")
+    def written(part: str) -> str:
+        at, extent = _along(_figure(part, "from_butt_mm"), units), _across(_figure(part, "extent_mm"), units)
+        face, reach = f"' face ' || nullif({part}->>'face', '')", f"' extent ' || {extent}"
+        return f"concat({part}->>'kind', ' ', {at}, {face}, {reach})"
+
+    return _parts(document, written)
 
 
 def _as_it_is(value: str, _: Units) -> str:
