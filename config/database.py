@@ -89,8 +89,6 @@ def database_settings() -> dict[str, Any]:
         "max_size": int(os.environ.get("ROUNDLAY_DATABASE_POOL") or 8),
         "timeout": float(os.environ.get("ROUNDLAY_DATABASE_WAIT_SECONDS") or 5),
     }
-    # psycopg's own number; Django's cursors never prepare, only those of config/api/prepared.py do.
-    threshold = None if os.environ.get("ROUNDLAY_PREPARE") == "0" else 5
     return {
         "ENGINE": "django.db.backends.postgresql",
         "NAME": given.pop("dbname", DATABASE),
@@ -100,7 +98,8 @@ def database_settings() -> dict[str, Any]:
         "PORT": given.pop("port", ""),
         # A connection that the server ended is found out before it is used, not by a request that fails.
         "CONN_HEALTH_CHECKS": True,
-        "OPTIONS": {"pool": pool, "connect_timeout": 5, "prepare_threshold": threshold, **given},
+        # With a threshold, whichever, config/api/prepared.py may prepare; Django's own cursors never do.
+        "OPTIONS": {"pool": pool, "connect_timeout": 5, "prepare_threshold": 5, **given},
         "TEST": {"TEMPLATE": "template0"},
     }
 

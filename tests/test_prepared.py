@@ -5,7 +5,6 @@ from django.db import ProgrammingError, connection, transaction
 from django.test.utils import CaptureQueriesContext
 
 from config.api.prepared import prepared_cursor
-from config.database import database_settings
 from tests.cabins.building import a_log
 
 pytestmark = pytest.mark.django_db
@@ -43,16 +42,6 @@ def test_pages_of_any_length_and_of_any_filter_fill_no_connection(lead):
         assert len(lead.get(f"logs?limit={limit}").body["items"]) == 1
         assert len(lead.get(f"logs?middle_at_least={limit}").body["items"]) == 1
 
-    assert not [sql for sql in prepared() if "inventory_log" in sql]
-
-
-def test_where_a_pooler_stands_between_nothing_is_prepared(lead, monkeypatch):
-    monkeypatch.setenv("ROUNDLAY_PREPARE", "0")
-    monkeypatch.setattr(
-        connection.connection, "prepare_threshold", database_settings()["OPTIONS"]["prepare_threshold"]
-    )
-
-    assert lead.get("logs").status_code == 200
     assert not [sql for sql in prepared() if "inventory_log" in sql]
 
 

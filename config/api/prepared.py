@@ -22,10 +22,7 @@ class PreparedCursor(psycopg.Cursor[Any]):
 
 
 def prepared_cursor() -> CursorWrapper:
-    """A cursor like Django's, with its counts and errors, whose statements stay prepared.
-
-    With ROUNDLAY_PREPARE=0 none does: a pooler may give every transaction another connection.
-    """
+    """A cursor like Django's, with its counts and errors, whose statements stay prepared."""
     connection.ensure_connection()
     with connection.wrap_database_errors:
         cursor: Any = PreparedCursor(connection.connection)
