@@ -1,5 +1,6 @@
 """SQL that is asked again and again stays prepared on its connection; what comes in many forms does not."""
 
+import psycopg
 import pytest
 from django.db import ProgrammingError, connection, transaction
 from django.test.utils import CaptureQueriesContext
@@ -53,3 +54,19 @@ def test_a_prepared_question_is_counted_and_fails_as_any_other():
         cursor.execute("SELECT * FROM no_such_table")
 
     assert [one["sql"] for one in asked] == ["SELECT $1 + 1"]
+
+
+@pytest.mark.django_db(transaction=True)
+def test_after_a_migration_of_what_is_read_nobody_is_turned_away(lead, here):
+    before = lead.get("crew").body
+
+    def name_of_length(most):
+        with psycopg.connect(here, autocommit=True) as other:
+            other.execute(f"ALTER TABLE crews_crew ALTER COLUMN name TYPE varchar({most})")
+
+    try:
+        name_of_length(121)
+        assert lead.get("crew").body == before
+        assert lead.get("crew").body == before
+    finally:
+        name_of_length(120)

@@ -8,13 +8,22 @@ from typing import Any, Self
 import psycopg
 from django.db import connection
 from django.db.backends.utils import CursorWrapper
+from psycopg.pq import TransactionStatus
 
 
 class PreparedCursor(psycopg.Cursor[Any]):
     """psycopg's own cursor; whatever it executes stays prepared."""
 
     def execute(self, query: Any, params: Any = None, **more: Any) -> Self:
-        return super().execute(query, params, **{**more, "prepare": True})
+        try:
+            return super().execute(query, params, **{**more, "prepare": True})
+        except psycopg.errors.FeatureNotSupported:
+            # A migration changed the type of a column meanwhile. A transaction is lost with it; at its end
+            # psycopg forgets all that was prepared.
+            if self.connection.info.transaction_status != TransactionStatus.IDLE:
+                raise
+            self.connection.execute("DEALLOCATE ALL")
+            return super().execute(query, params, **{**more, "prepare": True})
 
     def _send_query_prepared(self, name: bytes, pgq: Any, **more: Any) -> None:
         self._query = pgq  # Django's log of queries looks there
