@@ -1,8 +1,12 @@
 """What planning's lists can be filtered by."""
 
-import django_filters as filters
+from typing import Any
+from uuid import UUID
 
-from planning.models import JobState, PlannedPiece, PlanningJob, PlanState, Promise
+import django_filters as filters
+from django.db.models import QuerySet
+
+from planning.models import JobState, Plan, PlannedPiece, PlanningJob, PlanState, Promise
 
 
 class JobFilters(filters.FilterSet):
@@ -16,6 +20,10 @@ class JobFilters(filters.FilterSet):
 class PlanFilters(filters.FilterSet):
     state = filters.ChoiceFilter(choices=PlanState.choices, label="Only plans in this state.")
     job = filters.UUIDFilter(field_name="job", label="The plan of this job.")
+    cabin = filters.UUIDFilter(method="for_cabin", label="Only plans made for this cabin, alone or with others.")
+
+    def for_cabin(self, plans: QuerySet[Plan, Any], name: str, cabin: UUID) -> QuerySet[Plan, Any]:
+        return plans.filter(made_from__cabins__has_key=str(cabin))
 
 
 class PieceFilters(filters.FilterSet):

@@ -1,7 +1,7 @@
 """Adopting a plan: logs are promised once, to what was really planned."""
 
 from concurrent.futures import ThreadPoolExecutor
-from uuid import UUID
+from uuid import UUID, uuid4
 
 import pytest
 from django.db import connections
@@ -106,6 +106,19 @@ def test_a_released_log_lies_in_the_rack_again(lead, builder):
 
     assert released.body["ended_because"] == "released"
     assert lead.get(f"logs/{promise['log']}").body["state"] == "in_rack"
+
+
+def test_plans_are_found_by_any_cabin_they_were_made_for(lead):
+    yard = logs_enough(lead)[0].yard_id
+    one, other = a_hut(lead, "One"), a_hut(lead, "Other")
+    alone, both = (planned(lead, huts, [yard])["plan_id"] for huts in ([one], [one, other]))
+
+    def plans_for(cabin: str) -> set[str]:
+        return {plan["id"] for plan in lead.get(f"plans?cabin={cabin}").body["items"]}
+
+    assert plans_for(one) == {alone, both}
+    assert plans_for(other) == {both}
+    assert plans_for(str(uuid4())) == set()
 
 
 def test_of_many_who_adopt_at_once_no_two_get_the_same_log(lead, asker):
