@@ -20,7 +20,7 @@ class JobFilters(filters.FilterSet):
 class PlanFilters(filters.FilterSet):
     state = filters.ChoiceFilter(choices=PlanState.choices, label="Only plans in this state.")
     job = filters.UUIDFilter(field_name="job", label="The plan of this job.")
-    cabin = filters.UUIDFilter(method="for_cabin", label="Only plans made for this cabin, alone or with others.")
+    cabin = filters.UUIDFilter(method="for_cabin", label="Only plans made for this cabin too.")
 
     def for_cabin(self, plans: QuerySet[Plan, Any], name: str, cabin: UUID) -> QuerySet[Plan, Any]:
         return plans.filter(made_from__cabins__has_key=str(cabin))
