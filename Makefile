@@ -42,7 +42,7 @@ run: setup ## set up, start everything, plan the demo, serve (PORT=8001, ONCE=1)
 
 test: setup ## run the tests against PostgreSQL (ARGS="-k rounds")
 	@echo "-> Tests"
-	@$(PY) -m pytest -n 2 --dist worksteal --cov --cov-report=term:skip-covered --cov-fail-under=95 $(ARGS)
+	@$(PY) -m pytest -n 3 --dist worksteal --cov --cov-report=term:skip-covered --cov-fail-under=95 $(ARGS)
 
 browser: setup ## the tests that drive a browser alone (they are part of make test)
 	@$(PY) -m pytest -n 2 --dist worksteal tests/browser $(ARGS)
