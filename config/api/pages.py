@@ -99,9 +99,11 @@ class _Asked:
         return _opened(self.after, self.order, model, self.field)
 
     def beyond(self, value: Any, last: Any) -> Q:
-        """What lies after that row."""
+        """What lies after that row. The first part says where in the index to begin to read."""
         past = "lt" if self._down else "gt"
-        return Q(**{f"{self.field}__{past}": value}) | Q(**{self.field: value, f"id__{past}": last})
+        return Q(**{f"{self.field}__{past}e": value}) & (
+            Q(**{f"{self.field}__{past}": value}) | Q(**{self.field: value, f"id__{past}": last})
+        )
 
     def page_of(self, rows: Sequence[Any], keys: Sequence[tuple[Any, Any]]) -> dict[str, Any]:
         """The page as it is answered, of one row more than fit if there are any; `keys` are field and id."""
