@@ -1,6 +1,6 @@
 """Reading bodies and queries: strict serializers whose faults all come back at once."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from contextlib import suppress
 from functools import cache, cached_property
 from typing import Any, cast
@@ -14,6 +14,8 @@ from rest_framework.request import Request
 from config.api.pages import refuse_unknown
 from config.api.problems import InvalidInput, InvalidQuery, fault
 
+Check = Callable[[Any], Any]
+
 
 class BodyIn(serializers.Serializer[Any]):
     """A request's body. An unknown field is a fault: a misspelt one must not be dropped in silence."""
@@ -25,12 +27,21 @@ class BodyIn(serializers.Serializer[Any]):
             str(name): ["No such field here."] for name in data if name not in self.fields
         }
         values: dict[str, Any] = {}
-        for name, field, needed in self._readable:
+        for name, field, needed, check in self._readable:
             # What is not sent and need not be would only be passed over: most of a log's fields.
-            if name not in data and (self.partial or not needed):
+            sent = name in data
+            if not sent and (self.partial or not needed):
                 continue
             try:
-                self._read_field(field, data, values)
+                if sent or field.required:
+                    value = field.run_validation(field.get_value(data))
+                else:
+                    value = field.get_default()
+                self.set_value(values, field.source_attrs, value if check is None else check(value))
+            except serializers.SkipField:
+                continue
+            except DjangoValidationError as found:
+                faults[name] = get_error_detail(found)
             except serializers.ValidationError as found:
                 faults[name] = found.detail
         if faults:
@@ -38,27 +49,18 @@ class BodyIn(serializers.Serializer[Any]):
         return values
 
     @cached_property
-    def _readable(self) -> list[tuple[str, serializers.Field[Any, Any, Any, Any], bool]]:
-        """Each field that may be sent, and whether something must be read of it even if it is not."""
+    def _readable(self) -> list[tuple[str, serializers.Field[Any, Any, Any, Any], bool, Check | None]]:
+        """Each field that may be sent, whether it has a value even if it is not, and its own check."""
         return [
-            (name, field, field.required or field.default is not serializers.empty)
+            (
+                name,
+                field,
+                field.required or field.default is not serializers.empty,
+                getattr(self, f"validate_{name}", None),
+            )
             for name, field in self.fields.items()
             if not field.read_only
         ]
-
-    def _read_field(
-        self, field: serializers.Field[Any, Any, Any, Any], data: Mapping[str, Any], values: dict[str, Any]
-    ) -> None:
-        """Put the field's value where its source says. Raises ValidationError."""
-        check = getattr(self, f"validate_{field.field_name}", None)
-        try:
-            value = field.run_validation(field.get_value(data))
-            value = value if check is None else check(value)
-        except serializers.SkipField:
-            return
-        except DjangoValidationError as found:
-            raise serializers.ValidationError(get_error_detail(found)) from found
-        self.set_value(values, field.source_attrs, value)
 
     @classmethod
     def parse(
