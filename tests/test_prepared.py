@@ -8,7 +8,7 @@ from django.test.utils import CaptureQueriesContext
 from config.api.prepared import prepared_cursor
 from tests.cabins.building import a_log
 
-pytestmark = pytest.mark.django_db
+pytestmark = pytest.mark.django_db(transaction=True)
 
 
 @pytest.fixture(autouse=True)
@@ -56,17 +56,30 @@ def test_a_prepared_question_is_counted_and_fails_as_any_other():
     assert [one["sql"] for one in asked] == ["SELECT $1 + 1"]
 
 
-@pytest.mark.django_db(transaction=True)
+def test_within_a_transaction_nothing_is_prepared():
+    with transaction.atomic(), prepared_cursor() as cursor:
+        cursor.execute("SELECT %s + 1", [6])
+
+        assert cursor.fetchone() == (7,)
+        assert prepared() == {}
+
+
 def test_after_a_migration_of_what_is_read_nobody_is_turned_away(lead, here):
-    before = lead.get("crew").body
+    log = f"logs/{a_log(lead.who.crew).id}"
 
-    def name_of_length(most):
+    def widen(by):
         with psycopg.connect(here, autocommit=True) as other:
-            other.execute(f"ALTER TABLE crews_crew ALTER COLUMN name TYPE varchar({most})")
+            other.execute(f"ALTER TABLE crews_crew ALTER COLUMN name TYPE varchar({120 + by})")
+            other.execute(f"ALTER TABLE inventory_log ALTER COLUMN cull_reason TYPE varchar({200 + by})")
 
+    def work():
+        assert lead.post(f"{log}/put-aside", {"reason": "check the tip"}).status_code == 200
+        assert lead.post(f"{log}/return-to-rack", {}).status_code == 200
+        return lead.get("crew").body
+
+    before = work()
     try:
-        name_of_length(121)
-        assert lead.get("crew").body == before
-        assert lead.get("crew").body == before
+        widen(1)
+        assert work() == work() == before
     finally:
-        name_of_length(120)
+        widen(0)

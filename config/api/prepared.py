@@ -8,22 +8,25 @@ from typing import Any, Self
 import psycopg
 from django.db import connection
 from django.db.backends.utils import CursorWrapper
-from psycopg.pq import TransactionStatus
 
 
 class PreparedCursor(psycopg.Cursor[Any]):
-    """psycopg's own cursor; whatever it executes stays prepared."""
+    """psycopg's own cursor; whatever it executes outside of a transaction stays prepared.
+
+    PostgreSQL refuses what was prepared before a migration changed the type of a column that it reads. It is
+    prepared anew then; a transaction would be lost with it, so nothing prepared is asked within one.
+    """
 
     def execute(self, query: Any, params: Any = None, **more: Any) -> Self:
+        alone = self.connection.autocommit
+        given = {**more, "prepare": alone}
         try:
-            return super().execute(query, params, **{**more, "prepare": True})
+            return super().execute(query, params, **given)
         except psycopg.errors.FeatureNotSupported:
-            # A migration changed the type of a column meanwhile. A transaction is lost with it; at its end
-            # psycopg forgets all that was prepared.
-            if self.connection.info.transaction_status != TransactionStatus.IDLE:
+            if not alone:
                 raise
             self.connection.execute("DEALLOCATE ALL")
-            return super().execute(query, params, **{**more, "prepare": True})
+            return super().execute(query, params, **given)
 
     def _send_query_prepared(self, name: bytes, pgq: Any, **more: Any) -> None:
         self._query = pgq  # Django's log of queries looks there
@@ -31,7 +34,7 @@ class PreparedCursor(psycopg.Cursor[Any]):
 
 
 def prepared_cursor() -> CursorWrapper:
-    """A cursor like Django's, with its counts and errors, whose statements stay prepared."""
+    """A cursor like Django's, with its counts and errors, whose statements may stay prepared."""
     connection.ensure_connection()
     with connection.wrap_database_errors:
         cursor: Any = PreparedCursor(connection.connection)
