@@ -117,7 +117,8 @@ def _ids_given(request: Request, filters: type[FilterSet]) -> dict[str, UUID] | 
     given = {
         name: request.query_params[name] for name in filters.base_filters if name in request.query_params
     }
-    plain = all(type(filters.base_filters[name]) is UUIDFilter for name in given)
+    asked = [filters.base_filters[name] for name in given]
+    plain = all(type(one) is UUIDFilter and one.method is None for one in asked)
     try:
         return {name: UUID(value) for name, value in sorted(given.items())} if plain else None
     except ValueError:
