@@ -24,7 +24,7 @@ help: ## list the targets
 	@grep -hE '^[a-z-]+:.*## ' Makefile | sed -E 's/:[^#]*## /\t/' | sort | while IFS="$$(printf '\t')" read -r t d; \
 	do printf '  make %-14s %s\n' "$$t" "$$d"; done
 
-setup: .venv/.ready ## make the virtual environment and install what is needed
+setup: .venv/.warm ## make the virtual environment and install what is needed
 	@$(PY) -m compileall -q config crews inventory cabins planning  # also where Python is told to keep none
 
 .venv/.ready: requirements.lock
@@ -33,6 +33,9 @@ setup: .venv/.ready ## make the virtual environment and install what is needed
 	@$(PYTHON) -m venv .venv
 	@echo "-> Installing packages (a minute or two; once)"
 	@$(PY) -m pip install --quiet --disable-pip-version-check --no-input --require-hashes -r requirements.lock
+	@touch $@
+
+.venv/.warm: .venv/.ready
 	@echo "-> Compiling the planner's kernels (once)"
 	@$(PY) -m planning.core.search.warm
 	@touch $@
@@ -47,7 +50,7 @@ test: setup ## run the tests against PostgreSQL (ARGS="-k rounds")
 browser: setup ## the tests that drive a browser alone (they are part of make test)
 	@$(PY) -m pytest -n 2 --dist worksteal tests/browser $(ARGS)
 
-lint: setup ## ruff, mypy, import contracts
+lint: .venv/.ready ## ruff, mypy, import contracts
 	@echo "-> ruff" && $(PY) -m ruff check . && $(PY) -m ruff format --check .
 	@echo "-> mypy" && $(PY) -m mypy config crews inventory cabins planning
 	@echo "-> import contracts" && $(PY) -c "from importlinter.cli import lint_imports_command; lint_imports_command()"
