@@ -39,6 +39,13 @@ class LengthUnit(models.TextChoices):
     MILLIMETRE = "mm"
 
 
+class WeightUnit(models.TextChoices):
+    """The unit in which a crew reads weights."""
+
+    POUND = "lb"
+    KILOGRAM = "kg"
+
+
 class Fraction(models.IntegerChoices):
     """The finest fraction of an inch shown."""
 
@@ -63,6 +70,8 @@ class Crew(models.Model):
     name = models.CharField(max_length=120)
     length_unit = models.CharField(max_length=5, choices=LengthUnit, default=LengthUnit.MILLIMETRE)
     fraction = models.PositiveSmallIntegerField(choices=Fraction, default=Fraction.EIGHTHS)
+    # Null: as the length unit, pounds with inches and kilograms with the others.
+    weight_unit = models.CharField(max_length=2, choices=WeightUnit, null=True)  # noqa: DJ001 - not chosen
     version = models.PositiveIntegerField(default=1)
     created_at = models.DateTimeField()
     changed_at = models.DateTimeField()

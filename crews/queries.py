@@ -8,7 +8,7 @@ from django.db.models import F, QuerySet
 from config.api.problems import NotFound
 from crews.models import AccessKey, Crew, Member
 
-CREW_FIELDS = ["id", "name", "length_unit", "fraction", "version", "created_at", "changed_at"]
+CREW_FIELDS = ["id", "name", "length_unit", "fraction", "weight_unit", "version", "created_at", "changed_at"]
 
 
 def one_row(rows: QuerySet[Any, Any], id: UUID) -> Any:

@@ -3,19 +3,27 @@
 from rest_framework import serializers
 
 from config.api.reading import BodyIn, RowOut
-from crews.models import Fraction, LengthUnit, Role
+from crews.models import Fraction, LengthUnit, Role, WeightUnit
+
+_WEIGHT_UNIT = "Null: pounds where lengths are in inches, else kilograms."
 
 
 class CrewChangeIn(BodyIn):
     name = serializers.CharField(max_length=120, required=False)
     length_unit = serializers.ChoiceField(LengthUnit.choices, required=False)
     fraction = serializers.ChoiceField(Fraction.choices, required=False)
+    weight_unit = serializers.ChoiceField(
+        WeightUnit.choices, required=False, allow_null=True, help_text=_WEIGHT_UNIT
+    )
 
 
 class CrewIn(BodyIn):
     name = serializers.CharField(max_length=120)
     length_unit = serializers.ChoiceField(LengthUnit.choices, default=LengthUnit.MILLIMETRE)
     fraction = serializers.ChoiceField(Fraction.choices, default=Fraction.EIGHTHS)
+    weight_unit = serializers.ChoiceField(
+        WeightUnit.choices, allow_null=True, default=None, help_text=_WEIGHT_UNIT
+    )
 
 
 class CrewOut(RowOut):
@@ -23,6 +31,7 @@ class CrewOut(RowOut):
     name = serializers.CharField()
     length_unit = serializers.ChoiceField(LengthUnit.choices)
     fraction = serializers.ChoiceField(Fraction.choices)
+    weight_unit = serializers.ChoiceField(WeightUnit.choices, allow_null=True, help_text=_WEIGHT_UNIT)
     version = serializers.IntegerField()
     created_at = serializers.DateTimeField()
     changed_at = serializers.DateTimeField()

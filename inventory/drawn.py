@@ -7,13 +7,12 @@ from typing import Any
 from crews.models import Crew
 from inventory.core.crew_units import CrewUnits
 from inventory.core.drawings.hazards import HazardToDraw
-from inventory.core.measure import Unit
 from inventory.core.printed.press import Paper
 
 
 def units_of(crew: Crew) -> CrewUnits:
-    """How the crew writes lengths."""
-    return CrewUnits(unit=Unit(crew.length_unit), fraction=crew.fraction)
+    """How the crew writes lengths and weights."""
+    return CrewUnits.of(crew)
 
 
 def hazards_to_draw(rows: Iterable[Mapping[str, Any]]) -> tuple[HazardToDraw, ...]:

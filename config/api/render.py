@@ -13,13 +13,32 @@ def _plain(value: Any) -> Any:
     """What orjson does not write itself: exact decimals become JSON numbers, without noughts at the end."""
     if isinstance(value, Decimal):
         return orjson.Fragment(format(value.normalize(), "f"))
-    if isinstance(value, set | frozenset | tuple):
+    if isinstance(value, str):
+        # A sentence with lengths in it, of which it is not known here who reads it; or a framework's text.
+        return str.__str__(value)
+    if isinstance(value, dict):
+        return dict(value)
+    if isinstance(value, list | set | frozenset | tuple):
         return list(value)
     return str(value)
 
 
-def json_bytes(data: Any) -> bytes:
-    return orjson.dumps(data, default=_plain, option=orjson.OPT_UTC_Z | orjson.OPT_NON_STR_KEYS)
+_OPTIONS = orjson.OPT_UTC_Z | orjson.OPT_NON_STR_KEYS | orjson.OPT_PASSTHROUGH_SUBCLASS
+
+
+def json_bytes(data: Any, *, reader: Any = None) -> bytes:
+    """The data as JSON. A text that can be `said_to` a crew is, if there is a `reader`: in its units."""
+
+    def plain(value: Any) -> Any:
+        said_to = getattr(value, "said_to", None)
+        return _plain(value) if said_to is None or reader is None else said_to(reader)
+
+    return orjson.dumps(data, default=plain, option=_OPTIONS)
+
+
+def crew_asking(request: Any) -> Any:
+    """The crew whose key the request came with, or the mill's that works for it; None for a stranger."""
+    return getattr(getattr(request, "_auth", None), "crew", None)
 
 
 class JsonRenderer(BaseRenderer):
@@ -30,7 +49,8 @@ class JsonRenderer(BaseRenderer):
     charset = None
 
     def render(self, data: Any, accepted_media_type: Any = None, renderer_context: Any = None) -> bytes:
-        return b"" if data is None else json_bytes(data)
+        request = (renderer_context or {}).get("request")
+        return b"" if data is None else json_bytes(data, reader=crew_asking(request))
 
 
 class StrictJsonParser(BaseParser):

@@ -13,6 +13,7 @@ from functools import lru_cache
 MM_PER_IN = Decimal("25.4")  # international inch, exact by definition since 1959
 MM_PER_FT = Decimal("304.8")
 KG_PER_LB = Decimal("0.45359237")  # avoirdupois pound, exact by the same agreement
+FT3_PER_M3 = float(1 / (MM_PER_FT / 1000) ** 3)
 STORED_PLACES = Decimal("0.00001")
 LONGEST_MM = Decimal(1_000_000)
 LONGEST_TEXT = 40
@@ -27,6 +28,13 @@ class Unit(StrEnum):
     M = "m"
     CM = "cm"
     MM = "mm"
+
+
+class WeightUnit(StrEnum):
+    """The unit of weights."""
+
+    KG = "kg"
+    LB = "lb"
 
 
 MM_PER = {
@@ -128,6 +136,14 @@ def write_length(mm: Decimal | float, *, unit: Unit, fraction: int = 8, exact: b
     if not exact:
         return _write_rounded(value, unit, fraction)
     return _write_exactly(value.quantize(STORED_PLACES, rounding=ROUND_HALF_UP), unit, fraction)
+
+
+def written_to_step(value: float, *, places: int, thousands: bool = False) -> str:
+    """A number to so many decimal places, halves away from nought; noughts at its end are left out."""
+    step = Decimal(1).scaleb(-places)
+    rounded = Decimal(repr(round(value, 9))).quantize(step, rounding=ROUND_HALF_UP)
+    text = _plain(rounded) if rounded else "0"
+    return f"{Decimal(text):,}" if thousands else text
 
 
 @lru_cache(_REMEMBERED)

@@ -19,7 +19,6 @@ from inventory.core.profile import (
 )
 
 MM3_PER_M3 = 1e9
-FT3_PER_M3 = 1 / 0.3048**3
 # Nodes and weights of five-point Gauss-Legendre on [-1, 1]: exact to the ninth power, so a round log's volume
 # and first moment are exact and a sawn one's are good to a part in a million.
 _GAUSS = (

@@ -14,7 +14,7 @@ from crews.queries import one_row
 from inventory.core.board_feet import Scaling, scale_log
 from inventory.core.lifting import BadSling, balance_point, two_leg_sling
 from inventory.core.log_rules import BadScale, BoardRule
-from inventory.core.measure import KG_PER_LB
+from inventory.core.measure import FT3_PER_M3, KG_PER_LB
 from inventory.core.moisture import BadAir, BadShrinkage, equilibrium_moisture, shrinkage
 from inventory.core.profile import (
     READING_SD_MM,
@@ -25,7 +25,7 @@ from inventory.core.profile import (
     piece_crown_mm,
     piece_of,
 )
-from inventory.core.volume import FT3_PER_M3, MM3_PER_M3, CubicRule, cubic_volume, reading_spread, volume_mm3
+from inventory.core.volume import MM3_PER_M3, CubicRule, cubic_volume, reading_spread, volume_mm3
 from inventory.core.weight import Seasoning, log_weight
 from inventory.core.wood import BadMoisture, BadWood
 from inventory.drawn import units_of

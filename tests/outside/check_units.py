@@ -5,8 +5,7 @@ from decimal import Decimal
 import pint
 
 from inventory.core.board_feet import MM_PER_FT, MM_PER_IN
-from inventory.core.measure import KG_PER_LB, MM_PER, Unit, parse_length
-from inventory.core.volume import FT3_PER_M3
+from inventory.core.measure import FT3_PER_M3, KG_PER_LB, MM_PER, Unit, parse_length
 from inventory.core.wood import KG_M3_PER_LB_FT3
 from tests.outside.registry import Compared, against, against_percent, outside_check
 

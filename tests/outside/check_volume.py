@@ -10,6 +10,7 @@ from scipy import integrate
 from shapely.geometry import Point, box
 
 from inventory.core.lifting import balance_point_mm
+from inventory.core.measure import FT3_PER_M3
 from inventory.core.profile import (
     LogProfile,
     diameter_mm_at,
@@ -19,7 +20,6 @@ from inventory.core.profile import (
 )
 from inventory.core.section import circle_between_planes_area_mm2
 from inventory.core.volume import (
-    FT3_PER_M3,
     MM3_PER_M3,
     cone_frustum_mm3,
     huber_mm3,

@@ -1,9 +1,10 @@
 """Weight, moisture and shrinkage against published tables and worked examples."""
 
 from inventory.core.lifting import two_leg_sling
+from inventory.core.measure import FT3_PER_M3
 from inventory.core.moisture import change_by_coefficient_mm, equilibrium_moisture_pct, shrinkage
 from inventory.core.profile import LogProfile
-from inventory.core.volume import FT3_PER_M3, MM3_PER_M3, volume_mm3
+from inventory.core.volume import MM3_PER_M3, volume_mm3
 from inventory.core.weight import density_range, log_weight
 from inventory.core.wood import KG_M3_PER_LB_FT3, Species, density_kg_m3, seed_species
 from tests.outside.registry import Compared, against, outside_check, rows_of, within

@@ -7,7 +7,7 @@ from django.core.management.base import BaseCommand, CommandParser
 from django.utils.timezone import now
 
 from crews.actions import found_crew_with_key
-from crews.models import LengthUnit, Person
+from crews.models import LengthUnit, Person, WeightUnit
 
 
 class Command(BaseCommand):
@@ -17,10 +17,20 @@ class Command(BaseCommand):
         parser.add_argument("name", help="the crew's name")
         parser.add_argument("--lead", required=True, help="the lead's name")
         parser.add_argument("--length-unit", default=LengthUnit.MILLIMETRE, choices=LengthUnit.values)
+        parser.add_argument("--weight-unit", choices=WeightUnit.values, help="else as the length unit")
 
-    def handle(self, *, name: str, lead: str, length_unit: str, **options: Any) -> None:
+    def handle(
+        self, *, name: str, lead: str, length_unit: str, weight_unit: str | None, **options: Any
+    ) -> None:
         person = Person(name=lead)
         person.set_unusable_password()
         person.save()
-        *_, key = found_crew_with_key(id=uuid4(), name=name, lead=person, at=now(), length_unit=length_unit)
+        *_, key = found_crew_with_key(
+            id=uuid4(),
+            name=name,
+            lead=person,
+            at=now(),
+            length_unit=length_unit,
+            weight_unit=weight_unit,
+        )
         self.stdout.write(key)

@@ -5,9 +5,10 @@ import { bothVersions } from "./both.js";
 import { facts, fill, find, saveForm, tell } from "./dom.js";
 import { unsent } from "./outbox.js";
 import { offerPeople, showPeople } from "./people.js";
+import { weighsIn } from "./lengths.js";
 import { run, start } from "./shell.js";
 
-const NAMES = ["name", "length_unit", "fraction"];
+const NAMES = ["name", "length_unit", "fraction", "weight_unit"];
 const form = find("units");
 let crew;
 
@@ -29,31 +30,31 @@ run(async () => {
 
 const words = (name, value) => {
   if (name === "name") return value;
-  return [...form.elements.namedItem(name).options].find((one) => one.value === String(value))?.textContent;
+  return [...form.elements.namedItem(name).options].find((one) => one.value === String(value ?? ""))?.textContent;
 };
 
 function showCrew() {
   find("name").textContent = find("crew").textContent = crew.name;
-  for (const name of NAMES) form.elements.namedItem(name).value = String(crew[name]);
-  find("units-words").textContent = `Lengths are written in ${words("length_unit", crew.length_unit)}, inches to ${words("fraction", crew.fraction)}.`;
+  for (const name of NAMES) form.elements.namedItem(name).value = String(crew[name] ?? "");
+  find("units-words").textContent = `Lengths are written in ${words("length_unit", crew.length_unit)}, inches to ${words("fraction", crew.fraction)}, weights in ${words("weight_unit", weighsIn(crew))}.`;
 }
 
 async function changeCrew() {
   const mine = Object.fromEntries(NAMES.map((name) => [name, form.elements.namedItem(name).value]));
   try {
-    crew = await saveForm(form, () => ask("PATCH", "crew", { ...mine, fraction: Number(mine.fraction) }, { version: crew.version }));
+    crew = await saveForm(form, () => ask("PATCH", "crew", { ...mine, fraction: Number(mine.fraction), weight_unit: mine.weight_unit || null }, { version: crew.version }));
   } catch (error) {
     if (error.status !== 412) throw error;
     await showBoth(mine);
     return;
   }
   showCrew();
-  tell("Kept. Every page now writes lengths so.");
+  tell("Kept. Every page now writes so.");
 }
 
 async function showBoth(mine) {
   const stored = await get("crew");
-  const said = { name: "Name", length_unit: "Lengths in", fraction: "Inches to" };
+  const said = { name: "Name", length_unit: "Lengths in", fraction: "Inches to", weight_unit: "Weights in" };
   const close = () => { crew = stored; fill("changed-meanwhile"); };
   fill("changed-meanwhile", bothVersions(NAMES.map((name) => [said[name], words(name, mine[name]), words(name, stored[name])]),
     { keepMine: () => { close(); return run(changeCrew); }, takeTheirs: () => { close(); showCrew(); } }));

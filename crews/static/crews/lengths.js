@@ -1,14 +1,30 @@
-// Lengths as a crew reads and speaks them. The API reads what is typed; here only a missing unit is added.
+// Lengths, weights and volumes as a crew reads them: the twin of inventory/core/crew_units.py, which writes the
+// same texts. What is typed is read by the API; here only a missing unit is added.
 
-const MM = { mm: 1, cm: 10, m: 1000, in: 25.4, ft_in: 304.8 };
+const MM = { mm: 1, cm: 10, m: 1000 };
 const THICK = { mm: "mm", cm: "cm", m: "cm", in: "in", ft_in: "in" };
 const WORDS = { mm: "mm", cm: "cm", m: "m", in: "in", ft_in: "ft, in" };
-const PLACES = { mm: 0, cm: 1, m: 2 };
+const KG_PER_LB = 0.45359237;
+const FT3_PER_M3 = 1 / 0.3048 ** 3;
+const TONNE_FROM_KG = 10000;
+const FINEST_ERROR = 16;
 
-/** How a crew writes: `long(mm)` for lengths along a log, `thick(mm)` for diameters, notches and heights. */
+const isTrade = (crew) => ["in", "ft_in"].includes(crew.length_unit);
+
+/** "lb" or "kg": as the crew chose, else as its lengths. */
+export const weighsIn = (crew) => crew.weight_unit ?? (isTrade(crew) ? "lb" : "kg");
+
+/**
+ * How a crew writes: `long(mm)` for lengths, positions and heights, `thick(mm)` for diameters, notches and gaps,
+ * `error(mm)` for what a length may be off, `weight(kg)`, `volume(m3)`. What is not known is a dash.
+ */
 export function writer(crew) {
-  const write = (unit) => (mm) => (mm === null || mm === undefined ? "–" : written(mm, unit, crew.fraction));
-  return { long: write(crew.length_unit), thick: write(THICK[crew.length_unit]) };
+  const known = (write) => (value) => (value === null || value === undefined ? "–" : write(Number(value)));
+  const inUnit = (unit) => known((mm) => written(mm, unit, crew.fraction));
+  return {
+    long: inUnit(crew.length_unit), thick: inUnit(THICK[crew.length_unit]),
+    error: known((mm) => error(mm, crew)), weight: known((kg) => weight(kg, crew)), volume: known((m3) => volume(m3, crew)),
+  };
 }
 
 /** The unit that goes without saying: `{ long: "ft_in", thick: "in" }`. */
@@ -16,21 +32,44 @@ export const unitsOf = (crew) => ({ long: crew.length_unit, thick: THICK[crew.le
 
 export const unitWords = (unit) => WORDS[unit];
 
-export function written(mm, unit, fraction) {
+export function written(exact, unit, fraction) {
+  const mm = Number(Number(exact).toFixed(5)); // as exact as lengths are stored
   if (unit === "ft_in" || unit === "in") return inches(mm, unit, fraction);
-  return `${(mm / MM[unit]).toFixed(PLACES[unit])} ${unit}`;
+  return `${toPlaces(toPlaces(mm, 0) / MM[unit], 3)} ${unit}`;
 }
 
+function error(mm, crew) {
+  if (!isTrade(crew)) return written(Math.max(mm, 1), "mm");
+  const finest = Math.max(crew.fraction, FINEST_ERROR);
+  return written(Math.max(mm, 25.4 / finest), "in", finest);
+}
+
+function weight(kg, crew) {
+  if (weighsIn(crew) === "lb") return `${thousands(toPlaces(kg / KG_PER_LB, 0))} lb`;
+  return Math.abs(kg) >= TONNE_FROM_KG ? `${toPlaces(kg / 1000, 1)} t` : `${toPlaces(kg, 0)} kg`;
+}
+
+function volume(m3, crew) {
+  if (isTrade(crew)) return `${thousands(toPlaces(m3 * FT3_PER_M3, 1))} ft³`;
+  return `${toPlaces(m3, Math.abs(m3) < 10 ? 3 : 1)} m³`;
+}
+
+// Halves go away from nought, also those that a binary number lies a hair below.
+const HAIR = 1e-9;
+const rounded = (value) => Math.sign(value) * Math.floor(Math.abs(value) + 0.5 + HAIR) || 0;
+const toPlaces = (value, places) => Number((rounded(value * 10 ** places) / 10 ** places).toFixed(places));
+const thousands = (value) => String(value).replace(/\B(?<!\.\d*)(?=(\d{3})+(?!\d))/g, ",");
+
 function inches(mm, unit, fraction) {
-  const sign = mm < 0 ? "−" : "";
-  let parts = Math.round((Math.abs(mm) / 25.4) * fraction);
-  const feet = unit === "ft_in" ? Math.floor(parts / (12 * fraction)) : 0;
-  parts -= feet * 12 * fraction;
-  let [over, under] = [parts % fraction, fraction];
+  const steps = Math.abs(rounded((mm / 25.4) * fraction));
+  const feet = unit === "ft_in" ? Math.floor(steps / (12 * fraction)) : 0;
+  const rest = steps - feet * 12 * fraction;
+  const whole = Math.floor(rest / fraction);
+  let [over, under] = [rest % fraction, fraction];
   while (over && over % 2 === 0) { over /= 2; under /= 2; }
-  const whole = Math.floor(parts / fraction);
-  const told = [whole || feet || !over ? whole : "", over ? `${over}/${under}` : ""].filter((one) => one !== "").join(" ");
-  return `${sign}${feet ? `${feet}' ` : ""}${told}${unit === "ft_in" ? '"' : " in"}`;
+  // With feet the whole inches are written even if there are none: 1' 1/4" reads like a slip for 1 1/4".
+  const part = over ? `${whole || unit === "ft_in" ? `${whole} ` : ""}${over}/${under}` : `${whole}`;
+  return `${mm < 0 && steps ? "-" : ""}${unit === "ft_in" ? `${feet}' ` : ""}${part}"`;
 }
 
 /** What was typed, with the unit that was meant: "19 4" in feet and inches is 19' 4". */
