@@ -11,7 +11,7 @@ from cabins.core.grain import GrainVerdict, Weight
 from cabins.core.layout_parts import Layout
 from cabins.core.places import Place, Spot, columns_of
 from cabins.core.sources import MP579
-from cabins.core.stack import Stack
+from cabins.core.stack import Stack, Top
 from cabins.core.steering import steer_next_log
 from cabins.models import Cabin
 from cabins.queries import Standing, layout_of, standing_of
@@ -260,13 +260,17 @@ def plan_heights(plan: Plan, cabin: Cabin) -> dict[str, Any]:
         "rounds": layout_of(cabin).round_count,
         "open_places": len(coming),
         "set_places": len(standing.pieces),
-        "tops": [asdict(top) for top in stack.tops],
+        "tops": [_top_row(top) for top in stack.tops],
         "notches": [asdict(notch) for notch in stack.notches],
         "levels": [asdict(level) for level in stack.levels],
         "mismatches": [asdict(mismatch) for mismatch in stack.mismatches],
         **_HEIGHTS,
         "cautions": [STRUCTURE],
     }
+
+
+def _top_row(top: Top) -> dict[str, Any]:
+    return {name: value for name, value in asdict(top).items() if name != "seat"}
 
 
 def next_log(plan: Plan, cabin: Cabin, *, sling_angle_deg: float = USUAL_SLING_DEG) -> dict[str, Any]:

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 
+from cabins.core.layout_parts import Gap
 from cabins.core.next_log import ON_THE_LINE_MM, EndSheet, Remedy
 from inventory.core.crew_units import CrewUnits
 
@@ -10,15 +11,21 @@ def advice_for(
     ends: Sequence[EndSheet],
     remedy: Remedy,
     chosen: Sequence[EndSheet],
-    to_share: int | None,
+    gap: Gap,
     units: CrewUnits,
 ) -> tuple[str, ...]:
     """What to do at each end, in sentences with the crew's units; `chosen`: the ends as the log is to lie."""
     lines = [] if remedy is Remedy.ANOTHER_LOG else [_cut_line(end, units) for end in chosen]
     if remedy is Remedy.TURN:
         lines.insert(0, "Turn the log end for end.")
-    if to_share is not None:
-        lines += [_share_line(end, to_share, units) for end in chosen if abs(end.off_mm) > ON_THE_LINE_MM]
+    off = [end for end in chosen if abs(end.off_plan_mm) > ON_THE_LINE_MM]
+    if remedy in (Remedy.SHARE, Remedy.TURN):
+        lines += [_share_line(end, gap, units) for end in off]
+    if remedy is Remedy.PLAN_AGAIN:
+        lines += [_beyond_line(end, units) for end in off]
+        lines.append(
+            "Plan the rest again: the gaps of the rounds left do not bring this wall back to its plan."
+        )
     if remedy is Remedy.ANOTHER_LOG:
         lines += ["Take another log: this one does not reach its height within the gap's band and limits."]
         lines += [_another_line(end, units) for end in ends]
@@ -34,12 +41,22 @@ def _cut_line(end: EndSheet, units: CrewUnits) -> str:
     )
 
 
-def _share_line(end: EndSheet, rounds: int, units: CrewUnits) -> str:
-    word = "high" if end.off_mm > 0 else "low"
-    return (
-        f"At {end.crossing} the wall stays {units.across(abs(end.off_mm))} too {word}: make it good over the "
-        f"next {rounds} round{'s' if rounds > 1 else ''}, {units.across(abs(end.off_mm) / rounds)} in each."
-    )
+def _off(end: EndSheet, units: CrewUnits) -> str:
+    word = "high" if end.off_plan_mm > 0 else "low"
+    return f"At {end.crossing} the wall stays {units.across(abs(end.off_plan_mm))} too {word}"
+
+
+def _share_line(end: EndSheet, gap: Gap, units: CrewUnits) -> str:
+    rounds = end.rounds_to_return or 1
+    reserve = gap.target_mm - gap.smallest_mm if end.off_plan_mm > 0 else gap.largest_mm - gap.target_mm
+    each = units.across(min(reserve, abs(end.off_plan_mm)))
+    if rounds == 1:
+        return f"{_off(end, units)}: make it good in the next round."
+    return f"{_off(end, units)}: make it good over the next {rounds} rounds, up to {each} in each."
+
+
+def _beyond_line(end: EndSheet, units: CrewUnits) -> str:
+    return f"{_off(end, units)}."
 
 
 def _another_line(end: EndSheet, units: CrewUnits) -> str:

@@ -110,7 +110,7 @@ def _depths_mm(logs: list[Top]) -> list[float]:
     """How far each log sinks over the one below it; the first over the deck."""
     below = [0.0, *(log.top_mm for log in logs[:-1])]
     return [
-        notch_depth_mm(crossing_top_mm=under, own_top_mm=log.top_mm - log.diameter_mm, gap_mm=0.0)
+        notch_depth_mm(crossing_top_mm=under, underside_mm=log.top_mm - log.diameter_mm)
         for under, log in zip(below, logs, strict=True)
     ]
 

@@ -1,5 +1,6 @@
 """The parts of a layout as frozen values: corners, walls, partitions, gap, openings, members."""
 
+import math
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -95,6 +96,24 @@ class Gap:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class SillFlat:
+    """The flat under a first log: hewn to one depth, or to one width and then deeper in thick wood.
+
+    Just one of the two is given. A width of 50 to 75 mm is published: MP 579.
+    """
+
+    depth_mm: float | None = None
+    width_mm: float | None = None
+
+    def depth_in_mm(self, diameter_mm: float) -> float:
+        """How deep the flat goes into a log of `diameter_mm`: the height of the segment cut off."""
+        if self.depth_mm is not None:
+            return self.depth_mm
+        half = min(self.width_mm or 0.0, diameter_mm) / 2
+        return diameter_mm / 2 - math.sqrt(diameter_mm * diameter_mm / 4 - half * half)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Opening:
     """An opening; `offset_mm` along its wall, `sill_mm` and `head_mm` above the deck."""
 
@@ -139,6 +158,15 @@ class Layout:
     rounds: int | None
     openings: tuple[Opening, ...]
     members: tuple[LayoutMember, ...]
+    # None: a first log lies on packing as high as the gap, as layouts without a flat mean it.
+    sill_flat: SillFlat | None = None
+    # The sill sealer between the deck and the first logs.
+    sealer_mm: float = 0.0
+    # Whether the half logs that high walls start on are places to be filled; their saw cut.
+    half_logs: bool = False
+    rip_kerf_mm: float = 5.0
+    # How much higher the deck lies under the high walls; None: not told, half a round.
+    deck_raise_mm: float | None = None
 
     @property
     def pitch_mm(self) -> float:

@@ -16,22 +16,29 @@ class Remedy(StrEnum):
     TURN = "turn"
     SHARE = "share"
     ANOTHER_LOG = "another_log"
+    PLAN_AGAIN = "plan_again"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class EndSheet:
     """One column of the next log. Heights in mm above the deck.
 
-    `gap_needed_mm` and `notch_needed_mm` would reach the height; `is_within_band` and `is_within_limit` say
-    whether they may. `gap_mm` and `notch_mm` are the nearest that may, and give `top_mm`, which lies `off_mm`
-    above the height to reach. Notches are None where the log lies on the deck. `is_blocked`: no gap of the
-    band gives an allowed notch. `diameter_from_mm`, `diameter_to_mm`: what another log must measure here;
-    None where no log would do. `error_mm`: expected error (one standard deviation) of `top_mm`.
+    `reach_mm` is the height to reach: the plan's own top `planned_mm`, and what one round cannot bring back
+    of `stands_off_mm`, by which the wall below stands off its plan. Both are None without a plan; then the
+    level line is to be reached. `gap_needed_mm` and `notch_needed_mm` would reach it; `is_within_band` and
+    `is_within_limit` say whether they may. `gap_mm` and `notch_mm` are the nearest that may, and give
+    `top_mm`, which lies `off_mm` above the height to reach and `off_plan_mm` above the plan's top (the level
+    line); the gaps of `rounds_to_return` later rounds bring that back, None where they never do. Notches are
+    None where nothing crosses below. `is_blocked`: no gap of the band gives an allowed notch.
+    `diameter_from_mm`, `diameter_to_mm`: what another log must measure here; None where no log would do.
+    `error_mm`: expected error (one standard deviation) of `top_mm`.
     """
 
     column: int
     at_mm: float
     crossing: str
+    planned_mm: float | None
+    stands_off_mm: float | None
     reach_mm: float
     own_top_mm: float
     crossing_top_mm: float | None
@@ -46,6 +53,8 @@ class EndSheet:
     notch_share: float | None
     top_mm: float
     off_mm: float
+    off_plan_mm: float
+    rounds_to_return: int | None
     diameter_from_mm: float | None
     diameter_to_mm: float | None
     error_mm: float

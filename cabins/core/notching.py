@@ -38,12 +38,12 @@ class Notch:
     state: NotchState
 
 
-def notch_depth_mm(*, crossing_top_mm: float, own_top_mm: float, gap_mm: float) -> float:
-    """Depth to cut into the underside of a log so that it lies `gap_mm` above the log below it.
+def notch_depth_mm(*, crossing_top_mm: float, underside_mm: float) -> float:
+    """Depth to cut into the underside of a log so that it comes to lie with its underside at `underside_mm`.
 
     Heights in mm above the deck at the corner's centre. Negative: the crossing log is too low to notch over.
     """
-    return crossing_top_mm - (own_top_mm + gap_mm)
+    return crossing_top_mm - underside_mm
 
 
 def notch_state(
@@ -73,7 +73,7 @@ def notches_of(
 ) -> tuple[Notch, ...]:
     """Every notch of the wall, round by round: high over low of the same round, low over high of the last.
 
-    The first low logs lie on the deck and have none.
+    The first low logs lie on the deck; they have a notch only where half logs lie across under them.
     """
     columns = columns_of(layout)
     notches = []
@@ -81,14 +81,15 @@ def notches_of(
         for crossing in crossings_of(layout):
             low = (crossing.low_wall, column_at(columns[crossing.low_wall], crossing.id))
             high = (crossing.high_wall, column_at(columns[crossing.high_wall], crossing.id))
-            pairs = [(high, low, number)] + ([(low, high, number - 1)] if number > 1 else [])
+            pairs = [(high, low, number)]
+            if number > 1 or layout.half_logs:
+                pairs.append((low, high, number - 1))
             for (wall, column), (over, over_column), over_round in pairs:
+                diameter = diameters_mm[wall, number, column]
                 depth = notch_depth_mm(
                     crossing_top_mm=heights_mm[over, over_round, over_column],
-                    own_top_mm=heights_mm[wall, number - 1, column],
-                    gap_mm=layout.gap.target_mm,
+                    underside_mm=heights_mm[wall, number, column] - diameter,
                 )
-                diameter = diameters_mm[wall, number, column]
                 notches.append(
                     Notch(
                         crossing=crossing.id,

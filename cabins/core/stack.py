@@ -20,6 +20,7 @@ from cabins.core.notching import (
     notches_of,
 )
 from cabins.core.places import Column, Spot, column_at, columns_of, crossings_of
+from cabins.core.seating import Seat, height_to_reach_mm, seat_log, seat_on_deck
 from inventory.core.profile import READING_SD_MM
 
 __all__ = [
@@ -41,6 +42,7 @@ __all__ = [
 
 # Heights are read to 2-3 mm (common practice, no source); taken as one standard deviation.
 HEIGHT_ERROR_MM = 2.5
+NO_LIMIT = (-math.inf, math.inf)
 
 
 class StackError(ValueError):
@@ -51,9 +53,12 @@ class StackError(ValueError):
 class Top:
     """The top of a wall at one column after one round.
 
-    `computed_mm` is what the round below, the diameter and the gap give; `top_mm` is the measured height
-    where there is one. `error_mm`: expected error (one standard deviation) of `top_mm`, gathered since the
-    last measured height below. `is_assumed`: no log is known here, the nominal diameter stands in.
+    `planned_mm` is the plan's own top, None where the cabin has no plan; `reach_mm` the height to reach: the
+    planned top, or what the steering rule makes of it where the wall stands off its plan below.
+    `computed_mm` is what the log there comes to, steered within the gap's band; `top_mm` is the measured
+    height where there is one. `stands_off_mm`: `top_mm` less the planned top. `error_mm`: expected error (one
+    standard deviation) of `top_mm`, gathered since the last measured height below. `is_assumed`: no log is
+    known here, the nominal diameter stands in. `seat`: how the log is to lie; None in round 0.
     """
 
     wall: str
@@ -62,11 +67,15 @@ class Top:
     at_mm: float
     diameter_mm: float
     rise_mm: float
+    planned_mm: float | None
+    reach_mm: float
     computed_mm: float
     top_mm: float
+    stands_off_mm: float | None
     error_mm: float
     is_measured: bool
     is_assumed: bool
+    seat: Seat | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,6 +117,7 @@ class Stack:
     mismatches: tuple[Mismatch, ...]
     heights_mm: Mapping[Spot, float]
     diameters_mm: Mapping[Spot, float]
+    is_planned: bool
 
     def plate_spread_mm(self, start: Start) -> float:
         """Highest minus lowest final top among the ends of the low, or of the high, walls."""
@@ -137,15 +147,18 @@ def stack_up(
     *,
     diameters_mm: Mapping[Spot, float],
     measured_mm: Mapping[Spot, float] | None = None,
+    planned_mm: Mapping[Spot, float] | None = None,
     notch_good: tuple[float, float] = NOTCH_GOOD,
     notch_limit: tuple[float, float] = NOTCH_LIMIT,
 ) -> Stack:
     """The wall stack of `layout`.
 
-    `diameters_mm`: the log's diameter at each column of each round; where one is missing the layout's
-    middle diameter stands in. `measured_mm`: as-built tops, sparse, round 0 being what a wall starts on;
-    each replaces the computed one, and the rounds above go on from it. A partition is a wall in every
-    formula; means are taken over wall ends, tees only get heights of their own. Raises StackError.
+    `diameters_mm`: the log's diameter at each column of each round, and of the log ripped for a half log at
+    round 0; where one is missing the layout's middle diameter stands in. `measured_mm`: as-built tops,
+    sparse, round 0 being what a wall starts on; each replaces the computed one, and the rounds above go on
+    from it. `planned_mm`: the plan's own tops, to which each log is steered within the gap's band and the
+    notch's limits; without them each log lies at the target gap. A partition is a wall in every formula;
+    means are taken over wall ends, tees only get heights of their own. Raises StackError.
     """
     measured = dict(measured_mm or {})
     columns = columns_of(layout)
@@ -156,16 +169,32 @@ def stack_up(
         for number in range(1, layout.round_count + 1)
         for column in row
     }
-    start_mm = _high_start_mm(layout, diameters)
-    tops: list[Top] = []
-    for wall in layout.log_walls:
-        base = start_mm if wall.start is Start.HIGH else 0.0
-        for column in columns[wall.id]:
-            tops += _column_tops(layout, column, base, diameters, diameters_mm, measured)
-    heights = {(top.wall, top.round, top.column): top.top_mm for top in tops}
+    bases = {
+        (wall.id, 0, column.column): _base_mm(layout, wall, column.column, diameters, diameters_mm)
+        for wall in layout.log_walls
+        for column in columns[wall.id]
+    }
+    pile = _Pile(
+        layout=layout,
+        columns=columns,
+        under=_under(layout, columns),
+        diameters=diameters,
+        known=diameters_mm,
+        measured=measured,
+        planned=planned_mm or {},
+        notch_limit=notch_limit,
+    )
+    tops = pile.tops(bases)
+    heights = {spot: top.top_mm for spot, top in tops.items()}
+    in_order = [
+        tops[wall.id, number, column.column]
+        for wall in layout.log_walls
+        for column in columns[wall.id]
+        for number in range(layout.round_count + 1)
+    ]
     return Stack(
         layout=layout,
-        tops=tuple(tops),
+        tops=tuple(in_order),
         notches=notches_of(
             layout,
             heights_mm=heights,
@@ -173,10 +202,11 @@ def stack_up(
             notch_good=notch_good,
             notch_limit=notch_limit,
         ),
-        levels=_levels(layout, tops),
+        levels=_levels(layout, in_order),
         mismatches=_mismatches(layout, heights, diameters),
         heights_mm=heights,
         diameters_mm=diameters,
+        is_planned=bool(planned_mm),
     )
 
 
@@ -186,14 +216,16 @@ def _check_spots(
     diameters_mm: Mapping[Spot, float],
     measured_mm: Mapping[Spot, float],
 ) -> None:
-    for least, what, values in ((1, "diameter", diameters_mm), (0, "height", measured_mm)):
+    halved = {wall.id for wall in layout.log_walls if layout.half_logs and wall.start is Start.HIGH}
+    for what, values in (("diameter", diameters_mm), ("height", measured_mm)):
         for (wall, number, column), value in values.items():
+            least = 0 if what == "height" or wall in halved else 1
             spot = f"wall {wall}, round {number}, column {column}"
             known = wall in columns and least <= number <= layout.round_count
             if not known or not 0 <= column < len(columns[wall]):
                 raise StackError(f"there is no place for a {what} at {spot}")
             # Only what a wall starts on may lie level with the deck or below it.
-            if not math.isfinite(value) or (number > 0 and value <= 0):
+            if not math.isfinite(value) or ((number > 0 or what == "diameter") and value <= 0):
                 raise StackError(f"{value} is no {what}, at {spot}")
 
 
@@ -215,41 +247,173 @@ def _mean_rise_mm(
     return reduce(add, rises) / len(rises)
 
 
-def _high_start_mm(layout: Layout, diameters: Mapping[Spot, float]) -> float:
+def half_log_mm(*, diameter_mm: float, kerf_mm: float) -> float:
+    """Height of half a log that is ripped along its middle."""
+    return (diameter_mm - kerf_mm) / 2
+
+
+def _base_mm(
+    layout: Layout,
+    wall: LogWall,
+    column: int,
+    diameters: Mapping[Spot, float],
+    known: Mapping[Spot, float],
+) -> float:
+    """What a wall starts on at one column, where nobody measured it."""
+    if wall.start is Start.LOW:
+        return 0.0
+    if layout.half_logs:
+        diameter = known.get((wall.id, 0, column), layout.log_middle_mm)
+        return half_log_mm(diameter_mm=diameter, kerf_mm=layout.rip_kerf_mm)
+    if layout.deck_raise_mm is not None:
+        return layout.deck_raise_mm
     return 0.5 * _mean_rise_mm(layout, diameters, 1, Start.LOW)
 
 
-def _column_tops(
-    layout: Layout,
-    column: Column,
-    base_mm: float,
-    diameters: Mapping[Spot, float],
-    known: Mapping[Spot, float],
-    measured: Mapping[Spot, float],
-) -> list[Top]:
-    tops = []
-    below, since = base_mm, 0
-    for number in range(layout.round_count + 1):
-        spot = (column.wall, number, column.column)
-        diameter = diameters[spot] if number else 0.0
-        rise = diameter + layout.gap.target_mm if number else 0.0
-        since = 0 if spot in measured or number == 0 else since + 1
-        top = Top(
-            wall=column.wall,
-            round=number,
-            column=column.column,
-            at_mm=column.at_mm,
-            diameter_mm=diameter,
-            rise_mm=rise,
-            computed_mm=below + rise,
-            top_mm=measured.get(spot, below + rise),
-            error_mm=top_error_mm(rounds_since_measured=since),
-            is_measured=spot in measured,
-            is_assumed=number > 0 and spot not in known,
+def _under(
+    layout: Layout, columns: Mapping[str, Sequence[Column]]
+) -> dict[tuple[str, int], tuple[str, int, int]]:
+    """What crosses under each column of each wall: the other wall, its column, and its round less ours."""
+    under = {}
+    for crossing in crossings_of(layout):
+        low = (crossing.low_wall, column_at(columns[crossing.low_wall], crossing.id))
+        high = (crossing.high_wall, column_at(columns[crossing.high_wall], crossing.id))
+        under[low] = (*high, -1)
+        under[high] = (*low, 0)
+    return under
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Pile:
+    """What the tops are piled up from, in the order in which a crew lays the logs."""
+
+    layout: Layout
+    columns: Mapping[str, Sequence[Column]]
+    under: Mapping[tuple[str, int], tuple[str, int, int]]
+    diameters: Mapping[Spot, float]
+    known: Mapping[Spot, float]
+    measured: Mapping[Spot, float]
+    planned: Mapping[Spot, float]
+    notch_limit: tuple[float, float]
+
+    def tops(self, bases_mm: Mapping[Spot, float]) -> dict[Spot, Top]:
+        """Every top by its spot."""
+        tops = {spot: self._base(spot, base) for spot, base in bases_mm.items()}
+        since = dict.fromkeys(bases_mm, 0)
+        low_first = sorted(self.layout.log_walls, key=lambda wall: wall.start is Start.HIGH)
+        for number in range(1, self.layout.round_count + 1):
+            for wall in low_first:
+                self._lay(wall, number, tops, since)
+        return tops
+
+    def _base(self, spot: Spot, base_mm: float) -> Top:
+        top = self.measured.get(spot, base_mm)
+        planned = self.planned.get(spot)
+        return Top(
+            wall=spot[0],
+            round=0,
+            column=spot[2],
+            at_mm=self.columns[spot[0]][spot[2]].at_mm,
+            diameter_mm=0.0,
+            rise_mm=0.0,
+            planned_mm=planned,
+            reach_mm=base_mm if planned is None else planned,
+            computed_mm=base_mm,
+            top_mm=top,
+            stands_off_mm=None if planned is None else top - planned,
+            error_mm=top_error_mm(rounds_since_measured=0),
+            is_measured=spot in self.measured,
+            is_assumed=False,
+            seat=None,
         )
-        tops.append(top)
-        below = top.top_mm
-    return tops
+
+    def _lay(self, wall: LogWall, number: int, tops: dict[Spot, Top], since: dict[Spot, int]) -> None:
+        row = [(wall.id, number, column.column) for column in self.columns[wall.id]]
+        seats = {spot: self._seat(spot, wall.start, tops) for spot in row}
+        known = {spot: self.measured[spot] for spot in row if spot in self.measured}
+        for spot in row:
+            computed, rounds = seats[spot].top_mm, since[_below(spot)] + 1
+            if known and spot not in known and spot not in (row[0], row[-1]):
+                computed, rounds = self._between(spot, row, seats), 1
+            since[spot] = 0 if spot in known else rounds
+            tops[spot] = self._top(spot, seats[spot], computed, tops[_below(spot)].top_mm, since[spot])
+
+    def _seat(self, spot: Spot, start: Start, tops: Mapping[Spot, Top]) -> Seat:
+        wall, number, column = spot
+        own, diameter, gap = tops[_below(spot)].top_mm, self.diameters[spot], self.layout.gap
+        other, other_column, later = self.under[wall, column]
+        crossing = None
+        if number + later > 0 or self.layout.half_logs:
+            crossing = tops[other, number + later, other_column].top_mm
+        reach = self._reach_mm(spot, own)
+        if number == 1 and start is Start.LOW and self.layout.sill_flat is not None:
+            return seat_on_deck(
+                diameter_mm=diameter,
+                reach_mm=reach,
+                crossing_top_mm=crossing,
+                flat=self.layout.sill_flat,
+                sealer_mm=self.layout.sealer_mm,
+                notch_limit=self.notch_limit,
+            )
+        # Without a plan each log lies at the target gap, whatever its notch comes to: the notch says so.
+        return seat_log(
+            own_top_mm=own,
+            diameter_mm=diameter,
+            reach_mm=own + diameter + gap.target_mm if reach is None else reach,
+            crossing_top_mm=crossing,
+            gap=gap,
+            notch_limit=NO_LIMIT if reach is None else self.notch_limit,
+        )
+
+    def _reach_mm(self, spot: Spot, own_top_mm: float) -> float | None:
+        """The height to reach by the plan; None where there is none."""
+        planned, below = self.planned.get(spot), self.planned.get(_below(spot))
+        if planned is None or below is None:
+            return None
+        return height_to_reach_mm(planned_mm=planned, stands_off_mm=own_top_mm - below, gap=self.layout.gap)
+
+    def _between(self, spot: Spot, row: Sequence[Spot], seats: Mapping[Spot, Seat]) -> float:
+        """The top of a tee that nobody measured, in a round that somebody did measure.
+
+        On the line between the tops at the neighbouring columns, which are measured where they can be, plus
+        what the log's own diameter differs from that line there.
+        """
+        measured = [one for one in row if one in self.measured]
+        before = max((one for one in measured if one[2] < spot[2]), default=row[0])
+        after = min((one for one in measured if one[2] > spot[2]), default=row[-1])
+        start, end, here = (self.columns[spot[0]][one[2]].at_mm for one in (before, after, spot))
+        share = (here - start) / (end - start)
+
+        def above_diameter(one: Spot) -> float:
+            return self.measured.get(one, seats[one].top_mm) - self.diameters[one]
+
+        line = above_diameter(before) + share * (above_diameter(after) - above_diameter(before))
+        return line + self.diameters[spot]
+
+    def _top(self, spot: Spot, seat: Seat, computed: float, own_top: float, since: int) -> Top:
+        planned = self.planned.get(spot)
+        top = self.measured.get(spot, computed)
+        return Top(
+            wall=spot[0],
+            round=spot[1],
+            column=spot[2],
+            at_mm=self.columns[spot[0]][spot[2]].at_mm,
+            diameter_mm=seat.diameter_mm,
+            rise_mm=computed - own_top,
+            planned_mm=planned,
+            reach_mm=seat.reach_mm,
+            computed_mm=computed,
+            top_mm=top,
+            stands_off_mm=None if planned is None else top - planned,
+            error_mm=top_error_mm(rounds_since_measured=since),
+            is_measured=spot in self.measured,
+            is_assumed=spot not in self.known,
+            seat=seat,
+        )
+
+
+def _below(spot: Spot) -> Spot:
+    return spot[0], spot[1] - 1, spot[2]
 
 
 def _levels(layout: Layout, tops: Sequence[Top]) -> tuple[Level, ...]:

@@ -5,10 +5,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from cabins.core.advice import advice_for
-from cabins.core.layout_parts import Gap, LogWall, Start
+from cabins.core.layout_parts import Gap, LogWall, SillFlat, Start
 from cabins.core.next_log import ON_THE_LINE_MM, EndSheet, NextLog, Remedy
-from cabins.core.notching import DUST_MM, NOTCH_LIMIT, notch_depth_mm
+from cabins.core.notching import NOTCH_LIMIT
 from cabins.core.places import Spot, column_at, columns_of, crossings_of
+from cabins.core.seating import rounds_to_return, seat_log, seat_on_deck
 from cabins.core.sources import MP579, PRACTICE
 from cabins.core.stack import Stack, Top
 from inventory.core.basis import Basis
@@ -16,9 +17,10 @@ from inventory.core.crew_units import IN_MM, CrewUnits
 from inventory.core.profile import READING_SD_MM
 
 BASIS = Basis(
-    rule="the notch is the crossing log's top less the underside the log is to have; the level line is the "
-    "mean expected top of the walls that start alike",
-    source=f"{MP579}, for notch depth and turning as the two ways to steer; the level line: {PRACTICE}",
+    rule="the height to reach is the plan's own top, and what the gap of one round cannot bring back where "
+    "the wall stands off its plan; the notch is the crossing log's top less the underside the log is to "
+    "have. Without a plan the height to reach is the mean expected top of the walls that start alike",
+    source=f"{MP579}, for notch depth and turning as the two ways to steer; the rest: {PRACTICE}",
     assumption="heights as measured where they are, computed from diameters where not",
 )
 CAUTION_THIN = (
@@ -40,8 +42,11 @@ class _Bed:
     at_mm: float
     crossing: str
     reach_mm: float
+    planned_mm: float | None
     own: Top
     crossing_top: Top | None
+    flat: SillFlat | None
+    sealer_mm: float
 
 
 def level_line_mm(stack: Stack, *, wall: str, round_number: int) -> float:
@@ -76,20 +81,21 @@ def steer_next_log(
 ) -> NextLog:
     """How a log is to be notched at each column so that its wall comes level, and what helps if it cannot.
 
-    `stack` holds the heights below, measured or computed. `diameters_mm`: the log's diameter at each column
-    it crosses, as it is to lie; `turned_mm`: the same turned end for end. `reach_mm`: the height to reach,
-    the level line if not given. The advice is in `units`. Raises SteeringError.
+    `stack` holds the heights below, measured or computed, and the plan's tops where there is a plan.
+    `diameters_mm`: the log's diameter at each column it crosses, as it is to lie; `turned_mm`: the same
+    turned end for end. `reach_mm`: a height of the crew's own to reach at every end; if not given, the plan's
+    (see `height_to_reach_mm`), or without a plan the level line. The advice is in `units`. Raises
+    SteeringError.
     """
-    line = level_line_mm(stack, wall=wall, round_number=round_number) if reach_mm is None else reach_mm
-    if not math.isfinite(line):
-        raise SteeringError(f"{line} is no height to reach")
-    beds = _beds(stack, wall, round_number, line)
+    if reach_mm is not None and not math.isfinite(reach_mm):
+        raise SteeringError(f"{reach_mm} is no height to reach")
+    beds = _beds(stack, wall, round_number, reach_mm)
     gap = stack.layout.gap
     ends = _ends(beds, diameters_mm, gap, notch_limit)
     turned = _ends(beds, turned_mm, gap, notch_limit) if turned_mm is not None else None
     rounds_left = stack.layout.round_count - round_number
-    remedy, chosen = _remedy(ends, turned, gap, rounds_left)
-    to_share = _rounds_to_share(chosen, gap) if remedy in (Remedy.SHARE, Remedy.TURN) else None
+    remedy, chosen = _remedy(ends, turned, rounds_left)
+    to_share = _rounds_to_share(chosen) if remedy in (Remedy.SHARE, Remedy.TURN) else None
     return NextLog(
         wall=wall,
         round=round_number,
@@ -97,7 +103,7 @@ def steer_next_log(
         turned=turned,
         remedy=remedy,
         rounds_to_share=to_share,
-        advice=advice_for(ends, remedy, chosen, to_share, units),
+        advice=advice_for(ends, remedy, chosen, gap, units),
         basis=BASIS,
         uncertainty="heights reached carry the error_mm of their end (one standard deviation, from readings "
         "of heights and diameters taken as independent)",
@@ -114,26 +120,31 @@ def _wall(stack: Stack, wall: str, round_number: int) -> LogWall:
     raise SteeringError(f"the cabin has no wall {wall}")
 
 
-def _beds(stack: Stack, wall: str, round_number: int, reach_mm: float) -> dict[int, _Bed]:
+def _beds(stack: Stack, wall: str, round_number: int, reach_mm: float | None) -> dict[int, _Bed]:
     layout = stack.layout
     columns = columns_of(layout)
     tops: dict[Spot, Top] = {(top.wall, top.round, top.column): top for top in stack.tops}
     crossings = {crossing.id: crossing for crossing in crossings_of(layout)}
     is_low = _wall(stack, wall, round_number).start is Start.LOW
+    line = None if stack.is_planned else level_line_mm(stack, wall=wall, round_number=round_number)
     beds = {}
     for column in columns[wall]:
         crossing = crossings[column.crossing]
         other = crossing.high_wall if is_low else crossing.low_wall
         below = round_number - 1 if is_low else round_number
         spot = (other, below, column_at(columns[other], crossing.id))
+        here = tops[wall, round_number, column.column]
         beds[column.column] = _Bed(
             column=column.column,
             at_mm=column.at_mm,
             crossing=crossing.id,
-            reach_mm=reach_mm,
+            reach_mm=next(each for each in (reach_mm, line, here.reach_mm) if each is not None),
+            planned_mm=here.planned_mm,
             own=tops[wall, round_number - 1, column.column],
-            # The first low logs lie on the deck: what the high walls start on is no log to notch over.
-            crossing_top=tops[spot] if below >= 1 else None,
+            # Without half logs the first low logs lie on the deck: nothing there to notch over.
+            crossing_top=tops[spot] if below >= 1 or layout.half_logs else None,
+            flat=layout.sill_flat if is_low and round_number == 1 else None,
+            sealer_mm=layout.sealer_mm,
         )
     return beds
 
@@ -154,53 +165,60 @@ def _ends(
 
 
 def _end(bed: _Bed, diameter: float, *, gap: Gap, limit: tuple[float, float]) -> EndSheet:
-    own, crossing = bed.own.top_mm, bed.crossing_top.top_mm if bed.crossing_top else None
-    needed = bed.reach_mm - own - diameter
-    least, most = -math.inf, math.inf
-    if crossing is not None:
-        least, most = crossing - own - limit[1] * diameter, crossing - own - limit[0] * diameter
-    # The limit last: a gap out of its band is bad chinking, a notch too deep a weak wall.
-    chosen = _clamped(_clamped(needed, gap.smallest_mm, gap.largest_mm), least, most)
-    notch, notch_needed = (
-        None if crossing is None else notch_depth_mm(crossing_top_mm=crossing, own_top_mm=own, gap_mm=each)
-        for each in (chosen, needed)
-    )
+    crossing = bed.crossing_top.top_mm if bed.crossing_top else None
+    if bed.flat is not None:
+        seat = seat_on_deck(
+            diameter_mm=diameter,
+            reach_mm=bed.reach_mm,
+            crossing_top_mm=crossing,
+            flat=bed.flat,
+            sealer_mm=bed.sealer_mm,
+            notch_limit=limit,
+        )
+    else:
+        seat = seat_log(
+            own_top_mm=bed.own.top_mm,
+            diameter_mm=diameter,
+            reach_mm=bed.reach_mm,
+            crossing_top_mm=crossing,
+            gap=gap,
+            notch_limit=limit,
+        )
     another = _another_diameter(bed, gap, limit)
-    top = own + chosen + diameter
+    off_plan = seat.top_mm - (bed.reach_mm if bed.planned_mm is None else bed.planned_mm)
     return EndSheet(
         column=bed.column,
         at_mm=bed.at_mm,
         crossing=bed.crossing,
+        planned_mm=bed.planned_mm,
+        stands_off_mm=bed.own.stands_off_mm,
         reach_mm=bed.reach_mm,
-        own_top_mm=own,
+        own_top_mm=bed.own.top_mm,
         crossing_top_mm=crossing,
         diameter_mm=diameter,
-        gap_needed_mm=needed,
-        notch_needed_mm=notch_needed,
-        is_within_band=_lies_within(needed, gap.smallest_mm, gap.largest_mm),
-        is_within_limit=_lies_within(needed, least, most),
-        is_blocked=not _lies_within(chosen, gap.smallest_mm, gap.largest_mm),
-        gap_mm=chosen,
-        notch_mm=notch,
-        notch_share=None if notch is None else notch / diameter,
-        top_mm=top,
-        off_mm=top - bed.reach_mm,
+        gap_needed_mm=seat.gap_needed_mm,
+        notch_needed_mm=seat.notch_needed_mm,
+        is_within_band=seat.is_within_band,
+        is_within_limit=seat.is_within_limit,
+        is_blocked=seat.is_blocked,
+        gap_mm=seat.gap_mm,
+        notch_mm=seat.notch_mm,
+        notch_share=None if seat.notch_mm is None else seat.notch_mm / diameter,
+        top_mm=seat.top_mm,
+        off_mm=seat.off_mm,
+        off_plan_mm=off_plan,
+        rounds_to_return=rounds_to_return(off_plan, gap=gap),
         diameter_from_mm=another[0] if another else None,
         diameter_to_mm=another[1] if another else None,
         error_mm=math.hypot(bed.own.error_mm, READING_SD_MM),
     )
 
 
-def _clamped(value: float, least: float, most: float) -> float:
-    return min(max(value, least), most)
-
-
-def _lies_within(value: float, least: float, most: float) -> bool:
-    return least - DUST_MM <= value <= most + DUST_MM
-
-
 def _another_diameter(bed: _Bed, gap: Gap, limit: tuple[float, float]) -> tuple[float, float] | None:
     """Least and greatest diameter that reaches the height with a gap in the band and an allowed notch."""
+    if bed.flat is not None:
+        size = _diameter_on_flat(bed.reach_mm - bed.sealer_mm, bed.flat)
+        return size, size
     rise = bed.reach_mm - bed.own.top_mm
     least, most = rise - gap.largest_mm, rise - gap.smallest_mm
     if bed.crossing_top is not None:
@@ -208,6 +226,20 @@ def _another_diameter(bed: _Bed, gap: Gap, limit: tuple[float, float]) -> tuple[
         stays = bed.reach_mm - bed.crossing_top.top_mm
         least, most = max(least, stays / (1 - limit[0])), min(most, stays / (1 - limit[1]))
     return (least, most) if 0 < least <= most else None
+
+
+def _diameter_on_flat(rise_mm: float, flat: SillFlat) -> float:
+    """The log that rises so high above the deck when it lies on its flat."""
+    if flat.depth_mm is not None:
+        return rise_mm + flat.depth_mm
+    # The rise D/2 + sqrt(D^2/4 - b^2/4), solved for D.
+    half = (flat.width_mm or 0.0) / 2
+    return rise_mm + half * half / rise_mm if rise_mm > 0 else 0.0
+
+
+def _reaches(ends: Sequence[EndSheet]) -> bool:
+    """Whether the log comes to the heights it is to reach, to what heights are read to."""
+    return not _is_blocked(ends) and _worst_mm(ends) <= ON_THE_LINE_MM
 
 
 def _worst_mm(ends: Sequence[EndSheet]) -> float:
@@ -219,33 +251,33 @@ def _is_blocked(ends: Sequence[EndSheet]) -> bool:
 
 
 def _remedy(
-    ends: tuple[EndSheet, ...], turned: tuple[EndSheet, ...] | None, gap: Gap, rounds_left: int
+    ends: tuple[EndSheet, ...], turned: tuple[EndSheet, ...] | None, rounds_left: int
 ) -> tuple[Remedy, tuple[EndSheet, ...]]:
     """What helps, and the ends as the log then lies."""
-    if not _is_blocked(ends) and _worst_mm(ends) <= ON_THE_LINE_MM:
+    if not _is_blocked(ends) and all(abs(end.off_plan_mm) <= ON_THE_LINE_MM for end in ends):
         return Remedy.NONE, ends
-    if turned is not None and not _is_blocked(turned):
+    if turned is not None and not _is_blocked(turned) and not _reaches(ends):
         better = _is_blocked(ends) or _worst_mm(turned) < _worst_mm(ends) - ON_THE_LINE_MM
-        if better and (_worst_mm(turned) <= ON_THE_LINE_MM or _can_share(turned, gap, rounds_left)):
+        if better and (_reaches(turned) or _returns(turned, rounds_left)):
             return Remedy.TURN, turned
-    if not _is_blocked(ends) and _can_share(ends, gap, rounds_left):
+    if not _is_blocked(ends) and _returns(ends, rounds_left):
         return Remedy.SHARE, ends
-    return Remedy.ANOTHER_LOG, ends
+    # The log does what its gap can do: it is the rest of the wall that must change.
+    return (Remedy.PLAN_AGAIN if _reaches(ends) else Remedy.ANOTHER_LOG), ends
 
 
-def _can_share(ends: Sequence[EndSheet], gap: Gap, rounds_left: int) -> bool:
-    needed = _rounds_to_share(ends, gap)
+def _returns(ends: Sequence[EndSheet], rounds_left: int) -> bool:
+    needed = _rounds_to_share(ends)
     return needed is not None and needed <= rounds_left
 
 
-def _rounds_to_share(ends: Sequence[EndSheet], gap: Gap) -> int | None:
-    """Later rounds needed to make good what is off within the band; None: nothing is off, or it never is."""
+def _rounds_to_share(ends: Sequence[EndSheet]) -> int | None:
+    """Later rounds that bring what is off back within the band; None: nothing is off, or it never is."""
     most = 0
     for end in ends:
-        if abs(end.off_mm) <= ON_THE_LINE_MM:
+        if abs(end.off_plan_mm) <= ON_THE_LINE_MM:
             continue
-        reserve = gap.target_mm - gap.smallest_mm if end.off_mm > 0 else gap.largest_mm - gap.target_mm
-        if reserve <= 0:
+        if end.rounds_to_return is None:
             return None
-        most = max(most, math.ceil(abs(end.off_mm) / reserve))
+        most = max(most, end.rounds_to_return)
     return most or None

@@ -23,6 +23,10 @@ class TriedEndOut(RowOut):
     column = serializers.IntegerField()
     at_mm = serializers.FloatField()
     crossing = serializers.CharField()
+    planned_mm = serializers.FloatField(allow_null=True, help_text="The plan's own top; null without a plan.")
+    stands_off_mm = serializers.FloatField(
+        allow_null=True, help_text="How far the wall below stands above its plan; null without a plan."
+    )
     reach_mm = serializers.FloatField(help_text="The height to reach.")
     reach_text = serializers.CharField(help_text="As the crew writes it.")
     own_top_mm = serializers.FloatField(help_text="Top of the log below in the same wall.")
@@ -42,6 +46,10 @@ class TriedEndOut(RowOut):
     top_text = serializers.CharField()
     off_mm = serializers.FloatField(help_text="How far above the height to reach it then lies.")
     off_text = serializers.CharField()
+    off_plan_mm = serializers.FloatField(help_text="How far above its plan, or the level line, it then lies.")
+    rounds_to_return = serializers.IntegerField(
+        allow_null=True, help_text="Later rounds whose gaps bring that back; null: they never do."
+    )
     diameter_from_mm = serializers.FloatField(allow_null=True, help_text="Least diameter that would do here.")
     diameter_to_mm = serializers.FloatField(allow_null=True)
     error_mm = serializers.FloatField(help_text="Expected error of the top, one standard deviation.")

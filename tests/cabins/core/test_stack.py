@@ -176,7 +176,7 @@ def test_a_notch_that_is_good_is_allowed(depth: float, diameter: float):
 
 
 def test_a_crossing_log_too_low_to_notch_over_gives_a_negative_notch():
-    assert notch_depth_mm(crossing_top_mm=300, own_top_mm=310, gap_mm=13) == -23
+    assert notch_depth_mm(crossing_top_mm=300, underside_mm=310 + 13) == -23
 
 
 def test_the_error_of_a_height_grows_until_it_is_measured_again():

@@ -89,9 +89,7 @@ def test_what_is_left_after_turning_is_shared_over_the_next_rounds():
     assert sheet.turned is not None
     assert [end.off_mm for end in sheet.turned] == [3, -10]
     assert sheet.rounds_to_share == 1
-    assert sheet.advice[-1] == (
-        "At SE the wall stays 10 mm too low: make it good over the next 1 round, 10 mm in each."
-    )
+    assert sheet.advice[-1] == ("At SE the wall stays 10 mm too low: make it good in the next round.")
 
 
 def test_what_the_band_does_not_take_is_shared_over_the_next_rounds():
@@ -104,7 +102,7 @@ def test_what_the_band_does_not_take_is_shared_over_the_next_rounds():
     assert [end.off_mm for end in sheet.ends] == [9, -5]
     # Too high, only 5 mm a round can be had by closing the gap: two rounds.
     assert sheet.rounds_to_share == 2
-    assert "9 mm too high: make it good over the next 2 rounds, 5 mm in each." in sheet.advice[-2]
+    assert "9 mm too high: make it good over the next 2 rounds, up to 5 mm in each." in sheet.advice[-2]
 
 
 def test_in_the_last_round_nothing_can_be_shared_and_another_log_is_named():
