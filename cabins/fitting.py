@@ -85,7 +85,7 @@ def unfit_for_member(
     *,
     piece: Stretch,
     log_mm: float,
-    crown_mm: float,
+    crown_mm: float | None,
     middle_mm: float,
     least_middle_mm: float,
     crown_limit_mm: float,
@@ -93,7 +93,7 @@ def unfit_for_member(
     """Why a piece cannot be the member it is cut for: `middle_mm` is its diameter at its own middle.
 
     A member carries what stands above it, so what it must be is the layout's to say and not the crew's at the
-    log.
+    log. A crown that nobody looked at (None) is no reason against it, nor one for it.
     """
     found = []
     if middle_mm < least_middle_mm - DUST_MM:
@@ -104,6 +104,8 @@ def unfit_for_member(
                 f"{least_middle_mm:g} mm or more.",
             )
         )
+    if crown_mm is None:
+        return found
     bow = piece_crown_mm(crown_mm=crown_mm, log_mm=log_mm, piece_mm=piece.length_mm)
     if bow > crown_limit_mm + DUST_MM:
         found.append(

@@ -53,12 +53,19 @@ class LogFilters(FilterSet):
     middle_at_most = LengthParameter(
         field_name="middle_mm", lookup_expr="lte", label="At most so thick in the middle: mm or a text."
     )
+    mill_tag = CharFilter(
+        method="with_mill_tag", label="With this number of the mill's, in any case of letters."
+    )
     with_hazard = BooleanFilter(method="with_a_hazard", label="With (or without) metal, knots or the like.")
     culled = BooleanFilter(field_name="culled", label="Culls only, or none.")
     free = BooleanFilter(method="free_for_a_cabin", label="Not promised, set, cut up or gone.")
 
     def with_a_hazard(self, logs: Logs, name: str, wanted: bool) -> Logs:
         return logs.exclude(hazards=[]) if wanted else logs.filter(hazards=[])
+
+    def with_mill_tag(self, logs: Logs, name: str, tag: str) -> Logs:
+        # The exclusion adds nothing but what the index of tags is for: logs that have one.
+        return logs.filter(mill_tag__iexact=" ".join(tag.split())).exclude(mill_tag="")
 
     def free_for_a_cabin(self, logs: Logs, name: str, wanted: bool) -> Logs:
         free = Q(state__in=FREE)

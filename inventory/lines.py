@@ -8,7 +8,7 @@ from inventory.core.chart_line import ChartLine, Face, GrainHand, Hazard, Hazard
 from inventory.models import MEASURES
 
 # What a chart says about a log, beside its number and the names of its rack and species.
-CHARTED = [*MEASURES, "peeled", "culled", "remarks"]
+CHARTED = [*MEASURES, "mill_tag", "peeled", "culled", "remarks"]
 _SLOPE_PLACES = Decimal("0.01")
 
 
@@ -18,7 +18,7 @@ def name_key(name: str) -> str:
 
 
 def fields_of_line(line: ChartLine) -> dict[str, Any]:
-    """What is stored of a line, by column; what was not written down counts as none, straight or unknown."""
+    """What is stored of a line, by column; crown and grain that nobody wrote down stay unknown."""
     slope = line.grain_slope
     fields = {name: getattr(line, name) for name in CHARTED}
     return fields | {
@@ -26,10 +26,9 @@ def fields_of_line(line: ChartLine) -> dict[str, Any]:
             {"from_butt_mm": _number(one.from_butt_mm), "diameter_mm": _number(one.diameter_mm)}
             for one in line.further_stations
         ],
-        "crown_mm": line.crown_mm or Decimal(0),
         "crown_side": line.crown_side and str(line.crown_side),
         "crook_mm": line.crook_mm or Decimal(0),
-        "grain_hand": str(line.grain_hand or GrainHand.STRAIGHT),
+        "grain_hand": line.grain_hand and str(line.grain_hand),
         "grain_slope": None if slope is None else slope.quantize(_SLOPE_PLACES, rounding=ROUND_HALF_UP),
         "hazards": [
             {

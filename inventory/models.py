@@ -7,7 +7,7 @@ from typing import Any
 
 from django.db import models
 from django.db.models import F, Func, Q
-from django.db.models.functions import Lower
+from django.db.models.functions import Lower, Upper
 
 from crews.models import Crew, CrewOwned, Member
 from crews.triggers import KeptInHistory
@@ -117,12 +117,13 @@ class Measures(models.Model):
     station_inset_mm = MillimetreField(default=305)
     # [{"from_butt_mm": ..., "diameter_mm": ...}] as JSON numbers: eleven digits come back from them exactly
     further_stations = models.JSONField(default=list)
-    crown_mm = MillimetreField(default=0)
+    # Null: nobody looked at it, as for the grain below; nought is a straight log.
+    crown_mm = MillimetreField(null=True)
     crown_side = models.CharField(max_length=10, choices=FACES, null=True)  # noqa: DJ001 - not said
     crown_at_mm = MillimetreField(null=True)
     crook_mm = MillimetreField(default=0)
     crook_at_mm = MillimetreField(null=True)
-    grain_hand = models.CharField(max_length=10, choices=GrainHand, default=GrainHand.STRAIGHT)
+    grain_hand = models.CharField(max_length=10, choices=GrainHand, null=True)  # noqa: DJ001 - not looked at
     # The run of the slope for one across: 20 stands for 1:20.
     grain_slope = models.DecimalField(max_digits=8, decimal_places=2, null=True)
     # [{"kind": "metal", "from_butt_mm": ..., "face": "top" or null, "extent_mm": ... or null}], as above
@@ -163,6 +164,8 @@ class Log(CrewOwned, Measures):
         output_field=models.TextField(db_collation="C"),
         db_persist=True,
     )
+    # The mill's own number, stapled to the butt; the crew paints another one.
+    mill_tag = models.CharField(max_length=200, blank=True, default="", db_default="")
     peeled = models.BooleanField(default=True)
     culled = models.BooleanField(default=False)
     cull_reason = models.CharField(max_length=200, blank=True)
@@ -190,6 +193,7 @@ class Log(CrewOwned, Measures):
             models.Index(fields=["crew", "created_at", "id"], name="log_by_age"),
             # Begins with the crew, so that a question for a state never reads other crews' yards.
             models.Index(fields=["crew", "yard", "state"], name="log_by_yard"),
+            models.Index("crew", Upper("mill_tag"), condition=~Q(mill_tag=""), name="log_by_mill_tag"),
         ]
 
 

@@ -143,7 +143,7 @@ def log_drawing(crew: Crew, id: UUID) -> str:
             about=", ".join(part for part in (row["species_name"], row["rack_name"]) if part),
             profile=profile_of_row(row),
             units=units_of(crew),
-            crown_mm=float(row["crown_mm"]),
+            crown_mm=_float(row["crown_mm"]),
             crown_side=row["crown_side"],
             crown_at_mm=_float(row["crown_at_mm"]),
             crook_mm=float(row["crook_mm"]),

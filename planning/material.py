@@ -123,7 +123,7 @@ def _log_to_plan(log: Log) -> LogToPlan:
     return LogToPlan(
         id=str(log.id),
         profile=profile_of_log(log),
-        crown_mm=float(log.crown_mm),
+        crown_mm=None if log.crown_mm is None else float(log.crown_mm),
         hazards=tuple(
             HazardOnLog(
                 kind=hazard["kind"],

@@ -93,7 +93,7 @@ def _sheet_piece(row: Row) -> SheetPiece:
         from_butt_mm=float(row["from_butt_mm"]),
         butt_at=row["butt_at"],
         profile=profile_of_row(row),
-        crown_mm=float(row["crown_mm"]),
+        crown_mm=None if row["crown_mm"] is None else float(row["crown_mm"]),
         hazards=tuple(
             HazardOnLog(
                 kind=h["kind"],

@@ -21,6 +21,7 @@ from planning.core.takeoff.lines import Line, NeededLog, order_lines
 from planning.core.takeoff.needs import CabinToBuild, MemberWanted
 from planning.core.takeoff.saying import advice_of, bases_of, cautions_of, uncertainty_of
 from planning.core.takeoff.take_off import CabinFigures, Choices, TakeOff, TooMuchAtOnce, take_off
+from planning.core.usual_log import BowAndGrain, UsualLog, usual_log
 from planning.models import Promise
 
 
@@ -45,11 +46,12 @@ def take_off_answer(asked: Mapping[str, Any]) -> dict[str, Any]:
     free = _free_logs(asked["yards"], cabins)
     logs = [log for log in free if species is None or log.species_id == species.id]
     names = {cabin.id: cabin.name for cabin in cabins}
+    usual = usual_log(map(_bow_and_grain, logs))
     try:
         found = take_off(
             cabins=_cabins_to_build(cabins, asked["layouts"]),
             members=[_member(member) for member in asked["members"]],
-            yard=[counted for log in logs if (counted := _yard_log(log, names)) is not None],
+            yard=[counted for log in logs if (counted := _yard_log(log, names, usual)) is not None],
             choices=choices,
         )
     except TooLong as long:
@@ -93,11 +95,21 @@ def _free_logs(yards: Iterable[Yard], cabins: Iterable[Cabin]) -> list[Log]:
     )
 
 
-def _yard_log(log: Any, names: Mapping[UUID, str]) -> YardLog | None:
+def _bow_and_grain(log: Log) -> BowAndGrain:
+    return BowAndGrain(
+        length_mm=float(log.length_mm),
+        crown_mm=None if log.crown_mm is None else float(log.crown_mm),
+        grain=log.grain_hand,
+        twist=None,
+    )
+
+
+def _yard_log(log: Any, names: Mapping[UUID, str], usual: UsualLog) -> YardLog | None:
+    length = float(log.length_mm)
     return yard_log(
         id=str(log.id),
         profile=profile_of_log(log),
-        crown_mm=float(log.crown_mm),
+        crown_mm=usual.crown_mm(length) if log.crown_mm is None else float(log.crown_mm),
         metal_mm=[
             (
                 float(hazard["from_butt_mm"]),

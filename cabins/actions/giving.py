@@ -10,7 +10,13 @@ from uuid import UUID
 from django.db import transaction
 
 from cabins.actions.setting import CLOCKS_DIFFER, LogGone, built_on, move_on, refuse_metal
-from cabins.actions.setting_warnings import Warned, crook_warnings, cull_warnings, hazard_warnings
+from cabins.actions.setting_warnings import (
+    Warned,
+    crook_warnings,
+    crown_warnings,
+    cull_warnings,
+    hazard_warnings,
+)
 from cabins.core.members import SingleMember
 from cabins.fitting import Stretch, hazards_in, misfits, unfit_for_member
 from cabins.models import Cabin, GivenMember
@@ -188,7 +194,12 @@ def _checked(found: _Found, wanted: SingleMember, fields: dict[str, Any], *, at:
         raise MemberGiven(f"{wanted.id} was made from log {earlier.log.number}.")
     hazards = hazards_in(found.log.hazards, piece=piece, notches_mm=())
     refuse_metal(found.log, hazards, metal_removed=fields["metal_removed"])
-    return [*hazard_warnings(hazards), *crook_warnings(found.log, piece), *cull_warnings(found.log)]
+    return [
+        *hazard_warnings(hazards),
+        *crook_warnings(found.log, piece),
+        *crown_warnings(found.log, limit_mm=wanted.crown_limit_mm),
+        *cull_warnings(found.log),
+    ]
 
 
 def _faults_of_piece(log: Log, wanted: SingleMember, piece: Stretch) -> list[Fault]:
@@ -201,7 +212,7 @@ def _faults_of_piece(log: Log, wanted: SingleMember, piece: Stretch) -> list[Fau
     found += unfit_for_member(
         piece=piece,
         log_mm=log_mm,
-        crown_mm=float(log.crown_mm),
+        crown_mm=None if log.crown_mm is None else float(log.crown_mm),
         middle_mm=diameter_mm_at(profile_of_log(log), middle_at),
         least_middle_mm=wanted.least_middle_mm,
         crown_limit_mm=wanted.crown_limit_mm,

@@ -59,6 +59,15 @@ def crook_warnings(log: Log, piece: Stretch) -> list[Warned]:
     return [warned("crook_in_piece", f"A crook of {log.crook_mm:g} mm lies {at:g} mm from the butt.")]
 
 
+def crown_warnings(log: Log, *, limit_mm: float) -> list[Warned]:
+    """A crown that nobody looked at, in a log for a member that may bow only so far."""
+    if log.crown_mm is not None:
+        return []
+    limit = units_of(log.crew).across(limit_mm)
+    detail = f"Nobody looked at this log's crown yet; the layout allows {limit}: measure it."
+    return [warned("crown_unknown", detail)]
+
+
 def order_warnings(cabin: Cabin, place: Place, log: Log) -> list[Warned]:
     """A cull that is set after all, and a place under this one that is still open."""
     found = cull_warnings(log)

@@ -9,6 +9,7 @@ from cabins.core.sources import ILBA_MEMORY, ILBA_SEEN, Mark, Source
 from inventory.core.basis import Basis
 from inventory.core.chart_line import GrainHand
 
+CAUTION_UNKNOWN = "Nobody looked at this log's grain yet: look at it before the log is chosen for a place."
 CAUTION_TWIST = (
     "A twisting log can lift its neighbours off their notches as it dries; local code and licensed practice "
     "decide what may carry a roof."
@@ -25,6 +26,7 @@ class Band(StrEnum):
     STRAIGHT = "straight"
     MODERATE = "moderate"
     SEVERE = "severe"
+    UNKNOWN = "unknown"
 
 
 class Weight(StrEnum):
@@ -51,7 +53,7 @@ class GrainBands:
 class Grain:
     """Spiral grain as charted: its hand, and its run for one across, 20 for 1 in 20; None: not read."""
 
-    hand: GrainHand
+    hand: GrainHand | None
     run: float | None = None
 
 
@@ -59,13 +61,13 @@ class Grain:
 class Spiral:
     """A log's spiral as the rules see it."""
 
-    hand: GrainHand
+    hand: GrainHand | None
     band: Band
 
     @property
     def is_twisted(self) -> bool:
         """Whether the grain counts as more than straight."""
-        return self.band is not Band.STRAIGHT
+        return self.band in (Band.MODERATE, Band.SEVERE)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -175,6 +177,7 @@ RULES = {
 def grain_band(grain: Grain, *, bands: GrainBands | None = None) -> Band:
     """How strong a spiral is; on a band's limit, and where its slope was not written down, the stronger band.
 
+    Without a hand nobody looked at the grain, and nothing can be said of it.
     Raises GrainError for a run below 1 (steeper than 45 degrees) or bands out of order.
     """
     limits = bands or GrainBands()
@@ -182,6 +185,8 @@ def grain_band(grain: Grain, *, bands: GrainBands | None = None) -> Band:
         raise GrainError("bands are runs of 1 or more, that of straight grain the longer")
     if grain.run is not None and not 1 <= grain.run < math.inf:
         raise GrainError(f"{grain.run} is no slope of grain; it is the run for one across, 1 or more")
+    if grain.hand is None:
+        return Band.UNKNOWN
     if grain.hand is GrainHand.STRAIGHT:
         return Band.STRAIGHT
     if grain.run is None or grain.run <= limits.moderate_run:
@@ -223,7 +228,11 @@ def judge_grain(
         ),
         uncertainty="a slope read on the surface is good to one part in five (common practice, no source); "
         "near a band's limit take the stronger band",
-        cautions=(CAUTION_TWIST, *_remembered(objections)),
+        cautions=(
+            *([CAUTION_UNKNOWN] if spiral.band is Band.UNKNOWN else []),
+            CAUTION_TWIST,
+            *_remembered(objections),
+        ),
     )
 
 

@@ -27,8 +27,10 @@ class GrainJudge:
 
     def judge(self, layout: Layout, place: Place, log: Mapping[str, Any]) -> GrainVerdict:
         """What the rules say of a log, by its `grain_hand` and `grain_slope`, in a place."""
-        slope = log["grain_slope"]
-        grain = Grain(hand=GrainHand(log["grain_hand"]), run=None if slope is None else float(slope))
+        hand, slope = log["grain_hand"], log["grain_slope"]
+        grain = Grain(
+            hand=None if hand is None else GrainHand(hand), run=None if slope is None else float(slope)
+        )
         return judge_grain(grain, grain_place(layout, place), switched=self.switched, bands=self.bands)
 
 

@@ -26,7 +26,7 @@ from inventory.actions.news import news_of
 from inventory.actions.places_named import PlacesNamed, places_named
 from inventory.core.chart_line import ChartLine
 from inventory.core.chart_rules import doubts_of_line, faults_of_line
-from inventory.lines import fields_of_line, line_of_fields
+from inventory.lines import CHARTED, fields_of_line, line_of_fields
 from inventory.models import DECIDING, LOG_MOVES, MEASURES, Log, LogState, Rack
 from inventory.queries.logs import log_row
 
@@ -99,7 +99,7 @@ def change_log(
     )
 
 
-_KEPT = ["number", "cull_reason", *MEASURES, "peeled", "culled", "remarks"]
+_KEPT = ["number", "cull_reason", *CHARTED]
 
 
 def _keep_log(

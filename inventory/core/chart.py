@@ -91,7 +91,7 @@ def read_chart(
     return ChartReading(
         lines=tuple(lines.values()),
         rows=tuple(lines),
-        fields=tuple(column.field for column in head.columns if column),
+        fields=tuple(column.field for column in head.columns if column and column.is_read),
         faults=tuple(sorted(faults, key=lambda fault: fault.row)),
         doubts=tuple(doubts),
     )
@@ -130,7 +130,7 @@ class _Reader:
         for column, units, raw in zip(
             self.head.columns, self.head.units, record[:width] + [""] * width, strict=False
         ):
-            if column is None:
+            if column is None or not column.is_read:
                 continue
             try:
                 value = self._value(column, units, raw)

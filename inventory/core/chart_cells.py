@@ -220,4 +220,6 @@ SLOPE = CellKind(read=_read_slope, write=_write_slope)
 SIDE = CellKind(read=lambda text, _: _one_of(_FACE_WORDS, text), write=lambda face, _: str(face))
 HAND = CellKind(read=lambda text, _: _one_of(_HAND_WORDS, text), write=lambda hand, _: str(hand))
 YES = CellKind(read=_read_yes, write=lambda yes, _: "yes" if yes else "no", blank=False)
+# Written only: `put_aside` as people say it.
+STATE = CellKind(read=lambda text, _: text, write=lambda state, _: state.replace("_", " "), blank="")
 DAY = CellKind(read=_read_date, write=lambda day, _: day.isoformat())

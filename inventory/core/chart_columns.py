@@ -10,13 +10,17 @@ from inventory.core.measure import Unit
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Column:
-    """One column: the field of ChartLine, the heading we write, other spellings we read."""
+    """One column: the field of ChartLine, the heading we write, other spellings we read.
+
+    One that is not read is written for people only, and passed over where it comes back.
+    """
 
     field: str
     heading: str
     kind: CellKind
     spellings: tuple[str, ...] = ()
     required: bool = False
+    is_read: bool = True
 
 
 COLUMNS = (
@@ -88,6 +92,7 @@ COLUMNS = (
         kind=cells.ACROSS,
         spellings=("sawn thickness", "sawn"),
     ),
+    Column(field="mill_tag", heading="mill tag", kind=cells.TEXT, spellings=("mill number", "mill no")),
     Column(field="peeled", heading="peeled", kind=cells.YES, spellings=("debarked", "bark off")),
     Column(field="culled", heading="culled", kind=cells.YES, spellings=("cull", "put aside")),
     Column(field="charted_by", heading="charted by", kind=cells.TEXT, spellings=("by", "measured by")),
@@ -95,6 +100,7 @@ COLUMNS = (
     Column(
         field="remarks", heading="remarks", kind=cells.TEXT, spellings=("remark", "notes", "note", "comments")
     ),
+    Column(field="state", heading="state", kind=cells.STATE, is_read=False),
 )
 
 _UNIT_WORDS = {

@@ -60,6 +60,9 @@ class Station:
 class ChartLine:
     """One log as charted. None: not written down. `grain_slope` is the run for one across: 20 for 1 in 20.
 
+    A crown of 0 was looked at and is straight; nobody looked at one of None, nor at a grain without a hand.
+    `state` is only written, for whoever reads the chart: no chart changes it.
+
     For a log sawn on two faces the diameters are heights of the face; `sawn_face_height_mm` is its height at
     mid-length if it was measured on its own, `sawn_thickness_mm` the distance between the faces.
     """
@@ -83,11 +86,13 @@ class ChartLine:
     hazards: tuple[Hazard, ...] = ()
     sawn_face_height_mm: Decimal | None = None
     sawn_thickness_mm: Decimal | None = None
+    mill_tag: str = ""
     peeled: bool = False
     culled: bool = False
     charted_by: str = ""
     charted_on: date | None = None
     remarks: str = ""
+    state: str = ""
 
 
 class Code(StrEnum):

@@ -26,7 +26,14 @@ LARGE_BOW_SHARE, LARGEST_BOW_SHARE = Decimal("0.02"), Decimal("0.10")  # of the 
 STEEPEST_GRAIN, STEEP_GRAIN = Decimal(1), Decimal(5)
 FACE_OFF_THE_MIDDLE_MM = Decimal(12)
 _FIELDS = [field.name for field in fields(ChartLine)]
-LONGEST_TEXT = {"number": 40, "rack": 80, "species": 80, "charted_by": 80, "remarks": 2_000}
+LONGEST_TEXT = {
+    "number": 40,
+    "rack": 80,
+    "species": 80,
+    "mill_tag": 200,
+    "charted_by": 80,
+    "remarks": 2_000,
+}
 
 
 class _Show:

@@ -45,7 +45,7 @@ class Piece:
     butt_end_mm: float
     middle_mm: float
     tip_end_mm: float
-    crown_mm: float
+    crown_mm: float | None
     crook_mm: float
 
 
@@ -141,7 +141,7 @@ def piece_of(
     *,
     from_butt_mm: float,
     length_mm: float,
-    crown_mm: float = 0.0,
+    crown_mm: float | None = 0.0,
     crook_mm: float = 0.0,
     crook_at_mm: float | None = None,
 ) -> Piece:
@@ -149,6 +149,7 @@ def piece_of(
 
     Crown is the arc of a circle and falls with the square of the length. A crook is sharp: the piece that
     holds it keeps all of it, any other has none (one whose place was not written counts for every piece).
+    A crown that nobody looked at (None) stays unknown.
     """
     if not (math.isfinite(length_mm) and length_mm > 0):
         raise BadPosition(f"a piece of {length_mm:g} mm is none")
@@ -160,7 +161,9 @@ def piece_of(
         butt_end_mm=diameter_mm_at(profile, from_butt_mm),
         middle_mm=diameter_mm_at(profile, from_butt_mm + length_mm / 2),
         tip_end_mm=diameter_mm_at(profile, end_mm),
-        crown_mm=piece_crown_mm(crown_mm=crown_mm, log_mm=profile.length_mm, piece_mm=length_mm),
+        crown_mm=None
+        if crown_mm is None
+        else piece_crown_mm(crown_mm=crown_mm, log_mm=profile.length_mm, piece_mm=length_mm),
         crook_mm=crook_mm if crooked else 0.0,
     )
 

@@ -1,4 +1,4 @@
-"""A tallied log as a charted one: what the mill did not measure follows from an even taper."""
+"""A tallied log as a charted one: what the mill did not measure follows from the usual taper and flare."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
@@ -7,6 +7,10 @@ from decimal import ROUND_HALF_UP, Decimal
 from inventory.core.chart_line import STATION_INSET_MM, ChartLine, Finding
 from inventory.core.chart_rules import faults_of_line
 
+# By how much a middle lies below the mean of its ends, as a share of what the log loses from butt to tip: the
+# mean of logs of 4 to 8 m cut within a metre of the ground, from the published stems of timbeR (8 loblolly
+# pines) and dyntaper (10 eucalypts), both MIT, is 0.106 in each. Logs from farther up have next to none.
+FLARE_SHARE = Decimal("0.10")
 _PLACES = Decimal("0.00001")
 _SCALED = Decimal("0.0001")  # board feet and cubic metres as a mill scales one log
 
@@ -44,17 +48,19 @@ class Diameters:
 
 
 def diameters_of(row: TallyRow, *, taper_mm_per_m: float) -> Diameters:
-    """The three diameters; one that the mill did not measure follows from its neighbour by an even taper.
+    """The three diameters, with those that the mill did not measure.
 
-    A middle is taken up from the tip, never half way between the ends: a butt flares. Raises ValueError for
-    a row without any diameter.
+    Between two ends the middle is their mean less the usual flare, never more than the mean: a butt flares.
+    Beside one diameter only, the others follow by an even taper. Raises ValueError for a row without any.
     """
     inset = min(STATION_INSET_MM, row.length_mm / 4)
     run_off = Decimal(repr(taper_mm_per_m)) * (row.length_mm / 2 - inset) / 1000
     butt, middle, tip = row.butt_mm, row.middle_mm, row.tip_mm
     if middle is None:
-        if tip is not None:
-            middle = tip + run_off if butt is None else min(tip + run_off, max(butt, tip))
+        if tip is not None and butt is not None:
+            middle = (butt + tip) / 2 - FLARE_SHARE * max(butt - tip, Decimal(0))
+        elif tip is not None:
+            middle = tip + run_off
         elif butt is not None:
             middle = butt - run_off
         else:
@@ -98,6 +104,7 @@ def line_of_row(row: TallyRow, *, number: str, taper_mm_per_m: float) -> ChartLi
         tip_mm=found.tip_mm,
         station_inset_mm=found.station_inset_mm,
         sawn_thickness_mm=row.sawn_thickness_mm,
+        mill_tag=row.number,
         remarks=row.remarks,
         peeled=True,
     )

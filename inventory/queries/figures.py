@@ -40,6 +40,7 @@ _CROWN_BASIS = {
     "assumption": "a bow, not a crook; the line is bowed alike all along",
 }
 _CROWN_UNCERTAINTY = "read with a string line to about 3 mm (common practice, no source)"
+NOT_LOOKED_AT = "Nobody looked at this log's crown yet: sight along it before it is chosen for a place."
 _METAL_CAUTION = "There is metal in this log: no saw, chisel or notch may come near it. Mark it on the wood."
 
 
@@ -99,9 +100,9 @@ def piece_figures(crew: Crew, id: UUID, *, from_butt_mm: Decimal, length_mm: Dec
             profile,
             from_butt_mm=start,
             length_mm=length,
-            crown_mm=float(row["crown_mm"]),
+            crown_mm=_float(row["crown_mm"]),
             crook_mm=float(row["crook_mm"]),
-            crook_at_mm=None if row["crook_at_mm"] is None else float(row["crook_at_mm"]),
+            crook_at_mm=_float(row["crook_at_mm"]),
         )
     except BadPosition as bad:
         raise InvalidQuery(errors=[fault("?length_mm", str(bad), "outside_log")]) from bad
@@ -132,10 +133,15 @@ def piece_figures(crew: Crew, id: UUID, *, from_butt_mm: Decimal, length_mm: Dec
 def _written(crew: Crew, row: Row) -> Row:
     """The measures in the crew's own way of writing lengths."""
     units = units_of(crew)
-    across = {name: units.across(row[f"{name}_mm"]) for name in ("butt", "middle", "tip", "crown")}
-    sawn = row["sawn_thickness_mm"]
-    thickness = None if sawn is None else units.across(sawn)
-    return {"length": units.along(row["length_mm"]), **across, "sawn_thickness": thickness}
+    across = {
+        name: None if row[f"{name}_mm"] is None else units.across(row[f"{name}_mm"])
+        for name in ("butt", "middle", "tip", "crown", "sawn_thickness")
+    }
+    return {"length": units.along(row["length_mm"]), **across}
+
+
+def _float(value: Decimal | None) -> float | None:
+    return None if value is None else float(value)
 
 
 def _places(profile: LogProfile) -> list[float]:
@@ -156,17 +162,18 @@ def _taper(profile: LogProfile) -> float:
 
 
 def _crown(row: Row) -> Row:
-    crown, length = float(row["crown_mm"]), float(row["length_mm"])
+    crown, length = _float(row["crown_mm"]), float(row["length_mm"])
+    half = None if crown is None else piece_crown_mm(crown_mm=crown, log_mm=length, piece_mm=length / 2)
     return {
         "crown_mm": crown,
         "side": row["crown_side"],
         "at_mm": row["crown_at_mm"],
-        "half_length_mm": piece_crown_mm(crown_mm=crown, log_mm=length, piece_mm=length / 2),
+        "half_length_mm": half,
         "crook_mm": row["crook_mm"],
         "crook_at_mm": row["crook_at_mm"],
         "basis": _CROWN_BASIS,
         "uncertainty": _CROWN_UNCERTAINTY,
-        "cautions": [],
+        "cautions": [NOT_LOOKED_AT] if crown is None else [],
     }
 
 

@@ -21,6 +21,7 @@ LOG_FIELDS = [
     "species",
     "state",
     *MEASURES,
+    "mill_tag",
     "peeled",
     "culled",
     "cull_reason",

@@ -18,8 +18,8 @@ from inventory.models import Log, LogState, Yard
 
 Row = dict[str, Any]
 _FIELDS = [
-    "id", "number", "state", "length_mm", "middle_mm", "crown_mm", "crook_mm", "hazards", "culled",
-    "cull_reason", "rack", "species",
+    "id", "number", "state", "length_mm", "middle_mm", "crown_mm", "crook_mm", "grain_hand", "hazards",
+    "culled", "cull_reason", "rack", "species",
 ]  # fmt: skip
 FREE = {LogState.IN_RACK, LogState.PUT_ASIDE}
 LYING = {*FREE, LogState.PROMISED}
@@ -34,6 +34,8 @@ _UNFIT_KINDS = {
     HazardKind.SPLIT: "Split.",
     HazardKind.INSECTS: "Insects.",
 }
+# What a reader calls it, and where it stands.
+_LOOKED_AT = {"crown": "crown_mm", "grain": "grain_hand"}
 CAUTION = (
     "Only dangers that were charted are listed. Go over a log with a metal detector before a saw or a chisel "
     "meets it, most of all if it may have stood by a fence."
@@ -145,7 +147,13 @@ def _unfit(logs: list[Row], *, crew: Crew, crown_limit_mm: Decimal) -> Iterable[
                 if ones
             ],
         )
-    crowned = [log for log in logs if log["crown_mm"] > crown_limit_mm]
+    unknown = [(log, [name for name in _LOOKED_AT if log[_LOOKED_AT[name]] is None]) for log in logs]
+    yield _reason(
+        "not_looked_at",
+        "Crown or grain unknown: nobody looked at it yet, so it is taken as this crew's logs usually are.",
+        [(log, " and ".join(names), None) for log, names in unknown if names],
+    )
+    crowned = [log for log in logs if (log["crown_mm"] or 0) > crown_limit_mm]
     pieces = [float(log["length_mm"]) * math.sqrt(limit / float(log["crown_mm"])) for log in crowned]
     yield _reason(
         "crown",

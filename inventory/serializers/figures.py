@@ -69,15 +69,17 @@ class WrittenOut(RowOut):
     butt = serializers.CharField()
     middle = serializers.CharField()
     tip = serializers.CharField()
-    crown = serializers.CharField()
+    crown = serializers.CharField(allow_null=True, help_text="Null: nobody looked at it yet.")
     sawn_thickness = serializers.CharField(allow_null=True)
 
 
 class CrownOut(RowOut):
-    crown_mm = serializers.FloatField()
+    crown_mm = serializers.FloatField(allow_null=True, help_text="Null: nobody looked at it yet.")
     side = serializers.ChoiceField(FACES, allow_null=True)
     at_mm = serializers.FloatField(allow_null=True)
-    half_length_mm = serializers.FloatField(help_text="The crown of a piece half as long.")
+    half_length_mm = serializers.FloatField(
+        allow_null=True, help_text="The crown of a piece half as long; null: unknown."
+    )
     crook_mm = serializers.FloatField()
     crook_at_mm = serializers.FloatField(allow_null=True)
     basis = BasisOut()
@@ -189,7 +191,7 @@ class PieceFiguresOut(RowOut):
     middle_text = serializers.CharField()
     tip_end_mm = serializers.FloatField()
     middle_error_mm = serializers.FloatField(help_text="One standard deviation.")
-    crown_mm = serializers.FloatField()
+    crown_mm = serializers.FloatField(allow_null=True, help_text="Null: nobody looked at it yet.")
     crook_mm = serializers.FloatField(help_text="All of it, or nothing if it lies outside the piece.")
     hazards = HazardInPieceOut(many=True)
     basis = BasisOut()

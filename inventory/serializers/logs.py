@@ -52,12 +52,23 @@ class LogIn(BodyIn):
         default=Decimal(305), help_text="How far from the end butt and tip were taken."
     )
     further_stations = serializers.ListField(child=StationIn(), default=list, max_length=100)
-    crown_mm = LengthField(default=Decimal(0))
+    crown_mm = LengthField(
+        required=False,
+        allow_null=True,
+        default=None,
+        help_text="Null: nobody looked at it yet; 0: looked at, and straight.",
+    )
     crown_side = serializers.ChoiceField(FACES, required=False, allow_null=True, default=None)
     crown_at_mm = _length_or_null()
     crook_mm = LengthField(default=Decimal(0))
     crook_at_mm = _length_or_null()
-    grain_hand = serializers.ChoiceField(GrainHand.choices, required=False, allow_null=True, default=None)
+    grain_hand = serializers.ChoiceField(
+        GrainHand.choices,
+        required=False,
+        allow_null=True,
+        default=None,
+        help_text="Null: nobody looked at it yet.",
+    )
     grain_slope = serializers.DecimalField(
         max_digits=8,
         decimal_places=2,
@@ -70,6 +81,9 @@ class LogIn(BodyIn):
     hazards = serializers.ListField(child=HazardIn(), default=list, max_length=100)
     sawn_face_height_mm = _length_or_null()
     sawn_thickness_mm = _length_or_null()
+    mill_tag = NameField(
+        max_length=200, allow_blank=True, default="", help_text="The mill's own number, as on its tag."
+    )
     peeled = serializers.BooleanField(default=True)
     culled = serializers.BooleanField(default=False)
     cull_reason = serializers.CharField(max_length=200, allow_blank=True, default="")
@@ -118,18 +132,21 @@ class LogOut(RowOut):
     tip_mm = serializers.FloatField()
     station_inset_mm = serializers.FloatField()
     further_stations = StationOut(many=True)
-    crown_mm = serializers.FloatField()
+    crown_mm = serializers.FloatField(allow_null=True, help_text="Null: nobody looked at it yet.")
     crown_side = serializers.ChoiceField(FACES, allow_null=True)
     crown_at_mm = serializers.FloatField(allow_null=True)
     crook_mm = serializers.FloatField()
     crook_at_mm = serializers.FloatField(allow_null=True)
-    grain_hand = serializers.ChoiceField(GrainHand.choices)
+    grain_hand = serializers.ChoiceField(
+        GrainHand.choices, allow_null=True, help_text="Null: nobody looked at it yet."
+    )
     grain_slope = serializers.FloatField(allow_null=True)
     hazards = HazardOut(many=True, help_text="Keep saw and notch clear of these.")
     sawn_face_height_mm = serializers.FloatField(allow_null=True)
     sawn_thickness_mm = serializers.FloatField(allow_null=True)
     charted_by = serializers.CharField()
     charted_on = serializers.DateField(allow_null=True)
+    mill_tag = serializers.CharField(help_text="The mill's own number; empty: none known.")
     peeled = serializers.BooleanField()
     culled = serializers.BooleanField()
     cull_reason = serializers.CharField()
@@ -160,12 +177,14 @@ class MeasurementOut(RowOut):
     tip_mm = serializers.FloatField()
     station_inset_mm = serializers.FloatField()
     further_stations = StationOut(many=True)
-    crown_mm = serializers.FloatField()
+    crown_mm = serializers.FloatField(allow_null=True, help_text="Null: nobody looked at it yet.")
     crown_side = serializers.ChoiceField(FACES, allow_null=True)
     crown_at_mm = serializers.FloatField(allow_null=True)
     crook_mm = serializers.FloatField()
     crook_at_mm = serializers.FloatField(allow_null=True)
-    grain_hand = serializers.ChoiceField(GrainHand.choices)
+    grain_hand = serializers.ChoiceField(
+        GrainHand.choices, allow_null=True, help_text="Null: nobody looked at it yet."
+    )
     grain_slope = serializers.FloatField(allow_null=True)
     hazards = HazardOut(many=True)
     sawn_face_height_mm = serializers.FloatField(allow_null=True)

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from typing import Literal
 
 from cabins.core.layout_parts import Layout
 from inventory.core.profile import LogProfile, diameter_mm_at
@@ -18,6 +19,7 @@ from planning.core.problem import (
     Tee,
     Wall,
 )
+from planning.core.usual_log import BowAndGrain, UsualLog, usual_log
 from planning.core.weights import USUAL
 
 USUAL_PARAMS = Params(
@@ -56,13 +58,16 @@ class HazardOnLog:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LogToPlan:
-    """A charted log that the plan may use. `twist` is the slope of the spiral grain (0.05 is 1:20)."""
+    """A charted log that the plan may use. `twist` is the slope of the spiral grain (0.05 is 1:20).
+
+    A crown or grain of None: nobody looked at it; the planner takes it for the usual one of these logs.
+    """
 
     id: str
     profile: LogProfile
-    crown_mm: float = 0.0
+    crown_mm: float | None = 0.0
     hazards: tuple[HazardOnLog, ...] = ()
-    grain: str = "straight"
+    grain: str | None = "straight"
     twist: float | None = None
     culled: bool = False
     yard: str | None = None
@@ -78,11 +83,16 @@ def draw_up_problem(
     params: Params = USUAL_PARAMS,
 ) -> Problem:
     """The problem as the planner takes it and as the file `wall-problem/1` holds it."""
+    charted = list(logs)
+    usual = usual_log(
+        BowAndGrain(length_mm=log.profile.length_mm, crown_mm=log.crown_mm, grain=log.grain, twist=log.twist)
+        for log in charted
+    )
     return Problem(
         name=name,
         params=params,
         cabins=tuple(_cabin(cabin) for cabin in cabins),
-        logs=tuple(_log(log, params) for log in logs),
+        logs=tuple(_log(log, params, usual) for log in charted),
         pinned=tuple(pinned),
         excluded=frozenset(excluded),
     )
@@ -159,26 +169,32 @@ def _as_built(walls: list[str], tops_mm: Mapping[tuple[str, int, int], float]) -
     )
 
 
-def _log(log: LogToPlan, params: Params) -> Log:
+def _log(log: LogToPlan, params: Params, usual: UsualLog) -> Log:
     """The log with its three diameters where the problem takes them, and every other station beside."""
     inset, length = params.station_inset_mm, log.profile.length_mm
-    usual = (inset, length / 2, length - inset)
-    butt, middle, tip = (diameter_mm_at(log.profile, at) for at in usual)
-    further = tuple(s for s in log.profile.stations if all(abs(s[0] - at) >= 1 for at in usual))
+    ends = (inset, length / 2, length - inset)
+    butt, middle, tip = (diameter_mm_at(log.profile, at) for at in ends)
+    further = tuple(s for s in log.profile.stations if all(abs(s[0] - at) >= 1 for at in ends))
     return Log(
         id=log.id,
         length_mm=length,
         butt_mm=butt,
         middle_mm=middle,
         tip_mm=tip,
-        crown_mm=log.crown_mm,
+        crown_mm=usual.crown_mm(length) if log.crown_mm is None else log.crown_mm,
         hazards=tuple(spot for hazard in log.hazards for spot in _spots(hazard, params.hazard_clear_mm)),
-        grain="left" if log.grain == "left" else "right" if log.grain == "right" else "straight",
-        twist=log.twist,
+        grain=_grain(log, usual),
+        twist=usual.twist if log.grain is None else log.twist,
         culled=log.culled,
         stations=further,
         yard=log.yard,
     )
+
+
+def _grain(log: LogToPlan, usual: UsualLog) -> Literal["straight", "left", "right"]:
+    if log.grain is None:
+        return usual.grain
+    return "left" if log.grain == "left" else "right" if log.grain == "right" else "straight"
 
 
 def _spots(hazard: HazardOnLog, clear_mm: float) -> list[Hazard]:

@@ -17,6 +17,7 @@ from planning.core.drawing_up import HazardOnLog
 NOTCH_CAUTION = (
     "A notch beyond its limit leaves too little wood, or does not hold: ask a licensed practitioner."
 )
+CROWN_CAUTION = "Nobody looked at this log's crown yet: sight along it before it is cut."
 METAL_CAUTION = "Metal in this log: mark it in paint and keep every saw and chisel away from it."
 
 
@@ -31,7 +32,7 @@ class SheetPiece:
     from_butt_mm: float
     butt_at: str
     profile: LogProfile
-    crown_mm: float = 0.0
+    crown_mm: float | None = 0.0
     hazards: tuple[HazardOnLog, ...] = ()
 
 
@@ -65,7 +66,7 @@ class SettingRow:
     cut_near_butt_mm: float
     cut_near_tip_mm: float
     length_mm: float
-    crown_mm: float
+    crown_mm: float | None
     gap_mm: float
     corners: tuple[CornerCut, ...]
     hazards: tuple[HazardOnLog, ...]
@@ -127,6 +128,8 @@ def _row(order: int, layout: Layout, piece: SheetPiece, place: Place, stack: Sta
         cautions.append(METAL_CAUTION)
     if any(corner.notch_state == "beyond" for corner in corners):
         cautions.append(NOTCH_CAUTION)
+    if piece.crown_mm is None:
+        cautions.append(CROWN_CAUTION)
     return SettingRow(
         order=order,
         wall=piece.wall,
@@ -137,14 +140,19 @@ def _row(order: int, layout: Layout, piece: SheetPiece, place: Place, stack: Sta
         cut_near_butt_mm=piece.from_butt_mm,
         cut_near_tip_mm=end,
         length_mm=place.length_mm,
-        crown_mm=piece_crown_mm(
-            crown_mm=piece.crown_mm, log_mm=piece.profile.length_mm, piece_mm=place.length_mm
-        ),
+        crown_mm=_bow_mm(piece, place),
         gap_mm=layout.gap.target_mm,
         corners=corners,
         hazards=piece.hazards,
         cautions=tuple(cautions),
     )
+
+
+def _bow_mm(piece: SheetPiece, place: Place) -> float | None:
+    """What the piece bows; None where nobody looked at the log's crown."""
+    if piece.crown_mm is None:
+        return None
+    return piece_crown_mm(crown_mm=piece.crown_mm, log_mm=piece.profile.length_mm, piece_mm=place.length_mm)
 
 
 def _corners(layout: Layout, piece: SheetPiece, place: Place, stack: Stack) -> tuple[CornerCut, ...]:

@@ -57,6 +57,7 @@ def a_log(crew: Crew, *, yard: Yard | None = None, **fields: Any) -> Log:
         defaults={"basic_gravity": Decimal("0.400"), "created_at": MORNING, "changed_at": MORNING},
     )
     measures: dict[str, Any] = {"length_mm": 6000, "butt_mm": 340, "middle_mm": 310, "tip_mm": 290}
+    measures |= {"crown_mm": 0, "grain_hand": "straight"}
     number = str(Log.objects.filter(crew=crew).count() + 1)
     return Log.objects.create(
         crew=crew,

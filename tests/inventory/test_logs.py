@@ -353,6 +353,38 @@ def test_a_list_of_logs_is_narrowed_by_what_a_lead_looks_for(lead, yard, rack):
     assert numbers("state=promised,put_aside") == ["A3", "A4"]
 
 
+def test_a_log_is_found_by_the_mills_tag(lead, yard):
+    charted(lead, yard, "A1", mill_tag="Q  500")
+    charted(lead, yard, "A2", mill_tag="Q 5001")
+    charted(lead, yard, "A3")
+
+    def numbers(tag):
+        return [log["number"] for log in lead.get(f"logs?mill_tag={tag}").body["items"]]
+
+    assert numbers("q 500") == ["A1"]
+    assert numbers("500") == []
+
+
+def test_what_nobody_looked_at_is_unknown_until_someone_did(lead, yard):
+    row = charted(lead, yard)
+    address = f"logs/{row['id']}"
+
+    before = lead.get(f"{address}/figures").body
+    piece = lead.get(f"{address}/piece?from_butt_mm=500&length_mm=3000").body
+    drawing = lead.get(f"{address}/drawing").content.decode()
+    looked = lead.patch(address, {"crown_mm": 0, "grain_hand": "straight"}, version=row["version"]).body
+
+    assert (row["crown_mm"], row["grain_hand"]) == (None, None)
+    assert (before["crown"]["crown_mm"], before["crown"]["half_length_mm"]) == (None, None)
+    assert before["written"]["crown"] is None
+    assert "Nobody looked" in before["crown"]["cautions"][0]
+    assert piece["crown_mm"] is None
+    assert "crown unknown" in drawing
+    assert (looked["crown_mm"], looked["grain_hand"]) == (0, "straight")
+    assert looked["measures_version"] == row["measures_version"] + 1
+    assert lead.get(f"{address}/figures").body["crown"]["crown_mm"] == 0
+
+
 @pytest.mark.parametrize(
     "query",
     ["state=lost", "state=in_rack,lost", "yard=here", "middle_at_least=thick", "colour=red", "order=age"],

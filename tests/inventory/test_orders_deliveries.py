@@ -151,6 +151,9 @@ def test_logs_are_numbered_on_in_the_yards_sequence_with_the_mills_figures(build
     assert (logs[0]["middle_mm"], logs[0]["tip_mm"]) == (307.975, 279.4)
     assert logs[0]["butt_mm"] == pytest.approx(336.167)
     assert logs[0]["charted_by"] == "tally of Quillback mill"
+    assert [log["mill_tag"] for log in logs] == ["Q1", "Q2", "Q3"]
+    assert [log["number"] for log in learner.get("logs?mill_tag=q2").body["items"]] == ["A9"]
+    assert (logs[0]["crown_mm"], logs[0]["grain_hand"]) == (None, None), "nobody looked at them yet"
     kept = learner.get(f"logs/{logs[0]['id']}/measurements").body["items"]
     assert [one["charted_by"] for one in kept] == ["tally of Quillback mill"]
 

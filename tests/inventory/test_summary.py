@@ -93,6 +93,7 @@ def test_racks_and_species_are_told_apart(learner, yard):
 def test_what_is_unfit_is_named_with_the_reason(learner, yard):
     told = {one["reason"]: one for one in summary(learner, yard)["unfit"]}
 
+    unlooked = told.pop("not_looked_at")
     numbers = {reason: [log["number"] for log in one["logs"]] for reason, one in told.items() if one["count"]}
     assert numbers == {
         "culled": ["A5"],
@@ -101,6 +102,13 @@ def test_what_is_unfit_is_named_with_the_reason(learner, yard):
         "crown": ["A2", "A3"],
         "crook": ["A4"],
     }
+    assert [(log["number"], log["why"]) for log in unlooked["logs"]] == [
+        ("A1", "grain"),
+        ("A2", "grain"),
+        ("A3", "grain"),
+        ("A4", "crown and grain"),
+        ("A5", "crown and grain"),
+    ]
     assert told["metal"]["logs"][0]["why"] == "2000 mm from the butt"
     assert told["crown"]["logs"][1]["metal_from_butt_mm"] == [1000]
 

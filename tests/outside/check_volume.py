@@ -19,6 +19,7 @@ from inventory.core.profile import (
     section_area_mm2_at,
 )
 from inventory.core.section import circle_between_planes_area_mm2
+from inventory.core.tally_logs import FLARE_SHARE
 from inventory.core.volume import (
     MM3_PER_M3,
     cone_frustum_mm3,
@@ -122,6 +123,36 @@ def stem_errors_pct(row: dict[str, str]) -> dict[str, float]:
         total["huber"] += huber_mm3(middle_mm2=middle, length_mm=end - start)
         fine += volume_mm3(stem, from_butt_mm=start, to_mm=end)
     return {rule: (mm3 / fine - 1) * 100 for rule, mm3 in total.items()}
+
+
+@outside_check(
+    what="Flare of butt logs of 4 to 8 m: middle below the mean of the ends, as a share of the taper",
+    source="stems of timbeR and dyntaper (MIT)",
+    mark="computed",
+    unit="of the taper",
+    limit=0.01,
+)
+def flare_of_butt_logs() -> list[Compared]:
+    """The share that a tally's middle is taken by, against the mean over all such logs of a set of stems."""
+    compared = []
+    for file in STEMS:
+        shares = [share for _, stem in stems(file).values() for share in _flares(stem)]
+        mean = sum(shares) / len(shares)
+        compared.append(against(file, ours=float(FLARE_SHARE), theirs=mean))
+    return compared
+
+
+def _flares(stem: LogProfile) -> list[float]:
+    """Of every log from within a metre of the ground whose tip is 10 cm or more, ends a foot in."""
+    found = []
+    for start in (200.0, 700.0):
+        for length in (4000.0, 6000.0, 8000.0):
+            stations = (start + 305, start + length / 2, start + length - 305)
+            if stations[-1] <= stem.length_mm:
+                butt, middle, tip = (diameter_mm_at(stem, at) for at in stations)
+                if tip >= 100:
+                    found.append(((butt + tip) / 2 - middle) / (butt - tip))
+    return found
 
 
 @outside_check(

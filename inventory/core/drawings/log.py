@@ -14,6 +14,7 @@ from inventory.core.profile import LogProfile, diameter_mm_at
 # A crown of a finger's breadth in six metres is not seen at scale.
 BOW_TIMES = 10.0
 LIFTING = "Balance points are estimates: try each lift a hand's breadth off the ground, stand clear."
+NOT_LOOKED_AT = "crown unknown: nobody looked at it yet"
 METAL = "Metal in this log: keep every saw and chisel away from it."
 
 
@@ -35,7 +36,7 @@ class LogToDraw:
     about: str
     profile: LogProfile
     units: CrewUnits
-    crown_mm: float = 0.0
+    crown_mm: float | None = 0.0
     crown_side: str | None = None
     crown_at_mm: float | None = None
     crook_mm: float = 0.0
@@ -144,7 +145,10 @@ def _bow(pen: Pen, log: LogToDraw, below: float) -> tuple[list[Mark], float]:
     """The log's bow and crook as lines under it, ten times as large as they are."""
     marks: list[Mark] = []
     length = log.profile.length_mm
-    if log.crown_mm > 0:
+    if log.crown_mm is None:
+        marks.append(pen.text((length / 2, below), NOT_LOOKED_AT, size=2.8, anchor="middle"))
+        below += pen.mm(4)
+    elif log.crown_mm > 0:
         peak = length / 2 if log.crown_at_mm is None else min(max(log.crown_at_mm, 1.0), length - 1.0)
         words = f"crown {log.units.across(log.crown_mm)}"
         words += f" to the {log.crown_side}" if log.crown_side else ""

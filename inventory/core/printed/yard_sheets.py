@@ -15,6 +15,8 @@ CHART_CAUTION = (
     "Only dangers that were charted are listed: go over a log with a metal detector before a saw or a chisel "
     "meets it."
 )
+# Of crown and grain, where nobody looked yet.
+UNKNOWN = "?"
 _HOW_TO_CHART = (
     "Diameters over bark-free wood: butt and tip a foot (30 cm) in from the ends and beside knots, middle at "
     "half the length. Sides as seen from the butt. Crown: largest gap to a string from end to end."
@@ -37,13 +39,17 @@ def print_yard_chart(yard: str, logs: Sequence[Row], *, units: CrewUnits, as_of:
         "unless charted otherwise",
         "as_of": as_of,
         "logs": [_charted(row, units) for row in logs],
-        "cautions": [CHART_CAUTION],
+        "cautions": [CHART_CAUTION, *_unknown(logs)],
     }
     return print_sheet(_HERE / "yard_chart.typ", data, paper=paper)
 
 
+def _unknown(logs: Sequence[Row]) -> list[str]:
+    is_unknown = any(row["crown_mm"] is None or row["grain_hand"] is None for row in logs)
+    return [f"{UNKNOWN} under crown or grain: nobody looked at it yet."] * is_unknown
+
+
 def _charted(row: Row, units: CrewUnits) -> dict[str, Any]:
-    crown = units.across(row["crown_mm"]) if row["crown_mm"] else ""
     return {
         "number": row["number"],
         "rack": row["rack_name"] or "",
@@ -52,13 +58,20 @@ def _charted(row: Row, units: CrewUnits) -> dict[str, Any]:
         "butt": units.across(row["butt_mm"]),
         "middle": units.across(row["middle_mm"]),
         "tip": units.across(row["tip_mm"]),
-        "crown": f"{crown} {row['crown_side'] or ''}".strip(),
-        "grain": row["grain_hand"],
+        "crown": _crown(row, units),
+        "grain": row["grain_hand"] or UNKNOWN,
+        "mill_tag": row["mill_tag"],
         "state": row["state"].replace("_", " ") + (", cull" if row["culled"] else ""),
         "dangers": "; ".join(_danger(one, units) for one in row["hazards"]),
         "has_metal": _has_metal(row),
         "remarks": row["remarks"],
     }
+
+
+def _crown(row: Row, units: CrewUnits) -> str:
+    if row["crown_mm"] is None:
+        return UNKNOWN
+    return f"{units.across(row['crown_mm'])} {row['crown_side'] or ''}".strip() if row["crown_mm"] else ""
 
 
 def _danger(one: Row, units: CrewUnits) -> str:
@@ -113,6 +126,7 @@ def print_labels(
             {
                 "number": row["number"],
                 "size": f"{units.along(row['length_mm'])}, middle {units.across(row['middle_mm'])}",
+                "mill_tag": f"mill's tag {row['mill_tag']}" if row["mill_tag"] else "",
                 "lies": ", ".join(part for part in (yard, row["rack_name"], row["species_name"]) if part),
                 "metal": _metal(row, units),
                 "code": code_of(address_of(row)),

@@ -11,6 +11,7 @@ import { run, sendWaiting, start } from "../crews/shell.js";
 const UNITS = ["mm", "cm", "m", "ft_in", "in"];
 const MEASURES = { length_mm: "long", butt_mm: "thick", middle_mm: "thick", tip_mm: "thick", crown_mm: "thick" };
 const WORDS = { length_mm: "Length", butt_mm: "Butt", middle_mm: "Middle", tip_mm: "Tip", crown_mm: "Crown", crown_side: "Bows to", number: "Number", rack: "Rack", yard: "Yard", hazards: "Danger" };
+const BESIDE = ["crown_side", "grain_hand", "grain_slope", "mill_tag", "remarks"];
 const KEPT = ["yard", "rack", "species", "charted_by", "long-unit", "thick-unit"];
 const form = find("chart");
 let me, racks, hazards = [], mending = null, held = null;
@@ -84,7 +85,9 @@ function body() {
     yard: find("yard").value, rack: find("rack").value || null, species: find("species").value || null,
     number: form.elements.number.value.trim(), charted_by: find("charted_by").value.trim(),
     charted_on: new Date().toLocaleDateString("sv"), peeled: find("peeled").checked, hazards, remarks: form.elements.remarks.value.trim(),
-    crown_mm: typed("crown_mm") || 0, crown_side: form.elements.crown_side.value || null,
+    crown_mm: typed("crown_mm") === "" ? null : typed("crown_mm"), crown_side: form.elements.crown_side.value || null,
+    grain_hand: form.elements.grain_hand.value || null, grain_slope: form.elements.grain_slope.value.trim() || null,
+    mill_tag: form.elements.mill_tag.value.trim(),
   };
   for (const name of ["length_mm", "butt_mm", "middle_mm", "tip_mm"]) told[name] = typed(name);
   return told;
@@ -109,14 +112,14 @@ async function keepLog() {
 
 /** What was known of a log beyond what this page asks for stays as it is. */
 function kept(log) {
-  const names = ["station_inset_mm", "further_stations", "crown_at_mm", "crook_mm", "crook_at_mm", "grain_hand", "grain_slope", "sawn_face_height_mm", "sawn_thickness_mm", "culled", "cull_reason"];
+  const names = ["station_inset_mm", "further_stations", "crown_at_mm", "crook_mm", "crook_at_mm", "sawn_face_height_mm", "sawn_thickness_mm", "culled", "cull_reason"];
   return Object.fromEntries(names.map((name) => [name, log[name]]));
 }
 
 const nextNumber = (number) => number.replace(/\d+$/, (digits) => String(Number(digits) + 1).padStart(digits.length, "0"));
 
 function clearForm(number = "") {
-  for (const name of [...Object.keys(MEASURES), "crown_side", "remarks", "hazard-at"]) form.elements[name].value = "";
+  for (const name of [...Object.keys(MEASURES), ...BESIDE, "hazard-at"]) form.elements[name].value = "";
   form.elements.number.value = number;
   [hazards, mending, held] = [[], null, null];
   find("heading").textContent = "Chart at the rack";
@@ -133,7 +136,7 @@ function showLast() {
 }
 
 function keepDraft() {
-  const names = [...Object.keys(MEASURES), "number", "crown_side", "remarks"];
+  const names = [...Object.keys(MEASURES), "number", ...BESIDE];
   const draft = Object.fromEntries(names.map((name) => [name, form.elements[name].value]));
   if (!mending && !held) localStorage.setItem("draft", JSON.stringify({ ...draft, hazards }));
 }
@@ -207,7 +210,7 @@ function askedBack(entry) {
 /** The log was measured by someone else meanwhile: both measures side by side. */
 function bothLogs(entry) {
   const { current, current_version: version } = entry.problem;
-  const say = (log, name) => (log[name] ? inWords(log[name], MEASURES[name]) : "none");
+  const say = (log, name) => (log[name] === null ? "nobody looked" : log[name] ? inWords(log[name], MEASURES[name]) : "none");
   const lines = Object.keys(MEASURES).map((name) => [WORDS[name], say(entry.body, name), say(current, name)]);
   const keepMine = () => run(async () => { await replace({ ...entry, if_match: version }, entry.body); await sendWaiting(me.crew); });
   return make("div", {}, make("h2", {}, entry.label), bothVersions(lines, { keepMine, takeTheirs: () => run(() => drop(entry.id)), id: `both-${entry.id}` }));
@@ -216,11 +219,10 @@ function bothLogs(entry) {
 function show(log) {
   for (const [name, kind] of Object.entries(MEASURES)) {
     const input = form.elements[name];
-    if (typeof log[name] === "number" && log[name]) putLength(input, log[name], find(`${kind}-unit`).value, me.crew.fraction);
+    if (typeof log[name] === "number") putLength(input, log[name], find(`${kind}-unit`).value, me.crew.fraction);
     else input.value = log[name] || "";
   }
-  for (const name of ["number", "remarks"]) form.elements[name].value = log[name] || "";
-  form.elements.crown_side.value = log.crown_side || "";
+  for (const name of ["number", ...BESIDE]) form.elements[name].value = log[name] || "";
   for (const id of ["yard", "rack", "species"]) { find(id).value = log[id] || ""; if (id === "yard") showRacks(); }
   find("peeled").checked = log.peeled;
   hazards = log.hazards;

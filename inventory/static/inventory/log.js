@@ -15,7 +15,8 @@ run(async () => {
   const { long, thick } = me.length;
   facts("facts", [
     ["State", STATES[log.state]], ["Rack", log.rack_name], ["Species", log.species_name], ["Length", long(log.length_mm)],
-    ["Butt", thick(log.butt_mm)], ["Middle", thick(log.middle_mm)], ["Tip", thick(log.tip_mm)], ["Crown", log.crown_mm ? thick(log.crown_mm) : "none"],
+    ["Butt", thick(log.butt_mm)], ["Middle", thick(log.middle_mm)], ["Tip", thick(log.tip_mm)], ["Crown", bow(log.crown_mm, thick) || "none"],
+    ["Grain", grain(log)], ["Mill's tag", log.mill_tag],
     ["Charted by", log.charted_by], ["Put aside because", log.cull_reason], ["Remarks", log.remarks],
   ]);
   fill("ways", make("a", { class: "button", href: `/chart?log=${log.id}` }, "Measure it again"));
@@ -24,6 +25,10 @@ run(async () => {
   await Promise.all([
     draw(find("drawing"), `${place}/drawing`, { label: `Log ${log.number}` }), showFigures(place, me), showMeasurements(place, me)]);
 });
+
+const NOT_LOOKED_AT = "nobody looked yet";
+const bow = (mm, thick) => (mm === null ? NOT_LOOKED_AT : mm ? thick(mm) : "");
+const grain = (log) => [log.grain_hand ?? NOT_LOOKED_AT, log.grain_slope ? `1 in ${log.grain_slope}` : ""].filter(Boolean).join(", ");
 
 async function showFigures(place, me) {
   const told = await get(`${place}/figures`);
@@ -40,5 +45,5 @@ async function showMeasurements(place, me) {
   const { long, thick } = me.length;
   const items = await all(`${place}/measurements`);
   fill("measurements", items.map((one) => row(one.charted_on || one.created_at.slice(0, 10), one.charted_by, [long(one.length_mm), "number"],
-    [thick(one.butt_mm), "number"], [thick(one.middle_mm), "number"], [thick(one.tip_mm), "number"], [thick(one.crown_mm), "number"])));
+    [thick(one.butt_mm), "number"], [thick(one.middle_mm), "number"], [thick(one.tip_mm), "number"], [bow(one.crown_mm, thick), "number"])));
 }

@@ -146,3 +146,10 @@ def test_a_rule_nobody_named_and_bands_out_of_order_are_refused():
         judge_grain(winding("left", 25), place, switched={"moon_phase": Weight.BIND})
     with pytest.raises(GrainError, match="bands"):
         judge_grain(winding("left", 25), place, bands=GrainBands(straight_run=10, moderate_run=20))
+
+
+def test_grain_that_nobody_looked_at_is_unknown_and_no_rule_speaks_for_or_against_it():
+    verdict = judge_grain(Grain(hand=None), GrainPlace(round=4, rounds=4))
+
+    assert (verdict.band, verdict.may_lie, verdict.objections) == (Band.UNKNOWN, True, ())
+    assert "Nobody looked" in verdict.cautions[0]

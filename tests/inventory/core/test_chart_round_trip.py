@@ -72,6 +72,7 @@ def chart_lines(draw: st.DrawFn) -> ChartLine:
         ),
         sawn_face_height_mm=None,
         sawn_thickness_mm=draw(st.none() | lengths(100, 200)),
+        mill_tag=draw(st.just("") | names),
         peeled=draw(st.booleans()),
         culled=draw(st.booleans()),
         charted_by=draw(st.just("") | names),

@@ -25,6 +25,7 @@ def a_row(number: str = "A7", **changes: Any) -> dict[str, Any]:
         "number": number, "rack_name": "Rack 1", "species_name": "spruce", "length_mm": 5892.8,
         "butt_mm": 330.2, "middle_mm": 295.275, "tip_mm": 280.0, "crown_mm": 12.7, "crown_side": "left",
         "grain_hand": "straight", "state": "in_rack", "culled": False, "hazards": [], "remarks": "",
+        "mill_tag": "",
     } | changes  # fmt: skip
 
 
@@ -55,6 +56,15 @@ def test_a_yard_chart_tells_what_was_charted():
     assert "good for short ones" in words
     assert AS_OF in words
     assert "metal detector" in words
+
+
+def test_a_yard_chart_says_what_nobody_looked_at_and_keeps_the_mills_tag():
+    (words,) = pages(chart([a_row(crown_mm=None, grain_hand=None, crown_side=None, mill_tag="Q-500")]))
+
+    assert "280 mm ? ? in rack" in words
+    assert "nobody looked at it yet" in words
+    assert "mill's Q-500" in words
+    assert "nobody looked" not in pages(chart([a_row()]))[0]
 
 
 def test_a_crew_that_reads_feet_gets_feet_on_letter_paper():
@@ -125,6 +135,17 @@ def test_a_label_leads_to_its_log_and_warns_of_metal():
     assert "METAL at 1200 mm" in found[0]
     assert found[0].count("METAL") == 1
     assert "B10" in found[1]
+
+
+def test_a_label_bears_the_mills_tag_where_the_log_has_one():
+    rows = [a_row("A1", mill_tag="Q 500"), a_row("A2")]
+
+    (words,) = pages(
+        print_labels("North yard", rows, address_of=lambda _: "x", units=MM, as_of=AS_OF, paper=Paper.A4)
+    )
+
+    assert words.count("mill's tag") == 1
+    assert "mill's tag Q 500" in words
 
 
 def test_codes_of_two_logs_differ():
