@@ -10,7 +10,8 @@ from __future__ import annotations
 from collections import defaultdict
 from dataclasses import replace
 
-from planning.core.check import course_places, judge
+from planning.core.check import judge
+from planning.core.places import course_places
 from planning.core.problem import Cabin, Log, Piece, Plan, Problem
 from planning.core.search import make_plan
 
@@ -90,7 +91,7 @@ def _up_to_round(
     lengths = [b - a for wall in cabin.walls for a, b in course_places(cabin, wall, round_no, params)]
     mine = {piece.log for piece in laid}
     free = [log for log in problem.logs if log.id not in taken | mine | problem.excluded]
-    full = [wall.length_mm + 2.0 * wall.overhang_mm for other in problem.cabins for wall in other.walls]
+    full = [wall.length_mm + sum(wall.overhangs_mm) for other in problem.cabins for wall in other.walls]
     ready = _lie_ready(free, lengths, full, 2.0 * params.trim_each_end_mm, spare)
     return replace(
         problem,

@@ -14,7 +14,7 @@ import numpy as np
 from planning.core.baseline import careful_plan, paper_plan
 from planning.core.check import Report, judge
 from planning.core.exact import prove_two_rounds
-from planning.core.problem import AsBuilt, Plan, Problem
+from planning.core.problem import AsBuilt, Plan, Problem, Rows
 from planning.core.search import Progress, make_plan
 from planning.core.sure import MeasuringErrors, PlateError, plate_error, replanned_by_search
 
@@ -117,7 +117,7 @@ def built_up_to(problem: Problem, plan: Plan, *, rounds: int, seed: int) -> Prob
     rng = np.random.default_rng(seed)
     (house,) = problem.cabins
     tops = judge(problem, plan).heights[house.id].top_mm
-    read: dict[str, tuple[tuple[float | None, float | None], ...]] = {}
+    read: dict[str, Rows] = {}
     for wall in house.walls:
         drift = rng.normal(0.0, errors.diameter_mm, (rounds, 2)).cumsum(axis=0)
         drift += rng.normal(0.0, errors.top_mm, (rounds, 2))

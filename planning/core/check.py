@@ -9,23 +9,36 @@ from collections import defaultdict
 from dataclasses import dataclass, field
 from itertools import pairwise
 
-from planning.core.problem import WEIGHT_NAMES, Cabin, Log, Params, Piece, Plan, Problem, Wall, Weights
+from planning.core.grain_binding import breaks_grain_rule
+from planning.core.heights import Heights, heights_of, rise_mm
+from planning.core.places import (
+    columns_mm,
+    columns_of_half,
+    course_places,
+    crossings,
+    cut_through,
+    half_key,
+    part_length_mm,
+)
+from planning.core.problem import (
+    WEIGHT_NAMES,
+    Cabin,
+    HalfPlace,
+    Log,
+    Params,
+    Piece,
+    Plan,
+    Problem,
+    Wall,
+    Weights,
+)
 
 TERMS = tuple(name for name in WEIGHT_NAMES if name not in ("level_plate", "short_per_mm"))
 SLACK_MM = 1e-6
+LATE_ROUNDS = 3
+"""How many rounds at the top `late_level` weighs, the plate's among them."""
 STRAIGHT_BELOW = 1 / 30
 """Spiral grain flatter than this counts as straight (published log building standards, section 2.A)."""
-
-Column = tuple[str, int]
-"""(wall, n): n = 0 the wall's start corner, 1 its end corner, 2 and on the tees along it."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Heights:
-    """What one cabin's plan gives: diameters and tops by (wall, round, column), the base at round 0."""
-
-    diameter_mm: dict[tuple[str, int, int], float]
-    top_mm: dict[tuple[str, int, int], float]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,6 +90,9 @@ class _Tally:
     terms: dict[str, float] = field(default_factory=lambda: dict.fromkeys(TERMS, 0.0))
     errors: list[str] = field(default_factory=list)
     metal: int = 0
+    grain_broken: int = 0
+    keep_entries: int = 0
+    kept: int = 0
     empty: list[tuple[float, float]] = field(default_factory=list)
     plate_mm: list[float] = field(default_factory=list)
     levels_mm: list[float] = field(default_factory=list)
@@ -88,9 +104,15 @@ class _Tally:
     notch_beyond: int = 0
     cuts: dict[str, list[tuple[float, float]]] = field(default_factory=lambda: defaultdict(list))
     heights: dict[str, Heights] = field(default_factory=dict)
+    lengths_mm: list[float] = field(default_factory=list)
 
     def charge(self, term: str, amount: float) -> None:
         self.terms[term] += getattr(self.weights, term) * amount
+
+    def leave_empty(self, length_mm: float, nominal_mm: float) -> None:
+        self.charge("short", 1.0)
+        self.terms["short"] += self.weights.short_per_mm * length_mm
+        self.empty.append((length_mm, nominal_mm))
 
 
 def diameter_at(log: Log, from_butt_mm: float, *, station_inset_mm: float) -> float:
@@ -108,43 +130,6 @@ def diameter_at(log: Log, from_butt_mm: float, *, station_inset_mm: float) -> fl
         i += 1
     (x0, d0), (x1, d1) = points[i], points[i + 1]
     return d0 + (d1 - d0) * (from_butt_mm - x0) / (x1 - x0)
-
-
-def course_places(cabin: Cabin, wall: Wall, round_no: int, params: Params) -> list[tuple[float, float]]:
-    """The places (from, to) of one course, in mm along the wall; an opening that splits it leaves a hole."""
-    bottom = cabin.pitch_mm * (round_no - 1) + (cabin.pitch_mm / 2.0 if wall.start == "high" else 0.0)
-    edges = [-wall.overhang_mm]
-    for opening in sorted((o for o in cabin.openings if o.wall == wall.id), key=lambda o: o.offset_mm):
-        overlap = min(bottom + cabin.pitch_mm, opening.head_mm) - max(bottom, opening.sill_mm)
-        if overlap > params.split_overlap * cabin.pitch_mm:
-            edges += [opening.offset_mm, opening.offset_mm + opening.width_mm]
-    edges.append(wall.length_mm + wall.overhang_mm)
-    return [(edges[i], edges[i + 1]) for i in range(0, len(edges), 2)]
-
-
-def crossings(cabin: Cabin) -> list[tuple[Column, Column]]:
-    """Every crossing as (low column, high column): the corners, and the tees of partitions."""
-    starts = {wall.id: wall.start for wall in cabin.walls}
-    at: dict[int, list[Column]] = defaultdict(list)
-    for wall in cabin.walls:
-        for end, corner in enumerate(wall.corners):
-            at[corner].append((wall.id, end))
-    tees: dict[str, int] = defaultdict(int)
-    for tee in cabin.tees:
-        at[tee.corner].append((tee.wall, 2 + tees[tee.wall]))
-        tees[tee.wall] += 1
-    return [
-        (
-            next(c for c in pair if starts[c[0]] == "low"),
-            next(c for c in pair if starts[c[0]] == "high"),
-        )
-        for pair in at.values()
-    ]
-
-
-def columns_mm(cabin: Cabin, wall: Wall) -> list[float]:
-    """Where along the wall other walls cross: its two ends, then its tees in the order given."""
-    return [0.0, wall.length_mm, *(tee.at_mm for tee in cabin.tees if tee.wall == wall.id)]
 
 
 def grain_severity(log: Log) -> float:
@@ -172,7 +157,8 @@ def judge(problem: Problem, plan: Plan, *, weights: Weights | None = None) -> Re
         known |= _judge_cabin(problem, cabin, by_place, logs, tally)
         known |= _judge_members(problem, cabin, by_place, logs, tally)
     tally.errors += [f"no such place {place}" for place in by_place if place not in known]
-    wasted, used = _judge_logs(problem.params, logs, tally)
+    _judge_keep(problem, by_place, known, tally)
+    wasted, used = _judge_logs(problem, logs, tally)
     return _report(tally, wasted, used)
 
 
@@ -198,19 +184,37 @@ def _judge_cabin(
     middles: dict[int, list[float]] = {r: [] for r in range(1, cabin.rounds + 1)}
     known = set()
     for wall in cabin.walls:
+        below_ends = (0, 0)
         for r in range(1, cabin.rounds + 1):
             spans = course_places(cabin, wall, r, params)
             pieces = [by_place.get((cabin.id, wall.id, r, i)) for i in range(len(spans))]
             known |= {(cabin.id, wall.id, r, i) for i in range(len(spans))}
             _judge_course(problem, cabin, wall, r, spans, pieces, logs, diameter, middles[r], tally)
+            below = [by_place.get((cabin.id, wall.id, r - 1, i)) for i in below_ends]
+            ends = [pieces[0], pieces[-1]]
+            below_ends = (0, len(spans) - 1)
+            if r > 1:
+                tally.charge("alternate", _same_way(ends, below))
+    for entry in cabin.half_places:
+        known |= _judge_halves(problem, cabin, entry, by_place, logs, diameter, tally)
     for r in range(1, cabin.rounds):
         rise = sum(middles[r + 1]) / len(middles[r + 1]) - sum(middles[r]) / len(middles[r])
         tally.charge("big_low", max(0.0, rise))
-    tops = tops_mm(cabin, diameter)
-    tally.heights[cabin.id] = Heights(diameter_mm=diameter, top_mm=tops)
-    _judge_levels(cabin, tops, tally)
-    _judge_crossings(params, cabin, diameter, tops, tally)
+    heights = heights_of(cabin, diameter)
+    tally.heights[cabin.id] = heights
+    _judge_levels(cabin, heights.top_mm, tally)
+    _judge_crossings(params, cabin, heights, tally)
+    _judge_openings(params, cabin, heights, tally)
     return known
+
+
+def _same_way(ends: list[Piece | None], below: list[Piece | None]) -> float:
+    """Half for each end of the wall at which butt lies over butt, or tip over tip."""
+    return sum(
+        0.5
+        for upper, lower in zip(ends, below, strict=True)
+        if upper is not None and lower is not None and upper.butt_at == lower.butt_at
+    )
 
 
 def _judge_course(
@@ -231,10 +235,9 @@ def _judge_course(
     jambs: list[tuple[float, float]] = []
     for i, ((a, b), piece) in enumerate(zip(spans, pieces, strict=True)):
         inside = [x for x in columns if a <= x <= b]
+        tally.lengths_mm.append(b - a)
         if piece is None:
-            tally.charge("short", 1.0)
-            tally.terms["short"] += tally.weights.short_per_mm * (b - a)
-            tally.empty.append((b - a, nominal))
+            tally.leave_empty(b - a, nominal)
             middles.append(nominal)
             ends = (nominal, nominal)
             for n, x in enumerate(columns):
@@ -245,15 +248,19 @@ def _judge_course(
             middles.append(log.middle_mm)
             strict = round_no in (1, cabin.rounds)
             limit = params.crown_limit_sill_plate_mm if strict else params.crown_limit_other_mm
-            _judge_piece(params, log, piece, a, b, inside, limit, tally)
+            _judge_piece(params, log, piece, b - a, [_in_log(piece, a, b, x) for x in inside], limit, tally)
+            if breaks_grain_rule(params, cabin, wall, round_no, (a, b), log):
+                tally.grain_broken += 1
+                tally.charge("hard", 1.0)
             if cabin.rounds > 1:
                 tally.charge("grain", grain_severity(log) * (round_no - 1) / (cabin.rounds - 1))
             for n, x in enumerate(columns):
                 if x in inside:
                     diameter[wall.id, round_no, n] = _at(params, log, piece, a, b, x)
             ends = (_at(params, log, piece, a, b, a), _at(params, log, piece, a, b, b))
-        jambs += [(a, ends[0])] if i else []
-        jambs += [(b, ends[1])] if i < len(spans) - 1 else []
+        jambs += [(a, ends[0])] if i or a > -wall.overhangs_mm[0] + SLACK_MM else []
+        at_end = i == len(spans) - 1 and b >= wall.length_mm + wall.overhangs_mm[1] - SLACK_MM
+        jambs += [] if at_end else [(b, ends[1])]
     first, last = diameter[wall.id, round_no, 0], diameter[wall.id, round_no, 1]
     for x, d in jambs:
         off = abs(d - (first + (last - first) * x / wall.length_mm))
@@ -273,18 +280,18 @@ def _judge_piece(
     params: Params,
     log: Log,
     piece: Piece,
-    a: float,
-    b: float,
+    length_mm: float,
     crossed_at: list[float],
     crown_limit_mm: float,
     tally: _Tally,
 ) -> None:
-    tally.cuts[log.id].append((piece.from_butt_mm, piece.from_butt_mm + b - a))
-    bow = log.crown_mm * ((b - a) / log.length_mm) ** 2
+    """Cuts, crown, cull and hazards of one part of a log; `crossed_at` are its notches, from the butt."""
+    tally.cuts[log.id].append((piece.from_butt_mm, piece.from_butt_mm + length_mm))
+    bow = log.crown_mm * (length_mm / log.length_mm) ** 2
     tally.charge("crown", max(0.0, bow - crown_limit_mm))
-    if log.culled and params.cull_longest_mm is not None and b - a > params.cull_longest_mm + SLACK_MM:
+    if log.culled and params.cull_longest_mm is not None and length_mm > params.cull_longest_mm + SLACK_MM:
         tally.errors.append(f"culled log {log.id} in a long place")
-    spots = [_in_log(piece, a, b, x) for x in (a, b, *crossed_at)]
+    spots = [piece.from_butt_mm, piece.from_butt_mm + length_mm, *crossed_at]
     for hazard in log.hazards:
         if min(abs(hazard.from_butt_mm - s) for s in spots) < params.hazard_clear_mm:
             if hazard.kind == "metal":
@@ -294,22 +301,96 @@ def _judge_piece(
                 tally.charge("knot", 1.0)
 
 
-def tops_mm(cabin: Cabin, diameter: dict[tuple[str, int, int], float]) -> dict[tuple[str, int, int], float]:
-    """Tops of every column after every round, from diameters; measured tops replace computed ones."""
-    low = [wall for wall in cabin.walls if wall.start == "low"]
-    first = [diameter[wall.id, 1, end] + cabin.gap_mm for wall in low for end in (0, 1)]
-    base_high = 0.5 * sum(first) / len(first)
-    tops: dict[tuple[str, int, int], float] = {}
-    for wall in cabin.walls:
-        for n in range(len(columns_mm(cabin, wall))):
-            tops[wall.id, 0, n] = base_high if wall.start == "high" else 0.0
-            for r in range(1, cabin.rounds + 1):
-                measured = None
-                if r <= cabin.as_built.round and n < 2 and wall.id in cabin.as_built.tops_mm:
-                    measured = cabin.as_built.tops_mm[wall.id][r - 1][n]
-                computed = tops[wall.id, r - 1, n] + diameter[wall.id, r, n] + cabin.gap_mm
-                tops[wall.id, r, n] = computed if measured is None else measured
-    return tops
+def _judge_halves(
+    problem: Problem,
+    cabin: Cabin,
+    entry: HalfPlace,
+    by_place: dict[tuple[str, str, int, int], Piece],
+    logs: dict[str, Log],
+    diameter: dict[tuple[str, int, int], float],
+    tally: _Tally,
+) -> set[tuple[str, str, int, int]]:
+    """One log part ripped into one or two halves; cuts, crown, hazards and grain count once."""
+    params, nominal = problem.params, cabin.pitch_mm - cabin.gap_mm
+    keys = [half_key(cabin, half) for half in entry.halves]
+    pieces = [by_place.get(key) for key in keys]
+    length = part_length_mm(entry)
+    tally.lengths_mm.append(length)
+    cuts = {None if p is None else (p.log, p.from_butt_mm, p.butt_at) for p in pieces}
+    if len(cuts) > 1:
+        tally.errors.append(f"the halves {keys[0]} and {keys[-1]} are not of one log part")
+    part = pieces[0]
+    if part is None:
+        tally.leave_empty(length, nominal)
+    spots: list[float] = []
+    broken = False
+    for half, piece in zip(entry.halves, pieces, strict=True):
+        a, b = half.start_mm, half.end_mm
+        for n, x in columns_of_half(cabin, half):
+            diameter[half.wall, 0, n] = (
+                nominal if piece is None else _at(params, logs[piece.log], piece, a, b, x)
+            )
+        if piece is not None:
+            spots += [_in_log(piece, a, b, x) for _, x in columns_of_half(cabin, half)]
+            spots.append(piece.from_butt_mm + b - a)
+            (wall,) = (w for w in cabin.walls if w.id == half.wall)
+            broken = broken or breaks_grain_rule(params, cabin, wall, 0, (a, b), logs[piece.log])
+    if part is not None:
+        _judge_piece(params, logs[part.log], part, length, spots, params.crown_limit_sill_plate_mm, tally)
+        if broken:
+            tally.grain_broken += 1
+            tally.charge("hard", 1.0)
+    return set(keys)
+
+
+def _judge_keep(
+    problem: Problem,
+    by_place: dict[tuple[str, str, int, int], Piece],
+    known: set[tuple[str, str, int, int]],
+    tally: _Tally,
+) -> None:
+    """What leaves the plan in force. A log or a place that is gone cannot be kept and costs nothing."""
+    usable = {log.id for log in problem.logs} - problem.excluded
+    second = {
+        half_key(cabin, half) for cabin in problem.cabins for e in cabin.half_places for half in e.halves[1:]
+    }
+    for kept in problem.keep:
+        old = kept.piece
+        if old.place not in known or old.place in second or old.log not in usable:
+            continue
+        tally.keep_entries += 1
+        price = (1.0 + 3.0 / (1.0 + kept.due_rounds)) * (3.0 if kept.prepared else 1.0)
+        now = by_place.get(old.place)
+        if now is None or now.log != old.log:
+            tally.charge("keep", price)
+        elif now.butt_at != old.butt_at:
+            tally.charge("keep", 0.5 * price)
+        else:
+            tally.kept += 1
+            if abs(now.from_butt_mm - old.from_butt_mm) > SLACK_MM:
+                tally.charge("keep", 0.25 * price)
+
+
+def _judge_openings(params: Params, cabin: Cabin, heights: Heights, tally: _Tally) -> None:
+    """How far the logs below and above each hole are off its sill and head: mean of both jambs, in mm."""
+    for opening in cabin.openings:
+        rounds = cut_through(cabin, opening, params)
+        (wall,) = (w for w in cabin.walls if w.id == opening.wall)
+        jambs = (opening.offset_mm, opening.offset_mm + opening.width_mm)
+        edges = []
+        if rounds and rounds[0] > 1:
+            edges.append((heights.top_mm, rounds[0] - 1, opening.sill_mm))
+        if rounds and rounds[-1] < cabin.rounds:
+            edges.append((_undersides(heights), rounds[-1] + 1, opening.head_mm + opening.space_mm))
+        for of, r, wanted in edges:
+            first, last = of[wall.id, r, 0], of[wall.id, r, 1]
+            off = [abs(first + (last - first) * x / wall.length_mm - wanted) for x in jambs]
+            tally.charge("opening", sum(off) / 2.0)
+
+
+def _undersides(heights: Heights) -> dict[tuple[str, int, int], float]:
+    """Where undersides lie once the logs lie: measured tops less the diameter, too."""
+    return {spot: heights.top_mm[spot] - d for spot, d in heights.diameter_mm.items() if spot[1] > 0}
 
 
 def _judge_levels(cabin: Cabin, tops: dict[tuple[str, int, int], float], tally: _Tally) -> None:
@@ -325,6 +406,8 @@ def _judge_levels(cabin: Cabin, tops: dict[tuple[str, int, int], float], tally: 
                 tally.terms["level"] += tally.weights.level_plate * out
             else:
                 tally.charge("level", out * r / last)
+            if r > last - LATE_ROUNDS:
+                tally.charge("late_level", out)
     for start in ("low", "high"):
         final = [tops[w.id, last, end] for w in cabin.walls if w.start == start for end in (0, 1)]
         tally.spreads_mm.append(max(final) - min(final))
@@ -334,21 +417,26 @@ def _judge_levels(cabin: Cabin, tops: dict[tuple[str, int, int], float], tally: 
 def _judge_crossings(
     params: Params,
     cabin: Cabin,
-    diameter: dict[tuple[str, int, int], float],
-    tops: dict[tuple[str, int, int], float],
+    heights: Heights,
     tally: _Tally,
 ) -> None:
-    gap = cabin.gap_mm
+    diameter, tops, underside = heights.diameter_mm, heights.top_mm, heights.underside_mm
+    halves = {
+        (half.wall, n)
+        for entry in cabin.half_places
+        for half in entry.halves
+        for n, _ in columns_of_half(cabin, half)
+    }
     for r in range(1, cabin.rounds + 1):
-        rises = [diameter[wall.id, r, end] + gap for wall in cabin.walls for end in (0, 1)]
+        rises = [rise_mm(cabin, w, r, diameter[w.id, r, end]) for w in cabin.walls for end in (0, 1)]
         half_rise = 0.5 * sum(rises) / len(rises)
         for (low, n), (high, m) in crossings(cabin):
             mismatch = abs(tops[high, r, m] - tops[low, r, n] - half_rise)
             tally.mismatch_mm.append(mismatch)
             tally.charge("corner", mismatch)
-            cut = [(high, m, low, tops[low, r, n] - (tops[high, r - 1, m] + gap))]
-            if r > 1:
-                cut.append((low, n, high, tops[high, r - 1, m] - (tops[low, r - 1, n] + gap)))
+            cut = [(high, m, low, tops[low, r, n] - underside[high, r, m])]
+            if r > 1 or (high, m) in halves:
+                cut.append((low, n, high, tops[high, r - 1, m] - underside[low, r, n]))
             for wall, column, over, depth in cut:
                 notch = Notch(
                     cabin=cabin.id,
@@ -386,14 +474,13 @@ def _judge_members(
         place = (cabin.id, f"member:{member.id}", 0, 0)
         known.add(place)
         piece = by_place.get(place)
+        tally.lengths_mm.append(member.length_mm)
         if piece is None:
-            tally.charge("short", 1.0)
-            tally.terms["short"] += tally.weights.short_per_mm * member.length_mm
-            tally.empty.append((member.length_mm, member.least_middle_mm))
+            tally.leave_empty(member.length_mm, member.least_middle_mm)
             continue
         log = logs[piece.log]
         b = member.length_mm
-        _judge_piece(params, log, piece, 0.0, b, [], member.crown_limit_mm, tally)
+        _judge_piece(params, log, piece, b, [], member.crown_limit_mm, tally)
         if log.crown_mm * (b / log.length_mm) ** 2 > member.crown_limit_mm + SLACK_MM:
             tally.errors.append(f"{log.id} is too crooked for member {member.id}")
         if _at(params, log, piece, 0.0, b, b / 2.0) < member.least_middle_mm - SLACK_MM:
@@ -401,7 +488,8 @@ def _judge_members(
     return known
 
 
-def _judge_logs(params: Params, logs: dict[str, Log], tally: _Tally) -> tuple[float, float]:
+def _judge_logs(problem: Problem, logs: dict[str, Log], tally: _Tally) -> tuple[float, float]:
+    params = problem.params
     wasted = used = 0.0
     trim = params.trim_each_end_mm
     for log_id, cuts in tally.cuts.items():
@@ -417,9 +505,29 @@ def _judge_logs(params: Params, logs: dict[str, Log], tally: _Tally) -> tuple[fl
         left = log.length_mm - sum(b - a for a, b in cuts)
         tally.charge("waste", left)
         tally.charge("culled", float(log.culled))
+        tally.charge("long", _long_lost(problem, log, max(b - a for a, b in cuts), tally.lengths_mm))
         wasted += left
         used += log.length_mm
     return wasted, used
+
+
+def _long_lost(problem: Problem, log: Log, longest_mm: float, lengths_mm: list[float]) -> float:
+    """Metres between the longest place a log can fill and the longest it fills, by how much it is needed.
+
+    Needed: places, members and spares of that length or longer, over the logs that can give it, at most 1.
+    """
+    trims = 2.0 * problem.params.trim_each_end_mm
+    could = max((n for n in lengths_mm if n <= log.length_mm - trims + SLACK_MM), default=0.0)
+    if could <= longest_mm + SLACK_MM:
+        return 0.0
+    needed = sum(n >= could - SLACK_MM for n in lengths_mm)
+    needed += sum(s.count for s in problem.spare if s.length_mm >= could - SLACK_MM)
+    giving = sum(
+        other.length_mm - trims >= could - SLACK_MM
+        for other in problem.logs
+        if other.id not in problem.excluded
+    )
+    return min(1.0, needed / max(1, giving)) * (could - longest_mm) / 1000.0
 
 
 def _shortages(empty: list[tuple[float, float]]) -> list[Shortage]:
@@ -450,6 +558,9 @@ def _report(tally: _Tally, wasted_mm: float, used_mm: float) -> Report:
         "notch_off": float(tally.notch_off),
         "notch_beyond": float(tally.notch_beyond),
         "metal": float(tally.metal),
+        "grain_broken": float(tally.grain_broken),
+        "keep_entries": float(tally.keep_entries),
+        "kept": float(tally.kept),
         "short_places": float(short),
         "logs_used": float(len(tally.cuts)),
         "waste_mm": wasted_mm,
@@ -458,7 +569,7 @@ def _report(tally: _Tally, wasted_mm: float, used_mm: float) -> Report:
     }
     return Report(
         objective=sum(tally.terms.values()),
-        feasible=not tally.errors and not tally.notch_beyond and not short,
+        feasible=not (tally.errors or tally.notch_beyond or tally.grain_broken or short),
         complete=not short,
         errors=tally.errors,
         terms=tally.terms,

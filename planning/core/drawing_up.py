@@ -105,7 +105,7 @@ def _cabin(cabin: CabinToPlan) -> Cabin:
         Wall(
             id=wall.id,
             length_mm=wall.length_mm,
-            overhang_mm=layout.overhang_mm,
+            overhangs_mm=(layout.overhang_mm, layout.overhang_mm),
             start=wall.start.value,
             corners=(numbers[wall.from_corner], numbers[wall.to_corner]),
         )
@@ -118,7 +118,7 @@ def _cabin(cabin: CabinToPlan) -> Cabin:
             Wall(
                 id=partition.id,
                 length_mm=partition.length_mm,
-                overhang_mm=layout.overhang_mm,
+                overhangs_mm=(layout.overhang_mm, layout.overhang_mm),
                 start=partition.start.value,
                 corners=(first, first + 1),
             )

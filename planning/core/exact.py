@@ -16,8 +16,9 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from planning.core.check import course_places, diameter_at
-from planning.core.problem import Cabin, Log, Problem, Wall
+from planning.core.check import diameter_at
+from planning.core.places import course_places
+from planning.core.problem import NEWER_WEIGHTS, Cabin, Log, Problem, Wall
 
 Floats = npt.NDArray[np.float64]
 
@@ -98,13 +99,20 @@ def _suited(problem: Problem) -> Cabin:
     (cabin,) = problem.cabins
     starts = sorted(wall.start for wall in cabin.walls)
     plain = not cabin.openings and not cabin.tees and not cabin.members and not cabin.as_built.round
+    plain = plain and not cabin.courses_mm and not cabin.start_heights_mm and not cabin.half_places
+    plain = plain and cabin.sill_flat is None and problem.params.grain_binds is None
     if cabin.rounds != 2 or starts != ["high", "high", "low", "low"] or not plain:
         raise NotSuited(
-            "two rounds of two low and two high walls, no openings, tees, members or measured tops"
+            "two rounds of two low and two high walls from the deck, without openings, tees, members, "
+            "measured tops, places said outright or rules of grain that bind"
         )
-    shortest = min(wall.length_mm + 2.0 * wall.overhang_mm for wall in cabin.walls)
-    if max(log.length_mm for log in problem.logs) >= 2.0 * shortest or problem.params.weights.grain:
-        raise NotSuited("no log long enough for two pieces, and no charge for grain")
+    shortest = min(wall.length_mm + sum(wall.overhangs_mm) for wall in cabin.walls)
+    if max(log.length_mm for log in problem.logs) >= 2.0 * shortest or any(
+        getattr(problem.params.weights, name) for name in NEWER_WEIGHTS
+    ):
+        raise NotSuited(
+            "no log long enough for two pieces, and no charge of " + ", ".join(sorted(NEWER_WEIGHTS))
+        )
     return cabin
 
 

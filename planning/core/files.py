@@ -3,24 +3,24 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Mapping, Set
 from typing import Any
 
+from planning.core.cabin_files import read_cabin, short, write_cabin
 from planning.core.layout_faults import blame_layout
 from planning.core.problem import (
+    GRAIN_RULES,
+    NEWER_WEIGHTS,
     WEIGHT_NAMES,
-    AsBuilt,
-    Cabin,
+    GrainBinds,
     Hazard,
+    KeptPiece,
     Log,
-    Member,
-    Opening,
     Params,
     Piece,
     Plan,
     Problem,
-    Tee,
-    Wall,
+    Spare,
     Weights,
 )
 from planning.core.reading import Reader, UnreadableFile
@@ -48,17 +48,20 @@ def read_problem(document: object) -> Problem:
     """The problem in a parsed `wall-problem/1` file; raises UnreadableFile naming every fault."""
     root = Reader(document)
     if not root.fields(
-        required={"format", "name", "params", "cabins", "logs"}, optional={"unit", "pinned", "excluded"}
+        required={"format", "name", "params", "cabins", "logs"},
+        optional={"unit", "pinned", "excluded", "keep", "spare"},
     ):
         raise UnreadableFile(root.faults)
     root.choice("format", (PROBLEM_FORMAT,))
     if "unit" in root.value:
         root.choice("unit", ("mm",))
     params = _read_params(root.child("params"))
-    cabins = tuple(_read_cabin(spot) for spot in root.items("cabins"))
+    cabins = tuple(read_cabin(spot) for spot in root.items("cabins"))
     logs = tuple(_read_log(spot) for spot in root.items("logs"))
     pinned = tuple(_read_piece(spot) for spot in root.items("pinned"))
     excluded = frozenset(spot.value for spot in root.items("excluded") if isinstance(spot.value, str))
+    keep = tuple(_read_kept(spot) for spot in root.items("keep"))
+    spare = tuple(_read_spare(spot) for spot in root.items("spare"))
     if not cabins:
         root.blame("must name at least one cabin", "cabins")
     _blame_twins(root, "cabins", [cabin.id for cabin in cabins])
@@ -66,7 +69,14 @@ def read_problem(document: object) -> Problem:
     if root.faults:
         raise UnreadableFile(root.faults)
     problem = Problem(
-        name=root.text("name"), params=params, cabins=cabins, logs=logs, pinned=pinned, excluded=excluded
+        name=root.text("name"),
+        params=params,
+        cabins=cabins,
+        logs=logs,
+        pinned=pinned,
+        excluded=excluded,
+        keep=keep,
+        spare=spare,
     )
     root.faults.extend(blame_layout(problem))
     if root.faults:
@@ -100,7 +110,7 @@ def write_piece(piece: Piece) -> dict[str, Any]:
         if piece.member is not None
         else {"cabin": piece.cabin, "wall": piece.wall, "round": piece.round, "piece": piece.piece}
     )
-    return where | {"log": piece.log, "from_butt": _short(piece.from_butt_mm), "butt_at": piece.butt_at}
+    return where | {"log": piece.log, "from_butt": short(piece.from_butt_mm), "butt_at": piece.butt_at}
 
 
 def write_problem(problem: Problem) -> dict[str, Any]:
@@ -110,19 +120,21 @@ def write_problem(problem: Problem) -> dict[str, Any]:
         "name": problem.name,
         "unit": "mm",
         "params": _write_params(problem.params),
-        "cabins": [_write_cabin(cabin) for cabin in problem.cabins],
+        "cabins": [write_cabin(cabin) for cabin in problem.cabins],
         "logs": [_write_log(log) for log in problem.logs],
     }
     if problem.pinned:
         document["pinned"] = [write_piece(piece) for piece in problem.pinned]
     if problem.excluded:
         document["excluded"] = sorted(problem.excluded)
+    if problem.keep:
+        document["keep"] = [
+            write_piece(kept.piece) | {"due": kept.due_rounds, "prepared": kept.prepared}
+            for kept in problem.keep
+        ]
+    if problem.spare:
+        document["spare"] = [{"length": short(s.length_mm), "count": s.count} for s in problem.spare]
     return document
-
-
-def _short(number: float) -> float:
-    """Whole numbers without their decimal point, as people write them."""
-    return int(number) if number == int(number) else number
 
 
 def _blame_twins(root: Reader, key: str, ids: list[str]) -> None:
@@ -132,7 +144,7 @@ def _blame_twins(root: Reader, key: str, ids: list[str]) -> None:
 
 
 def _read_params(spot: Reader) -> Params:
-    spot.fields(required=_PARAMS, optional={"cull_longest"})
+    spot.fields(required=_PARAMS, optional={"cull_longest", "grain_binds"})
     if not isinstance(spot.value, dict) or _PARAMS - spot.value.keys():
         raise UnreadableFile(spot.faults)
     good = spot.pair("notch_good", least=0.0)
@@ -153,111 +165,29 @@ def _read_params(spot: Reader) -> Params:
         notch_limit=limit,
         weights=read_weights(spot.child("weights")),
         cull_longest_mm=spot.number("cull_longest", least=0.0) if "cull_longest" in spot.value else None,
+        grain_binds=_read_grain(spot.child("grain_binds")) if "grain_binds" in spot.value else None,
     )
+
+
+def _read_grain(spot: Reader) -> GrainBinds:
+    if not spot.fields(required={"rules"}, optional={"straight_run", "moderate_run"}):
+        return GrainBinds(rules=())
+    rules = tuple(rule.value for rule in spot.items("rules"))
+    for n, rule in enumerate(rules):
+        if rule not in GRAIN_RULES:
+            spot.blame(f"must be one of {', '.join(GRAIN_RULES)}", f"rules/{n}")
+    straight = spot.number("straight_run", least=1.0) if "straight_run" in spot.value else 30.0
+    moderate = spot.number("moderate_run", least=1.0) if "moderate_run" in spot.value else 20.0
+    if moderate > straight:
+        spot.blame("must not be longer than straight_run", "moderate_run")
+    return GrainBinds(rules=rules, straight_run=straight, moderate_run=moderate)
 
 
 def read_weights(spot: Reader) -> Weights:
-    """The weights of the objective's terms; `grain` may be left out (0)."""
-    if not spot.fields(required=set(WEIGHT_NAMES) - {"grain"}, optional={"grain"}):
+    """The weights of the objective's terms; the newer ones may be left out (0)."""
+    if not spot.fields(required=set(WEIGHT_NAMES) - NEWER_WEIGHTS, optional=NEWER_WEIGHTS):
         raise UnreadableFile(spot.faults)
     return Weights(**{name: spot.number(name, least=0.0) for name in WEIGHT_NAMES if name in spot.value})
-
-
-def _read_cabin(spot: Reader) -> Cabin:
-    if not spot.fields(
-        required={"id", "rounds", "gap", "pitch", "walls"},
-        optional={"openings", "as_built", "tees", "members"},
-    ):
-        raise UnreadableFile(spot.faults)
-    built = AsBuilt(round=0, tops_mm={})
-    rounds = spot.whole("rounds", least=1, most=60)
-    if spot.value.get("as_built") is not None:
-        built = _read_as_built(spot.child("as_built"), rounds)
-    return Cabin(
-        id=spot.text("id"),
-        rounds=rounds,
-        gap_mm=spot.number("gap", least=-300.0, most=300.0),
-        pitch_mm=spot.number("pitch", above=0.0),
-        walls=tuple(_read_wall(wall) for wall in spot.items("walls")),
-        openings=tuple(_read_opening(opening) for opening in spot.items("openings")),
-        tees=tuple(_read_tee(tee) for tee in spot.items("tees")),
-        members=tuple(_read_member(member) for member in spot.items("members")),
-        as_built=built,
-    )
-
-
-def _read_wall(spot: Reader) -> Wall:
-    if not spot.fields(required={"id", "length", "overhang", "start", "corners"}):
-        raise UnreadableFile(spot.faults)
-    corners = spot.value["corners"]
-    if not isinstance(corners, list) or len(corners) != 2:
-        spot.blame("must be the two corners' numbers", "corners")
-        corners = [0, 1]
-    numbers = Reader(corners, f"{spot.pointer}/corners", spot.faults)
-    return Wall(
-        id=spot.text("id"),
-        length_mm=spot.number("length", above=0.0),
-        overhang_mm=spot.number("overhang", least=0.0),
-        start=spot.choice("start", ("low", "high")),
-        corners=(numbers.whole(0, least=0), numbers.whole(1, least=0)),
-    )
-
-
-def _read_opening(spot: Reader) -> Opening:
-    if not spot.fields(required={"wall", "offset", "width", "sill", "head"}, optional={"kind"}):
-        raise UnreadableFile(spot.faults)
-    return Opening(
-        kind=spot.text("kind") if "kind" in spot.value else "window",
-        wall=spot.text("wall"),
-        offset_mm=spot.number("offset", above=0.0),
-        width_mm=spot.number("width", above=0.0),
-        sill_mm=spot.number("sill"),
-        head_mm=spot.number("head"),
-    )
-
-
-def _read_tee(spot: Reader) -> Tee:
-    if not spot.fields(required={"corner", "wall", "at"}):
-        raise UnreadableFile(spot.faults)
-    return Tee(
-        corner=spot.whole("corner", least=0), wall=spot.text("wall"), at_mm=spot.number("at", above=0.0)
-    )
-
-
-def _read_member(spot: Reader) -> Member:
-    if not spot.fields(required={"id", "length", "least_middle", "crown_limit"}):
-        raise UnreadableFile(spot.faults)
-    return Member(
-        id=spot.text("id"),
-        length_mm=spot.number("length", above=0.0),
-        least_middle_mm=spot.number("least_middle", least=0.0),
-        crown_limit_mm=spot.number("crown_limit", least=0.0),
-    )
-
-
-def _read_as_built(spot: Reader, rounds: int) -> AsBuilt:
-    if not spot.fields(required={"round", "tops"}):
-        raise UnreadableFile(spot.faults)
-    built = spot.whole("round", least=0, most=rounds)
-    tops = spot.child("tops")
-    if not isinstance(tops.value, dict):
-        tops.blame("must be an object of walls")
-        return AsBuilt(round=0, tops_mm={})
-    read: dict[str, tuple[tuple[float | None, float | None], ...]] = {}
-    for wall in tops.value:
-        rows = tops.items(wall)
-        if len(rows) < built:
-            tops.blame(f"must have {built} rounds", wall)
-        read[wall] = tuple(_read_tops(row) for row in rows[:built])
-    return AsBuilt(round=built, tops_mm=read)
-
-
-def _read_tops(row: Reader) -> tuple[float | None, float | None]:
-    if not isinstance(row.value, list) or len(row.value) != 2:
-        row.blame("must be the tops at the two ends, null where not measured")
-        return (None, None)
-    first, second = (None if row.value[e] is None else row.number(e) for e in (0, 1))
-    return (first, second)
 
 
 def _read_log(spot: Reader) -> Log:
@@ -297,19 +227,33 @@ def _read_hazard(spot: Reader) -> Hazard:
     return Hazard(from_butt_mm=spot.number("from_butt"), kind=spot.choice("kind", ("metal", "knot")))
 
 
-def _read_piece(spot: Reader) -> Piece:
+def _read_kept(spot: Reader) -> KeptPiece:
+    return KeptPiece(
+        piece=_read_piece(spot, optional={"due", "prepared"}),
+        due_rounds=spot.whole("due", least=0) if "due" in spot.value else 0,
+        prepared=spot.truth("prepared"),
+    )
+
+
+def _read_spare(spot: Reader) -> Spare:
+    if not spot.fields(required={"length", "count"}):
+        raise UnreadableFile(spot.faults)
+    return Spare(length_mm=spot.number("length", above=0.0), count=spot.whole("count", least=1))
+
+
+def _read_piece(spot: Reader, *, optional: Set[str] = frozenset()) -> Piece:
     required = {"cabin", "log", "from_butt", "butt_at"}
     if isinstance(spot.value, dict) and "member" in spot.value:
         required |= {"member"}
     else:
         required |= {"wall", "round", "piece"}
-    if not spot.fields(required=required):
+    if not spot.fields(required=required, optional=optional):
         raise UnreadableFile(spot.faults)
     member = "member" in spot.value
     return Piece(
         cabin=spot.text("cabin"),
         wall="" if member else spot.text("wall"),
-        round=0 if member else spot.whole("round", least=1),
+        round=0 if member else spot.whole("round", least=0),
         piece=0 if member else spot.whole("piece", least=0),
         member=spot.text("member") if member else None,
         log=spot.text("log"),
@@ -320,79 +264,39 @@ def _read_piece(spot: Reader) -> Piece:
 
 def _write_params(params: Params) -> dict[str, Any]:
     written: dict[str, Any] = {
-        "station_inset": _short(params.station_inset_mm),
-        "trim_each_end": _short(params.trim_each_end_mm),
-        "kerf": _short(params.kerf_mm),
-        "hazard_clear": _short(params.hazard_clear_mm),
+        "station_inset": short(params.station_inset_mm),
+        "trim_each_end": short(params.trim_each_end_mm),
+        "kerf": short(params.kerf_mm),
+        "hazard_clear": short(params.hazard_clear_mm),
         "max_pieces_per_log": params.max_pieces_per_log,
         "split_overlap": params.split_overlap,
-        "crown_limit_sill_plate": _short(params.crown_limit_sill_plate_mm),
-        "crown_limit_other": _short(params.crown_limit_other_mm),
-        "jamb_tol": _short(params.jamb_tol_mm),
+        "crown_limit_sill_plate": short(params.crown_limit_sill_plate_mm),
+        "crown_limit_other": short(params.crown_limit_other_mm),
+        "jamb_tol": short(params.jamb_tol_mm),
         "weights": {name: getattr(params.weights, name) for name in WEIGHT_NAMES},
         "notch_good": list(params.notch_good),
         "notch_limit": list(params.notch_limit),
     }
     if params.cull_longest_mm is not None:
-        written["cull_longest"] = _short(params.cull_longest_mm)
-    return written
-
-
-def _write_cabin(cabin: Cabin) -> dict[str, Any]:
-    written: dict[str, Any] = {
-        "id": cabin.id,
-        "rounds": cabin.rounds,
-        "gap": _short(cabin.gap_mm),
-        "pitch": _short(cabin.pitch_mm),
-        "walls": [
-            {
-                "id": wall.id,
-                "length": _short(wall.length_mm),
-                "overhang": _short(wall.overhang_mm),
-                "start": wall.start,
-                "corners": list(wall.corners),
-            }
-            for wall in cabin.walls
-        ],
-        "openings": [
-            {
-                "kind": o.kind,
-                "wall": o.wall,
-                "offset": _short(o.offset_mm),
-                "width": _short(o.width_mm),
-                "sill": _short(o.sill_mm),
-                "head": _short(o.head_mm),
-            }
-            for o in cabin.openings
-        ],
-    }
-    if cabin.as_built.round:
-        tops = {wall: [list(row) for row in rows] for wall, rows in cabin.as_built.tops_mm.items()}
-        written["as_built"] = {"round": cabin.as_built.round, "tops": tops}
-    if cabin.tees:
-        written["tees"] = [{"corner": t.corner, "wall": t.wall, "at": _short(t.at_mm)} for t in cabin.tees]
-    if cabin.members:
-        written["members"] = [
-            {
-                "id": m.id,
-                "length": _short(m.length_mm),
-                "least_middle": _short(m.least_middle_mm),
-                "crown_limit": _short(m.crown_limit_mm),
-            }
-            for m in cabin.members
-        ]
+        written["cull_longest"] = short(params.cull_longest_mm)
+    if (binds := params.grain_binds) is not None:
+        written["grain_binds"] = {
+            "rules": list(binds.rules),
+            "straight_run": short(binds.straight_run),
+            "moderate_run": short(binds.moderate_run),
+        }
     return written
 
 
 def _write_log(log: Log) -> dict[str, Any]:
     written: dict[str, Any] = {
         "id": log.id,
-        "length": _short(log.length_mm),
-        "butt": _short(log.butt_mm),
-        "middle": _short(log.middle_mm),
-        "tip": _short(log.tip_mm),
-        "crown": _short(log.crown_mm),
-        "hazards": [{"from_butt": _short(h.from_butt_mm), "kind": h.kind} for h in log.hazards],
+        "length": short(log.length_mm),
+        "butt": short(log.butt_mm),
+        "middle": short(log.middle_mm),
+        "tip": short(log.tip_mm),
+        "crown": short(log.crown_mm),
+        "hazards": [{"from_butt": short(h.from_butt_mm), "kind": h.kind} for h in log.hazards],
         "grain": log.grain,
         "culled": log.culled,
     }

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
+from collections.abc import Sequence
 
-from planning.core.check import columns_mm, course_places
-from planning.core.problem import Cabin, Problem
+from planning.core.places import columns_mm, course_places, half_key, part_length_mm
+from planning.core.problem import Cabin, Half, Problem, Wall
 from planning.core.reading import Fault
+
+SLACK_MM = 1e-6
 
 
 def blame_layout(problem: Problem) -> list[Fault]:
@@ -15,8 +18,9 @@ def blame_layout(problem: Problem) -> list[Fault]:
     for n, cabin in enumerate(problem.cabins):
         at = f"/cabins/{n}"
         found = [*_blame_corners(cabin, at), *_blame_openings(cabin, at)]
+        found += _blame_walls_named(cabin, at)
         found += _blame_tees(problem, cabin, at) if not found else []
-        found += _blame_as_built(cabin, at)
+        found += _blame_halves(cabin, at) if not found else []
         faults += found
     for n, log in enumerate(problem.logs):
         inset = problem.params.station_inset_mm
@@ -75,26 +79,84 @@ def _blame_tees(problem: Problem, cabin: Cabin, at: str) -> list[Fault]:
         columns = columns_mm(cabin, wall)
         if any(not 0.0 < x < wall.length_mm for x in columns[2:]):
             faults.append(Fault(pointer=f"{at}/tees", reason=f"a tee lies beyond the ends of wall {wall.id}"))
+        if wall.id in cabin.courses_mm:
+            faults += _blame_courses(cabin, wall, f"{at}/courses/{wall.id}")
+            continue
         for r in range(1, cabin.rounds + 1):
             spans = course_places(cabin, wall, r, problem.params)
             if any(b <= a for a, b in spans):
                 reason = f"two openings of wall {wall.id} meet in round {r}"
                 faults.append(Fault(pointer=f"{at}/openings", reason=reason))
                 break
-            if any(not any(a < x < b for a, b in spans) for x in columns):
+            if _bare(spans, columns):
                 reason = f"an opening of wall {wall.id} lies where another wall crosses it"
                 faults.append(Fault(pointer=f"{at}/openings", reason=reason))
                 break
     return faults
 
 
-def _blame_as_built(cabin: Cabin, at: str) -> list[Fault]:
-    known = {wall.id for wall in cabin.walls}
-    return [
-        Fault(pointer=f"{at}/as_built/tops/{wall}", reason=f"there is no wall {wall}")
-        for wall in cabin.as_built.tops_mm
-        if wall not in known
+def _bare(spans: Sequence[tuple[float, float]], columns: list[float]) -> bool:
+    """Whether a crossing has no log under it; at its end a wall may end at the corner's centre."""
+    start, end, *tees = columns
+    return any(not any(a <= x <= b for a, b in spans) for x in (start, end)) or any(
+        not any(a < x < b for a, b in spans) for x in tees
+    )
+
+
+def _blame_courses(cabin: Cabin, wall: Wall, at: str) -> list[Fault]:
+    """Places said outright that reach past the wall's ends, or leave a crossing without a log."""
+    faults: list[Fault] = []
+    ends = (-wall.overhangs_mm[0], wall.length_mm + wall.overhangs_mm[1])
+    for r, spans in enumerate(cabin.courses_mm[wall.id]):
+        if spans[0][0] < ends[0] - SLACK_MM or spans[-1][1] > ends[1] + SLACK_MM:
+            faults.append(Fault(pointer=f"{at}/{r}", reason="reaches past the ends of the wall"))
+        if _bare(spans, columns_mm(cabin, wall)):
+            faults.append(Fault(pointer=f"{at}/{r}", reason="leaves a crossing wall without a log to lie on"))
+    return faults
+
+
+def _blame_halves(cabin: Cabin, at: str) -> list[Fault]:
+    faults: list[Fault] = []
+    walls = {wall.id: wall for wall in cabin.walls}
+    taken: dict[str, list[Half]] = defaultdict(list)
+    for n, entry in enumerate(cabin.half_places):
+        for i, half in enumerate(entry.halves):
+            here = f"{at}/half_places/{n}/halves/{i}"
+            wall = walls.get(half.wall)
+            if wall is None or wall.start != "high":
+                faults.append(Fault(pointer=f"{here}/wall", reason=f"there is no high wall {half.wall}"))
+                continue
+            ends = (-wall.overhangs_mm[0], wall.length_mm + wall.overhangs_mm[1])
+            if half.start_mm < ends[0] - SLACK_MM or half.end_mm > ends[1] + SLACK_MM:
+                faults.append(Fault(pointer=here, reason="reaches past the ends of the wall"))
+            for other in taken[half.wall]:
+                if other.piece == half.piece:
+                    faults.append(Fault(pointer=f"{here}/piece", reason="the same place stands twice"))
+                elif other.start_mm < half.end_mm and half.start_mm < other.end_mm:
+                    faults.append(Fault(pointer=here, reason="lies where another half log lies"))
+            taken[half.wall].append(half)
+    return faults
+
+
+def _blame_walls_named(cabin: Cabin, at: str) -> list[Fault]:
+    """Heights and places of walls that do not exist, and heights at more tees than there are."""
+    columns = {wall.id: len(columns_mm(cabin, wall)) for wall in cabin.walls}
+    built = cabin.as_built
+    parts: list[tuple[str, dict[str, int]]] = [
+        ("as_built/tops", {w: max(map(len, rows), default=0) for w, rows in built.tops_mm.items()}),
+        ("as_built/planned", {w: max(map(len, rows), default=0) for w, rows in built.planned_mm.items()}),
+        ("start_heights", {wall: len(row) for wall, row in cabin.start_heights_mm.items()}),
+        ("courses", dict.fromkeys(cabin.courses_mm, 0)),
     ]
+    faults = []
+    for part, walls in parts:
+        for wall, heights in walls.items():
+            if wall not in columns:
+                faults.append(Fault(pointer=f"{at}/{part}/{wall}", reason=f"there is no wall {wall}"))
+            elif heights > columns[wall]:
+                reason = f"wall {wall} has two ends and {columns[wall] - 2} tees"
+                faults.append(Fault(pointer=f"{at}/{part}/{wall}", reason=reason))
+    return faults
 
 
 def _blame_choices(problem: Problem) -> list[Fault]:
@@ -107,6 +169,8 @@ def _blame_choices(problem: Problem) -> list[Fault]:
             for r in range(1, cabin.rounds + 1):
                 for i, (a, b) in enumerate(course_places(cabin, wall, r, problem.params)):
                     lengths[cabin.id, wall.id, r, i] = b - a
+        for entry in cabin.half_places:
+            lengths |= {half_key(cabin, half): part_length_mm(entry) for half in entry.halves}
         for member in cabin.members:
             lengths[cabin.id, f"member:{member.id}", 0, 0] = member.length_mm
     taken: set[tuple[str, str, int, int]] = set()
@@ -119,5 +183,19 @@ def _blame_choices(problem: Problem) -> list[Fault]:
         elif piece.place in taken:
             faults.append(Fault(pointer=at, reason="the place is pinned twice"))
         taken.add(piece.place)
+    faults += _blame_split_parts(problem)
     unknown = sorted(problem.excluded - logs.keys())
     return faults + [Fault(pointer="/excluded", reason=f"there is no log {log_id}") for log_id in unknown]
+
+
+def _blame_split_parts(problem: Problem) -> list[Fault]:
+    """Pinned half logs whose other half is not pinned to the same part of the same log."""
+    pinned = {piece.place: (piece.log, piece.from_butt_mm, piece.butt_at) for piece in problem.pinned}
+    faults = []
+    for cabin in problem.cabins:
+        for entry in cabin.half_places:
+            if len({pinned.get(half_key(cabin, half)) for half in entry.halves}) > 1:
+                wall = entry.halves[0].wall
+                reason = f"the half log of wall {wall} is pinned and its other half is not, or not beside it"
+                faults.append(Fault(pointer="/pinned", reason=reason))
+    return faults

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field, fields
 from typing import Literal
 
 Start = Literal["low", "high"]
+Rows = tuple[tuple[float | None, ...], ...]
 ButtAt = Literal["start", "end"]
 
 
@@ -32,9 +33,39 @@ class Weights:
     short_per_mm: float
     hard: float
     grain: float = 0.0
+    keep: float = 0.0
+    alternate: float = 0.0
+    late_level: float = 0.0
+    long: float = 0.0
+    opening: float = 0.0
 
 
 WEIGHT_NAMES: tuple[str, ...] = tuple(f.name for f in fields(Weights))
+NEWER_WEIGHTS = frozenset({"grain", "keep", "alternate", "late_level", "long", "opening"})
+"""A file that leaves one of these out means 0."""
+
+GRAIN_RULES = (
+    "twist_low",
+    "twist_two_full_notches",
+    "twist_opening_cut",
+    "left_severe_half_log_only",
+    "left_moderate_lowest_third",
+    "top_round_straight",
+)
+"""Rules of spiral grain that a problem may make binding, by the names they have in cabins/core/grain.py."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GrainBinds:
+    """Rules of spiral grain that bind, and the bands: the run for one across up to which a spiral counts.
+
+    A run longer than `straight_run` is straight, one up to `moderate_run` severe, between them moderate; a
+    spiral whose slope nobody wrote down is severe.
+    """
+
+    rules: tuple[str, ...]
+    straight_run: float = 30.0
+    moderate_run: float = 20.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,6 +86,7 @@ class Params:
     weights: Weights
     cull_longest_mm: float | None = None
     """A culled log gives no piece longer than this; None: any length."""
+    grain_binds: GrainBinds | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,18 +118,24 @@ class Log:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wall:
-    """A wall between two corners; `corners` are numbers shared by the walls that cross there."""
+    """A wall between two corners; `corners` are numbers shared by the walls that cross there.
+
+    `overhangs_mm`: how far its logs reach past the centres of its start and its end corner.
+    """
 
     id: str
     length_mm: float
-    overhang_mm: float
+    overhangs_mm: tuple[float, float]
     start: Start
     corners: tuple[int, int]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Opening:
-    """A door or window: `offset_mm` along the wall, `sill_mm` and `head_mm` above the deck."""
+    """A door or window: `offset_mm` along the wall, `sill_mm` and `head_mm` above the deck.
+
+    `space_mm` is left free above the head for settling: the hole asked for ends at head + space.
+    """
 
     wall: str
     offset_mm: float
@@ -105,6 +143,7 @@ class Opening:
     sill_mm: float
     head_mm: float
     kind: str = "window"
+    space_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -118,10 +157,44 @@ class Tee:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AsBuilt:
-    """Tops really measured, `tops_mm[wall][round - 1] = (start, end)`; None where nobody measured."""
+    """Tops really measured, `tops_mm[wall][round - 1] = (start, end, tees ...)`; None where nobody measured.
+
+    Tees may be left out. `planned_mm`, in the same shape: the tops that the plan in force had there.
+    """
 
     round: int
-    tops_mm: dict[str, tuple[tuple[float | None, float | None], ...]]
+    tops_mm: dict[str, Rows]
+    planned_mm: dict[str, Rows] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SillFlat:
+    """The flat on which a log lies on the deck, by its depth or by its width; and a sealer's thickness."""
+
+    depth_mm: float | None = None
+    width_mm: float | None = None
+    sealer_mm: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Half:
+    """A place of round 0 of a high wall, from `start_mm` to `end_mm` along it, for a half log."""
+
+    wall: str
+    piece: int
+    start_mm: float
+    end_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HalfPlace:
+    """One or two halves that one log part, ripped along its middle, fills; the part is as long as the longer.
+
+    Both halves begin `from_butt` from the log's butt and have the butt at the same end of their own walls.
+    """
+
+    halves: tuple[Half, ...]
+    kerf_mm: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -136,7 +209,12 @@ class Member:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cabin:
-    """One building: its walls, openings, and how many rounds are to be laid."""
+    """One building: its walls, openings, and how many rounds are to be laid.
+
+    `courses_mm[wall][round - 1]` are places said outright, from and to along the wall, instead of the split
+    by the nominal pitch. `start_heights_mm[wall]` are tops of round 0 (start, end, tees ...) said outright.
+    `gap_band_mm` is the smallest and the largest gap a crew steers within.
+    """
 
     id: str
     rounds: int
@@ -147,11 +225,19 @@ class Cabin:
     tees: tuple[Tee, ...] = ()
     members: tuple[Member, ...] = ()
     as_built: AsBuilt = field(default_factory=lambda: AsBuilt(round=0, tops_mm={}))
+    courses_mm: dict[str, tuple[tuple[tuple[float, float], ...], ...]] = field(default_factory=dict)
+    start_heights_mm: dict[str, tuple[float, ...]] = field(default_factory=dict)
+    sill_flat: SillFlat | None = None
+    half_places: tuple[HalfPlace, ...] = ()
+    gap_band_mm: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Piece:
-    """Part of a log in a place of a wall, or given to a member (then `wall` is empty, `member` its id)."""
+    """Part of a log in a place of a wall, or given to a member (then `wall` is empty, `member` its id).
+
+    Round 0 of a high wall is a half log; both halves of one part name the same log and `from_butt_mm`.
+    """
 
     cabin: str
     wall: str = ""
@@ -179,8 +265,28 @@ class Plan:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class KeptPiece:
+    """A piece of the plan in force, which it costs to leave: `due_rounds` are laid before it."""
+
+    piece: Piece
+    due_rounds: int = 0
+    prepared: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spare:
+    """So many logs of a length that are to be left over: for other work, or in case one breaks."""
+
+    length_mm: float
+    count: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Problem:
-    """Cabins to be built from one yard. `pinned` pieces stay as they are; `excluded` logs give none."""
+    """Cabins to be built from one yard. `pinned` pieces stay as they are; `excluded` logs give none.
+
+    `keep` is the plan in force; `spare` is what the longest logs are needed for beyond these cabins.
+    """
 
     name: str
     params: Params
@@ -188,3 +294,5 @@ class Problem:
     logs: tuple[Log, ...]
     pinned: tuple[Piece, ...] = ()
     excluded: frozenset[str] = frozenset()
+    keep: tuple[KeptPiece, ...] = ()
+    spare: tuple[Spare, ...] = ()

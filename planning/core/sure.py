@@ -18,7 +18,8 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from planning.core.check import course_places, judge
+from planning.core.check import judge
+from planning.core.places import course_places
 from planning.core.problem import AsBuilt, Cabin, Log, Piece, Plan, Problem
 
 Floats = npt.NDArray[np.float64]

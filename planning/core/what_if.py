@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-from planning.core.check import SLACK_MM, Report, course_places, judge
+from planning.core.check import SLACK_MM, Report, judge
+from planning.core.places import course_places, half_key, part_length_mm
 from planning.core.problem import Log, Params, Piece, Plan, Problem
 
 Place = tuple[str, str, int, int]
@@ -114,6 +115,8 @@ def place_lengths_mm(problem: Problem) -> dict[Place, float]:
             for r in range(1, cabin.rounds + 1):
                 for i, (a, b) in enumerate(course_places(cabin, wall, r, problem.params)):
                     lengths[cabin.id, wall.id, r, i] = b - a
+        for entry in cabin.half_places:
+            lengths |= {half_key(cabin, half): part_length_mm(entry) for half in entry.halves}
         for member in cabin.members:
             lengths[cabin.id, f"member:{member.id}", 0, 0] = member.length_mm
     return lengths

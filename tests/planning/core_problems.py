@@ -53,7 +53,7 @@ def a_cabin(*, rounds: int = 2, openings: tuple[Opening, ...] = (), **more: Any)
         Wall(
             id=name,
             length_mm=3000.0,
-            overhang_mm=300.0,
+            overhangs_mm=(300.0, 300.0),
             start="low" if n % 2 == 0 else "high",
             corners=(n, (n + 1) % 4),
         )

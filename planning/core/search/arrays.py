@@ -16,6 +16,7 @@ class Data(NamedTuple):
 
     rules: Floats
     pl_len: Floats
+    pl_short: Floats  # the shorter of two half logs; as pl_len for every other place
     pl_cab: Ints
     pl_wall: Ints
     pl_round: Ints
@@ -27,14 +28,21 @@ class Data(NamedTuple):
     pl_least: Floats
     pl_nominal: Floats
     pl_grain: Floats
+    pl_keep_log: Ints  # what lies there in the plan in force, -1: nothing
+    pl_keep_lo: Floats
+    pl_keep_flip: Ints
+    pl_keep: Floats  # what it costs to leave that, with its weight
+    pl_forbid: Ints  # bit k: a log of lg_spiral k breaks a binding rule of grain there
     pl_class: Ints
     pl_col: Ints  # places + 1: where each place's columns begin in pc_*
     pc_col: Ints
     pc_off: Floats
+    pc_len: Floats  # the length from which a turned piece's offset counts
     co_first: Ints
     co_n: Ints
     co_wall: Ints
     co_round: Ints
+    co_jamb: Ints  # whether a piece of the course ends at an opening
     wa_cab: Ints
     wa_low: Ints
     wa_len: Floats
@@ -42,9 +50,23 @@ class Data(NamedTuple):
     cl_wall: Ints
     cl_cross: Ints
     cl_end: Ints
+    cl_base: Ints  # where round 0 lies: 0 on the deck, 1 half a mean rise up, 2 set outright, 3 a half log
+    cl_start: Floats
+    cl_kerf: Floats
+    cl_flat: Ints  # the log of round 1 lies on a flat: 0 no, 1 of a depth, 2 of a width
+    cl_flat_mm: Floats
+    gap: Floats  # columns x rounds + 1: what a log's top rises beside its diameter, steering within it
     cr_low: Ints
     cr_high: Ints
     cr_cab: Ints
+    cr_half: Ints  # whether the high wall has a half log there, which the low one's first log is notched over
+    wa_op: Ints  # walls + 1: the openings of each wall in op_*
+    op_from: Floats
+    op_to: Floats
+    op_below: Ints  # the round below the hole, 0: none
+    op_above: Ints  # the round above the hole, 0: none
+    op_sill: Floats
+    op_head: Floats
     ca_rounds: Ints
     ca_gap: Floats
     ca_cross: Ints  # cabins + 1
@@ -63,6 +85,9 @@ class Data(NamedTuple):
     lg_crown: Floats
     lg_culled: Floats
     lg_twist: Floats
+    lg_spiral: Ints  # 0 straight, 1 moderate right, 2 severe right, 3 moderate left, 4 severe left
+    lg_could: Floats  # the longest place it can fill
+    lg_need: Floats  # what each mm costs by which its longest piece is shorter
     lg_hazards: Ints
     lg_hx: Floats
     lg_metal: Ints
@@ -88,6 +113,7 @@ class State(NamedTuple):
     cross_cost: Floats  # crossings x rounds + 1
     level_cost: Floats  # walls x rounds + 1
     spread: Floats
+    open_cost: Floats  # walls
     jamb: Floats
     l_n: Ints
     l_p: Ints

@@ -34,6 +34,9 @@ FAR_MM = 1e9
     W_SHORT_MM,
     W_HARD,
     W_GRAIN,
+    W_ALTERNATE,
+    W_OPENING,
+    W_LONG,
     GOOD_LEAST,
     GOOD_MOST,
     LIMIT_LEAST,
@@ -44,7 +47,7 @@ FAR_MM = 1e9
     CLEAR,
     MOST_PIECES,
     RULES,
-) = range(23)
+) = range(26)
 
 SLACK = 1e-6
 FORBIDDEN = 1e18
@@ -137,44 +140,112 @@ def piece_diameter(d: Data, p: int, log: int, lo: float, flip: int, off: float) 
 
 
 @njit(cache=True, _nrt=False, forceinline=True)
+def column_diameter(d: Data, p: int, k: int, log: int, lo: float, flip: int) -> float:
+    """Diameter of the piece of `log` in place p at its k-th column; nominal when empty."""
+    if log < 0:
+        return float(d.pl_nominal[p])
+    off = d.pc_off[k]
+    return float(diameter(d, log, lo + off if flip == 0 else lo + d.pc_len[k] - off))
+
+
+@njit(cache=True, _nrt=False, forceinline=True)
+def flat_depth(d: Data, c: int, dia: float) -> float:
+    """How deep the flat is on which a first log lies."""
+    if d.cl_flat[c] == 1:
+        return float(d.cl_flat_mm[c])
+    half, half_width = 0.5 * dia, 0.5 * d.cl_flat_mm[c]
+    return float(half - math.sqrt(max(0.0, half * half - half_width * half_width)))
+
+
+@njit(cache=True, _nrt=False, forceinline=True)
+def rise_of(d: Data, c: int, r: int, dia: float) -> float:
+    """How much a log of this diameter brings its wall up, with the gap at its target."""
+    if r == 1 and d.cl_flat[c] != 0:
+        return float(dia + d.gap[c, 1] - flat_depth(d, c, dia))
+    return float(dia + d.ca_gap[d.wa_cab[d.cl_wall[c]]])
+
+
+@njit(cache=True, _nrt=False, forceinline=True)
 def piece_cost(d: Data, p: int, log: int, lo: float, flip: int) -> float:
     """Crown, knots and grain of one piece, or the charge for an empty place; FORBIDDEN if it may not be."""
     length = d.pl_len[p]
     if log < 0:
-        return float(d.rules[W_SHORT] + d.rules[W_SHORT_MM] * length)
+        short = d.rules[W_SHORT] + d.rules[W_SHORT_MM] * length
+        return float(short + d.pl_keep[p])
     share = length / d.lg_len[log]
     cost = d.rules[W_CROWN] * max(0.0, d.lg_crown[log] * share * share - d.pl_crown[p])
     if d.pl_least[p] > 0.0 and diameter(d, log, lo + 0.5 * length) < d.pl_least[p]:
         return FORBIDDEN
     for h in range(d.lg_hazards[log]):
         x = d.lg_hx[log, h]
-        near = min(abs(x - lo), abs(x - lo - length))
+        near = min(abs(x - lo), min(abs(x - lo - length), abs(x - lo - d.pl_short[p])))
         for k in range(d.pl_col[p], d.pl_col[p + 1]):
             off = d.pc_off[k]
-            near = min(near, abs(x - (lo + off if flip == 0 else lo + length - off)))
+            near = min(near, abs(x - (lo + off if flip == 0 else lo + d.pc_len[k] - off)))
         if near < d.rules[CLEAR]:
             if d.lg_metal[log, h] != 0:
                 return FORBIDDEN
             cost += d.rules[W_KNOT]
+    if (d.pl_forbid[p] >> d.lg_spiral[log]) & 1:
+        cost += d.rules[W_HARD]
+    if d.pl_keep_log[p] >= 0:
+        if log != d.pl_keep_log[p]:
+            cost += d.pl_keep[p]
+        elif flip != d.pl_keep_flip[p]:
+            cost += 0.5 * d.pl_keep[p]
+        elif abs(lo - d.pl_keep_lo[p]) > SLACK:
+            cost += 0.25 * d.pl_keep[p]
     return float(cost + d.rules[W_GRAIN] * d.lg_twist[log] * d.pl_grain[p])
 
 
 @njit(cache=True, _nrt=False, forceinline=True)
-def log_cost(d: Data, log: int, n: int, total: float) -> float:
-    """Waste and cull charge of a log that gives n pieces of `total` mm."""
+def log_cost(d: Data, log: int, n: int, total: float, longest: float) -> float:
+    """Waste, cull and length charge of a log that gives n pieces of `total` mm, one of them the longest."""
     if n == 0:
         return 0.0
-    return float(d.rules[W_WASTE] * (d.lg_len[log] - total) + d.rules[W_CULLED] * d.lg_culled[log])
+    cost = d.rules[W_WASTE] * (d.lg_len[log] - total) + d.rules[W_CULLED] * d.lg_culled[log]
+    if d.lg_could[log] > longest + SLACK:
+        cost += d.lg_need[log] * (d.lg_could[log] - longest)
+    return float(cost)
+
+
+@njit(cache=True, _nrt=False, forceinline=True)
+def longest_now(d: Data, s: State, log: int) -> float:
+    """The longest piece that a log gives; 0 where nobody asks."""
+    longest = 0.0
+    if d.rules[W_LONG] > 0.0:
+        for j in range(s.l_n[log]):
+            longest = max(longest, d.pl_len[s.l_p[log, j]])
+    return longest
+
+
+@njit(cache=True, _nrt=False, forceinline=True)
+def longest_then(d: Data, s: State, x: Scratch, log: int) -> float:
+    """The longest piece that a log gives once the changes are made."""
+    longest = 0.0
+    if d.rules[W_LONG] > 0.0:
+        for j in range(s.l_n[log]):
+            stays = True
+            for i in range(x.n[0]):
+                if x.c_p[i] == s.l_p[log, j]:
+                    stays = False
+            if stays:
+                longest = max(longest, d.pl_len[s.l_p[log, j]])
+        for i in range(x.n[0]):
+            if x.c_log[i] == log:
+                longest = max(longest, d.pl_len[x.c_p[i]])
+    return longest
 
 
 @njit(cache=True, _nrt=False, forceinline=True)
 def pile_up(d: Data, s: State, c: int, r0: int) -> None:
     """Tops of column c from round r0 up, from its diameters; measured tops replace computed ones."""
     cab = d.wa_cab[d.cl_wall[c]]
-    g = d.ca_gap[cab]
     t = s.tops[c, r0 - 1]
+    if r0 == 1 and d.cl_flat[c] != 0:
+        t -= flat_depth(d, c, s.dia[c, 1])
     for r in range(r0, d.ca_rounds[cab] + 1):
-        t += s.dia[c, r] + g
+        t += s.dia[c, r] + d.gap[c, r]
         if d.has_top[c, r] != 0:
             t = d.top[c, r]
         s.tops[c, r] = t
@@ -184,22 +255,25 @@ def pile_up(d: Data, s: State, c: int, r0: int) -> None:
 def crossing_cost(d: Data, s: State, k: int, r0: int, out: Floats) -> float:
     """Mismatch and notches of crossing k from round r0 up; written per round into out[k], and summed."""
     cab = d.cr_cab[k]
-    g, top_round = d.ca_gap[cab], d.ca_rounds[cab]
+    top_round = d.ca_rounds[cab]
     lo, hi = d.cr_low[k], d.cr_high[k]
     th, tl, dh, dl, rise = s.tops[hi], s.tops[lo], s.dia[hi], s.dia[lo], s.rise[cab]
     w, wn, hard = d.rules[W_CORNER], d.rules[W_NOTCH], d.rules[W_HARD]
     g0, g1, b0, b1 = d.rules[GOOD_LEAST], d.rules[GOOD_MOST], d.rules[LIMIT_LEAST], d.rules[LIMIT_MOST]
+    gh, gl = d.gap[hi], d.gap[lo]
     part = 0.5 / d.ca_ends[cab]
     total = 0.0
     row = out[k]
     for r in range(r0, top_round + 1):
         cost = w * abs(th[r] - tl[r] - part * rise[r])
-        n, dia = tl[r] - th[r - 1] - g, dh[r]
+        n, dia = tl[r] - th[r - 1] - gh[r], dh[r]
         cost += wn * max(0.0, max(g0 * dia - n, n - g1 * dia))
         if n < b0 * dia - SLACK or n > b1 * dia + SLACK:
             cost += hard
-        if r > 1:
-            n, dia = th[r - 1] - tl[r - 1] - g, dl[r]
+        if r > 1 or d.cr_half[k] != 0:
+            n, dia = th[r - 1] - tl[r - 1] - gl[r], dl[r]
+            if r == 1 and d.cl_flat[lo] != 0:
+                n += flat_depth(d, lo, dia)
             cost += wn * max(0.0, max(g0 * dia - n, n - g1 * dia))
             if n < b0 * dia - SLACK or n > b1 * dia + SLACK:
                 cost += hard
@@ -219,6 +293,62 @@ def level_cost(d: Data, s: State, w: int, r0: int, out: Floats) -> float:
         cost = weight[r] * abs(a[r] - b[r])
         out[w, r] = cost
         total += cost
+    return total
+
+
+@njit(cache=True, _nrt=False, forceinline=True)
+def opening_cost(d: Data, s: State, w: int) -> float:
+    """How far the logs below and above the holes of wall w are off their sills and heads."""
+    a, b = d.wa_col[w, 0], d.wa_col[w, 1]
+    total = 0.0
+    for o in range(d.wa_op[w], d.wa_op[w + 1]):
+        for side in range(2):
+            r = d.op_below[o] if side == 0 else d.op_above[o]
+            if r == 0:
+                continue
+            first, last = s.tops[a, r], s.tops[b, r]
+            if side == 1:
+                first -= s.dia[a, r]
+                last -= s.dia[b, r]
+            slope = (last - first) / d.wa_len[w]
+            first -= d.op_sill[o] if side == 0 else d.op_head[o]
+            total += abs(first + slope * d.op_from[o]) + abs(first + slope * d.op_to[o])
+    return float(0.5 * d.rules[W_OPENING] * total)
+
+
+@njit(cache=True, _nrt=False, forceinline=True)
+def alternate_cost(d: Data, s: State, co: int) -> float:
+    """Half for each end of a wall at which course co has its butt as the course below it has."""
+    p, q = d.co_first[co], d.co_first[co - 1]
+    cost = 0.0
+    if s.p_log[p] >= 0 and s.p_log[q] >= 0 and s.p_flip[p] == s.p_flip[q]:
+        cost += 0.5
+    p, q = p + d.co_n[co] - 1, q + d.co_n[co - 1] - 1
+    if s.p_log[p] >= 0 and s.p_log[q] >= 0 and s.p_flip[p] == s.p_flip[q]:
+        cost += 0.5
+    return float(d.rules[W_ALTERNATE] * cost)
+
+
+@njit(cache=True, _nrt=False, forceinline=True)
+def alternates_cost(d: Data, s: State, x: Scratch) -> float:
+    """Charge for butts over butts of the courses the changes touch and those above them, each once."""
+    if d.rules[W_ALTERNATE] == 0.0:
+        return 0.0
+    total = 0.0
+    for i in range(x.n[0]):
+        co = d.pl_course[x.c_p[i]]
+        if co < 0:
+            continue
+        for c in range(co, co + 2):
+            if c >= len(d.co_first) or d.co_wall[c] != d.co_wall[co] or d.co_round[c] == 1:
+                continue
+            seen = False
+            for j in range(i):
+                other = d.pl_course[x.c_p[j]]
+                if other >= 0 and (other == c or other == c - 1):
+                    seen = True
+            if not seen:
+                total += alternate_cost(d, s, c)
     return total
 
 
@@ -249,7 +379,7 @@ def big_low_cost(d: Data, s: State, cab: int, r: int) -> float:
 def jamb_cost(d: Data, s: State, co: int) -> float:
     """How far the pieces of a course are off the line between its corners, at the openings."""
     n = d.co_n[co]
-    if n == 1:
+    if d.co_jamb[co] == 0:
         return 0.0
     w, r = d.co_wall[co], d.co_round[co]
     d0, d1 = s.dia[d.wa_col[w, 0], r], s.dia[d.wa_col[w, 1], r]
@@ -280,24 +410,26 @@ def rebuild(d: Data, s: State) -> float:
             s.l_n[log] += 1
             s.l_sum[log] += d.pl_len[p]
         for k in range(d.pl_col[p], d.pl_col[p + 1]):
-            dia = piece_diameter(d, p, log, s.p_lo[p], s.p_flip[p], d.pc_off[k])
+            dia = column_diameter(d, p, k, log, s.p_lo[p], s.p_flip[p])
             s.dia[d.pc_col[k], d.pl_round[p]] = dia
-            if d.cl_end[d.pc_col[k]] != 0:
-                s.rise[d.pl_cab[p], d.pl_round[p]] += dia + d.ca_gap[d.pl_cab[p]]
+            if d.cl_end[d.pc_col[k]] != 0 and d.pl_round[p] > 0:
+                s.rise[d.pl_cab[p], d.pl_round[p]] += rise_of(d, d.pc_col[k], d.pl_round[p], dia)
         s.p_left[p] = piece_diameter(d, p, log, s.p_lo[p], s.p_flip[p], 0.0)
         s.p_right[p] = piece_diameter(d, p, log, s.p_lo[p], s.p_flip[p], d.pl_len[p])
         if d.pl_wall[p] >= 0:
             s.mids[d.pl_cab[p], d.pl_round[p]] += d.lg_mid[log] if log >= 0 else d.pl_nominal[p]
     for log in range(len(d.lg_len)):
-        total += log_cost(d, log, s.l_n[log], s.l_sum[log])
+        total += log_cost(d, log, s.l_n[log], s.l_sum[log], longest_now(d, s, log))
     for cab in range(len(d.ca_rounds)):
         base = half_base(d, s, cab)
         for w in range(d.ca_wall[cab], d.ca_wall[cab + 1]):
             for c in range(len(d.cl_wall)):
                 if d.cl_wall[c] == w:
-                    s.tops[c, 0] = 0.0 if d.wa_low[w] != 0 else base
+                    s.tops[c, 0] = start_of(d, s, c, base)
                     pile_up(d, s, c, 1)
             total += level_cost(d, s, w, 1, s.level_cost)
+            s.open_cost[w] = opening_cost(d, s, w)
+            total += s.open_cost[w]
         for k in range(d.ca_cross[cab], d.ca_cross[cab + 1]):
             total += crossing_cost(d, s, k, 1, s.cross_cost)
         s.spread[cab] = spread_cost(d, s, cab)
@@ -307,7 +439,21 @@ def rebuild(d: Data, s: State) -> float:
     for co in range(len(d.co_first)):
         s.jamb[co] = jamb_cost(d, s, co)
         total += s.jamb[co]
+        if d.co_round[co] > 1:
+            total += alternate_cost(d, s, co)
     return total
+
+
+@njit(cache=True, _nrt=False, forceinline=True)
+def start_of(d: Data, s: State, c: int, base: float) -> float:
+    """Top of round 0 at column c; `base` where it is half a mean rise up."""
+    if d.cl_base[c] == 0:
+        return 0.0
+    if d.cl_base[c] == 1:
+        return base
+    if d.cl_base[c] == 2:
+        return float(d.cl_start[c])
+    return float(0.5 * (s.dia[c, 0] - d.cl_kerf[c]))
 
 
 @njit(cache=True, _nrt=False, forceinline=True)
@@ -316,7 +462,8 @@ def half_base(d: Data, s: State, cab: int) -> float:
     total = 0.0
     for w in range(d.ca_wall[cab], d.ca_wall[cab + 1]):
         if d.wa_low[w] != 0:
-            total += s.dia[d.wa_col[w, 0], 1] + s.dia[d.wa_col[w, 1], 1] + 2.0 * d.ca_gap[cab]
+            a, b = d.wa_col[w, 0], d.wa_col[w, 1]
+            total += rise_of(d, a, 1, s.dia[a, 1]) + rise_of(d, b, 1, s.dia[b, 1])
     return float(0.5 * total / d.ca_low_ends[cab])
 
 
@@ -372,7 +519,8 @@ def logs_delta(d: Data, s: State, x: Scratch) -> float:
                 if x.c_log[j] == log:
                     count += 1
                     total += d.pl_len[x.c_p[j]]
-            delta += log_cost(d, log, count, total) - log_cost(d, log, s.l_n[log], s.l_sum[log])
+            delta += log_cost(d, log, count, total, longest_then(d, s, x, log))
+            delta -= log_cost(d, log, s.l_n[log], s.l_sum[log], longest_now(d, s, log))
     return delta
 
 
@@ -388,7 +536,7 @@ def place_change(d: Data, s: State, x: Scratch, i: int, back: bool) -> None:
                 d.lg_mid[old] if old >= 0 else d.pl_nominal[p]
             )
         co = d.pl_course[p]
-        if d.co_n[co] > 1:
+        if d.co_jamb[co] != 0:
             s.p_left[p] = piece_diameter(d, p, log, lo, flip, 0.0)
             s.p_right[p] = piece_diameter(d, p, log, lo, flip, d.pl_len[p])
     s.p_log[p], s.p_lo[p], s.p_flip[p] = log, lo, flip
@@ -427,7 +575,7 @@ def courses_cost(d: Data, s: State, x: Scratch, new: bool) -> float:
     total = 0.0
     for i in range(x.n[0]):
         co = d.pl_course[x.c_p[i]]
-        if co < 0 or d.co_n[co] == 1:
+        if co < 0 or d.co_jamb[co] == 0:
             continue
         seen = False
         for j in range(i):
@@ -447,16 +595,19 @@ def move_columns(d: Data, s: State, x: Scratch) -> None:
         r, cab = d.pl_round[p], d.pl_cab[p]
         for k in range(d.pl_col[p], d.pl_col[p + 1]):
             c = d.pc_col[k]
-            dia = piece_diameter(d, p, x.c_log[i], x.c_lo[i], x.c_flip[i], d.pc_off[k])
+            dia = column_diameter(d, p, k, x.c_log[i], x.c_lo[i], x.c_flip[i])
             old = s.dia[c, r]
             if dia == old:
                 continue
-            touch_crossing(d, s, x, d.cl_cross[c], r)
+            touch_crossing(d, s, x, d.cl_cross[c], max(r, 1))
             s.dia[c, r] = dia
+            if r == 0 and d.cl_base[c] == 3:
+                s.tops[c, 0] = 0.5 * (dia - d.cl_kerf[c])
             if d.cl_end[c] != 0:
                 w = d.cl_wall[c]
-                touch_wall(x, w, r)
-                s.rise[cab, r] += dia - old
+                touch_wall(x, w, max(r, 1))
+                if r > 0:
+                    s.rise[cab, r] += rise_of(d, c, r, dia) - rise_of(d, c, r, old)
                 if r == 1 and d.wa_low[w] != 0:
                     base_cab = cab
                     move_base(d, s, x, cab)
@@ -474,7 +625,8 @@ def move_columns(d: Data, s: State, x: Scratch) -> None:
 def move_base(d: Data, s: State, x: Scratch, cab: int) -> None:
     """A low wall's first round changed: every crossing of the cabin is touched from the deck up."""
     for k in range(d.ca_cross[cab], d.ca_cross[cab + 1]):
-        touch_crossing(d, s, x, k, 1)
+        if d.cl_base[d.cr_high[k]] == 1:
+            touch_crossing(d, s, x, k, 1)
 
 
 @njit(cache=True, _nrt=False)
@@ -486,7 +638,7 @@ def settle_base(d: Data, s: State, x: Scratch, i: int) -> None:
         return
     base = half_base(d, s, cab)
     for k in range(d.ca_cross[cab], d.ca_cross[cab + 1]):
-        if x.cr_from[k] != 0:
+        if x.cr_from[k] != 0 and d.cl_base[d.cr_high[k]] == 1:
             s.tops[d.cr_high[k], 0] = base
             w = d.cl_wall[d.cr_high[k]]
             touch_wall(x, w, 1)
@@ -545,11 +697,11 @@ def weigh(d: Data, s: State, x: Scratch, limit: float) -> float:
         x.c_cost[i] = cost
         delta += cost - s.p_cost[p]
     delta += logs_delta(d, s, x)
-    delta -= rounds_cost(d, s, x) + courses_cost(d, s, x, False)
+    delta -= rounds_cost(d, s, x) + courses_cost(d, s, x, False) + alternates_cost(d, s, x)
     for i in range(n):
         place_change(d, s, x, i, False)
     move_columns(d, s, x)
-    delta += rounds_cost(d, s, x) + courses_cost(d, s, x, True)
+    delta += rounds_cost(d, s, x) + courses_cost(d, s, x, True) + alternates_cost(d, s, x)
     delta += other_corners(d, s, x, rises, False)
     for i in range(x.n[1]):
         k = x.cr_list[i]
@@ -558,6 +710,7 @@ def weigh(d: Data, s: State, x: Scratch, limit: float) -> float:
     for i in range(x.n[2]):
         w = x.wa_list[i]
         cab = d.wa_cab[w]
+        delta -= s.open_cost[w]
         for r in range(x.wa_from[w], d.ca_rounds[cab] + 1):
             delta -= s.level_cost[w, r]
     last_cab, first_cab = -1, -1
@@ -573,7 +726,7 @@ def weigh(d: Data, s: State, x: Scratch, limit: float) -> float:
     i = 0
     while ok and i < x.n[2]:
         w = x.wa_list[i]
-        delta += level_cost(d, s, w, x.wa_from[w], x.new_level)
+        delta += level_cost(d, s, w, x.wa_from[w], x.new_level) + opening_cost(d, s, w)
         i += 1
         ok = delta <= limit
     if ok and first_cab >= 0:
@@ -610,6 +763,7 @@ def keep(d: Data, s: State, x: Scratch, first_cab: int, last_cab: int) -> None:
         w = x.wa_list[i]
         for r in range(x.wa_from[w], d.ca_rounds[d.wa_cab[w]] + 1):
             s.level_cost[w, r] = x.new_level[w, r]
+        s.open_cost[w] = opening_cost(d, s, w)
     if first_cab >= 0:
         s.spread[first_cab] = spread_cost(d, s, first_cab)
     if last_cab >= 0:
@@ -618,7 +772,7 @@ def keep(d: Data, s: State, x: Scratch, first_cab: int, last_cab: int) -> None:
         p = x.c_p[i]
         s.p_cost[p] = x.c_cost[i]
         co = d.pl_course[p]
-        if co >= 0 and d.co_n[co] > 1:
+        if co >= 0 and d.co_jamb[co] != 0:
             s.jamb[co] = jamb_cost(d, s, co)
         log = x.o_log[i]
         if log >= 0 and log != x.c_log[i]:
@@ -705,9 +859,8 @@ def draw_position(
     if d.pl_col[p + 1] - k > 1 and rand(x.rng) < 0.5:
         k += 1
     want = s.dia[d.pc_col[k], d.pl_round[p]]
-    off = d.pc_off[k]
-    a = piece_diameter(d, p, log, least, flip, off)
-    b = piece_diameter(d, p, log, most, flip, off)
+    a = column_diameter(d, p, k, log, least, flip)
+    b = column_diameter(d, p, k, log, most, flip)
     if a == b:
         return least
     t = (want - a) / (b - a)
@@ -841,13 +994,13 @@ def propose_balance(d: Data, s: State, x: Scratch, p: int, l_group: Ints, group:
             if l_group[q_log] != group:
                 return False
             put(x, p, log, lo, s.p_flip[p])
-            gain = piece_diameter(d, p, log, lo, s.p_flip[p], d.pc_off[k]) - s.dia[c, r]
+            gain = column_diameter(d, p, k, log, lo, s.p_flip[p]) - s.dia[c, r]
             least, most = find_gap(d, s, x, q_log, d.pl_len[q], q, -1)
             if least > most:
                 return False
             q_flip = s.p_flip[q]
-            a = piece_diameter(d, q, q_log, least, q_flip, d.pc_off[j])
-            b = piece_diameter(d, q, q_log, most, q_flip, d.pc_off[j])
+            a = column_diameter(d, q, j, q_log, least, q_flip)
+            b = column_diameter(d, q, j, q_log, most, q_flip)
             if a == b:
                 return False
             # Straight between the nearer end and here: exact as long as no station lies between.

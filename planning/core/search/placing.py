@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from planning.core.problem import Piece, Plan, Problem
@@ -27,6 +29,8 @@ def first_state(problem: Problem, data: Data, places: Places, scratch: Scratch, 
     number = {log.id: i for i, log in enumerate(problem.logs)}
     place = {key: p for p, key in enumerate(places.keys)}
     for piece in problem.pinned:
+        if piece.place not in place:
+            continue  # the second of two half logs, which lies where the first does
         _lay(state, place[piece.place], number[piece.log], piece)
         state.p_fixed[place[piece.place]] = 1
     for piece in start.pieces if start is not None else ():
@@ -45,8 +49,10 @@ def plan_of(problem: Problem, places: Places, p_log: Ints, p_lo: Floats, p_flip:
     pieces = []
     for p, key in enumerate(places.keys):
         cabin, wall, round_no, n = key
+        second = places.second.get(p)
         if key in pinned:
             pieces.append(pinned[key])
+            pieces += [pinned[second]] if second is not None else []
         elif p_log[p] >= 0:
             member = wall.removeprefix("member:") if wall.startswith("member:") and round_no == 0 else None
             pieces.append(
@@ -61,6 +67,8 @@ def plan_of(problem: Problem, places: Places, p_log: Ints, p_lo: Floats, p_flip:
                     butt_at="end" if p_flip[p] else "start",
                 )
             )
+            if second is not None:
+                pieces.append(replace(pieces[-1], wall=second[1], piece=second[3]))
     return Plan(problem=problem.name, pieces=tuple(pieces))
 
 

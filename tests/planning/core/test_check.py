@@ -6,7 +6,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planning.core.check import course_places, diameter_at, judge
+from planning.core.check import diameter_at, judge
+from planning.core.places import course_places
 from planning.core.problem import AsBuilt, Hazard, Member, Piece, Plan, Tee, Wall
 from tests.planning.core_problems import (
     a_cabin,
@@ -248,7 +249,7 @@ def test_pinned_pieces_must_stay_and_excluded_logs_must_rest():
 def with_partition(rounds: int = 2):
     """The small cabin with a partition P, low, between B and D, which gets a tee each."""
     cabin = a_cabin(rounds=rounds)
-    partition = Wall(id="P", length_mm=3000.0, overhang_mm=300.0, start="low", corners=(4, 5))
+    partition = Wall(id="P", length_mm=3000.0, overhangs_mm=(300.0, 300.0), start="low", corners=(4, 5))
     tees = (Tee(corner=4, wall="B", at_mm=1500.0), Tee(corner=5, wall="D", at_mm=1500.0))
     return replace(cabin, walls=(*cabin.walls, partition), tees=tees)
 

@@ -211,7 +211,7 @@ def test_an_l_shape_of_six_walls_is_planned_like_any_other():
         Wall(
             id="ABCDEF"[n],
             length_mm=length,
-            overhang_mm=300.0,
+            overhangs_mm=(300.0, 300.0),
             start="low" if n % 2 == 0 else "high",
             corners=(n, (n + 1) % 6),
         )
