@@ -13,6 +13,7 @@ from crews.models import Crew, Member
 from inventory.actions import move_locked, release_logs
 from inventory.models import Log, LogState
 from planning.models import CurrentPlan, Plan, PlannedPiece, PlanState, Promise, PromiseEnd
+from planning.planned_walls import reported_tops
 from planning.queries import still_to_come
 
 
@@ -133,7 +134,9 @@ def _promise(plan: Plan, wanted: dict[UUID, UUID], logs: dict[UUID, Log], *, at:
 def _replace_current(plan: Plan, cabins: list[Cabin]) -> None:
     earlier = set(CurrentPlan.objects.filter(cabin__in=cabins).values_list("plan", flat=True))
     CurrentPlan.objects.filter(cabin__in=cabins).delete()
-    CurrentPlan.objects.bulk_create([CurrentPlan(cabin=cabin, plan=plan) for cabin in cabins])
+    CurrentPlan.objects.bulk_create(
+        [CurrentPlan(cabin=cabin, plan=plan, tops_mm=reported_tops(plan, cabin)) for cabin in cabins]
+    )
     still = set(CurrentPlan.objects.filter(plan__in=earlier).values_list("plan", flat=True))
     for old in Plan.objects.select_for_update().filter(id__in=earlier - still - {plan.id}).order_by("id"):
         change_row(old, fields={"state": PlanState.REPLACED}, at=plan.changed_at)

@@ -5,3 +5,10 @@ from django.apps import AppConfig
 
 class PlanningConfig(AppConfig):
     name = "planning"
+
+    def ready(self) -> None:
+        """Cabins ask what is planned for them; they come before plans, so the answer is given here."""
+        from cabins.queries.planned import register_planned_walls
+        from planning.planned_walls import planned_walls
+
+        register_planned_walls(planned_walls)

@@ -130,6 +130,9 @@ class CurrentPlan(models.Model):
 
     cabin = models.OneToOneField(Cabin, on_delete=models.CASCADE, related_name="current_plan")
     plan = models.ForeignKey(Plan, on_delete=models.PROTECT, related_name="current_for")
+    # The plan's own tops of this cabin, {wall: [[start, end, tees] for each round from 0]}: what the crew
+    # builds to, beside the report so that no sheet has to read all of that.
+    tops_mm = models.JSONField(default=dict)
 
 
 class PromiseEnd(models.TextChoices):

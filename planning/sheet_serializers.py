@@ -23,9 +23,23 @@ class CornerCutOut(RowOut):
     notch_text = serializers.CharField(allow_null=True)
     notch_share = serializers.FloatField(allow_null=True)
     notch_state = serializers.ChoiceField(NOTCH_STATES, allow_null=True)
-    top_mm = serializers.FloatField(help_text="Height to reach above the deck.")
+    gap_mm = serializers.FloatField(help_text="The gap that this notch leaves.")
+    gap_text = serializers.CharField()
+    planned_mm = serializers.FloatField(allow_null=True, help_text="The plan's own top.")
+    stands_off_mm = serializers.FloatField(
+        allow_null=True, help_text="How far the wall below stands above its plan."
+    )
+    reach_mm = serializers.FloatField(
+        help_text="The height to reach: the plan's own top, and what one round cannot bring back."
+    )
+    top_mm = serializers.FloatField(help_text="The top that this notch gives.")
     top_text = serializers.CharField()
     top_error_mm = serializers.FloatField()
+    off_plan_mm = serializers.FloatField(allow_null=True, help_text="How far above the plan's top that is.")
+    rounds_to_return = serializers.IntegerField(
+        allow_null=True, help_text="Later rounds whose gaps bring that back; null: they never do."
+    )
+    is_blocked = serializers.BooleanField(help_text="No gap of the band gives an allowed notch.")
 
 
 class MarkedHazardOut(RowOut):
@@ -79,9 +93,13 @@ class SettingRowOut(RowOut):
     length_text = serializers.CharField()
     crown_mm = serializers.FloatField(allow_null=True, help_text="Null: nobody looked at it yet.")
     crown_text = serializers.CharField(allow_null=True)
-    gap_mm = serializers.FloatField()
+    gap_mm = serializers.FloatField(help_text="The gap aimed at; each corner has its own.")
     gap_text = serializers.CharField()
     corners = CornerCutOut(many=True)
+    advice = serializers.ListField(
+        child=serializers.CharField(),
+        help_text="How far each corner stays off its plan, and what returns it.",
+    )
     hazards = MarkedHazardOut(many=True)
     lift = LiftOut()
     grain = GrainVerdictOut(help_text="What the rules of grain say, as the crew has switched them.")

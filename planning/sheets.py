@@ -7,28 +7,30 @@ from uuid import UUID
 
 from django.db.models import F, QuerySet
 
+from cabins.core.advice import return_lines
 from cabins.core.grain import GrainVerdict, Weight
 from cabins.core.layout_parts import Layout
-from cabins.core.places import Place, Spot, columns_of
+from cabins.core.places import Place
 from cabins.core.sources import MP579
 from cabins.core.stack import Stack, Top
 from cabins.core.steering import steer_next_log
 from cabins.models import Cabin
 from cabins.queries import Standing, layout_of, standing_of
 from cabins.queries.grain import grain_judge
+from cabins.queries.walls import Rows, place_key, stack_of
 from config.api.problems import NotFound, Refusal, fault
 from crews.keeping import one_of
 from crews.models import Crew
 from inventory.core.basis import Basis
 from inventory.core.crew_units import CrewUnits
 from inventory.drawn import units_of
-from inventory.models import MEASURES
-from inventory.profiles import WOOD, profile_of_row, wood_of_row
+from inventory.profiles import profile_of_row, wood_of_row
 from planning.adoption import PlanStale
 from planning.core.drawing_up import HazardOnLog
 from planning.core.lifts import USUAL_SLING_DEG, Lift, lift_of
-from planning.core.sheets import SettingRow, SheetPiece, ends_of, setting_rows, stack_of, turned_round
+from planning.core.sheets import SettingRow, SheetPiece, ends_of, setting_rows, turned_round
 from planning.models import CurrentPlan, Plan, PlannedPiece
+from planning.planned_walls import OF_LOG, wall_of_plan
 from planning.queries import still_to_come
 
 LIFTING = (
@@ -42,11 +44,11 @@ STRUCTURE = "Notches, structure and settling are decided by local code and licen
 _HEIGHTS = {
     "basis": asdict(
         Basis(
-            rule="each round adds the log's diameter at the corner and the gap; a notch is the crossing "
-            "log's top less the underside the log is to have",
-            source=f"geometry; {MP579}, for the notch",
-            assumption="gaps at their target, diameters straight between stations, tops as measured where "
-            "they are",
+            rule="each log is steered to the plan's own top: where the wall stands off its plan, by what the "
+            "gap's band brings back in one round; a notch is the crossing log's top less the underside the "
+            "log is to have",
+            source=f"geometry; {MP579}, for the notch and for steering by it",
+            assumption="diameters straight between stations, tops as measured where they are",
         )
     ),
     "uncertainty": "error_mm and top_error_mm: one standard deviation, from readings of diameters and "
@@ -59,29 +61,6 @@ class NoPlanYet(Refusal):
 
 
 Row = Mapping[str, Any]
-
-
-def _planned_rows(plan: Plan, cabin: Cabin) -> list[dict[str, Any]]:
-    rows: QuerySet[PlannedPiece, Any] = (
-        PlannedPiece.objects.filter(plan=plan, cabin=cabin, place__isnull=False)
-        .order_by("place__round", "place__wall", "place__piece")
-        .values(
-            "log", "from_butt_mm", "butt_at",
-            wall=F("place__wall"), round=F("place__round"), piece=F("place__piece"),
-            start_mm=F("place__start_mm"), end_mm=F("place__end_mm"),
-            **_OF_LOG,
-        )
-    )  # fmt: skip
-    return list(rows)
-
-
-_OF_LOG = {
-    "log_number": F("log__number"),
-    "yard_name": F("log__yard__name"),
-    "rack_name": F("log__rack__name"),
-    **{name: F(f"log__{name}") for name in MEASURES},
-    **{f"species_{name}": F(f"log__species__{name}") for name in WOOD},
-}
 
 
 def _sheet_piece(row: Row) -> SheetPiece:
@@ -103,18 +82,6 @@ def _sheet_piece(row: Row) -> SheetPiece:
             for h in row["hazards"]
         ),
     )
-
-
-def _place(row: Row) -> tuple[str, int, int]:
-    return row["wall"], row["round"], row["piece"]
-
-
-def _measured(standing: Standing) -> dict[Spot, float]:
-    columns = columns_of(standing.layout)
-    return {
-        (wall, number, 0 if end == "start" else columns[wall][-1].column): float(height)
-        for (wall, number, end), height in standing.heights_mm.items()
-    }
 
 
 def plan_and_cabin(crew: Crew, plan: UUID, cabin: UUID) -> tuple[Plan, Cabin]:
@@ -139,17 +106,14 @@ def current_plan(cabin: Cabin) -> Plan:
     return current.plan
 
 
-def merged(plan: Plan, cabin: Cabin) -> tuple[Standing, list[dict[str, Any]], Stack]:
+def merged(plan: Plan, cabin: Cabin) -> tuple[Standing, Rows, Stack]:
     """What stands, and the plan's pieces for the open places: rows of both, and the stack they make."""
-    standing = standing_of([cabin])[cabin.id]
-    filled = {_place(row) for row in standing.pieces}
-    coming = [row for row in _planned_rows(plan, cabin) if _place(row) not in filled]
-    _refuse_if_too_short(coming)
-    pieces = [_sheet_piece(row) for row in (*standing.pieces, *coming)]
-    return standing, coming, stack_of(standing.layout, pieces, _measured(standing))
+    standing = standing_of([cabin], planned={cabin.id: wall_of_plan(plan, cabin)})[cabin.id]
+    _refuse_if_too_short(standing.coming)
+    return standing, standing.coming, stack_of(standing)
 
 
-def _refuse_if_too_short(coming: list[dict[str, Any]]) -> None:
+def _refuse_if_too_short(coming: Rows) -> None:
     """A log measured again may have turned out too short for the piece planned from it."""
     short = [r for r in coming if r["from_butt_mm"] + r["end_mm"] - r["start_mm"] > r["length_mm"]]
     if short:
@@ -167,7 +131,7 @@ def members_to_come(plan: Plan, cabin: Cabin) -> list[dict[str, Any]]:
     rows: QuerySet[PlannedPiece, Any] = (
         still_to_come(pieces)
         .order_by("member")
-        .values("log", "from_butt_mm", "butt_at", "member", end_mm=F("member_length_mm"), **_OF_LOG)
+        .values("log", "from_butt_mm", "butt_at", "member", end_mm=F("member_length_mm"), **OF_LOG)
     )
     return [{**row, "start_mm": 0} for row in rows]
 
@@ -179,13 +143,14 @@ def setting_sheet(
     standing, coming, stack = merged(plan, cabin)
     layout = standing.layout
     _refuse_no_such_round(layout, round_number)
-    rows = {_place(row): row for row in coming}
+    rows = {place_key(row): row for row in coming}
     sheet = setting_rows(layout, [_sheet_piece(r) for r in coming], round_number=round_number, stack=stack)
-    judge = grain_judge(cabin.crew)
+    judge, units = grain_judge(cabin.crew), units_of(cabin.crew)
 
     def told(row: SettingRow) -> dict[str, Any]:
         of_log = rows[row.wall, row.round, row.piece]
-        return _sheet_row(row, of_log, judge.judge(layout, _core_place(of_log), of_log), sling_angle_deg)
+        grain = judge.judge(layout, _core_place(of_log), of_log)
+        return _sheet_row(row, of_log, grain, layout, units, sling_angle_deg)
 
     return {
         "cabin": cabin.id,
@@ -205,8 +170,17 @@ def _refuse_no_such_round(layout: Layout, round_number: int) -> None:
         raise NotFound(f"This cabin has rounds 1 to {layout.round_count}.")
 
 
-def _sheet_row(sheet: SettingRow, row: Row, grain: GrainVerdict, sling_angle_deg: float) -> dict[str, Any]:
+def _sheet_row(
+    sheet: SettingRow,
+    row: Row,
+    grain: GrainVerdict,
+    layout: Layout,
+    units: CrewUnits,
+    sling_angle_deg: float,
+) -> dict[str, Any]:
+    rounds_left = layout.round_count - sheet.round
     return asdict(sheet) | {
+        "advice": return_lines(sheet.corners, gap=layout.gap, rounds_left=rounds_left, units=units),
         "log": row["log"],
         "log_number": row["log_number"],
         "yard_name": row["yard_name"],
@@ -283,14 +257,15 @@ def next_log(plan: Plan, cabin: Cabin, *, sling_angle_deg: float = USUAL_SLING_D
     if not coming:
         return answer
     lowest = [row for row in coming if row["round"] == min(row["round"] for row in coming)]
-    pieces = {_place(row): _sheet_piece(row) for row in lowest}
+    pieces = {place_key(row): _sheet_piece(row) for row in lowest}
     sheet = setting_rows(standing.layout, pieces.values(), round_number=lowest[0]["round"], stack=stack)[0]
     place = (sheet.wall, sheet.round, sheet.piece)
-    row = next(r for r in lowest if _place(r) == place)
+    row = next(r for r in lowest if place_key(r) == place)
     grain = grain_judge(cabin.crew).judge(standing.layout, _core_place(row), row)
+    units = units_of(cabin.crew)
     return answer | {
-        "row": _sheet_row(sheet, row, grain, sling_angle_deg),
-        "steering": _steering(stack, pieces[place], units_of(cabin.crew)),
+        "row": _sheet_row(sheet, row, grain, standing.layout, units, sling_angle_deg),
+        "steering": _steering(stack, pieces[place], units),
     }
 
 

@@ -42,7 +42,8 @@ def _row(units: CrewUnits, row: Told) -> dict[str, Any]:
     return {
         **units.beside(row, along=["cut_near_butt", "cut_near_tip", "length"], across=["crown", "gap"]),
         "corners": [
-            units.beside(corner, along=["from_butt", "top"], across=["notch"]) for corner in row["corners"]
+            units.beside(corner, along=["from_butt", "top"], across=["notch", "gap"])
+            for corner in row["corners"]
         ],
         "lift": units.beside(row["lift"], along=["balance_from_butt"]),
     }

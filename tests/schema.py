@@ -106,3 +106,30 @@ def check_answer(method: str, address: str, status: int, media_type: str, body: 
             for e in _validator(path, method.lower(), str(status), media).iter_errors(body)
         ]
         assert not faults, f"{method} {path} {status}: {faults[:5]}"
+
+
+def fields_shown() -> dict[str, set[str]]:
+    """By operation: the name of every field, however deep, that a GET may answer in JSON."""
+    return {
+        operation["operationId"]: {
+            name
+            for status, answer in operation["responses"].items()
+            if status.startswith("2")
+            for name in _names(answer.get("content", {}).get("application/json", {}).get("schema", {}), set())
+        }
+        for path in schema()["paths"].values()
+        for method, operation in path.items()
+        if method == "get"
+    }
+
+
+def _names(node: Any, entered: set[str]) -> set[str]:
+    if isinstance(node, list):
+        return {name for part in node for name in _names(part, entered)}
+    if not isinstance(node, dict):
+        return set()
+    found = set(node.get("properties", {}))
+    if "$ref" in node and node["$ref"] not in entered:
+        entered.add(node["$ref"])
+        found |= _names(schema()["components"]["schemas"][node["$ref"].split("/")[-1]], entered)
+    return found | {name for part in node.values() for name in _names(part, entered)}

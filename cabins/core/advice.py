@@ -1,6 +1,7 @@
 """Advice on the next log in plain sentences: cut, turn, share, or take another."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from typing import Protocol
 
 from cabins.core.layout_parts import Gap
 from cabins.core.next_log import ON_THE_LINE_MM, EndSheet, Remedy
@@ -11,21 +12,17 @@ def advice_for(
     ends: Sequence[EndSheet],
     remedy: Remedy,
     chosen: Sequence[EndSheet],
+    *,
     gap: Gap,
+    rounds_left: int,
     units: CrewUnits,
 ) -> tuple[str, ...]:
     """What to do at each end, in sentences with the crew's units; `chosen`: the ends as the log is to lie."""
     lines = [] if remedy is Remedy.ANOTHER_LOG else [_cut_line(end, units) for end in chosen]
     if remedy is Remedy.TURN:
         lines.insert(0, "Turn the log end for end.")
-    off = [end for end in chosen if abs(end.off_plan_mm) > ON_THE_LINE_MM]
-    if remedy in (Remedy.SHARE, Remedy.TURN):
-        lines += [_share_line(end, gap, units) for end in off]
-    if remedy is Remedy.PLAN_AGAIN:
-        lines += [_beyond_line(end, units) for end in off]
-        lines.append(
-            "Plan the rest again: the gaps of the rounds left do not bring this wall back to its plan."
-        )
+    if remedy in (Remedy.SHARE, Remedy.TURN, Remedy.PLAN_AGAIN):
+        lines += return_lines(chosen, gap=gap, rounds_left=rounds_left, units=units)
     if remedy is Remedy.ANOTHER_LOG:
         lines += ["Take another log: this one does not reach its height within the gap's band and limits."]
         lines += [_another_line(end, units) for end in ends]
@@ -41,22 +38,40 @@ def _cut_line(end: EndSheet, units: CrewUnits) -> str:
     )
 
 
-def _off(end: EndSheet, units: CrewUnits) -> str:
-    word = "high" if end.off_plan_mm > 0 else "low"
-    return f"At {end.crossing} the wall stays {units.across(abs(end.off_plan_mm))} too {word}"
+class OffPlan(Protocol):
+    """One crossing of a log that comes to lie off its plan."""
+
+    @property
+    def crossing(self) -> str:
+        """Its name."""
+
+    @property
+    def off_plan_mm(self) -> float | None:
+        """How far above its plan (the level line) the log comes to lie; None: there is neither."""
+
+    @property
+    def rounds_to_return(self) -> int | None:
+        """Later rounds whose gaps bring that back; None: they never do."""
 
 
-def _share_line(end: EndSheet, gap: Gap, units: CrewUnits) -> str:
-    rounds = end.rounds_to_return or 1
-    reserve = gap.target_mm - gap.smallest_mm if end.off_plan_mm > 0 else gap.largest_mm - gap.target_mm
-    each = units.across(min(reserve, abs(end.off_plan_mm)))
+def return_lines(ends: Iterable[OffPlan], *, gap: Gap, rounds_left: int, units: CrewUnits) -> tuple[str, ...]:
+    """How far each crossing stays off its plan, and what brings it back; nothing where it is on it."""
+    return tuple(
+        _return_line(end, gap, rounds_left, units)
+        for end in ends
+        if end.off_plan_mm is not None and abs(end.off_plan_mm) > ON_THE_LINE_MM
+    )
+
+
+def _return_line(end: OffPlan, gap: Gap, rounds_left: int, units: CrewUnits) -> str:
+    off, rounds = end.off_plan_mm or 0.0, end.rounds_to_return
+    stays = f"At {end.crossing} the wall stays {units.across(abs(off))} too {'high' if off > 0 else 'low'}"
+    if rounds is None or rounds > rounds_left:
+        return f"{stays}, more than the gaps of the rounds left bring back: plan the rest again."
     if rounds == 1:
-        return f"{_off(end, units)}: make it good in the next round."
-    return f"{_off(end, units)}: make it good over the next {rounds} rounds, up to {each} in each."
-
-
-def _beyond_line(end: EndSheet, units: CrewUnits) -> str:
-    return f"{_off(end, units)}."
+        return f"{stays}: make it good in the next round."
+    each = units.across(gap.target_mm - gap.smallest_mm if off > 0 else gap.largest_mm - gap.target_mm)
+    return f"{stays}: make it good over the next {rounds} rounds, up to {each} in each."
 
 
 def _another_line(end: EndSheet, units: CrewUnits) -> str:

@@ -27,6 +27,8 @@ class CornerRow:
     column: int
     diameter_mm: float
     top_mm: float
+    planned_mm: float | None
+    stands_off_mm: float | None
     is_measured: bool
     seat_mm: float
     next_seat_mm: float
@@ -122,6 +124,8 @@ def _row(log: Top, cut: NotchCut, seat_mm: float, next_seat_mm: float) -> Corner
         column=log.column,
         diameter_mm=log.diameter_mm,
         top_mm=log.top_mm,
+        planned_mm=log.planned_mm,
+        stands_off_mm=log.stands_off_mm,
         is_measured=log.is_measured,
         seat_mm=seat_mm,
         next_seat_mm=next_seat_mm,

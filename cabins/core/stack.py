@@ -4,7 +4,7 @@ One geometry for plans, setting sheets, as-built record and forecast. Heights in
 """
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 from dataclasses import dataclass
 from functools import reduce
 from operator import add
@@ -148,6 +148,7 @@ def stack_up(
     diameters_mm: Mapping[Spot, float],
     measured_mm: Mapping[Spot, float] | None = None,
     planned_mm: Mapping[Spot, float] | None = None,
+    lying: Container[Spot] | None = None,
     notch_good: tuple[float, float] = NOTCH_GOOD,
     notch_limit: tuple[float, float] = NOTCH_LIMIT,
 ) -> Stack:
@@ -157,8 +158,10 @@ def stack_up(
     round 0; where one is missing the layout's middle diameter stands in. `measured_mm`: as-built tops,
     sparse, round 0 being what a wall starts on; each replaces the computed one, and the rounds above go on
     from it. `planned_mm`: the plan's own tops, to which each log is steered within the gap's band and the
-    notch's limits; without them each log lies at the target gap. A partition is a wall in every formula;
-    means are taken over wall ends, tees only get heights of their own. Raises StackError.
+    notch's limits; without them each log lies at the target gap. `lying`: where a log lies already, so that
+    a tee nobody measured follows the measured ends of its round (None: wherever one was measured). A
+    partition is a wall in every formula; means are taken over wall ends, tees only get heights of their own.
+    Raises StackError.
     """
     measured = dict(measured_mm or {})
     columns = columns_of(layout)
@@ -182,6 +185,7 @@ def stack_up(
         known=diameters_mm,
         measured=measured,
         planned=planned_mm or {},
+        lying=lying,
         notch_limit=notch_limit,
     )
     tops = pile.tops(bases)
@@ -294,6 +298,7 @@ class _Pile:
     known: Mapping[Spot, float]
     measured: Mapping[Spot, float]
     planned: Mapping[Spot, float]
+    lying: Container[Spot] | None
     notch_limit: tuple[float, float]
 
     def tops(self, bases_mm: Mapping[Spot, float]) -> dict[Spot, Top]:
@@ -333,7 +338,8 @@ class _Pile:
         known = {spot: self.measured[spot] for spot in row if spot in self.measured}
         for spot in row:
             computed, rounds = seats[spot].top_mm, since[_below(spot)] + 1
-            if known and spot not in known and spot not in (row[0], row[-1]):
+            lies = self.lying is None or spot in self.lying
+            if known and lies and spot not in known and spot not in (row[0], row[-1]):
                 computed, rounds = self._between(spot, row, seats), 1
             since[spot] = 0 if spot in known else rounds
             tops[spot] = self._top(spot, seats[spot], computed, tops[_below(spot)].top_mm, since[spot])

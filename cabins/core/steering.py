@@ -103,7 +103,7 @@ def steer_next_log(
         turned=turned,
         remedy=remedy,
         rounds_to_share=to_share,
-        advice=advice_for(ends, remedy, chosen, gap, units),
+        advice=advice_for(ends, remedy, chosen, gap=gap, rounds_left=rounds_left, units=units),
         basis=BASIS,
         uncertainty="heights reached carry the error_mm of their end (one standard deviation, from readings "
         "of heights and diameters taken as independent)",

@@ -8,23 +8,22 @@ from uuid import UUID
 
 from cabins.core.layout_parts import Layout, LogWall, Start
 from cabins.core.places import columns_of, places_of
-from cabins.core.reached import Reached
 from cabins.core.rounds import DUST_MM, rounds_for_height
 from cabins.core.stack import Stack, Top
 from cabins.models import Cabin
 from cabins.queries.giving import members_given_in
-from cabins.queries.reached import Ends, Filled, filled_of
+from cabins.queries.reached import Ends, Filled, Reached, filled_of
 from cabins.queries.walls import Standing, layout_of, stack_of, standing_of
 from crews.models import Crew
 
 
 def cabin_progress(cabin: Cabin) -> dict[str, Any]:
-    """How far one cabin is; three queries, four if what was set last is not measured yet."""
+    """How far one cabin is; three queries, seven if what was set last is not measured yet."""
     return _progress(cabin, filled_of([cabin]).get(cabin.id), _given([cabin]))
 
 
 def crew_progress(crew: Crew) -> list[dict[str, Any]]:
-    """How far every cabin of the crew is, the oldest first; four or five queries for any number of them."""
+    """How far every cabin of the crew is, the oldest first; four to eight queries for any number of them."""
     cabins = list(Cabin.objects.of(crew).order_by("created_at", "id"))
     filled, given = filled_of(cabins), _given(cabins)
     return [_progress(cabin, filled.get(cabin.id), given) for cabin in cabins]

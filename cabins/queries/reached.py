@@ -7,14 +7,12 @@ from typing import Any
 from uuid import UUID
 
 from django.db import connection
-from django.db.models.expressions import RawSQL
 
 from cabins.core.layout_parts import Layout
-from cabins.core.pieces import column_diameters
-from cabins.core.places import Spot, columns_of
-from cabins.core.reached import Columns, Course, Reached, courses_needed, ends_after
+from cabins.core.places import Column, Spot, columns_of
+from cabins.core.stack import Stack, top_error_mm
 from cabins.models import Cabin, End
-from cabins.queries.walls import laid_piece, layout_of, pieces_in
+from cabins.queries.walls import layout_of, stack_of, standing_of
 
 # One row for each wall (round is null) and one for each round (wall is null). The logs' cabins are named
 # too: by places alone, PostgreSQL may find it quicker to read every log that any crew has set.
@@ -47,11 +45,18 @@ _MEASURED = """
         ORDER BY height.round DESC, measured_at DESC, created_at DESC, height.id DESC LIMIT 1
     ) AS last
 """
-_IN_COURSES = """
-    SELECT log.id FROM cabins_setlog log
-    JOIN unnest(%s::uuid[], %s::text[], %s::int[]) AS course (cabin_id, wall, round)
-        USING (cabin_id, wall, round)
-"""
+# One round of one wall.
+Course = tuple[str, int]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reached:
+    """The top of a wall's end after a round: what `Top` says of it."""
+
+    top_mm: float
+    error_mm: float
+    is_measured: bool
+    is_assumed: bool
 
 
 @dataclass(slots=True, kw_only=True)
@@ -59,7 +64,7 @@ class Filled:
     """How far the places of one cabin are filled, and how high its walls were measured."""
 
     layout: Layout
-    columns: Columns
+    columns: Mapping[str, Sequence[Column]]
     length_mm: Mapping[str, float]
     # By wall: rounds filled from the first one on, without a hole.
     rounds_up: dict[str, int]
@@ -84,12 +89,56 @@ Ends = dict[Course, tuple[Reached, Reached]]
 
 
 def filled_of(cabins: Sequence[Cabin]) -> dict[UUID, tuple[Filled, Ends]]:
-    """Each cabin that has a layout: what is filled, and its shown ends; three queries for all."""
-    filled = {cabin.id: _unfilled(layout_of(cabin)) for cabin in cabins if cabin.layout is not None}
+    """Each cabin that has a layout: what is filled, and its shown ends.
+
+    Two queries for all; four more for the cabins of which a shown end was not measured.
+    """
+    drawn = {cabin.id: cabin for cabin in cabins if cabin.layout is not None}
+    filled = {id: _unfilled(layout_of(cabin)) for id, cabin in drawn.items()}
     _count(filled)
     _measure(filled)
-    pieces = _pieces_in(filled)
-    return {id: (one, _ends_of(one, pieces[id])) for id, one in filled.items()}
+    ends = {id: _measured_ends(one) for id, one in filled.items()}
+    unmeasured = [drawn[id] for id, found in ends.items() if len(found) < len(filled[id].shown)]
+    if unmeasured:
+        for id, standing in standing_of(unmeasured).items():
+            ends[id] = _ends_in(stack_of(standing), filled[id])
+    return {id: (one, ends[id]) for id, one in filled.items()}
+
+
+def _measured_ends(filled: Filled) -> Ends:
+    """The shown courses of which both ends were measured, or that are the deck."""
+    found: Ends = {}
+    for wall, number in filled.shown:
+        tops = [filled.measured_mm.get((wall, number, filled.columns[wall][end].column)) for end in (0, -1)]
+        if None not in tops:
+            start, end = (
+                Reached(
+                    top_mm=top or 0.0,
+                    error_mm=top_error_mm(rounds_since_measured=0),
+                    is_measured=True,
+                    is_assumed=False,
+                )
+                for top in tops
+            )
+            found[wall, number] = (start, end)
+    return found
+
+
+def _ends_in(stack: Stack, filled: Filled) -> Ends:
+    tops = {(top.wall, top.round, top.column): top for top in stack.tops}
+
+    def reached(wall: str, number: int, side: int) -> Reached:
+        top = tops[wall, number, filled.columns[wall][side].column]
+        return Reached(
+            top_mm=top.top_mm,
+            error_mm=top.error_mm,
+            is_measured=top.is_measured,
+            is_assumed=top.is_assumed,
+        )
+
+    return {
+        (wall, number): (reached(wall, number, 0), reached(wall, number, -1)) for wall, number in filled.shown
+    }
 
 
 def _unfilled(layout: Layout) -> Filled:
@@ -99,13 +148,6 @@ def _unfilled(layout: Layout) -> Filled:
         columns=columns_of(layout),
         length_mm={wall.id: wall.length_mm for wall in walls},
         rounds_up=dict.fromkeys((wall.id for wall in walls), layout.round_count),
-    )
-
-
-def _ends_of(filled: Filled, pieces: Sequence[Mapping[str, Any]]) -> Ends:
-    diameters = column_diameters(filled.layout, map(laid_piece, pieces)) if pieces else {}
-    return ends_after(
-        filled.layout, filled.columns, filled.shown, diameters_mm=diameters, measured_mm=filled.measured_mm
     )
 
 
@@ -132,21 +174,6 @@ def _measure(filled: Mapping[UUID, Filled]) -> None:
     ):
         column = filled[id].columns[wall][0 if end == End.START else -1].column
         filled[id].measured_mm[wall, number, column] = height_mm
-
-
-def _pieces_in(filled: Mapping[UUID, Filled]) -> Mapping[UUID, list[dict[str, Any]]]:
-    """The pieces above the last measured heights, with the measures of their logs."""
-    courses = [
-        (id, wall, number)
-        for id, one in filled.items()
-        for wall, number in courses_needed(one.layout, one.columns, one.shown, one.measured_mm)
-    ]
-    pieces: dict[UUID, list[dict[str, Any]]] = {id: [] for id in filled}
-    if courses:
-        wanted = RawSQL(_IN_COURSES, [list(part) for part in zip(*courses, strict=True)])
-        for row in pieces_in(filled).filter(id__in=wanted):
-            pieces[row["cabin"]].append(row)
-    return pieces
 
 
 def _rows(sql: str, given: Any) -> list[tuple[Any, ...]]:

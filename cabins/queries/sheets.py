@@ -63,7 +63,7 @@ def next_sheet(
     tried = {"wall": place.wall, "round": place.round, "piece": place.piece}
     laid = laid_piece({**measures_of(log), **tried, "from_butt_mm": from_butt_mm, "butt_at": butt_at})
     steering = _steered(
-        stack_of(standing, planned=[laid]),
+        stack_of(standing, tried=[laid]),
         place,
         profile,
         here,

@@ -1,7 +1,7 @@
 """What stands of a cabin: its layout, the logs set in it, the heights that count, and the stack they make."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any
 from uuid import UUID
@@ -14,6 +14,7 @@ from cabins.core.pieces import ButtAt, LaidPiece, column_diameters
 from cabins.core.places import Spot, columns_of
 from cabins.core.stack import Stack, stack_up
 from cabins.models import Cabin, End, MeasuredHeight, SetLog
+from cabins.queries.planned import PlannedWall, planned_walls_of
 from config.api.problems import Refusal
 from inventory.core.profile import nearest_diameter_mm
 from inventory.models import MEASURES
@@ -35,11 +36,17 @@ class NotLaidOut(Refusal):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Standing:
-    """What stands of one cabin. `pieces`: rows of `set_pieces_of`; `heights_mm`: those that count."""
+    """What stands of one cabin, and what is planned above it.
+
+    `pieces`: rows of `set_pieces_of`; `heights_mm`: those that count. `coming`: the pieces planned for the
+    places still open, rows of the same fields; `planned_mm`: the plan's own tops.
+    """
 
     layout: Layout
     pieces: Rows
     heights_mm: Mapping[Corner, Decimal]
+    coming: Rows = ()
+    planned_mm: Mapping[Spot, float] = field(default_factory=dict)
 
 
 def layout_of(cabin: Cabin) -> Layout:
@@ -81,8 +88,13 @@ def as_built_of(cabin: Cabin) -> dict[str, dict[tuple[int, str], Decimal]]:
     return found
 
 
-def standing_of(cabins: Sequence[Cabin]) -> dict[UUID, Standing]:
-    """What stands of each cabin that has a layout; two queries for any number of them."""
+def standing_of(
+    cabins: Sequence[Cabin], *, planned: Mapping[UUID, PlannedWall] | None = None
+) -> dict[UUID, Standing]:
+    """What stands of each cabin that has a layout, and what is planned; four queries for any number of them.
+
+    `planned`: by another plan than those the cabins are built by; two queries then.
+    """
     drawn = [cabin for cabin in cabins if cabin.layout is not None]
     pieces: dict[UUID, list[dict[str, Any]]] = {cabin.id: [] for cabin in drawn}
     for row in pieces_in(drawn):
@@ -90,7 +102,13 @@ def standing_of(cabins: Sequence[Cabin]) -> dict[UUID, Standing]:
     heights: dict[UUID, list[dict[str, Any]]] = {cabin.id: [] for cabin in drawn}
     for row in _latest_heights(drawn):
         heights[row["cabin"]].append(row)
-    return {cabin.id: _standing(layout_of(cabin), pieces[cabin.id], heights[cabin.id]) for cabin in drawn}
+    walls = planned_walls_of(drawn) if planned is None else planned
+    return {
+        cabin.id: _standing(
+            layout_of(cabin), pieces[cabin.id], heights[cabin.id], walls.get(cabin.id, PlannedWall())
+        )
+        for cabin in drawn
+    }
 
 
 def _latest_heights(cabins: Iterable[Cabin]) -> QuerySet[MeasuredHeight, dict[str, Any]]:
@@ -102,7 +120,7 @@ def _latest_heights(cabins: Iterable[Cabin]) -> QuerySet[MeasuredHeight, dict[st
     )
 
 
-def _standing(layout: Layout, pieces: Rows, heights: Rows) -> Standing:
+def _standing(layout: Layout, pieces: Rows, heights: Rows, planned: PlannedWall) -> Standing:
     ends = ends_set(layout, pieces)
     drawn = {wall.id for wall in layout.log_walls}
     # A height outlives neither its log nor its wall: one measured before the log now there was set is of
@@ -110,11 +128,19 @@ def _standing(layout: Layout, pieces: Rows, heights: Rows) -> Standing:
     counting = [
         row for row in heights if row["wall"] in drawn and (row["round"] == 0 or _measured_after(ends, row))
     ]
+    filled = {place_key(row) for row in pieces}
     return Standing(
         layout=layout,
         pieces=pieces,
         heights_mm={(row["wall"], row["round"], row["end"]): row["height_mm"] for row in counting},
+        coming=[row for row in planned.pieces if place_key(row) not in filled],
+        planned_mm=planned.tops_mm,
     )
+
+
+def place_key(row: Mapping[str, Any]) -> tuple[str, int, int]:
+    """The place of a piece: its wall, round and piece."""
+    return row["wall"], row["round"], row["piece"]
 
 
 def _measured_after(ends: Mapping[Corner, Mapping[str, Any]], row: Mapping[str, Any]) -> bool:
@@ -133,24 +159,29 @@ def ends_set(layout: Layout, pieces: Rows) -> dict[Corner, Mapping[str, Any]]:
     }
 
 
-def wall_stack(cabin: Cabin, *, planned: Iterable[LaidPiece] = ()) -> Stack:
-    """Tops, levels and notches of the cabin from its set logs and the heights that count; two queries.
-
-    Where no log is set, one of `planned` counts, else the layout's middle diameter. Raises NotLaidOut.
-    """
+def wall_stack(cabin: Cabin) -> Stack:
+    """Tops, levels and notches of the cabin as it stands and goes on; four queries. Raises NotLaidOut."""
     layout_of(cabin)
-    return stack_of(standing_of([cabin])[cabin.id], planned=planned)
+    return stack_of(standing_of([cabin])[cabin.id])
 
 
-def stack_of(standing: Standing, *, planned: Iterable[LaidPiece] = ()) -> Stack:
-    """The stack of what stands; see `wall_stack`."""
+def stack_of(standing: Standing, *, tried: Iterable[LaidPiece] = ()) -> Stack:
+    """The one stack that every sheet, drawing and page shows.
+
+    In each place the log that is set counts, else one of `tried`, else the one planned, else the layout's
+    middle diameter; heights as measured, above them steered to the plan's own tops.
+    """
     laid = [laid_piece(row) for row in standing.pieces]
-    filled = {(piece.wall, piece.round, piece.piece) for piece in laid}
-    laid += [piece for piece in planned if (piece.wall, piece.round, piece.piece) not in filled]
+    lying = column_diameters(standing.layout, laid)
+    for others in (list(tried), [laid_piece(row) for row in standing.coming]):
+        filled = {(piece.wall, piece.round, piece.piece) for piece in laid}
+        laid += [piece for piece in others if (piece.wall, piece.round, piece.piece) not in filled]
     return stack_up(
         standing.layout,
         diameters_mm=column_diameters(standing.layout, laid),
         measured_mm=_measured_spots(standing),
+        planned_mm=standing.planned_mm,
+        lying=lying,
     )
 
 

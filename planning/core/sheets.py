@@ -3,14 +3,15 @@
 Positions in a log run from its butt end, heights are above the deck, all in mm.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import partial
 
 from cabins.core.layout_parts import Layout, Start
 from cabins.core.pieces import ButtAt, LaidPiece, column_diameters, from_butt_at
-from cabins.core.places import Place, Spot, columns_of, places_of
-from cabins.core.stack import Stack, stack_up
+from cabins.core.places import Place, columns_of, places_of
+from cabins.core.seating import rounds_to_return
+from cabins.core.stack import Stack
 from inventory.core.profile import LogProfile, nearest_diameter_mm, piece_crown_mm
 from planning.core.drawing_up import HazardOnLog
 
@@ -40,7 +41,8 @@ class SheetPiece:
 class CornerCut:
     """One crossing of a piece: where it lies in the log, the notch there and the top to reach.
 
-    `notch_mm` is None for the first log of a low wall, which lies on the deck.
+    `notch_mm` is None where the log lies on the deck. `reach_mm` is the height to reach, `top_mm` what the
+    log comes to; see `EndSheet` of the next log, which has the same figures.
     """
 
     crossing: str
@@ -49,8 +51,15 @@ class CornerCut:
     notch_mm: float | None
     notch_share: float | None
     notch_state: str | None
+    gap_mm: float
+    planned_mm: float | None
+    stands_off_mm: float | None
+    reach_mm: float
     top_mm: float
     top_error_mm: float
+    off_plan_mm: float | None
+    rounds_to_return: int | None
+    is_blocked: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,14 +80,6 @@ class SettingRow:
     corners: tuple[CornerCut, ...]
     hazards: tuple[HazardOnLog, ...]
     cautions: tuple[str, ...]
-
-
-def stack_of(
-    layout: Layout, pieces: Iterable[SheetPiece], measured_mm: Mapping[Spot, float] | None = None
-) -> Stack:
-    """The wall stack of these pieces; measured heights replace computed ones."""
-    diameters = column_diameters(layout, [_laid(piece) for piece in pieces])
-    return stack_up(layout, diameters_mm=diameters, measured_mm=measured_mm)
 
 
 def ends_of(layout: Layout, piece: SheetPiece) -> dict[int, float]:
@@ -126,7 +127,7 @@ def _row(order: int, layout: Layout, piece: SheetPiece, place: Place, stack: Sta
     cautions = []
     if any(hazard.kind == "metal" for hazard in piece.hazards):
         cautions.append(METAL_CAUTION)
-    if any(corner.notch_state == "beyond" for corner in corners):
+    if any(corner.notch_state == "beyond" or corner.is_blocked for corner in corners):
         cautions.append(NOTCH_CAUTION)
     if piece.crown_mm is None:
         cautions.append(CROWN_CAUTION)
@@ -163,7 +164,7 @@ def _corners(layout: Layout, piece: SheetPiece, place: Place, stack: Stack) -> t
         if not place.start_mm <= column.at_mm <= place.end_mm:
             continue
         spot = (piece.wall, piece.round, column.column)
-        top, notch = tops[spot], notches.get(spot)
+        top, notch, below = tops[spot], notches.get(spot), tops[spot[0], spot[1] - 1, spot[2]]
         cuts.append(
             CornerCut(
                 crossing=column.crossing,
@@ -177,8 +178,17 @@ def _corners(layout: Layout, piece: SheetPiece, place: Place, stack: Stack) -> t
                 notch_mm=notch.depth_mm if notch else None,
                 notch_share=notch.share if notch else None,
                 notch_state=notch.state.value if notch else None,
+                gap_mm=top.seat.gap_mm if top.seat else 0.0,
+                planned_mm=top.planned_mm,
+                stands_off_mm=below.stands_off_mm,
+                reach_mm=top.reach_mm,
                 top_mm=top.top_mm,
                 top_error_mm=top.error_mm,
+                off_plan_mm=top.stands_off_mm,
+                rounds_to_return=None
+                if top.stands_off_mm is None
+                else rounds_to_return(top.stands_off_mm, gap=layout.gap),
+                is_blocked=top.seat is not None and top.seat.is_blocked,
             )
         )
     return tuple(cuts)

@@ -56,6 +56,7 @@ def _row(row: Row, ends: tuple[str, str], units: CrewUnits) -> dict[str, Any]:
         "balance": along(lift["balance_from_butt_mm"]),
         "balance_range": f"{along(lift['balance_low_mm'])} to {along(lift['balance_high_mm'])}",
         "corners": [_corner(one, units) for one in row["corners"]],
+        "advice": list(row["advice"]),
         "hazards": hazard_words(row["hazards"], units),
         "cautions": list(row["cautions"]),
     }
@@ -77,6 +78,7 @@ def _corner(one: Row, units: CrewUnits) -> dict[str, str]:
         "from_butt": units.along(one["from_butt_mm"]),
         "diameter": units.across(one["diameter_mm"]),
         "notch": notch,
+        "gap": units.across(one["gap_mm"]),
         "top": units.along(one["top_mm"]),
         "error": f"± {units.across(one['top_error_mm'])}",
     }

@@ -3,6 +3,7 @@
 from pathlib import Path
 from typing import Any
 
+from cabins.core.next_log import ON_THE_LINE_MM
 from cabins.core.places import Crossing, column_at, columns_of, crossings_of
 from cabins.core.stack import Stack, Top
 from inventory.core.crew_units import CrewUnits
@@ -65,6 +66,10 @@ def _corner(stack: Stack, crossing: Crossing, units: CrewUnits) -> dict[str, Any
 
 
 def _told(top: Top, units: CrewUnits) -> str:
-    if top.is_measured:
-        return "measured"
-    return "" if top.round == 0 else f"± {units.across(top.error_mm)}"
+    if top.round == 0 and not top.is_measured:
+        return ""
+    sure = "measured" if top.is_measured else f"± {units.across(top.error_mm)}"
+    off = top.stands_off_mm or 0.0
+    if abs(off) <= ON_THE_LINE_MM:
+        return sure
+    return f"{sure}, {units.across(abs(off))} {'above' if off > 0 else 'below'} its plan"

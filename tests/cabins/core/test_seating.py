@@ -92,7 +92,9 @@ def test_what_the_rounds_left_cannot_bring_back_is_planned_again():
     sheet = steer_next_log(stack, wall="A", round_number=2, diameters_mm={0: 300, 1: 300})
 
     assert sheet.remedy is Remedy.PLAN_AGAIN
-    assert sheet.advice[-1].startswith("Plan the rest again")
+    assert sheet.advice[-1].endswith(
+        "7 mm too high, more than the gaps of the rounds left bring back: plan the rest again."
+    )
 
 
 def test_another_log_than_planned_is_steered_to_the_same_height():
