@@ -31,7 +31,7 @@ def pages(pdf: bytes) -> list[str]:
 def a_corner(**changes: Any) -> dict[str, Any]:
     return {
         "crossing": "SW", "from_butt_mm": 405.0, "diameter_mm": 329.0, "notch_mm": 142.4,
-        "notch_share": 0.433, "notch_state": "good", "top_mm": 2341.8, "top_error_mm": 10.9,
+        "notch_share": 0.433, "notch_state": "good", "gap_mm": 14.6, "top_mm": 2341.8, "top_error_mm": 10.9,
     } | changes  # fmt: skip
 
 
@@ -45,7 +45,7 @@ def a_row(**changes: Any) -> dict[str, Any]:
         "order": 1, "wall": "A", "round": 3, "piece": 0, "log_number": "L17", "yard_name": "North yard",
         "rack_name": None, "butt_at": "end", "cut_near_butt_mm": 25.0, "cut_near_tip_mm": 3985.0,
         "length_mm": 3960.0, "gap_mm": 15.0, "corners": [a_corner(), a_corner(crossing="SE")], "hazards": [],
-        "cautions": [], "lift": lift,
+        "advice": [], "cautions": [], "lift": lift,
     } | changes  # fmt: skip
 
 
@@ -69,13 +69,13 @@ def test_a_log_of_unknown_weight_says_so_on_paper():
 
 
 def test_a_setting_sheet_tells_all_that_is_needed_at_the_wall():
-    (words,) = setting([a_row()])
+    (words,) = setting([a_row(advice=["At SW the wall stays 7 mm too high: make it good in the next round."])])
 
     for told in (
         "Pond hut: setting sheet, round 3", "1 log to set in this order, 1 set already", "L17", "North yard",
         "wall A", "Butt towards SE (end of wall A)", "25 mm and 3985 mm", "3960 mm", "15 mm",
         "1944 mm", "1872 mm to 2015 mm", "295 kg", "146 kg to 295 kg", "uncut log up to 300 kg",
-        "142 mm (43%)", "2342 mm", "± 11 mm", "set by", "checked by", "top as built", "notch as cut",
+        "142 mm (43%)", "15 mm", "2342 mm", "At SW the wall stays 7 mm too high", "± 11 mm", "set by", "checked by", "top as built", "notch as cut",
         "Plan every lift.",
     ):  # fmt: skip
         assert told in words, told
