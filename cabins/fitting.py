@@ -5,7 +5,7 @@ source.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from inventory.core.profile import piece_crown_mm
@@ -23,10 +23,11 @@ DUST_MM = 0.01
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stretch:
-    """A part of a log, from `near_butt_mm` to `near_tip_mm`."""
+    """A part of a log, from `near_butt_mm` to `near_tip_mm`; `is_half`: one half of it, ripped lengthwise."""
 
     near_butt_mm: float
     near_tip_mm: float
+    is_half: bool = False
 
     @property
     def length_mm(self) -> float:
@@ -64,7 +65,14 @@ def misfits(*, piece: Stretch, log_mm: float, others: Sequence[Stretch]) -> list
             )
         )
     apart = KERF_MM + 2 * TRIM_EACH_END_MM
+    halves = [other for other in others if piece.is_half and other.is_half and _overlap(piece, other)]
+    if any(_overlap(one, two) for one in halves for two in halves if one is not two):
+        found.append(
+            Misfit(code="no_third_half", detail="Both halves of that part of the log are set already.")
+        )
     for other in others:
+        if other in halves:
+            continue
         gap = max(other.near_butt_mm - piece.near_tip_mm, piece.near_butt_mm - other.near_tip_mm)
         if gap < apart - DUST_MM:
             found.append(
@@ -74,11 +82,39 @@ def misfits(*, piece: Stretch, log_mm: float, others: Sequence[Stretch]) -> list
                     f"two pieces lie at least {apart:g} mm apart (trim and kerf).",
                 )
             )
-    if len(others) >= MOST_PIECES:
+    if len(parts_of([*others, piece])) > MOST_PIECES:
         found.append(
             Misfit(code="too_many_pieces", detail=f"A log is cut into {MOST_PIECES} pieces at most.")
         )
     return found
+
+
+def _overlap(one: Stretch, other: Stretch) -> bool:
+    near = max(one.near_butt_mm, other.near_butt_mm)
+    return min(one.near_tip_mm, other.near_tip_mm) - near > DUST_MM
+
+
+def parts_of(pieces: Iterable[Stretch]) -> list[Stretch]:
+    """The parts that a log is sawn into, butt first: halves that lie beside each other are of one part."""
+    parts: list[Stretch] = []
+    for piece in sorted(pieces, key=lambda piece: piece.near_butt_mm):
+        if parts and piece.is_half and parts[-1].is_half and _overlap(piece, parts[-1]):
+            far = max(piece.near_tip_mm, parts[-1].near_tip_mm)
+            parts[-1] = replace(parts[-1], near_tip_mm=far)
+        else:
+            parts.append(piece)
+    return parts
+
+
+def halves_left(pieces: Sequence[Stretch]) -> list[Stretch]:
+    """The other halves of parts that were ripped for one half log, if they are long enough to be used."""
+    return [
+        piece
+        for piece in pieces
+        if piece.is_half
+        and piece.length_mm >= SHORTEST_USABLE_MM
+        and not any(other is not piece and other.is_half and _overlap(piece, other) for other in pieces)
+    ]
 
 
 def unfit_for_member(
@@ -118,8 +154,8 @@ def unfit_for_member(
 
 
 def what_is_left(*, log_mm: float, pieces: Iterable[Stretch]) -> list[Stretch]:
-    """Where further pieces may lie, butt first: stretches of at least SHORTEST_USABLE_MM."""
-    laid = sorted(pieces, key=lambda piece: piece.near_butt_mm)
+    """Where further whole pieces may lie, butt first: stretches of at least SHORTEST_USABLE_MM."""
+    laid = parts_of(pieces)
     if len(laid) >= MOST_PIECES:
         return []
     apart = KERF_MM + 2 * TRIM_EACH_END_MM

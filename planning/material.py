@@ -1,19 +1,21 @@
 """Reads what a plan is made from: layouts, what is built, and the logs that may be used."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import Any
 from uuid import UUID
 
 from django.db import connection, transaction
 from django.db.models import Exists, OuterRef, Q
 
-from cabins.core.layout import read_layout
+from cabins.core.layout_parts import Layout
+from cabins.core.places import columns_of, is_half_round
 from cabins.models import Cabin, GivenMember, SetLog
-from cabins.queries import as_built_of, members_given_in, set_pieces_of
+from cabins.queries import as_built_of, layout_of, members_given_in, set_pieces_of, wall_stack
 from crews.models import Crew
 from inventory.models import Log, LogState
 from inventory.profiles import profile_of_log
 from planning.core.drawing_up import CabinToPlan, HazardOnLog, LogToPlan, draw_up_problem
+from planning.core.halves import half_log_places, halves_pinned, pair_half_logs
 from planning.core.problem import Piece, Problem
 from planning.models import PlanningJob, Promise
 from planning.presets import params_of
@@ -50,12 +52,17 @@ def draw_up(job: PlanningJob) -> tuple[Problem, dict[str, Any]]:
             cursor.execute("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ")
         cabins = list(Cabin.objects.of(job.crew).filter(id__in=job.cabins).order_by("id"))
         logs = logs_for(job.crew, cabins=[c.id for c in cabins], yards=[UUID(y) for y in job.yards])
-        pieces = [piece for cabin in cabins for piece in _pieces_built(cabin)]
+        to_plan = [_cabin_to_plan(cabin) for cabin in cabins]
+        pieces = [
+            piece
+            for cabin, drawn in zip(cabins, to_plan, strict=True)
+            for piece in halves_pinned(drawn.pairs, _pieces_built(cabin))
+        ]
         taken = {piece.place for piece in pieces}
         pieces += [piece for piece in map(_pinned, job.pinned) if piece.place not in taken]
         problem = draw_up_problem(
             name=f"job {job.id}",
-            cabins=[_cabin_to_plan(cabin) for cabin in cabins],
+            cabins=to_plan,
             logs=[_log_to_plan(log) for log in logs],
             pinned=pieces,
             excluded=set(job.excluded) - {p.log for p in pieces},
@@ -70,7 +77,36 @@ def draw_up(job: PlanningJob) -> tuple[Problem, dict[str, Any]]:
 
 
 def _cabin_to_plan(cabin: Cabin) -> CabinToPlan:
-    return CabinToPlan(id=str(cabin.id), layout=read_layout(cabin.layout), tops_mm=tops_of(cabin))
+    layout = layout_of(cabin)
+    halves = [
+        _piece(cabin, row) for row in set_pieces_of(cabin) if is_half_round(row["round"], layout.round_count)
+    ]
+    return CabinToPlan(
+        id=str(cabin.id),
+        layout=layout,
+        tops_mm=tops_of(cabin),
+        starts_mm=_starts_of(cabin, _on_half_logs(layout, halves)),
+        pairs=pair_half_logs(layout, halves),
+    )
+
+
+def _on_half_logs(layout: Layout, halves: Iterable[Piece]) -> set[str]:
+    """The walls that start on half logs all of which lie already."""
+    laid = {(half.wall, half.piece) for half in halves}
+    wanted = [place for place in half_log_places(layout) if place.round == 0]
+    missing = {place.wall for place in wanted if (place.wall, place.piece) not in laid}
+    return {place.wall for place in wanted} - missing
+
+
+def _starts_of(cabin: Cabin, with_half_logs: set[str]) -> dict[str, tuple[float, ...]]:
+    """What walls start on, of those where that was measured or a half log lies: no plan changes it."""
+    stack = wall_stack(cabin)
+    starts = [top for top in stack.tops if top.round == 0]
+    known = with_half_logs | {top.wall for top in starts if top.is_measured}
+    columns = columns_of(stack.layout)
+    return {
+        wall: tuple(stack.heights_mm[wall, 0, column.column] for column in columns[wall]) for wall in known
+    }
 
 
 def tops_of(cabin: Cabin) -> dict[tuple[str, int, int], float]:
@@ -93,18 +129,19 @@ def _pieces_built(cabin: Cabin) -> list[Piece]:
         )
         for row in members_given_in([cabin])
     ]
-    return given + [
-        Piece(
-            cabin=str(cabin.id),
-            wall=row["wall"],
-            round=row["round"],
-            piece=row["piece"],
-            log=str(row["log"]),
-            from_butt_mm=float(row["from_butt_mm"]),
-            butt_at=row["butt_at"],
-        )
-        for row in set_pieces_of(cabin)
-    ]
+    return given + [_piece(cabin, row) for row in set_pieces_of(cabin)]
+
+
+def _piece(cabin: Cabin, row: Mapping[str, Any]) -> Piece:
+    return Piece(
+        cabin=str(cabin.id),
+        wall=row["wall"],
+        round=row["round"],
+        piece=row["piece"],
+        log=str(row["log"]),
+        from_butt_mm=float(row["from_butt_mm"]),
+        butt_at=row["butt_at"],
+    )
 
 
 def _pinned(row: dict[str, Any]) -> Piece:

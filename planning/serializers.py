@@ -17,7 +17,7 @@ class PinnedIn(BodyIn):
 
     cabin = serializers.UUIDField()
     wall = serializers.CharField(max_length=24)
-    round = serializers.IntegerField(min_value=1, max_value=60)
+    round = serializers.IntegerField(min_value=0, max_value=61)
     piece = serializers.IntegerField(min_value=0, max_value=60)
     log = serializers.UUIDField()
     from_butt_mm = serializers.FloatField(min_value=0, max_value=50_000, default=25)

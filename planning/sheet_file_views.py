@@ -25,7 +25,7 @@ class PlanSheetQuery(PaperQuery):
 
 
 class RoundSheetQuery(PlanSheetQuery):
-    round = serializers.IntegerField(min_value=1, max_value=1000)
+    round = serializers.IntegerField(min_value=0, max_value=1000)
 
 
 class SettingSheetFile(APIView):

@@ -14,7 +14,14 @@ from planning.core.printed.cut_list import print_cut_list
 from planning.core.printed.setting import print_setting_sheet
 from planning.core.printed.storey_pole import print_storey_pole
 from planning.models import Plan
-from planning.sheets import current_plan, members_to_come, merged, plan_and_cabin, setting_sheet
+from planning.sheets import (
+    current_plan,
+    members_to_come,
+    merged,
+    plan_and_cabin,
+    setting_sheet,
+    with_rip_lines,
+)
 
 
 def plan_to_print(crew: Crew, cabin: UUID, plan: UUID | None) -> tuple[Plan, Cabin]:
@@ -49,7 +56,7 @@ def cut_list_file(crew: Crew, cabin: UUID, *, plan: UUID | None, paper: Paper, a
     """What is still to be cut for a cabin, log by log, as PDF. Raises NotFound, NoPlanYet, PlanStale."""
     made, building = plan_to_print(crew, cabin, plan)
     _, coming, _ = merged(made, building)
-    rows = [*coming, *members_to_come(made, building)]
+    rows = [*with_rip_lines(layout_of(building), coming), *members_to_come(made, building)]
     return print_cut_list(building.name, rows, units=units_of(crew), as_of=as_of(at), paper=paper)
 
 

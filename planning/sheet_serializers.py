@@ -75,6 +75,17 @@ class LiftOut(RowOut):
     cautions = serializers.ListField(child=serializers.CharField())
 
 
+class RipLineOut(RowOut):
+    kerf_mm = serializers.FloatField(help_text="What the saw takes along the middle.")
+    kerf_text = serializers.CharField(help_text="As the crew writes it.")
+    leave_near_butt_mm = serializers.FloatField(
+        help_text="Height of the half from the rip to its round side, at the cut nearest the butt."
+    )
+    leave_near_butt_text = serializers.CharField()
+    leave_near_tip_mm = serializers.FloatField(help_text="The same at the cut nearest the tip.")
+    leave_near_tip_text = serializers.CharField()
+
+
 class SettingRowOut(RowOut):
     order = serializers.IntegerField(help_text="In which order to lift.")
     wall = serializers.CharField()
@@ -104,6 +115,7 @@ class SettingRowOut(RowOut):
     lift = LiftOut()
     grain = GrainVerdictOut(help_text="What the rules of grain say, as the crew has switched them.")
     cautions = serializers.ListField(child=serializers.CharField())
+    rip = RipLineOut(allow_null=True, help_text="Of a half log: how the piece is ripped. Null: a whole log.")
 
 
 class NextLogOut(RowOut):
@@ -204,7 +216,7 @@ class SlingQuery(QueryIn):
 
 class SheetQuery(SlingQuery):
     cabin = serializers.UUIDField(help_text="One of the plan's cabins.")
-    round = serializers.IntegerField(min_value=1, max_value=60)
+    round = serializers.IntegerField(min_value=0, max_value=61)
 
 
 class HeightsQuery(QueryIn):
@@ -212,4 +224,4 @@ class HeightsQuery(QueryIn):
 
 
 class RoundQuery(SlingQuery):
-    round = serializers.IntegerField(min_value=1, max_value=60)
+    round = serializers.IntegerField(min_value=0, max_value=61)

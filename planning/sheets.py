@@ -1,6 +1,6 @@
 """Reads that a crew works from: setting sheets and expected heights, from a plan and from what stands."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import asdict
 from typing import Any
 from uuid import UUID
@@ -9,8 +9,9 @@ from django.db.models import F, QuerySet
 
 from cabins.core.advice import return_lines
 from cabins.core.grain import GrainVerdict, Weight
+from cabins.core.half_logs import rip_line
 from cabins.core.layout_parts import Layout
-from cabins.core.places import Place
+from cabins.core.places import Place, is_half_round, rounds_with_places
 from cabins.core.sources import MP579
 from cabins.core.stack import Stack, Top
 from cabins.core.steering import steer_next_log
@@ -136,6 +137,24 @@ def members_to_come(plan: Plan, cabin: Cabin) -> list[dict[str, Any]]:
     return [{**row, "start_mm": 0} for row in rows]
 
 
+def with_rip_lines(layout: Layout, rows: Iterable[Row]) -> list[Row]:
+    """The rows, those of half logs with how they are ripped (`rip`)."""
+    return [
+        {
+            **row,
+            "rip": rip_line(
+                profile_of_row(row),
+                cut_near_butt_mm=float(row["from_butt_mm"]),
+                cut_near_tip_mm=float(row["from_butt_mm"] + row["end_mm"] - row["start_mm"]),
+                kerf_mm=layout.rip_kerf_mm,
+            ),
+        }
+        if is_half_round(row["round"], layout.round_count)
+        else row
+        for row in rows
+    ]
+
+
 def setting_sheet(
     plan: Plan, cabin: Cabin, round_number: int, *, sling_angle_deg: float = USUAL_SLING_DEG
 ) -> dict[str, Any]:
@@ -166,8 +185,9 @@ def setting_sheet(
 
 
 def _refuse_no_such_round(layout: Layout, round_number: int) -> None:
-    if not 1 <= round_number <= layout.round_count:
-        raise NotFound(f"This cabin has rounds 1 to {layout.round_count}.")
+    rounds = rounds_with_places(layout)
+    if round_number not in rounds:
+        raise NotFound(f"This cabin has rounds {rounds[0]} to {rounds[-1]}.")
 
 
 def _sheet_row(
@@ -270,7 +290,9 @@ def next_log(plan: Plan, cabin: Cabin, *, sling_angle_deg: float = USUAL_SLING_D
 
 
 def _steering(stack: Stack, piece: SheetPiece, units: CrewUnits) -> dict[str, Any] | None:
-    """What each end needs, as the log lies and turned; None for a piece that crosses no other log."""
+    """What each end needs, as the log lies and turned; None for a piece that is notched over no other log."""
+    if is_half_round(piece.round, stack.layout.round_count):
+        return None
     as_it_lies, turned = ends_of(stack.layout, piece), ends_of(stack.layout, turned_round(piece))
     if not as_it_lies:
         return None

@@ -135,7 +135,7 @@ def _cabins_to_build(cabins: Sequence[Cabin], sketches: Iterable[Mapping[str, An
     stored = [
         CabinToBuild(
             name=cabin.name,
-            layout=read_layout(cabin.layout),
+            layout=read_layout(cabin.layout, stands=True),
             filled=frozenset(filled[cabin.id]),
             given=frozenset(given[cabin.id]),
         )

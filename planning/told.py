@@ -46,6 +46,9 @@ def _row(units: CrewUnits, row: Told) -> dict[str, Any]:
             for corner in row["corners"]
         ],
         "lift": units.beside(row["lift"], along=["balance_from_butt"]),
+        "rip": None
+        if row["rip"] is None
+        else units.beside(row["rip"], across=["kerf", "leave_near_butt", "leave_near_tip"]),
     }
 
 

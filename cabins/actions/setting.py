@@ -18,7 +18,8 @@ from cabins.actions.setting_warnings import (
     hazard_warnings,
     order_warnings,
 )
-from cabins.fitting import NearHazard, hazards_in, misfits, what_is_left
+from cabins.core.places import is_half_round
+from cabins.fitting import NearHazard, halves_left, hazards_in, misfits, what_is_left
 from cabins.models import Cabin, End, Place, SetLog
 from cabins.queries import pieces_cut_from, set_log_row
 from cabins.queries.pieces import Crossed, crossings_in_log, piece_in_log
@@ -223,6 +224,12 @@ def _crossings(found: Found, fields: Mapping[str, Any]) -> dict[Crossed, float]:
 
 
 def _as_cut_faults(found: Found, fields: Mapping[str, Any]) -> list[Fault]:
+    if is_half_round(found.place.round, found.layout.round_count):
+        return [
+            fault(f"/{name}", "A half log is laid flat: it has no notch and no gap.", "half_log")
+            for name in ("gap_mm", "notch_start_mm", "notch_end_mm")
+            if fields[name] is not None
+        ]
     over = {column.end for column in _crossings(found, fields)}
     return [
         fault(f"/notch_{end}_mm", "This piece does not reach that corner.", "no_corner")
@@ -242,7 +249,7 @@ def move_on(log: Log, *, at: datetime) -> None:
     if not pieces:
         release_logs(crew=log.crew, ids=[log.id], at=at)
     else:
-        is_left = what_is_left(log_mm=float(log.length_mm), pieces=pieces)
+        is_left = what_is_left(log_mm=float(log.length_mm), pieces=pieces) or halves_left(pieces)
         move_log(log, to=LogState.CUT_UP if is_left else LogState.SET, at=at)
 
 

@@ -79,9 +79,8 @@ def order_warnings(cabin: Cabin, place: Place, log: Log) -> list[Warned]:
         end_mm__gt=place.start_mm,
     )
     if below.exclude(id__in=SetLog.objects.filter(cabin=cabin, undone_at=None).values("place")).exists():
-        found.append(
-            warned("open_below", f"Round {place.round - 1} of wall {place.wall} is still open under it.")
-        )
+        under = f"Round {place.round - 1}" if place.round > 1 else "The half log"
+        found.append(warned("open_below", f"{under} of wall {place.wall} is still open under it."))
     return found
 
 

@@ -2,7 +2,7 @@
 
 from cabins.core.grain import GrainPlace
 from cabins.core.layout_parts import Layout, course_span_mm
-from cabins.core.places import Place, columns_of
+from cabins.core.places import Place, columns_of, is_half_round
 
 
 def grain_place(layout: Layout, place: Place) -> GrainPlace:
@@ -12,6 +12,11 @@ def grain_place(layout: Layout, place: Place) -> GrainPlace:
     of the log above it where it lies on the deck. Where an opening's sill or head runs into a course without
     cutting it through, it takes its share of the round's nominal height.
     """
+    if is_half_round(place.round, layout.round_count):
+        # Its flat side lies on the deck, or carries the plate: nothing there turns it.
+        return GrainPlace(
+            round=min(max(place.round, 1), layout.round_count), rounds=layout.round_count, is_half_log=True
+        )
     held = sum(place.start_mm <= column.at_mm <= place.end_mm for column in columns_of(layout)[place.wall])
     return GrainPlace(
         round=place.round,

@@ -1,8 +1,9 @@
 """The layout document: read as a whole with every fault named, and written back."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 
-from cabins.core.faults import Fault, Faults, LayoutFaults
+from cabins.core.beginning_reading import beginning_document, check_beginning
+from cabins.core.faults import LATER_FAULTS, Fault, Faults, LayoutFaults
 from cabins.core.layout_checks import check_ids, check_outline, measured_walls
 from cabins.core.layout_parts import (
     Corner,
@@ -13,12 +14,13 @@ from cabins.core.layout_parts import (
     NotchKind,
     Opening,
     OpeningKind,
+    OwnOverhangs,
     Partition,
     Start,
     Tee,
     Wall,
 )
-from cabins.core.layout_reading import ROUNDS, Drawing, read_drawing
+from cabins.core.layout_reading import OWN_OVERHANGS, ROUNDS, Drawing, read_drawing
 from cabins.core.member_reading import check_members
 from cabins.core.members import LayoutMember, MemberKind
 from cabins.core.opening_checks import check_apart, check_height, check_on_wall
@@ -48,13 +50,13 @@ __all__ = [
 ]
 
 
-def read_layout(document: object) -> Layout:
+def read_layout(document: object, *, stands: bool = False) -> Layout:
     """The layout in `document` (JSON-like), checked as a whole.
 
     Shapes are read first; geometry is judged over what could be read, so that one answer names every
-    fault. Raises LayoutFaults.
+    fault. `stands`: it was checked when it was stored; what became a fault later passes. Raises LayoutFaults.
     """
-    faults = Faults()
+    faults = Faults(passes=LATER_FAULTS if stands else frozenset())
     drawing = read_drawing(document, faults)
     layout = _checked(drawing, faults) if drawing is not None else None
     if layout is None or faults.found:
@@ -72,6 +74,12 @@ def _checked(drawing: Drawing, faults: Faults) -> Layout | None:
     sound = all_walls and len(faults.found) == before
     partitions = fitted_partitions(drawing, walls, sound, faults)
     _check_sizes(drawing, faults)
+    check_beginning(
+        drawing.beginning,
+        high_start=drawing.high_start,
+        log_middle_mm=drawing.log_middle_mm,
+        faults=faults,
+    )
     check_members(drawing.members, faults)
     _check_openings(drawing, walls, partitions, faults)
     if faults.found:
@@ -102,26 +110,40 @@ def _layout(drawing: Drawing, walls: tuple[Wall, ...], partitions: tuple[Partiti
         rounds=drawing.rounds,
         openings=tuple(opening for opening in drawing.openings if opening is not None),
         members=tuple(member for member in drawing.members if member is not None),
+        sill_flat=drawing.beginning.sill_flat,
+        sealer_mm=drawing.beginning.sealer_mm,
+        half_logs=drawing.beginning.half_logs,
+        rip_kerf_mm=drawing.beginning.rip_kerf_mm,
+        deck_raise_mm=drawing.beginning.deck_raise_mm,
+        top=drawing.beginning.top,
     )
 
 
 def _check_sizes(drawing: Drawing, faults: Faults) -> None:
-    middle, overhang, gap = drawing.log_middle_mm, drawing.overhang_mm, drawing.gap
+    middle, gap = drawing.log_middle_mm, drawing.gap
     if middle is None:
         return
-    if (
-        overhang is not None
-        and drawing.notch is not None
-        and overhang < _least_overhang(drawing.notch, middle)
-    ):
-        faults.note(
-            "/overhang_mm",
-            "too_small",
-            f"An overhang of {overhang:g} does not carry the log across the log it crosses; "
-            f"{_least_overhang(drawing.notch, middle):g} or more is needed.",
-        )
+    for here, overhang in _overhangs(drawing):
+        if drawing.notch is not None and overhang < _least_overhang(drawing.notch, middle):
+            faults.note(
+                here,
+                "too_small",
+                f"An overhang of {overhang:g} does not carry the log across the log it crosses; "
+                f"{_least_overhang(drawing.notch, middle):g} or more is needed.",
+            )
     if gap is not None and gap.smallest_mm < -middle / 2:
         faults.note("/gap/smallest_mm", "too_small", "An overlap of more than half a log leaves no wall.")
+
+
+def _overhangs(drawing: Drawing) -> Iterator[tuple[str, float]]:
+    """Every overhang that is told, with its pointer."""
+    if drawing.overhang_mm is not None:
+        yield "/overhang_mm", drawing.overhang_mm
+    for key, parts in (("walls", drawing.walls), ("partitions", drawing.partitions)):
+        for number, part in enumerate(parts):
+            for name, told in zip(OWN_OVERHANGS, part.overhangs_mm if part else (), strict=False):
+                if told is not None:
+                    yield f"/{key}/{number}/{name}", told
 
 
 def _least_overhang(notch: NotchKind, middle_mm: float) -> float:
@@ -210,7 +232,13 @@ def layout_document(layout: Layout) -> dict[str, object]:
             for corner in layout.corners
         ],
         "walls": [
-            {"id": wall.id, "from": wall.from_corner, "to": wall.to_corner, "start": wall.start.value}
+            {
+                "id": wall.id,
+                "from": wall.from_corner,
+                "to": wall.to_corner,
+                "start": wall.start.value,
+                **_overhangs_document(wall.overhangs_mm),
+            }
             for wall in layout.walls
         ],
         "partitions": [
@@ -219,6 +247,7 @@ def layout_document(layout: Layout) -> dict[str, object]:
                 "from": _tee_document(partition.from_tee),
                 "to": _tee_document(partition.to_tee),
                 "start": partition.start.value,
+                **_overhangs_document(partition.overhangs_mm),
             }
             for partition in layout.partitions
         ],
@@ -235,6 +264,13 @@ def layout_document(layout: Layout) -> dict[str, object]:
         "rounds": layout.rounds,
         "openings": [_opening_document(opening) for opening in layout.openings],
         "members": [_member_document(member) for member in layout.members],
+        **beginning_document(layout),
+    }
+
+
+def _overhangs_document(own_mm: OwnOverhangs) -> Mapping[str, object]:
+    return {
+        name: None if told is None else _plain(told) for name, told in zip(OWN_OVERHANGS, own_mm, strict=True)
     }
 
 

@@ -3,19 +3,22 @@
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Protocol
 
-from cabins.core.faults import Faults
-from cabins.core.layout_parts import Corner, Wall
+from cabins.core.faults import TAILS_COLLIDE, Faults
+from cabins.core.layout_parts import Corner, OwnOverhangs, Wall
 from cabins.core.layout_reading import LONGEST_WALL_MM, Drawing, DrawnWall
 from cabins.core.outline import (
     SAME_WITHIN_MM,
     Segment,
     are_square,
+    bands_overlap,
     length_between,
     lengthened,
     segments_meet,
 )
 
 Segments = Mapping[str, Segment]
+# A butt may be so much thicker than the middle that is expected (common practice, no source).
+BUTT_PER_MIDDLE = 1.25
 
 
 class _Named(Protocol):
@@ -83,6 +86,7 @@ def _measured(wall: DrawnWall, corners: Mapping[str, Corner], here: str, faults:
         to_corner=wall.to_corner,
         start=wall.start,
         length_mm=length,
+        overhangs_mm=wall.overhangs_mm,
     )
 
 
@@ -161,7 +165,7 @@ def _check_turns(walls: tuple[Wall, ...], segments: Segments, faults: Faults) ->
 
 def _check_apart(drawing: Drawing, walls: tuple[Wall, ...], segments: Segments, faults: Faults) -> None:
     log = drawing.log_middle_mm or SAME_WITHIN_MM
-    long = {wall: lengthened(segment, drawing.overhang_mm or 0.0) for wall, segment in segments.items()}
+    long = whole_logs(drawing, walls, segments)
     for number, wall in enumerate(walls):
         for other_number in range(number + 2, len(walls)):
             neighbours = number == 0 and other_number == len(walls) - 1
@@ -169,11 +173,44 @@ def _check_apart(drawing: Drawing, walls: tuple[Wall, ...], segments: Segments, 
             shared = {wall.from_corner, wall.to_corner} & {other.from_corner, other.to_corner}
             if neighbours or shared:
                 continue
-            # Logs side by side keep a log between their centres; an overhang has no thickness beyond its end.
-            meet = segments_meet(segments[wall.id], segments[other.id], within_mm=log)
-            if meet or segments_meet(long[wall.id], long[other.id], within_mm=log / 2):
+            # Logs side by side keep a log between their centres.
+            if segments_meet(segments[wall.id], segments[other.id], within_mm=log):
                 faults.note(
                     f"/walls/{other_number}",
                     "walls_cross",
                     f"The logs of walls {wall.id} and {other.id} would meet.",
                 )
+            elif tails_collide(long[wall.id], long[other.id], log_mm=log):
+                note_tails(f"/walls/{other_number}", wall.id, other.id, faults)
+
+
+def whole_logs(drawing: Drawing, walls: Iterable[Wall], segments: Segments) -> dict[str, Segment]:
+    """Every wall as a segment from end to end of its whole logs, overhangs and all."""
+    return {
+        wall.id: lengthened(segments[wall.id], drawn_overhangs(drawing, wall.overhangs_mm)) for wall in walls
+    }
+
+
+def drawn_overhangs(drawing: Drawing, own_mm: OwnOverhangs) -> tuple[float, float]:
+    """How far a wall's logs reach past its ends, as far as that is told."""
+    start, end = ((drawing.overhang_mm or 0.0) if one is None else one for one in own_mm)
+    return start, end
+
+
+def tails_collide(one: Segment, other: Segment, *, log_mm: float) -> bool:
+    """Whether the logs of two walls that do not cross, from end to end, run into each other.
+
+    Between two ends half a log stays free, to trim and oil them (common practice, no source).
+    """
+    near = segments_meet(one, other, within_mm=log_mm / 2)
+    return near or bands_overlap(one, other, width_mm=BUTT_PER_MIDDLE * log_mm)
+
+
+def note_tails(here: str, one: str, other: str, faults: Faults) -> None:
+    """Note that overhangs of two walls collide, with both names and what would do."""
+    faults.note(
+        here,
+        TAILS_COLLIDE,
+        f"An overhang of {one} or {other} runs into the other: shorten it at that end (overhang_start_mm, "
+        f"overhang_end_mm), or draw them farther apart.",
+    )

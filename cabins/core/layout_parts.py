@@ -11,6 +11,10 @@ from cabins.core.rounds import rounds_for_height
 SPLIT_OVERLAP = 0.25
 
 
+# What a wall's logs reach past its start and its end; None: as far as the layout says.
+OwnOverhangs = tuple[float | None, float | None]
+
+
 class Start(StrEnum):
     """How a wall starts: its first log on the deck, or half a log up."""
 
@@ -23,6 +27,13 @@ class HighStart(StrEnum):
 
     HALF_LOG = "half_log"
     RAISED_DECK = "raised_deck"
+
+
+class WallTop(StrEnum):
+    """How walls end: low and high ones half a round apart, or level by half logs on the low ones."""
+
+    AS_IT_FALLS = "as_it_falls"
+    EVEN = "even"
 
 
 class NotchKind(StrEnum):
@@ -60,6 +71,7 @@ class Wall:
     to_corner: str
     start: Start
     length_mm: float
+    overhangs_mm: OwnOverhangs = (None, None)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,6 +91,7 @@ class Partition:
     to_tee: Tee
     start: Start
     length_mm: float
+    overhangs_mm: OwnOverhangs = (None, None)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -133,13 +146,31 @@ class Opening:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LogWall:
-    """A wall or partition seen as a row of logs: all that heights and places ask of it."""
+    """A wall or partition seen as a row of logs: all that heights and places ask of it.
+
+    `overhangs_mm`: how far its logs reach past the centres of its start and its end corner.
+    """
 
     id: str
     length_mm: float
-    overhang_mm: float
+    overhangs_mm: tuple[float, float]
     start: Start
     is_partition: bool
+
+    @property
+    def from_mm(self) -> float:
+        """Where a whole log begins along the wall: before the start corner's centre, so negative."""
+        return -self.overhangs_mm[0]
+
+    @property
+    def to_mm(self) -> float:
+        """Where a whole log ends along the wall."""
+        return self.length_mm + self.overhangs_mm[1]
+
+    @property
+    def log_mm(self) -> float:
+        """The length of a whole log of this wall."""
+        return self.to_mm - self.from_mm
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -167,6 +198,7 @@ class Layout:
     rip_kerf_mm: float = 5.0
     # How much higher the deck lies under the high walls; None: not told, half a round.
     deck_raise_mm: float | None = None
+    top: WallTop = WallTop.AS_IT_FALLS
 
     @property
     def pitch_mm(self) -> float:
@@ -191,12 +223,16 @@ class Layout:
             LogWall(
                 id=wall.id,
                 length_mm=wall.length_mm,
-                overhang_mm=self.overhang_mm,
+                overhangs_mm=self._overhangs_mm(wall.overhangs_mm),
                 start=wall.start,
                 is_partition=isinstance(wall, Partition),
             )
             for wall in walls
         )
+
+    def _overhangs_mm(self, own_mm: OwnOverhangs) -> tuple[float, float]:
+        start, end = (self.overhang_mm if one is None else one for one in own_mm)
+        return start, end
 
 
 def course_span_mm(*, pitch_mm: float, start: Start, round_number: int) -> tuple[float, float]:

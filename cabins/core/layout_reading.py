@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from cabins.core.beginning_reading import BEGINNING_KEYS, Beginning, read_beginning
 from cabins.core.faults import (
     Faults,
     read_choice,
@@ -12,7 +13,17 @@ from cabins.core.faults import (
     read_object,
     read_whole_number,
 )
-from cabins.core.layout_parts import Corner, Gap, HighStart, NotchKind, Opening, OpeningKind, Start, Tee
+from cabins.core.layout_parts import (
+    Corner,
+    Gap,
+    HighStart,
+    NotchKind,
+    Opening,
+    OpeningKind,
+    OwnOverhangs,
+    Start,
+    Tee,
+)
 from cabins.core.member_reading import read_member
 from cabins.core.members import LayoutMember
 
@@ -27,7 +38,9 @@ ROUNDS = (1, 60)
 MOST_PARTS = 200
 
 REQUIRED = ("corners", "walls", "overhang_mm", "notch", "gap", "log_middle_mm", "wall_height_mm")
-OPTIONAL = ("partitions", "high_start", "rounds", "openings", "members")
+OPTIONAL = ("partitions", "high_start", "rounds", "openings", "members", *BEGINNING_KEYS)
+# How far a wall's or partition's logs reach past its ends, where not as far as the layout says.
+OWN_OVERHANGS = ("overhang_start_mm", "overhang_end_mm")
 
 Fields = Mapping[str, object]
 
@@ -40,6 +53,7 @@ class DrawnWall:
     from_corner: str
     to_corner: str
     start: Start
+    overhangs_mm: OwnOverhangs
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,6 +64,7 @@ class DrawnPartition:
     from_tee: Tee
     to_tee: Tee
     start: Start
+    overhangs_mm: OwnOverhangs
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,6 +83,7 @@ class Drawing:
     log_middle_mm: float | None
     wall_height_mm: float | None
     rounds: int | None
+    beginning: Beginning
 
 
 def read_drawing(document: object, faults: Faults) -> Drawing | None:
@@ -96,6 +112,7 @@ def read_drawing(document: object, faults: Faults) -> Drawing | None:
         rounds=read_whole_number(
             fields, "rounds", pointer="", smallest=ROUNDS[0], largest=ROUNDS[1], faults=faults
         ),
+        beginning=read_beginning(fields, faults),
     )
 
 
@@ -120,8 +137,22 @@ def _corner(raw: object, here: str, faults: Faults) -> Corner | None:
     return None if name is None or x is None or y is None else Corner(id=name, x_mm=x, y_mm=y)
 
 
+def _own_overhangs(fields: Fields, here: str, faults: Faults) -> OwnOverhangs:
+    start, end = (
+        None
+        if fields.get(key) is None
+        else read_number(
+            fields, key, pointer=here, smallest=OVERHANG_MM[0], largest=OVERHANG_MM[1], faults=faults
+        )
+        for key in OWN_OVERHANGS
+    )
+    return start, end
+
+
 def _wall(raw: object, here: str, faults: Faults) -> DrawnWall | None:
-    fields = read_object(raw, pointer=here, required=("id", "from", "to", "start"), faults=faults)
+    fields = read_object(
+        raw, pointer=here, required=("id", "from", "to", "start"), optional=OWN_OVERHANGS, faults=faults
+    )
     if fields is None:
         return None
     name, from_corner, to_corner = (
@@ -130,11 +161,19 @@ def _wall(raw: object, here: str, faults: Faults) -> DrawnWall | None:
     start = read_choice(fields, "start", pointer=here, choices=Start, faults=faults)
     if name is None or from_corner is None or to_corner is None or start is None:
         return None
-    return DrawnWall(id=name, from_corner=from_corner, to_corner=to_corner, start=start)
+    return DrawnWall(
+        id=name,
+        from_corner=from_corner,
+        to_corner=to_corner,
+        start=start,
+        overhangs_mm=_own_overhangs(fields, here, faults),
+    )
 
 
 def _partition(raw: object, here: str, faults: Faults) -> DrawnPartition | None:
-    fields = read_object(raw, pointer=here, required=("id", "from", "to", "start"), faults=faults)
+    fields = read_object(
+        raw, pointer=here, required=("id", "from", "to", "start"), optional=OWN_OVERHANGS, faults=faults
+    )
     if fields is None:
         return None
     name = read_name(fields, "id", pointer=here, faults=faults)
@@ -142,7 +181,13 @@ def _partition(raw: object, here: str, faults: Faults) -> DrawnPartition | None:
     start = read_choice(fields, "start", pointer=here, choices=Start, faults=faults)
     if name is None or from_tee is None or to_tee is None or start is None:
         return None
-    return DrawnPartition(id=name, from_tee=from_tee, to_tee=to_tee, start=start)
+    return DrawnPartition(
+        id=name,
+        from_tee=from_tee,
+        to_tee=to_tee,
+        start=start,
+        overhangs_mm=_own_overhangs(fields, here, faults),
+    )
 
 
 def _tee(fields: Fields, key: str, here: str, faults: Faults) -> Tee | None:

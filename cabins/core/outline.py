@@ -36,10 +36,23 @@ def are_square(one: Segment, other: Segment) -> bool:
     return abs(ax * bx + ay * by) <= SQUARE_WITHIN
 
 
-def lengthened(segment: Segment, by_mm: float) -> Segment:
-    """A segment of positive length, made longer at both ends."""
+def lengthened(segment: Segment, by_mm: tuple[float, float]) -> Segment:
+    """A segment of positive length, made longer before its start and past its end."""
     length = length_between(segment[0], segment[1])
-    return point_along(segment, -by_mm), point_along(segment, length + by_mm)
+    return point_along(segment, -by_mm[0]), point_along(segment, length + by_mm[1])
+
+
+def bands_overlap(one: Segment, other: Segment, *, width_mm: float) -> bool:
+    """Whether two bands of `width_mm` about their centre lines overlap; the lines are parallel or square."""
+    (x0, y0), (dx, dy) = one[0], direction(one)
+    half = width_mm / 2
+    spans = [[(x - x0) * along[0] + (y - y0) * along[1] for x, y in other] for along in ((dx, dy), (-dy, dx))]
+    is_square = are_square(one, other)
+    along_low, along_high = min(spans[0]) - half * is_square, max(spans[0]) + half * is_square
+    across_low, across_high = min(spans[1]) - half * (not is_square), max(spans[1]) + half * (not is_square)
+    over_along = min(along_high, length_between(*one)) - max(along_low, 0.0)
+    over_across = min(across_high, half) - max(across_low, -half)
+    return over_along > SAME_WITHIN_MM and over_across > SAME_WITHIN_MM
 
 
 def segments_meet(one: Segment, other: Segment, *, within_mm: float = SAME_WITHIN_MM) -> bool:

@@ -3,7 +3,14 @@
 from collections.abc import Mapping
 
 from cabins.core.faults import Faults
-from cabins.core.layout_checks import Segments, segments_of
+from cabins.core.layout_checks import (
+    Segments,
+    drawn_overhangs,
+    note_tails,
+    segments_of,
+    tails_collide,
+    whole_logs,
+)
 from cabins.core.layout_parts import Partition, Start, Tee, Wall
 from cabins.core.layout_reading import Drawing, DrawnPartition
 from cabins.core.outline import (
@@ -40,9 +47,10 @@ def fitted_partitions(
                 point_along(segments[partition.from_tee.wall], partition.from_tee.at_mm),
                 point_along(segments[partition.to_tee.wall], partition.to_tee.at_mm),
             )
-            if _lies_inside(partition, line, drawing.overhang_mm or 0.0, segments, here, faults):
+            if _lies_inside(partition, line, segments, here, faults):
                 fitted.append((number, partition, line))
-    _check_partitions_apart(fitted, 2 * half, faults)
+    if outline_is_sound and drawing.log_middle_mm is not None:
+        _check_tails(drawing, whole_logs(drawing, walls, segments), fitted, drawing.log_middle_mm, faults)
     return tuple(
         Partition(
             id=partition.id,
@@ -50,6 +58,7 @@ def fitted_partitions(
             to_tee=partition.to_tee,
             start=partition.start,
             length_mm=length_between(*line),
+            overhangs_mm=partition.overhangs_mm,
         )
         for _, partition, line in fitted
     )
@@ -90,7 +99,6 @@ def _tee_fits(
 def _lies_inside(
     partition: DrawnPartition,
     line: Segment,
-    overhang_mm: float,
     segments: Segments,
     here: str,
     faults: Faults,
@@ -100,12 +108,10 @@ def _lies_inside(
         message = f"Partition {partition.id} must run from one wall to another."
     elif not all(are_square(line, segments[wall]) for wall in own):
         message = f"Partition {partition.id} does not stand at right angles to the walls it meets."
-    elif any(
-        segments_meet(lengthened(line, overhang_mm), segment)
-        for wall, segment in segments.items()
-        if wall not in own
-    ):
-        message = f"Partition {partition.id} or its overhang runs into another wall."
+    elif crossed := [
+        wall for wall, segment in segments.items() if wall not in own and segments_meet(line, segment)
+    ]:
+        message = f"Partition {partition.id} runs into wall {', '.join(crossed)}."
     elif not is_inside(
         ((line[0][0] + line[1][0]) / 2, (line[0][1] + line[1][1]) / 2),
         [segment[0] for segment in segments.values()],
@@ -117,19 +123,34 @@ def _lies_inside(
     return False
 
 
-def _check_partitions_apart(
-    fitted: list[tuple[int, DrawnPartition, Segment]], log_mm: float, faults: Faults
+def _check_tails(
+    drawing: Drawing,
+    standing: Mapping[str, Segment],
+    fitted: list[tuple[int, DrawnPartition, Segment]],
+    log_mm: float,
+    faults: Faults,
 ) -> None:
+    """No partition runs into the logs of a wall that it does not cross, nor of another partition."""
+    long = {
+        partition.id: lengthened(line, drawn_overhangs(drawing, partition.overhangs_mm))
+        for _, partition, line in fitted
+    }
     for place, (number, partition, line) in enumerate(fitted):
+        here, own = f"/partitions/{number}", {partition.from_tee.wall, partition.to_tee.wall}
+        for wall, segment in standing.items():
+            if wall not in own and tails_collide(segment, long[partition.id], log_mm=log_mm):
+                note_tails(here, wall, partition.id, faults)
         for _, other, other_line in fitted[:place]:
             tees = [(a, b) for a in _tees(partition) for b in _tees(other) if a.wall == b.wall]
             too_near = any(abs(a.at_mm - b.at_mm) < log_mm for a, b in tees)
             if too_near or segments_meet(line, other_line):
                 faults.note(
-                    f"/partitions/{number}",
+                    here,
                     "partition_does_not_fit",
                     f"Partitions {other.id} and {partition.id} meet, or lie within a log of each other.",
                 )
+            elif tails_collide(long[other.id], long[partition.id], log_mm=log_mm):
+                note_tails(here, other.id, partition.id, faults)
 
 
 def _tees(partition: DrawnPartition) -> tuple[Tee, Tee]:

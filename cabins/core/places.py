@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from itertools import pairwise
 
 from cabins.core.layout_parts import (
     SPLIT_OVERLAP,
@@ -11,6 +12,7 @@ from cabins.core.layout_parts import (
     LogWall,
     Start,
     Tee,
+    WallTop,
     course_span_mm,
     splits_course,
 )
@@ -29,9 +31,14 @@ __all__ = [
     "crossings_of",
     "half_logs_of",
     "height_estimate",
+    "is_half_round",
     "places_of",
     "rounds_for_height",
+    "rounds_with_places",
 ]
+
+# An opening that takes more than this share of a half log's height cuts it through.
+HALF_CUT_SHARE = 0.5
 
 # (wall, round, column): where a diameter counts and a height is taken. Round 0 is what a wall starts on.
 Spot = tuple[str, int, int]
@@ -80,35 +87,83 @@ class Column:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HalfLog:
-    """Half a log, ripped lengthwise, that a high wall starts on."""
+    """Half a log, ripped lengthwise, that a high wall starts on, or that a low wall ends in.
+
+    `round` and `piece` name its place; None where the layout has no places for its half logs.
+    """
 
     wall: str
     length_mm: float
+    round: int | None = None
+    piece: int | None = None
 
 
 def places_of(layout: Layout, *, split_overlap: float = SPLIT_OVERLAP) -> tuple[Place, ...]:
     """Every place of the layout, by wall, round and piece.
 
     A course runs from one overhang to the other. An opening that overlaps its nominal span by more than
-    `split_overlap` of the pitch cuts it into pieces, numbered from 0 at the wall's start.
+    `split_overlap` of the pitch cuts it into pieces, numbered from 0 at the wall's start. Half logs that are
+    places lie in round 0 of the high walls and in the round over the last one of the low walls.
     """
     return tuple(
         place
         for wall in layout.log_walls
-        for round_number in range(1, layout.round_count + 1)
-        for place in _course(layout, wall, round_number, split_overlap)
+        for places in (
+            _half_course(layout, wall),
+            *(
+                _course(layout, wall, round_number, split_overlap)
+                for round_number in range(1, layout.round_count + 1)
+            ),
+            _top_halves(layout, wall),
+        )
+        for place in places
     )
+
+
+def is_half_round(round_number: int, rounds: int) -> bool:
+    """Whether the places of a round are for half logs: under the first round, or over the last one."""
+    return round_number == 0 or round_number > rounds
+
+
+def rounds_with_places(layout: Layout) -> range:
+    """The rounds in which logs are set: with half logs round 0 too, with even tops one over the last."""
+    first = 0 if layout.half_logs else 1
+    return range(first, layout.round_count + (2 if layout.top is WallTop.EVEN else 1))
 
 
 def _course(layout: Layout, wall: LogWall, round_number: int, split_overlap: float) -> list[Place]:
     span = course_span_mm(pitch_mm=layout.pitch_mm, start=wall.start, round_number=round_number)
-    edges = [-wall.overhang_mm]
+    return _cut_at_openings(layout, wall, round_number, span, split_overlap)
+
+
+def _half_course(layout: Layout, wall: LogWall) -> list[Place]:
+    """The half logs under a high wall; an opening that begins at the deck cuts them."""
+    if not layout.half_logs or wall.start is Start.LOW:
+        return []
+    return _cut_at_openings(layout, wall, 0, (0.0, layout.log_middle_mm / 2), HALF_CUT_SHARE)
+
+
+def _top_halves(layout: Layout, wall: LogWall) -> list[Place]:
+    """The half logs over a low wall: between the last logs of the high walls, which are as high as they."""
+    if layout.top is not WallTop.EVEN or wall.start is Start.HIGH:
+        return []
+    number, half = layout.round_count + 1, layout.log_middle_mm / 2
+    crossed = [column.at_mm for column in columns_of(layout)[wall.id]]
+    return _places(wall, number, [(near + half, far - half) for near, far in pairwise(crossed)])
+
+
+def _cut_at_openings(
+    layout: Layout, wall: LogWall, round_number: int, span: tuple[float, float], share: float
+) -> list[Place]:
+    edges = [wall.from_mm]
     for opening in sorted(layout.openings, key=lambda opening: opening.offset_mm):
-        if opening.wall == wall.id and splits_course(
-            opening=opening, span_mm=span, split_overlap=split_overlap
-        ):
+        if opening.wall == wall.id and splits_course(opening=opening, span_mm=span, split_overlap=share):
             edges += [opening.offset_mm, opening.end_mm]
-    edges.append(wall.length_mm + wall.overhang_mm)
+    edges.append(wall.to_mm)
+    return _places(wall, round_number, list(zip(edges[::2], edges[1::2], strict=True)))
+
+
+def _places(wall: LogWall, round_number: int, spans: Sequence[tuple[float, float]]) -> list[Place]:
     return [
         Place(
             wall=wall.id,
@@ -118,7 +173,7 @@ def _course(layout: Layout, wall: LogWall, round_number: int, split_overlap: flo
             end_mm=end,
             length_mm=end - start,
         )
-        for piece, (start, end) in enumerate(zip(edges[::2], edges[1::2], strict=True))
+        for piece, (start, end) in enumerate(spans)
     ]
 
 
@@ -175,11 +230,15 @@ def column_at(columns: Sequence[Column], crossing: str) -> int:
 
 
 def half_logs_of(layout: Layout) -> tuple[HalfLog, ...]:
-    """The half logs that the high walls start on; none where their deck is raised instead."""
-    if layout.high_start is HighStart.RAISED_DECK:
-        return ()
-    return tuple(
-        HalfLog(wall=wall.id, length_mm=wall.length_mm + 2 * wall.overhang_mm)
+    """The half logs that high walls start on (none where their deck is raised) and low ones end in."""
+    placed = tuple(
+        HalfLog(wall=place.wall, length_mm=place.length_mm, round=place.round, piece=place.piece)
         for wall in layout.log_walls
-        if wall.start is Start.HIGH
+        for place in (*_half_course(layout, wall), *_top_halves(layout, wall))
     )
+    if layout.half_logs or layout.high_start is HighStart.RAISED_DECK:
+        return placed
+    unplaced = tuple(
+        HalfLog(wall=wall.id, length_mm=wall.log_mm) for wall in layout.log_walls if wall.start is Start.HIGH
+    )
+    return unplaced + placed

@@ -2,13 +2,11 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 
 from cabins.core.layout_parts import SPLIT_OVERLAP, Opening, OpeningKind, course_span_mm, splits_course
-from cabins.core.places import columns_of
 from cabins.core.settling import BEDDING_DOWN, Prediction, ShrinkageShare, predict_settling
 from cabins.core.settling_rules import Allowance, AllowanceRule, Member, SettlingError, allowance_for
-from cabins.core.stack import Stack
+from cabins.core.stack import Stack, top_at_mm
 
 CAUTION_MORE = "The prediction exceeds the rule's allowance: leave the larger space, or dry the logs first."
 
@@ -166,14 +164,6 @@ def post_beside_wall(stack: Stack, *, wall: str, at_mm: float) -> Post:
         for number in (0, stack.layout.round_count)
     )
     return Post(id=f"{wall} at {at_mm:g} mm", height_mm=top - bottom)
-
-
-def top_at_mm(stack: Stack, *, wall: str, round_number: int, at_mm: float) -> float:
-    """Top of a round at a position between two columns, on the straight line between them."""
-    columns = columns_of(stack.layout)[wall]
-    left, right = next(pair for pair in pairwise(columns) if at_mm <= pair[1].at_mm or pair[1] is columns[-1])
-    low, high = (stack.heights_mm[wall, round_number, column.column] for column in (left, right))
-    return low + (high - low) * (at_mm - left.at_mm) / (right.at_mm - left.at_mm)
 
 
 def _rounds(

@@ -6,7 +6,8 @@ One geometry for plans, setting sheets, as-built record and forecast. Heights in
 import math
 from collections.abc import Container, Mapping, Sequence
 from dataclasses import dataclass
-from functools import reduce
+from functools import cached_property, reduce
+from itertools import pairwise
 from operator import add
 
 from cabins.core.layout_parts import Layout, LogWall, Start
@@ -142,6 +143,13 @@ def top_error_mm(
     return math.sqrt(height_error_mm**2 + rounds_since_measured * diameter_error_mm**2)
 
 
+def half_log_error_mm(
+    *, diameter_error_mm: float = READING_SD_MM, height_error_mm: float = HEIGHT_ERROR_MM
+) -> float:
+    """Expected error of a half log's computed top: half a diameter's, and that of the deck it lies on."""
+    return math.hypot(height_error_mm, diameter_error_mm / 2)
+
+
 def stack_up(
     layout: Layout,
     *,
@@ -243,12 +251,19 @@ def _mean_rise_mm(
 ) -> float:
     # Over wall ends, as every mean of the wall model: a tee halfway would count a log twice.
     rises = [
-        diameters[wall.id, round_number, column.column] + layout.gap.target_mm
+        rise_mm(layout, wall.start, round_number, diameters[wall.id, round_number, column.column])
         for wall, column in _ends(layout)
         if start is None or wall.start is start
     ]
     # One after the other: `sum` is more exact from Python 3.12 on, and no figure may hang on that.
     return reduce(add, rises) / len(rises)
+
+
+def rise_mm(layout: Layout, start: Start, round_number: int, diameter_mm: float) -> float:
+    """How much higher a log brings its wall, the gap at its target; a first log on its flat has no gap."""
+    if round_number == 1 and start is Start.LOW and layout.sill_flat is not None:
+        return diameter_mm - layout.sill_flat.depth_in_mm(diameter_mm) + layout.sealer_mm
+    return diameter_mm + layout.gap.target_mm
 
 
 def half_log_mm(*, diameter_mm: float, kerf_mm: float) -> float:
@@ -287,7 +302,7 @@ def _under(
     return under
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class _Pile:
     """What the tops are piled up from, in the order in which a crew lays the logs."""
 
@@ -311,24 +326,31 @@ class _Pile:
                 self._lay(wall, number, tops, since)
         return tops
 
+    @cached_property
+    def high(self) -> frozenset[str]:
+        """The walls that start high."""
+        return frozenset(wall.id for wall in self.layout.log_walls if wall.start is Start.HIGH)
+
     def _base(self, spot: Spot, base_mm: float) -> Top:
         top = self.measured.get(spot, base_mm)
         planned = self.planned.get(spot)
+        is_half = self.layout.half_logs and spot[0] in self.high
+        is_computed = is_half and spot not in self.measured
         return Top(
             wall=spot[0],
             round=0,
             column=spot[2],
             at_mm=self.columns[spot[0]][spot[2]].at_mm,
-            diameter_mm=0.0,
+            diameter_mm=self.known.get(spot, self.layout.log_middle_mm) if is_half else 0.0,
             rise_mm=0.0,
             planned_mm=planned,
             reach_mm=base_mm if planned is None else planned,
             computed_mm=base_mm,
             top_mm=top,
             stands_off_mm=None if planned is None else top - planned,
-            error_mm=top_error_mm(rounds_since_measured=0),
+            error_mm=half_log_error_mm() if is_computed else top_error_mm(rounds_since_measured=0),
             is_measured=spot in self.measured,
-            is_assumed=False,
+            is_assumed=is_computed and spot not in self.known,
             seat=None,
         )
 
@@ -416,6 +438,14 @@ class _Pile:
             is_assumed=spot not in self.known,
             seat=seat,
         )
+
+
+def top_at_mm(stack: Stack, *, wall: str, round_number: int, at_mm: float) -> float:
+    """Top of a round at a position between two columns, on the straight line between them."""
+    columns = columns_of(stack.layout)[wall]
+    left, right = next(pair for pair in pairwise(columns) if at_mm <= pair[1].at_mm or pair[1] is columns[-1])
+    low, high = (stack.heights_mm[wall, round_number, column.column] for column in (left, right))
+    return low + (high - low) * (at_mm - left.at_mm) / (right.at_mm - left.at_mm)
 
 
 def _below(spot: Spot) -> Spot:

@@ -7,6 +7,7 @@ from cabins.core.layout import LayoutFaults, read_layout
 from cabins.core.layout_parts import Layout
 from cabins.core.places import half_logs_of, places_of
 from cabins.core.rounds import ImpossibleRise, height_estimate
+from cabins.core.wall_ends import wall_ends
 from cabins.models import Cabin, SetLog
 from cabins.queries.giving import members_given_in
 from cabins.queries.walls import layout_of
@@ -103,6 +104,7 @@ def _figures(layout: Layout) -> dict[str, Any]:
         "rounds": layout.round_count,
         "pitch_mm": layout.pitch_mm,
         "half_logs": [{"wall": half.wall, "length_mm": half.length_mm} for half in half_logs_of(layout)],
+        "wall_ends": [{"start": end.start.value, "top_mm": end.top_mm} for end in wall_ends(layout)],
     }
 
 
@@ -110,7 +112,8 @@ def layout_check(cabin: Cabin, document: Any) -> dict[str, Any]:
     """What storing this layout would say: every fault, or rounds, places, and what stands in its way."""
     layout, faults = try_layout_document(document)
     if layout is None:
-        nothing: dict[str, Any] = {"rounds": None, "pitch_mm": None, "half_logs": [], "places": []}
+        nothing: dict[str, Any] = {"rounds": None, "pitch_mm": None, "half_logs": [], "wall_ends": []}
+        nothing["places"] = []
         in_no_way: dict[str, Any] = {"set_logs_in_the_way": [], "given_members_in_the_way": []}
         return {"faults": faults, **nothing, **in_no_way}
     places = [

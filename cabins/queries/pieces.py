@@ -32,9 +32,13 @@ def core_place(place: Place) -> core.Place:
 
 
 def piece_in_log(place: Place, from_butt_mm: Decimal | float) -> Stretch:
-    """The part of a log that fills the place."""
+    """The part of a log that fills the place; half of it for a place of half logs."""
     start = float(from_butt_mm)
-    return Stretch(near_butt_mm=start, near_tip_mm=start + float(place.end_mm - place.start_mm))
+    return Stretch(
+        near_butt_mm=start,
+        near_tip_mm=start + float(place.end_mm - place.start_mm),
+        is_half=core.is_half_round(place.round, place.cabin.rounds or 0),
+    )
 
 
 def crossings_in_log(

@@ -55,9 +55,10 @@ def cabin_rounds(cabin: Cabin) -> list[dict[str, Any]]:
                     **_wall_ends(*ends[wall.id, number]),
                 }
                 for wall in standing.layout.log_walls
+                if (wall.id, number) in places
             ],
         }
-        for number in range(1, standing.layout.round_count + 1)
+        for number in range(0 if standing.layout.half_logs else 1, standing.layout.round_count + 1)
     ]
 
 
@@ -78,7 +79,7 @@ def _progress(cabin: Cabin, found: tuple[Filled, Ends] | None, given: Counter[UU
         "rounds_complete": complete,
         "rounds_left": layout.round_count - complete,
         "rounds_needed": rounds_for_height(left_mm, layout.pitch_mm) if left_mm > DUST_MM else 0,
-        "completed_at": filled.set_at.get(complete),
+        "completed_at": filled.set_at.get(complete) if complete else None,
         "places": filled.places,
         "logs_set": filled.logs_set,
         "logs_left": filled.places - filled.logs_set,

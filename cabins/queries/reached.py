@@ -33,15 +33,14 @@ _MEASURED = """
     CROSS JOIN LATERAL (
         SELECT height.round, height_mm FROM cabins_measuredheight height
         WHERE (height.cabin_id, height.wall, height.end) = (course.cabin_id, course.wall, one_end)
-            AND height.round <= course.round AND (height.round = 0 OR EXISTS (
-                SELECT FROM cabins_place place
+            AND height.round <= course.round AND COALESCE((
+                SELECT log.set_at <= height.measured_at FROM cabins_place place
                 JOIN cabins_setlog log ON log.place_id = place.id AND log.undone_at IS NULL
                 WHERE (place.cabin_id, place.round, place.wall)
                     = (height.cabin_id, height.round, height.wall)
                     AND CASE one_end WHEN 'start' THEN 0 ELSE course.length_mm END
                         BETWEEN place.start_mm AND place.end_mm
-                    AND log.set_at <= height.measured_at
-            ))
+            ), height.round = 0)
         ORDER BY height.round DESC, measured_at DESC, created_at DESC, height.id DESC LIMIT 1
     ) AS last
 """
@@ -159,8 +158,9 @@ def _count(filled: Mapping[UUID, Filled]) -> None:
                 one.set_at[number] = last_set_at
             continue
         one.places, one.logs_set = one.places + places, one.logs_set + logs_set
+        # A half log that is open lies under the first round, or over the last one.
         if up is not None:
-            one.rounds_up[wall] = up
+            one.rounds_up[wall] = max(up, 0)
 
 
 def _measure(filled: Mapping[UUID, Filled]) -> None:

@@ -6,7 +6,8 @@ from uuid import UUID
 
 from django.db.models import F, QuerySet
 
-from cabins.fitting import Stretch, what_is_left
+from cabins.core.places import is_half_round
+from cabins.fitting import Stretch, halves_left, what_is_left
 from cabins.models import GivenMember, SetLog
 from config.api.fast_rows import asked_again
 from config.api.problems import NotFound
@@ -42,7 +43,7 @@ _FIELDS = [
 ]
 
 
-_CUT = ["log", "from_butt_mm", "cabin__name"]
+_CUT = ["log", "from_butt_mm", "cabin__name", "cabin__rounds"]
 _IN_WALL = ["wall", "round", "piece", "place__start_mm", "place__end_mm"]
 _MADE = ["member", "kind", "length_mm"]
 
@@ -81,12 +82,16 @@ def stretch_of(row: SetLog | GivenMember) -> Stretch:
     if isinstance(row, GivenMember):
         return _stretch(near_mm=row.from_butt_mm, length_mm=row.length_mm)
     assert row.place is not None  # the constraint set_in_a_place: only an undone one may have lost it
-    return _stretch(near_mm=row.from_butt_mm, length_mm=row.place.end_mm - row.place.start_mm)
+    return _stretch(
+        near_mm=row.from_butt_mm,
+        length_mm=row.place.end_mm - row.place.start_mm,
+        is_half=is_half_round(row.round, row.cabin.rounds or 0),
+    )
 
 
-def _stretch(*, near_mm: Decimal, length_mm: Decimal) -> Stretch:
+def _stretch(*, near_mm: Decimal, length_mm: Decimal, is_half: bool = False) -> Stretch:
     near = float(near_mm)
-    return Stretch(near_butt_mm=near, near_tip_mm=near + float(length_mm))
+    return Stretch(near_butt_mm=near, near_tip_mm=near + float(length_mm), is_half=is_half)
 
 
 @asked_again(Log)
@@ -102,6 +107,7 @@ def _log_cut(crew: UUID, id: UUID) -> QuerySet[Log, Any]:
 def _cut_for_walls(log: UUID) -> QuerySet[SetLog, Any]:
     return SetLog.objects.filter(log=log, undone_at=None).values(
         "cabin", "wall", "round", "piece", set_log=F("id"), cabin_name=F("cabin__name"),
+        rounds=F("cabin__rounds"),
         near_butt_mm=F("from_butt_mm"), length_mm=F("place__end_mm") - F("place__start_mm"),
     )  # fmt: skip
 
@@ -125,14 +131,18 @@ def log_pieces(crew: Crew, id: UUID) -> dict[str, Any]:
     if not found:
         raise NotFound
     [log] = found
-    cut = [_NO_MEMBER | row for row in _cut_for_walls.rows(log=id)]
-    cut += [_NOT_IN_WALL | row for row in _cut_for_members.rows(log=id)]
-    pieces = [
-        row | _span(_stretch(near_mm=row["near_butt_mm"], length_mm=row["length_mm"]))
-        for row in sorted(cut, key=lambda row: row["near_butt_mm"])
+    cut = []
+    for row in _cut_for_walls.rows(log=id):
+        rounds = row.pop("rounds") or 0
+        cut.append(_NO_MEMBER | row | {"is_half": is_half_round(row["round"], rounds)})
+    cut += [_NOT_IN_WALL | row | {"is_half": False} for row in _cut_for_members.rows(log=id)]
+    cut.sort(key=lambda row: row["near_butt_mm"])
+    taken = [
+        _stretch(near_mm=row["near_butt_mm"], length_mm=row["length_mm"], is_half=row["is_half"])
+        for row in cut
     ]
-    taken = [Stretch(near_butt_mm=one["near_butt_mm"], near_tip_mm=one["near_tip_mm"]) for one in pieces]
-    left = what_is_left(log_mm=float(log["length_mm"]), pieces=taken)
+    pieces = [row | _span(stretch) for row, stretch in zip(cut, taken, strict=True)]
+    left = what_is_left(log_mm=float(log["length_mm"]), pieces=taken) + halves_left(taken)
     return {
         "log": log.pop("id"),
         **log,
@@ -146,4 +156,5 @@ def _span(stretch: Stretch) -> dict[str, float]:
         "near_butt_mm": stretch.near_butt_mm,
         "near_tip_mm": stretch.near_tip_mm,
         "length_mm": stretch.length_mm,
+        "is_half": stretch.is_half,
     }

@@ -8,7 +8,7 @@ from typing import Any
 from cabins.core.corner_sheet import NoSuchCrossing, corner_sheet
 from cabins.core.joint_parts import JointError, JointSettings
 from cabins.core.next_log import NextLog
-from cabins.core.places import crossings_of
+from cabins.core.places import crossings_of, is_half_round
 from cabins.core.stack import Stack
 from cabins.core.steering import steer_next_log
 from cabins.fitting import NearHazard, Stretch, hazards_in, misfits
@@ -124,7 +124,7 @@ def _steered(
     reach_mm: float | None,
     units: CrewUnits,
 ) -> NextLog | None:
-    if not here:
+    if not here or is_half_round(place.round, stack.layout.round_count):
         return None
     return steer_next_log(
         stack,

@@ -53,7 +53,7 @@ def layout_of(cabin: Cabin) -> Layout:
     """The cabin's layout. Raises NotLaidOut."""
     if cabin.layout is None:
         raise NotLaidOut
-    return read_layout(cabin.layout)
+    return read_layout(cabin.layout, stands=True)
 
 
 def set_pieces_of(cabin: Cabin) -> Rows:
@@ -125,9 +125,7 @@ def _standing(layout: Layout, pieces: Rows, heights: Rows, planned: PlannedWall)
     drawn = {wall.id for wall in layout.log_walls}
     # A height outlives neither its log nor its wall: one measured before the log now there was set is of
     # another log.
-    counting = [
-        row for row in heights if row["wall"] in drawn and (row["round"] == 0 or _measured_after(ends, row))
-    ]
+    counting = [row for row in heights if row["wall"] in drawn and _counts(ends, row)]
     filled = {place_key(row) for row in pieces}
     return Standing(
         layout=layout,
@@ -141,6 +139,12 @@ def _standing(layout: Layout, pieces: Rows, heights: Rows, planned: PlannedWall)
 def place_key(row: Mapping[str, Any]) -> tuple[str, int, int]:
     """The place of a piece: its wall, round and piece."""
     return row["wall"], row["round"], row["piece"]
+
+
+def _counts(ends: Mapping[Corner, Mapping[str, Any]], row: Mapping[str, Any]) -> bool:
+    if row["round"] == 0 and (row["wall"], 0, row["end"]) not in ends:
+        return True  # what a wall starts on may be measured before a half log is recorded, or be none
+    return _measured_after(ends, row)
 
 
 def _measured_after(ends: Mapping[Corner, Mapping[str, Any]], row: Mapping[str, Any]) -> bool:

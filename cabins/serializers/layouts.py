@@ -4,7 +4,7 @@ from typing import Any
 
 from rest_framework import serializers
 
-from cabins.core.layout_parts import HighStart, NotchKind, OpeningKind, Start
+from cabins.core.layout_parts import HighStart, NotchKind, OpeningKind, Start, WallTop
 from cabins.models import MEMBER_KINDS
 from cabins.serializers.basis import BasisOut
 from config.api.reading import RowOut
@@ -13,6 +13,7 @@ from inventory.serializers import LengthField
 STARTS = [(start.value, start.value) for start in Start]
 HIGH_STARTS = [(start.value, start.value) for start in HighStart]
 NOTCH_KINDS = [(kind.value, kind.value) for kind in NotchKind]
+WALL_TOPS = [(top.value, top.value) for top in WallTop]
 OPENING_KINDS = [(kind.value, kind.value) for kind in OpeningKind]
 
 
@@ -22,7 +23,21 @@ class CornerIn(serializers.Serializer[Any]):
     y_mm = LengthField()
 
 
-class WallIn(serializers.Serializer[Any]):
+class OwnOverhangsIn(serializers.Serializer[Any]):
+    """What a wall or partition may say of its own ends."""
+
+    overhang_start_mm = LengthField(
+        required=False,
+        allow_null=True,
+        help_text="How far its logs reach past its start; null: as far as `overhang_mm` says. At an inner "
+        "corner of an L half a log leaves no tail in the room.",
+    )
+    overhang_end_mm = LengthField(
+        required=False, allow_null=True, help_text="How far its logs reach past its end; null: the same."
+    )
+
+
+class WallIn(OwnOverhangsIn):
     id = serializers.CharField(max_length=40)
     to = serializers.CharField(help_text="The corner where it ends, the next wall's start.")
     start = serializers.ChoiceField(STARTS, help_text="`low` on the deck, `high` half a log up.")
@@ -40,7 +55,7 @@ class TeeIn(serializers.Serializer[Any]):
     at_mm = LengthField(help_text="Along that wall from the centre of its start corner.")
 
 
-class PartitionIn(serializers.Serializer[Any]):
+class PartitionIn(OwnOverhangsIn):
     id = serializers.CharField(max_length=40)
     to = TeeIn()
     start = serializers.ChoiceField(STARTS)
@@ -53,6 +68,18 @@ class GapIn(serializers.Serializer[Any]):
     smallest_mm = LengthField(help_text="Negative: an overlap, scribed.")
     target_mm = LengthField()
     largest_mm = LengthField()
+
+
+class SillFlatIn(serializers.Serializer[Any]):
+    """Just one of the two."""
+
+    depth_mm = LengthField(required=False, allow_null=True, help_text="As deep under every log.")
+    width_mm = LengthField(
+        required=False,
+        allow_null=True,
+        help_text="As wide under every log, and so deeper in thick wood. 50 to 75 mm is published (USDA "
+        "Misc. Pub. 579).",
+    )
 
 
 class OpeningIn(serializers.Serializer[Any]):
@@ -89,6 +116,31 @@ class LayoutIn(serializers.Serializer[Any]):
     )
     openings = OpeningIn(many=True, required=False)
     members = LayoutMemberIn(many=True, required=False, help_text="Beyond the walls: ridge, purlins, posts.")
+    sill_flat = SillFlatIn(
+        required=False,
+        allow_null=True,
+        help_text="The flat on which a first log lies on the deck: its top is its diameter less the flat's "
+        "depth, worked out at each end. Null: it lies on packing as high as the gap.",
+    )
+    sealer_mm = LengthField(required=False, help_text="Sill sealer under the flat, as thick as it lies.")
+    half_logs = serializers.BooleanField(
+        required=False,
+        help_text="True: the half logs that high walls start on are places of round 0, planned and set like "
+        "any other. False: they are not, and high walls start half a round up.",
+    )
+    rip_kerf_mm = LengthField(required=False, help_text="What the saw takes where a log is ripped in half.")
+    deck_raise_mm = LengthField(
+        required=False,
+        allow_null=True,
+        help_text="With `raised_deck`: how much higher the deck lies under the high walls. Null: half a "
+        "round.",
+    )
+    top = serializers.ChoiceField(
+        WALL_TOPS,
+        required=False,
+        help_text="`as_it_falls`: high walls end half a round above low ones. `even`: half logs on the low "
+        "walls bring both to one height.",
+    )
 
 
 class CornerOut(RowOut):
@@ -97,7 +149,14 @@ class CornerOut(RowOut):
     y_mm = serializers.FloatField()
 
 
-class WallOut(RowOut):
+class OwnOverhangsOut(RowOut):
+    """What a wall or partition says of its own ends."""
+
+    overhang_start_mm = serializers.FloatField(allow_null=True)
+    overhang_end_mm = serializers.FloatField(allow_null=True)
+
+
+class WallOut(OwnOverhangsOut):
     id = serializers.CharField()
     to = serializers.CharField()
     start = serializers.ChoiceField(STARTS)
@@ -111,7 +170,7 @@ class TeeOut(RowOut):
     at_mm = serializers.FloatField()
 
 
-class PartitionOut(RowOut):
+class PartitionOut(OwnOverhangsOut):
     id = serializers.CharField()
     to = TeeOut()
     start = serializers.ChoiceField(STARTS)
@@ -124,6 +183,11 @@ class GapOut(RowOut):
     smallest_mm = serializers.FloatField()
     target_mm = serializers.FloatField()
     largest_mm = serializers.FloatField()
+
+
+class SillFlatOut(RowOut):
+    depth_mm = serializers.FloatField(allow_null=True)
+    width_mm = serializers.FloatField(allow_null=True)
 
 
 class OpeningOut(RowOut):
@@ -158,6 +222,12 @@ class LayoutDocumentOut(RowOut):
     rounds = serializers.IntegerField(allow_null=True)
     openings = OpeningOut(many=True)
     members = LayoutMemberOut(many=True)
+    sill_flat = SillFlatOut(allow_null=True)
+    sealer_mm = serializers.FloatField()
+    half_logs = serializers.BooleanField()
+    rip_kerf_mm = serializers.FloatField()
+    deck_raise_mm = serializers.FloatField(allow_null=True)
+    top = serializers.ChoiceField(WALL_TOPS)
 
 
 class HalfLogOut(RowOut):
@@ -165,11 +235,17 @@ class HalfLogOut(RowOut):
     length_mm = serializers.FloatField()
 
 
+class WallEndOut(RowOut):
+    start = serializers.ChoiceField(STARTS)
+    top_mm = serializers.FloatField(help_text="Above the deck, with logs as thick as the layout expects.")
+
+
 class LayoutOut(RowOut):
     layout = LayoutDocumentOut()
     rounds = serializers.IntegerField(help_text="As given, or as many as the wall height needs.")
     pitch_mm = serializers.FloatField(help_text="The nominal height of a round.")
     half_logs = HalfLogOut(many=True, help_text="What the high walls start on.")
+    wall_ends = WallEndOut(many=True, help_text="Where the low and the high walls end.")
     version = serializers.IntegerField()
 
 
@@ -222,6 +298,7 @@ class LayoutCheckOut(RowOut):
     rounds = serializers.IntegerField(allow_null=True)
     pitch_mm = serializers.FloatField(allow_null=True)
     half_logs = HalfLogOut(many=True)
+    wall_ends = WallEndOut(many=True, help_text="Where the low and the high walls would end.")
     places = LaidPlaceOut(many=True)
     set_logs_in_the_way = SetLogInTheWayOut(many=True)
     given_members_in_the_way = GivenMemberInTheWayOut(many=True)

@@ -12,7 +12,9 @@ from inventory.serializers.logs import HazardOut
 class SetLogIn(BodyIn):
     cabin = serializers.UUIDField()
     wall = serializers.CharField(max_length=40)
-    round = serializers.IntegerField(min_value=1, max_value=1000)
+    round = serializers.IntegerField(
+        min_value=0, max_value=1000, help_text="0: a half log that a high wall starts on."
+    )
     piece = serializers.IntegerField(
         min_value=0, max_value=1000, help_text="Numbered from 0 at the wall's start corner."
     )
@@ -90,12 +92,14 @@ class CutPieceOut(RowOut):
     near_butt_mm = serializers.FloatField()
     near_tip_mm = serializers.FloatField()
     length_mm = serializers.FloatField()
+    is_half = serializers.BooleanField(help_text="One half of this part, ripped lengthwise.")
 
 
 class StretchOut(RowOut):
     near_butt_mm = serializers.FloatField()
     near_tip_mm = serializers.FloatField()
     length_mm = serializers.FloatField()
+    is_half = serializers.BooleanField(help_text="Only the other half of a ripped part is left here.")
 
 
 class LogPiecesOut(RowOut):

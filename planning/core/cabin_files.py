@@ -223,7 +223,7 @@ def _read_half_place(spot: Reader) -> HalfPlace:
 
 
 def _read_half(spot: Reader) -> Half:
-    if not spot.fields(required={"wall", "piece", "start", "end"}):
+    if not spot.fields(required={"wall", "piece", "start", "end"}, optional={"round"}):
         raise UnreadableFile(spot.faults)
     start = spot.number("start")
     return Half(
@@ -231,6 +231,7 @@ def _read_half(spot: Reader) -> Half:
         piece=spot.whole("piece", least=0),
         start_mm=start,
         end_mm=spot.number("end", above=start, default=start + 1.0),
+        round=spot.whole("round", least=0) if "round" in spot.value else 0,
     )
 
 
@@ -301,6 +302,7 @@ def _write_ways_of_building(cabin: Cabin) -> dict[str, Any]:
                         "piece": half.piece,
                         "start": short(half.start_mm),
                         "end": short(half.end_mm),
+                        **({"round": half.round} if half.round else {}),
                     }
                     for half in entry.halves
                 ],

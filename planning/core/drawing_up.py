@@ -4,8 +4,10 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
-from cabins.core.layout_parts import Layout
+from cabins.core.layout_parts import Layout, Start
+from cabins.core.places import columns_of
 from inventory.core.profile import LogProfile, diameter_mm_at
+from planning.core.halves import HalfPair, half_places
 from planning.core.problem import (
     AsBuilt,
     Cabin,
@@ -16,6 +18,7 @@ from planning.core.problem import (
     Params,
     Piece,
     Problem,
+    SillFlat,
     Tee,
     Wall,
 )
@@ -40,11 +43,17 @@ USUAL_PARAMS = Params(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CabinToPlan:
-    """A cabin as laid out; `tops_mm[wall, round, end]` are measured heights, end 0 the wall's start."""
+    """A cabin as laid out; `tops_mm[wall, round, end]` are measured heights, end 0 the wall's start.
+
+    `starts_mm[wall]`: what a wall starts on at each of its columns, where that is known and not to be
+    reckoned from the logs of the plan. `pairs`: which half logs are ripped from one part of a log.
+    """
 
     id: str
     layout: Layout
     tops_mm: Mapping[tuple[str, int, int], float] = field(default_factory=dict)
+    starts_mm: Mapping[str, tuple[float, ...]] = field(default_factory=dict)
+    pairs: tuple[HalfPair, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,11 +110,12 @@ def draw_up_problem(
 def _cabin(cabin: CabinToPlan) -> Cabin:
     layout = cabin.layout
     numbers = {corner.id: number for number, corner in enumerate(layout.corners)}
+    overhangs = {wall.id: wall.overhangs_mm for wall in layout.log_walls}
     walls = [
         Wall(
             id=wall.id,
             length_mm=wall.length_mm,
-            overhangs_mm=(layout.overhang_mm, layout.overhang_mm),
+            overhangs_mm=overhangs[wall.id],
             start=wall.start.value,
             corners=(numbers[wall.from_corner], numbers[wall.to_corner]),
         )
@@ -118,7 +128,7 @@ def _cabin(cabin: CabinToPlan) -> Cabin:
             Wall(
                 id=partition.id,
                 length_mm=partition.length_mm,
-                overhangs_mm=(layout.overhang_mm, layout.overhang_mm),
+                overhangs_mm=overhangs[partition.id],
                 start=partition.start.value,
                 corners=(first, first + 1),
             )
@@ -153,7 +163,33 @@ def _cabin(cabin: CabinToPlan) -> Cabin:
             for member in layout.single_members
         ),
         as_built=_as_built([wall.id for wall in walls], cabin.tops_mm),
+        start_heights_mm=_starts(cabin, tees),
+        sill_flat=_sill_flat(layout),
+        half_places=half_places(layout, cabin.pairs),
     )
+
+
+def _sill_flat(layout: Layout) -> SillFlat | None:
+    flat = layout.sill_flat
+    if flat is None:
+        return None
+    return SillFlat(depth_mm=flat.depth_mm, width_mm=flat.width_mm, sealer_mm=layout.sealer_mm)
+
+
+def _starts(cabin: CabinToPlan, tees: Iterable[Tee]) -> dict[str, tuple[float, ...]]:
+    """What walls start on, where that is said outright: ends first, then tees as the problem counts them."""
+    layout = cabin.layout
+    columns = columns_of(layout)
+    said = dict(cabin.starts_mm)
+    if layout.deck_raise_mm is not None:
+        high = [wall.id for wall in layout.log_walls if wall.start is Start.HIGH]
+        said = {wall: (layout.deck_raise_mm,) * len(columns[wall]) for wall in high} | said
+    found = {}
+    for wall, heights in said.items():
+        at = {column.at_mm: heights[column.column] for column in columns[wall]}
+        along = [tee.at_mm for tee in tees if tee.wall == wall]
+        found[wall] = (heights[0], heights[-1], *(at[at_mm] for at_mm in along))
+    return found
 
 
 def _as_built(walls: list[str], tops_mm: Mapping[tuple[str, int, int], float]) -> AsBuilt:

@@ -123,9 +123,14 @@ def _blame_halves(cabin: Cabin, at: str) -> list[Fault]:
         for i, half in enumerate(entry.halves):
             here = f"{at}/half_places/{n}/halves/{i}"
             wall = walls.get(half.wall)
-            if wall is None or wall.start != "high":
-                faults.append(Fault(pointer=f"{here}/wall", reason=f"there is no high wall {half.wall}"))
+            wanted = "low" if half.round else "high"
+            if wall is None or wall.start != wanted:
+                faults.append(Fault(pointer=f"{here}/wall", reason=f"there is no {wanted} wall {half.wall}"))
                 continue
+            if half.round not in (0, cabin.rounds + 1):
+                faults.append(Fault(pointer=f"{here}/round", reason="is neither 0 nor the one over the last"))
+            if half.round and any(half.start_mm <= x <= half.end_mm for x in columns_mm(cabin, wall)):
+                faults.append(Fault(pointer=here, reason="lies over a wall that crosses"))
             ends = (-wall.overhangs_mm[0], wall.length_mm + wall.overhangs_mm[1])
             if half.start_mm < ends[0] - SLACK_MM or half.end_mm > ends[1] + SLACK_MM:
                 faults.append(Fault(pointer=here, reason="reaches past the ends of the wall"))

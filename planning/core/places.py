@@ -68,7 +68,7 @@ def columns_mm(cabin: Cabin, wall: Wall) -> list[float]:
 
 def half_key(cabin: Cabin, half: Half) -> tuple[str, str, int, int]:
     """The place of a half log, as a plan's piece names it."""
-    return (cabin.id, half.wall, 0, half.piece)
+    return (cabin.id, half.wall, half.round, half.piece)
 
 
 def part_length_mm(entry: HalfPlace) -> float:

@@ -178,12 +178,17 @@ class SillFlat:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Half:
-    """A place of round 0 of a high wall, from `start_mm` to `end_mm` along it, for a half log."""
+    """A place for a half log, from `start_mm` to `end_mm` along its wall.
+
+    In round 0 of a high wall; or, with even tops, in the round over the last one of a low wall, between the
+    walls that cross there.
+    """
 
     wall: str
     piece: int
     start_mm: float
     end_mm: float
+    round: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -236,7 +241,8 @@ class Cabin:
 class Piece:
     """Part of a log in a place of a wall, or given to a member (then `wall` is empty, `member` its id).
 
-    Round 0 of a high wall is a half log; both halves of one part name the same log and `from_butt_mm`.
+    Round 0 of a high wall is a half log, and so is the round over the last one of a low wall; both halves of
+    one part name the same log and `from_butt_mm`.
     """
 
     cabin: str

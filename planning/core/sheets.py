@@ -3,22 +3,28 @@
 Positions in a log run from its butt end, heights are above the deck, all in mm.
 """
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import partial
 
+from cabins.core.half_logs import RipLine, rip_line
 from cabins.core.layout_parts import Layout, Start
 from cabins.core.pieces import ButtAt, LaidPiece, column_diameters, from_butt_at
-from cabins.core.places import Place, columns_of, places_of
+from cabins.core.places import Place, columns_of, is_half_round, places_of
 from cabins.core.seating import rounds_to_return
-from cabins.core.stack import Stack
-from inventory.core.profile import LogProfile, nearest_diameter_mm, piece_crown_mm
+from cabins.core.stack import Stack, half_log_mm, top_at_mm
+from inventory.core.profile import READING_SD_MM, LogProfile, nearest_diameter_mm, piece_crown_mm
 from planning.core.drawing_up import HazardOnLog
 
 NOTCH_CAUTION = (
     "A notch beyond its limit leaves too little wood, or does not hold: ask a licensed practitioner."
 )
 CROWN_CAUTION = "Nobody looked at this log's crown yet: sight along it before it is cut."
+RIP_CAUTION = (
+    "Weight and balance are those of the part before it is ripped; one half weighs about half. Rip it lying "
+    "on the ground and blocked, never on the wall."
+)
 METAL_CAUTION = "Metal in this log: mark it in paint and keep every saw and chisel away from it."
 
 
@@ -80,6 +86,8 @@ class SettingRow:
     corners: tuple[CornerCut, ...]
     hazards: tuple[HazardOnLog, ...]
     cautions: tuple[str, ...]
+    # Of a half log: how the piece is ripped.
+    rip: RipLine | None = None
 
 
 def ends_of(layout: Layout, piece: SheetPiece) -> dict[int, float]:
@@ -122,9 +130,10 @@ def setting_rows(
 
 
 def _row(order: int, layout: Layout, piece: SheetPiece, place: Place, stack: Stack) -> SettingRow:
+    is_half = is_half_round(piece.round, layout.round_count)
     corners = _corners(layout, piece, place, stack)
     end = piece.from_butt_mm + place.length_mm
-    cautions = []
+    cautions = [RIP_CAUTION] if is_half else []
     if any(hazard.kind == "metal" for hazard in piece.hazards):
         cautions.append(METAL_CAUTION)
     if any(corner.notch_state == "beyond" or corner.is_blocked for corner in corners):
@@ -142,10 +151,18 @@ def _row(order: int, layout: Layout, piece: SheetPiece, place: Place, stack: Sta
         cut_near_tip_mm=end,
         length_mm=place.length_mm,
         crown_mm=_bow_mm(piece, place),
-        gap_mm=layout.gap.target_mm,
+        gap_mm=0.0 if piece.round == 0 else layout.gap.target_mm,
         corners=corners,
         hazards=piece.hazards,
         cautions=tuple(cautions),
+        rip=rip_line(
+            piece.profile,
+            cut_near_butt_mm=piece.from_butt_mm,
+            cut_near_tip_mm=end,
+            kerf_mm=layout.rip_kerf_mm,
+        )
+        if is_half
+        else None,
     )
 
 
@@ -156,15 +173,53 @@ def _bow_mm(piece: SheetPiece, place: Place) -> float | None:
     return piece_crown_mm(crown_mm=piece.crown_mm, log_mm=piece.profile.length_mm, piece_mm=place.length_mm)
 
 
+def _ends_at_the_top(layout: Layout, piece: SheetPiece, place: Place, stack: Stack) -> tuple[CornerCut, ...]:
+    """The two ends of a half log over the last round: cut square against the logs that cross there."""
+    columns = columns_of(layout)[piece.wall]
+    cuts = []
+    for at_mm in (place.start_mm, place.end_mm):
+        nearest = min(columns, key=lambda column: abs(column.at_mm - at_mm))
+        from_butt = from_butt_at(
+            place=place, from_butt_mm=piece.from_butt_mm, butt_at=ButtAt(piece.butt_at), at_mm=at_mm
+        )
+        diameter = nearest_diameter_mm(piece.profile, from_butt)
+        below = top_at_mm(stack, wall=piece.wall, round_number=layout.round_count, at_mm=at_mm)
+        half = half_log_mm(diameter_mm=diameter, kerf_mm=layout.rip_kerf_mm)
+        top = below + layout.gap.target_mm + half
+        since = next(t for t in stack.tops if (t.wall, t.round) == (piece.wall, layout.round_count))
+        cuts.append(
+            CornerCut(
+                crossing=nearest.crossing,
+                from_butt_mm=from_butt,
+                diameter_mm=diameter,
+                notch_mm=None,
+                notch_share=None,
+                notch_state=None,
+                gap_mm=layout.gap.target_mm,
+                planned_mm=None,
+                stands_off_mm=None,
+                reach_mm=top,
+                top_mm=top,
+                top_error_mm=math.hypot(since.error_mm, READING_SD_MM / 2),
+                off_plan_mm=None,
+                rounds_to_return=None,
+                is_blocked=False,
+            )
+        )
+    return tuple(cuts)
+
+
 def _corners(layout: Layout, piece: SheetPiece, place: Place, stack: Stack) -> tuple[CornerCut, ...]:
     notches = {(n.wall, n.round, n.column): n for n in stack.notches}
     tops = {(t.wall, t.round, t.column): t for t in stack.tops}
+    if piece.round > layout.round_count:
+        return _ends_at_the_top(layout, piece, place, stack)
     cuts = []
     for column in columns_of(layout)[piece.wall]:
         if not place.start_mm <= column.at_mm <= place.end_mm:
             continue
         spot = (piece.wall, piece.round, column.column)
-        top, notch, below = tops[spot], notches.get(spot), tops[spot[0], spot[1] - 1, spot[2]]
+        top, notch, below = tops[spot], notches.get(spot), tops.get((spot[0], spot[1] - 1, spot[2]))
         cuts.append(
             CornerCut(
                 crossing=column.crossing,
@@ -180,7 +235,7 @@ def _corners(layout: Layout, piece: SheetPiece, place: Place, stack: Stack) -> t
                 notch_state=notch.state.value if notch else None,
                 gap_mm=top.seat.gap_mm if top.seat else 0.0,
                 planned_mm=top.planned_mm,
-                stands_off_mm=below.stands_off_mm,
+                stands_off_mm=below.stands_off_mm if below else None,
                 reach_mm=top.reach_mm,
                 top_mm=top.top_mm,
                 top_error_mm=top.error_mm,

@@ -7,6 +7,7 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
+from cabins.core.beginning_reading import BEGINNING_KEYS
 from cabins.models import Cabin, PastLayout, Place
 from tests.cabins.building import DOOR, RECTANGLE, a_cabin, a_layout, a_log, a_yard
 
@@ -301,3 +302,39 @@ def test_layouts_stored_before_there_were_members_get_none(builder):
     assert builder.get(f"{address}/layout").body["layout"]["members"] == []
     assert builder.get(f"{address}/layouts").body["items"][0]["layout"]["members"] == []
     assert len(Cabin.objects.get(name="Hill cabin").layout["members"]) == 1
+
+
+def test_layouts_stored_before_flats_and_half_logs_mean_what_they_meant(builder):
+    address = a_cabin(builder)
+    older = {key: value for key, value in Cabin.objects.get().layout.items() if key not in BEGINNING_KEYS}
+    older["walls"] = [{key: wall[key] for key in ("id", "from", "to", "start")} for wall in older["walls"]]
+    Cabin.objects.update(layout=older)
+    PastLayout.objects.update(layout=older)
+
+    migration = import_module("cabins.migrations.0008_first_logs").Migration
+    with connection.cursor() as cursor:
+        for operation in migration.operations:
+            cursor.execute(operation.sql)
+
+    stored = builder.get(f"{address}/layout").body["layout"]
+    assert (stored["sill_flat"], stored["half_logs"], stored["rip_kerf_mm"]) == (None, False, 5)
+    assert [wall["id"] for wall in stored["walls"]] == ["A", "B", "C", "D"]
+    assert stored["walls"][2]["overhang_end_mm"] is None
+    assert builder.get(f"{address}/layouts").body["items"][0]["layout"] == stored
+    assert builder.put(f"{address}/layout", RECTANGLE).status_code == 200
+
+
+def test_a_flat_lowers_the_walls_and_the_answer_says_where_they_end(builder):
+    address = a_cabin(builder)
+
+    flat = a_layout(
+        sill_flat={"width_mm": "2 1/2 in"}, sealer_mm=6, high_start="raised_deck", deck_raise_mm=150
+    )
+    answer = builder.post(f"{address}/layout/check", flat).body
+
+    # Four rounds of 300 and 12; the low walls' first log lies 3.4 into its flat and 6 up on the sealer.
+    depth = 150 - (150**2 - 31.75**2) ** 0.5
+    assert [(end["start"], end["top_mm"]) for end in answer["wall_ends"]] == [
+        ("low", pytest.approx(4 * 312 - 12 - depth + 6)),
+        ("high", pytest.approx(4 * 312 + 150)),
+    ]

@@ -56,11 +56,11 @@ class _Side:
 
     @property
     def left_mm(self) -> float:
-        return max(-self.wall.overhang_mm - self.at_mm, -_SHOWN_MM)
+        return max(self.wall.from_mm - self.at_mm, -_SHOWN_MM)
 
     @property
     def right_mm(self) -> float:
-        return min(self.wall.length_mm + self.wall.overhang_mm - self.at_mm, _SHOWN_MM)
+        return min(self.wall.to_mm - self.at_mm, _SHOWN_MM)
 
 
 def draw_corner(shown: CornerToDraw) -> str:
@@ -85,7 +85,7 @@ def draw_corner(shown: CornerToDraw) -> str:
         x += side.right_mm + pen.mm(38)
     content = Box(left=0.0, top=-top - pen.mm(12), right=x - pen.mm(14), bottom=pen.mm(6))
     here = _here(shown, sides)
-    places = 2 * stack.layout.round_count
+    places = 2 * stack.layout.round_count + (1 if stack.layout.half_logs else 0)
     return framed(
         pen,
         heading=_heading(shown, sides, here, places),
@@ -195,6 +195,8 @@ def _turned(side: _Side, stack: Stack) -> _Side:
 
 def _starts(pen: Pen, stack: Stack, side: _Side, x: float) -> list[Mark]:
     """What the high wall starts on: along the wall if it is faced, as an end if it is the other."""
+    if stack.layout.half_logs and side.wall.start is Start.HIGH:
+        return []  # half logs that are places are drawn as such
     column = side.column if side.wall.start is Start.HIGH else side.other_column
     high = side.wall if side.wall.start is Start.HIGH else side.other
     height = stack.heights_mm[high.id, 0, column]

@@ -50,7 +50,7 @@ def draw_elevation(shown: Elevation) -> str:
         raise BadDrawing(f"there is no wall {shown.wall}")
     pieces = [piece for piece in shown.pieces if piece.wall == wall.id]
     places = [place for place in places_of(layout) if place.wall == wall.id]
-    left, right = -wall.overhang_mm, wall.length_mm + wall.overhang_mm
+    left, right = wall.from_mm, wall.to_mm
     top = max(shown.stack.heights_mm[spot] for spot in shown.stack.heights_mm if spot[0] == wall.id)
     pen = pen_for("elevation", width_mm=right - left + 500, height_mm=top + 200)
     room = pen.mm(24)
@@ -93,11 +93,11 @@ def ground(pen: Pen, left: float, right: float) -> list[Mark]:
 
 def _start(pen: Pen, layout: Layout, wall: LogWall, stack: Stack) -> list[Mark]:
     """What a high wall starts on."""
-    if wall.start is Start.LOW:
-        return []
+    if wall.start is Start.LOW or layout.half_logs:
+        return []  # half logs that are places are drawn as such
     columns = columns_of(layout)[wall.id]
     heights = [stack.heights_mm[wall.id, 0, column.column] for column in (columns[0], columns[-1])]
-    ends = (-wall.overhang_mm, wall.length_mm + wall.overhang_mm)
+    ends = (wall.from_mm, wall.to_mm)
     words = "half log" if layout.high_start is HighStart.HALF_LOG else "raised deck"
     points = [(ends[0], 0.0), (ends[0], -heights[0]), (ends[1], -heights[1]), (ends[1], 0.0)]
     middle = (wall.length_mm / 2, -sum(heights) / 4 + pen.mm(1))

@@ -25,7 +25,7 @@ def draw_floor_plan(cabin: str, layout: Layout, *, units: CrewUnits) -> str:
     Each wall is a polygon with `data-wall`, as long as its logs and as wide as their middle diameter.
     """
     walls = _on_plan(layout)
-    reach = layout.overhang_mm
+    reach = max(max(wall.overhangs_mm) for wall in layout.log_walls)
     xs, ys = [corner.x_mm for corner in layout.corners], [-corner.y_mm for corner in layout.corners]
     pen = pen_for(
         "floor-plan", width_mm=max(xs) - min(xs) + 2 * reach, height_mm=max(ys) - min(ys) + 2 * reach
@@ -92,9 +92,9 @@ def _band(one: _OnPlan, start_mm: float, end_mm: float, half: float) -> list[Poi
 
 def _wall(pen: Pen, one: _OnPlan, layout: Layout) -> Mark:
     wall, half = one.wall, layout.log_middle_mm / 2
-    band = _band(one, -wall.overhang_mm, wall.length_mm + wall.overhang_mm, half)
+    band = _band(one, wall.from_mm, wall.to_mm, half)
     fill = TIMBER if wall.start is Start.LOW else pen.hatch
-    middle = (_across(one, -wall.overhang_mm, 0), _across(one, wall.length_mm + wall.overhang_mm, 0))
+    middle = (_across(one, wall.from_mm, 0), _across(one, wall.to_mm, 0))
     return group(
         pen.path(band, fill=PAPER, weight=0.1),
         pen.path(band, fill=fill, weight=0.4, data_wall=wall.id),

@@ -7,8 +7,8 @@ from itertools import pairwise
 
 from cabins.core.outline import Point
 from cabins.core.pieces import ButtAt
-from cabins.core.places import Place, columns_of
-from cabins.core.stack import Stack
+from cabins.core.places import Place, columns_of, is_half_round
+from cabins.core.stack import Stack, half_log_mm, top_at_mm
 from inventory.core.drawings.hazards import HazardToDraw
 from inventory.core.drawings.svg import BadDrawing
 from inventory.core.profile import LogProfile, nearest_diameter_mm
@@ -55,6 +55,8 @@ def outline_of(stack: Stack, place: Place, piece: PieceToDraw) -> Outline:
     At every column it lies under, the upper edge is the stack's top there, and the distance between the edges
     the log's diameter. Between stations it is straight, as the log is charted; a bow is not drawn.
     """
+    if is_half_round(place.round, stack.layout.round_count):
+        return _half_outline(stack, place, _diameters(stack, place, piece))
     points = [
         (at_mm, axis_mm_at(stack, wall=place.wall, round_number=place.round, at_mm=at_mm), diameter)
         for at_mm, diameter in _diameters(stack, place, piece)
@@ -68,11 +70,32 @@ def outline_of(stack: Stack, place: Place, piece: PieceToDraw) -> Outline:
 def nominal_outline(stack: Stack, place: Place) -> Outline:
     """The outline of an empty place: what the stack assumes there."""
     ends = (place.start_mm, place.end_mm)
+    if is_half_round(place.round, stack.layout.round_count):
+        return _half_outline(stack, place, [(at_mm, stack.layout.log_middle_mm) for at_mm in ends])
     half = stack.layout.log_middle_mm / 2
     axis = [axis_mm_at(stack, wall=place.wall, round_number=place.round, at_mm=at_mm) for at_mm in ends]
     return Outline(
         upper=tuple((at, mm + half) for at, mm in zip(ends, axis, strict=True)),
         lower=tuple((at, mm - half) for at, mm in zip(ends, axis, strict=True)),
+    )
+
+
+def _half_outline(stack: Stack, place: Place, diameters: Sequence[tuple[float, float]]) -> Outline:
+    """Half a log: on the deck with its flat side down, or over the last log with its flat side up."""
+    layout = stack.layout
+
+    def bed_mm(at_mm: float) -> float:
+        if place.round == 0:
+            return 0.0
+        top = top_at_mm(stack, wall=place.wall, round_number=layout.round_count, at_mm=at_mm)
+        return top + layout.gap.target_mm
+
+    return Outline(
+        upper=tuple(
+            (at, bed_mm(at) + half_log_mm(diameter_mm=diameter, kerf_mm=layout.rip_kerf_mm))
+            for at, diameter in diameters
+        ),
+        lower=tuple((at, bed_mm(at)) for at, _ in diameters),
     )
 
 

@@ -6,6 +6,7 @@ import { choices, facts, fill, find, make, row, saveForm, tell } from "../crews/
 import { draw } from "../crews/drawing.js";
 import { fileLink, paperOf } from "../crews/file.js";
 import { here, nothing, run, start } from "../crews/shell.js";
+import { roundChoices } from "./rounds.js";
 
 let me, cabin, place;
 
@@ -107,7 +108,7 @@ async function showSheets() {
   find("no-sheets").hidden = planned;
   find("no-sheets-way").href = `/plans?cabin=${cabin.id}`;
   find("round-field").hidden = !planned;
-  choices(find("round"), Array.from({ length: cabin.rounds }, (_, at) => [String(at + 1), String(at + 1)]));
+  choices(find("round"), roundChoices(await get(`${place}/layout`)));
   const link = (name, words, more = "") => fileLink(`${place}/sheets/${name}?paper=${paperOf(me.crew)}${more}`, words, `${name}.pdf`);
   const show = () => {
     const round = find("round").value;

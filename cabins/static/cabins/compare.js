@@ -10,7 +10,13 @@ export function linesOf(layout, say) {
   lines.set("Usual middle", say(layout.log_middle_mm, "thick"));
   lines.set("Overhang", say(layout.overhang_mm, "thick"));
   lines.set("Corner notch", layout.notch.replace("_", " "));
-  lines.set("High walls start on", layout.high_start.replace("_", " "));
+  const unplaced = layout.high_start === "half_log" && !layout.half_logs ? ", not planned" : "";
+  lines.set("High walls start on", layout.high_start.replace("_", " ") + unplaced);
+  if (layout.deck_raise_mm) lines.set("Deck raised by", say(layout.deck_raise_mm, "thick"));
+  const flat = layout.sill_flat;
+  lines.set("First logs lie on", !flat ? "packing as high as the gap" : flat.width_mm ? `a flat ${say(flat.width_mm, "thick")} wide` : `a flat ${say(flat.depth_mm, "thick")} deep`);
+  if (layout.sealer_mm) lines.set("Sill sealer", say(layout.sealer_mm, "thick"));
+  lines.set("Walls end", layout.top.replaceAll("_", " "));
   lines.set("Gap", ["smallest_mm", "target_mm", "largest_mm"].map((name) => say(layout.gap[name], "thick")).join(", "));
   for (const one of layout.openings) {
     const [offset, width, sill, head] = ["offset_mm", "width_mm", "sill_mm", "head_mm"].map((name) => say(one[name], "thick"));

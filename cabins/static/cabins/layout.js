@@ -10,6 +10,7 @@ import { here, run, start } from "../crews/shell.js";
 import { sideBySide } from "./compare.js";
 import { liveFloor, liveWalls } from "./live.js";
 import { addOpening, numberOf, offerWalls, openingsTyped } from "./openings.js";
+import { beginningTyped, isTold, showBeginning, showFirst } from "./beginning.js";
 import { fieldOf, lengthsOf, shapeOf, wallsOf } from "./shapes.js";
 
 const WAIT_MS = 350;
@@ -17,8 +18,8 @@ const LONG = ["along", "across", "leg_across", "far_along", "wall_height_mm"];
 const THICK = ["log_middle_mm", "overhang_mm"];
 const GAP = ["smallest_mm", "target_mm", "largest_mm"];
 // Where a new layout begins; every one of them can be changed.
-const USUAL_MM = { metric: { wall_height_mm: 2500, log_middle_mm: 300, overhang_mm: 350, smallest_mm: 5, target_mm: 15, largest_mm: 40 },
-  inches: { wall_height_mm: 96 * 25.4, log_middle_mm: 12 * 25.4, overhang_mm: 14 * 25.4, smallest_mm: 0.25 * 25.4, target_mm: 0.5 * 25.4, largest_mm: 1.5 * 25.4 } };
+const USUAL_MM = { metric: { wall_height_mm: 2500, log_middle_mm: 300, overhang_mm: 350, smallest_mm: 5, target_mm: 15, largest_mm: 40, flat_mm: 60 },
+  inches: { wall_height_mm: 96 * 25.4, log_middle_mm: 12 * 25.4, overhang_mm: 14 * 25.4, smallest_mm: 0.25 * 25.4, target_mm: 0.5 * 25.4, largest_mm: 1.5 * 25.4, flat_mm: 2.5 * 25.4 } };
 const form = find("layout");
 let me, units, cabin, old = null, version, later, asked = 0;
 
@@ -70,7 +71,8 @@ async function takeStored() {
   for (const [name, mm] of Object.entries(found.typed)) put(name, mm);
   for (const name of ["wall_height_mm", ...THICK]) put(name, old[name]);
   for (const name of GAP) put(name, old.gap[name]);
-  for (const name of ["notch", "high_start", "rounds"]) input(name).value = old[name] ?? "";
+  for (const name of ["notch", "rounds"]) input(name).value = old[name] ?? "";
+  showBeginning(old, { input, put });
   fill("openings");
   old.openings.forEach(add);
   return true;
@@ -83,12 +85,13 @@ function showShape() {
   });
   find("across-wall").textContent = walls().at(shape() === "l" ? -1 : 1);
   offerWalls(walls());
+  showFirst(input);
 }
 
 function asTyped() {
   const typed = Object.fromEntries(lengthsOf(shape()).map((name) => [name, length(name)]));
   const body = {
-    ...wallsOf(shape(), typed, old), overhang_mm: length("overhang_mm"), notch: input("notch").value, high_start: input("high_start").value,
+    ...wallsOf(shape(), typed, old), overhang_mm: length("overhang_mm"), notch: input("notch").value, ...beginningTyped(old, { input, length }),
     gap: Object.fromEntries(GAP.map((name) => [name, length(name)])), log_middle_mm: length("log_middle_mm"), wall_height_mm: length("wall_height_mm"),
     openings: openingsTyped(units.thick),
   };
@@ -102,7 +105,7 @@ function soon() {
   later = setTimeout(() => run(check), WAIT_MS);
 }
 
-const isWhole = () => [...lengthsOf(shape()), "wall_height_mm", ...THICK, ...GAP].every((name) => input(name).value.trim())
+const isWhole = () => [...lengthsOf(shape()), "wall_height_mm", ...THICK, ...GAP].every((name) => input(name).value.trim()) && isTold(input)
   && [...document.querySelectorAll(".opening input")].every((one) => one.value.trim());
 
 async function check() {
@@ -114,7 +117,7 @@ async function check() {
     told = await ask("POST", `${cabin}/layout/check`, body);
   } catch (error) {
     if (!(error instanceof Problem)) throw error;
-    told = { faults: error.errors, places: [], half_logs: [], set_logs_in_the_way: [], given_members_in_the_way: [] };
+    told = { faults: error.errors, places: [], half_logs: [], wall_ends: [], set_logs_in_the_way: [], given_members_in_the_way: [] };
   }
   if (mine !== asked) return;
   const typing = document.activeElement;
@@ -139,6 +142,7 @@ function showDrawn(told, body) {
     ? make("p", { class: "caution danger" }, make("strong", {}, "What is built already stands in the way: "), [...logs, ...members].join(", "), ".") : "");
   if (!told.places.length) return;
   facts("facts", [["Rounds", told.rounds], ["A round's height", me.length.thick(told.pitch_mm)], ["Places for logs", told.places.length],
+    ["Walls end at", told.wall_ends.map((one) => `${one.start} ${me.length.long(one.top_mm)}`).join(", ")],
     ["Half logs", told.half_logs.map((one) => `wall ${one.wall}: ${me.length.long(one.length_mm)}`).join(", ")]]);
   fill("drawn", liveFloor(told, body.walls), liveWalls(told, body.walls, me.length.long).map(([svg, words]) => make("figure", {}, svg, make("figcaption", {}, words))));
 }

@@ -19,8 +19,11 @@ export function liveWalls(checked, walls, words) {
     const high = wall.start === "high" ? pitch / 2 : 0;
     const top = checked.rounds * pitch + pitch / 2;
     const told = `Wall ${wall.id}: ${words(to + from)} from ${wall.from} to ${wall.to}, ${wall.start === "high" ? "starts half a log up" : "starts low"}, ${places.length} places.`;
+    // Half logs lie under the first round of high walls, and over the last one of low walls.
+    const half = (one) => one.round === 0 || one.round > checked.rounds;
+    const above = (one) => (one.round === 0 ? pitch / 2 : half(one) ? checked.rounds * pitch + pitch / 2 : one.round * pitch + high);
     const logs = places.map((one) => part("rect", {
-      class: "live-log", x: one.start_mm, y: top - one.round * pitch - high, width: one.end_mm - one.start_mm, height: pitch, rx: pitch / 5,
+      class: "live-log", x: one.start_mm, y: top - above(one), width: one.end_mm - one.start_mm, height: half(one) ? pitch / 2 : pitch, rx: pitch / 5,
     }));
     const svg = part("svg", { class: "live", role: "img", "aria-label": told, viewBox: `${from - 60} -40 ${to - from + 120} ${top + 80}` },
       ...logs, part("line", { class: "live-deck", x1: from, x2: to, y1: top, y2: top }),

@@ -21,6 +21,7 @@ export function wallsOf(shape, typed, old) {
   const walls = places.map((_, at) => ({
     id: same ? old.walls[at].id : letter(at), from: name(at), to: name((at + 1) % places.length),
     start: same ? old.walls[at].start : at % 2 ? "high" : "low",
+    overhang_start_mm: same ? old.walls[at].overhang_start_mm : null, overhang_end_mm: same ? old.walls[at].overhang_end_mm : null,
   }));
   return { corners, walls };
 }
@@ -53,6 +54,8 @@ export function fieldOf(shape, pointer) {
     return field || "along";
   }
   if (part === "gap") return at || "smallest_mm";
+  if (part === "sill_flat") return "flat_mm";
+  if (part === "half_logs") return "high_start";
   if (part === "openings") return `${name || "id"}-${at}`;
   return part || "";
 }

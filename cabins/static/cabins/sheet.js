@@ -16,7 +16,7 @@ export function sheet(log, steering, { from, to, length }) {
   return make("div", { class: "log-sheet" },
     make("p", { class: "which" }, make("strong", {}, `Log ${log.log_number}`), ` wall ${log.wall}, round ${log.round}${log.piece ? `, place ${log.piece + 1}` : ""}`),
     log.hazards.map((one) => make("p", { class: `caution ${one.kind === "metal" ? "danger" : ""}` }, make("strong", {}, `Beware: ${one.kind}`), ` ${long(one.from_butt_mm)} from the butt.`)),
-    told, cornersTable(log, steering, thick),
+    told, log.rip ? make("p", { class: "notice" }, make("strong", {}, "Half log: "), `rip along the middle; leave ${thick(log.rip.leave_near_butt_mm)} at the butt cut, ${thick(log.rip.leave_near_tip_mm)} at the tip cut. Flat side down.`) : "", cornersTable(log, steering, thick),
     steering ? make("div", { class: "plain" }, make("h3", {}, "What to do"), make("ul", {}, steering.advice.map((words) => make("li", {}, words))))
       : make("p", { class: "notice" }, "Heights as on the sheet when it was fetched; measure before you cut."),
     cautions(log, steering));

@@ -7,6 +7,7 @@ import { meant, unitsOf, unitWords } from "../crews/lengths.js";
 import { confirm, drop, isDoubt, keep, onChange, unsent } from "../crews/outbox.js";
 import { here, idHere, nothing, run, sendWaiting, start } from "../crews/shell.js";
 import { sheet } from "./sheet.js";
+import { roundChoices } from "./rounds.js";
 
 const id = idHere();
 const cabin = `cabins/${id}`;
@@ -25,7 +26,7 @@ run(async () => {
   const [laid, members] = await Promise.all([getOrKept(`${cabin}/layout`), getOrKept("members*")]);
   walls = [...laid.layout.walls, ...laid.layout.partitions];
   choices(find("wall"), walls.map((one) => [one.id, one.id]));
-  choices(find("round"), Array.from({ length: laid.rounds }, (_, at) => [String(at + 1), String(at + 1)]));
+  choices(find("round"), roundChoices(laid));
   const people = members.filter((one) => !one.left_at).map((one) => [one.id, one.name]);
   choices(find("set_by"), people, me.member.id);
   choices(find("checked_by"), [["", "nobody yet"], ...people]);

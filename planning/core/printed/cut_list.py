@@ -6,6 +6,7 @@ from itertools import groupby
 from pathlib import Path
 from typing import Any
 
+from cabins.core.half_logs import RipLine
 from inventory.core.crew_units import CrewUnits, counted
 from inventory.core.printed.press import Paper, print_sheet
 from planning.core.printed.setting import hazard_words
@@ -65,11 +66,25 @@ def _log(rows: Sequence[Row], units: CrewUnits) -> dict[str, Any]:
 def _piece(row: Row, units: CrewUnits) -> dict[str, str]:
     near = float(row["from_butt_mm"])
     length = float(row["end_mm"] - row["start_mm"])
+    where = row.get("member") or (
+        f"wall {row['wall']}, {_course(row)}, piece {row['piece']}; butt at the wall's {row['butt_at']}"
+    )
     return {
         "near": units.along(near),
         "far": units.along(near + length),
         "length": units.along(length),
-        "goes_to": row.get("member")
-        or f"wall {row['wall']}, round {row['round']}, piece {row['piece']}; butt at the wall's "
-        f"{row['butt_at']}",
+        "goes_to": f"{where}{_ripped(row.get('rip'), units)}",
     }
+
+
+def _course(row: Row) -> str:
+    return f"half log, round {row['round']}" if row.get("rip") else f"round {row['round']}"
+
+
+def _ripped(rip: RipLine | None, units: CrewUnits) -> str:
+    if rip is None:
+        return ""
+    return (
+        f". Rip this part along its middle; leave {units.across(rip.leave_near_butt_mm)} at the near cut, "
+        f"{units.across(rip.leave_near_tip_mm)} at the far one"
+    )

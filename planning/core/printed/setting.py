@@ -49,7 +49,8 @@ def _row(row: Row, ends: tuple[str, str], units: CrewUnits) -> dict[str, Any]:
         "way": f"Butt towards {towards} ({row['butt_at']} of wall {row['wall']})",
         "cuts": f"{along(row['cut_near_butt_mm'])} and {along(row['cut_near_tip_mm'])}",
         "length": along(row["length_mm"]),
-        "gap": units.across(row["gap_mm"]),
+        "gap": "none: flat side down" if row["round"] == 0 else units.across(row["gap_mm"]),
+        "rip": _rip(row["rip"], units),
         "lift": weight(lift["weight_high_kg"], units),
         "weight": weight(lift["weight_kg"], units),
         "range": _range(lift, units),
@@ -60,6 +61,16 @@ def _row(row: Row, ends: tuple[str, str], units: CrewUnits) -> dict[str, Any]:
         "hazards": hazard_words(row["hazards"], units),
         "cautions": list(row["cautions"]),
     }
+
+
+def _rip(rip: Row | None, units: CrewUnits) -> str:
+    """How a half log is ripped; empty for a whole one."""
+    if rip is None:
+        return ""
+    return (
+        f"Rip along the middle; leave {units.across(rip['leave_near_butt_mm'])} at the butt cut and "
+        f"{units.across(rip['leave_near_tip_mm'])} at the tip cut (saw cut {units.across(rip['kerf_mm'])})."
+    )
 
 
 def _is_part(row: Row) -> bool:

@@ -171,7 +171,7 @@ class Places:
         """One place for the log part that gives the halves; their columns stand at round 0."""
         walls = {wall.id: wall for wall in cabin.walls}
         lengths = [half.end_mm - half.start_mm for half in entry.halves]
-        keys = [(cabin.id, half.wall, 0, half.piece) for half in entry.halves]
+        keys = [(cabin.id, half.wall, half.round, half.piece) for half in entry.halves]
         columns = []
         for half, length in zip(entry.halves, lengths, strict=True):
             for n, x in enumerate(wall_columns(cabin, walls[half.wall])):

@@ -10,7 +10,7 @@ from enum import StrEnum
 
 from cabins.core.layout_parts import Layout
 from cabins.core.members import MemberKind, SingleMember
-from cabins.core.places import HalfLog, Place, half_logs_of, places_of
+from cabins.core.places import HalfLog, Place, half_logs_of, is_half_round, places_of
 
 # In which middle class the spare rounds are taken: the usual class serves its neighbours with a little
 # steering, then the thick logs, which a mill has fewest of (common practice, no source).
@@ -130,7 +130,7 @@ def open_places(cabin: CabinToBuild) -> list[Place]:
 def wall_stretches(cabin: CabinToBuild, *, middle_step_mm: float) -> list[Stretch]:
     """One stretch for every open place."""
     rounds = cabin.layout.round_count
-    whole_mm = {wall.id: wall.length_mm + 2 * wall.overhang_mm for wall in cabin.layout.log_walls}
+    whole_mm = {wall.id: wall.log_mm for wall in cabin.layout.log_walls}
     return [
         Stretch(
             targets=(
@@ -149,19 +149,26 @@ def wall_stretches(cabin: CabinToBuild, *, middle_step_mm: float) -> list[Stretc
             may_share=place.length_mm < whole_mm[place.wall] - DUST_MM,
         )
         for place in open_places(cabin)
+        if not is_half_round(place.round, rounds)
     ]
 
 
 def half_log_stretches(cabin: CabinToBuild, *, middle_step_mm: float) -> list[Stretch]:
     """The stretches to rip for the half logs that high walls start on; one gives two of them.
 
-    Two of a length go together; where lengths differ the stretch is as long as the longer. A wall in which
-    a log is set stands on its half log already.
+    Two of a length go together; where lengths differ the stretch is as long as the longer. Where half logs
+    are no places of the layout, a wall in which a log is set stands on its half log already.
     """
     begun = {wall for wall, _, _ in cabin.filled}
+
+    def is_open(half: HalfLog) -> bool:
+        if half.round is None or half.piece is None:
+            return half.wall not in begun
+        return (half.wall, half.round, half.piece) not in cabin.filled
+
     halves = sorted(
-        (half for half in half_logs_of(cabin.layout) if half.wall not in begun),
-        key=lambda half: (-half.length_mm, half.wall),
+        (half for half in half_logs_of(cabin.layout) if is_open(half)),
+        key=lambda half: (-half.length_mm, half.wall, half.piece or 0),
     )
     band = band_of(cabin.layout, class_of_round(1, cabin.layout.round_count), middle_step_mm=middle_step_mm)
     return [
@@ -176,7 +183,14 @@ def half_log_stretches(cabin: CabinToBuild, *, middle_step_mm: float) -> list[St
 
 
 def _half_target(cabin: CabinToBuild, half: HalfLog) -> Target:
-    return Target(use=Use.HALF_LOG, length_mm=half.length_mm, cabin=cabin.name, wall=half.wall)
+    return Target(
+        use=Use.HALF_LOG,
+        length_mm=half.length_mm,
+        cabin=cabin.name,
+        wall=half.wall,
+        round=half.round,
+        piece=half.piece,
+    )
 
 
 def member_stretches(members: Iterable[MemberWanted], *, middle_step_mm: float) -> list[Stretch]:
@@ -244,7 +258,7 @@ def spare_stretches(cabin: CabinToBuild, *, rounds: int, middle_step_mm: float) 
         )
         for number in range(rounds)
         for wall in cabin.layout.log_walls
-        for length in (wall.length_mm + 2 * wall.overhang_mm,)
+        for length in (wall.log_mm,)
     ]
 
 

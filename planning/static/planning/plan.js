@@ -6,6 +6,7 @@ import { draw, placesIn } from "../crews/drawing.js";
 import { here, idHere, run, start } from "../crews/shell.js";
 import { chooseHere, offerWhatIf } from "./what_if.js";
 import { number, PLAN_STATES, TERMS, when } from "./words.js";
+import { roundChoices } from "../cabins/rounds.js";
 
 const place = `plans/${idHere()}`;
 let me, plan, cabins, layouts;
@@ -50,9 +51,9 @@ async function adopt() {
 }
 
 async function showCabin() {
-  const { layout, rounds } = layouts[find("cabin").value];
+  const { layout } = layouts[find("cabin").value];
   choices(find("wall"), [...layout.walls, ...layout.partitions].map((one) => [one.id, one.id]));
-  choices(find("round"), Array.from({ length: rounds }, (_, at) => [String(at + 1), String(at + 1)]));
+  choices(find("round"), roundChoices(layouts[find("cabin").value]));
   await Promise.all([
     showAtWall(), draw(find("levels"), `cabins/${find("cabin").value}/levels-drawing?plan=${plan.id}`, { label: "Level of each wall, round by round", instead: "There is no drawing of the levels." })]);
 }

@@ -5,6 +5,7 @@ from typing import Any
 from cabins.core.layout import Layout, read_layout
 from cabins.core.stack import Spot
 
+NO_OWN_OVERHANGS = {"overhang_start_mm": None, "overhang_end_mm": None}
 EVEN = {"A": (300, 300), "B": (300, 300), "C": (300, 300), "D": (300, 300)}
 
 
@@ -18,10 +19,10 @@ def a_rectangle(**changes: Any) -> dict[str, Any]:
             {"id": "NW", "x_mm": 0, "y_mm": 3500},
         ],
         "walls": [
-            {"id": "A", "from": "SW", "to": "SE", "start": "low"},
-            {"id": "B", "from": "SE", "to": "NE", "start": "high"},
-            {"id": "C", "from": "NE", "to": "NW", "start": "low"},
-            {"id": "D", "from": "NW", "to": "SW", "start": "high"},
+            {"id": "A", "from": "SW", "to": "SE", "start": "low"} | NO_OWN_OVERHANGS,
+            {"id": "B", "from": "SE", "to": "NE", "start": "high"} | NO_OWN_OVERHANGS,
+            {"id": "C", "from": "NE", "to": "NW", "start": "low"} | NO_OWN_OVERHANGS,
+            {"id": "D", "from": "NW", "to": "SW", "start": "high"} | NO_OWN_OVERHANGS,
         ],
         "partitions": [],
         "high_start": "half_log",
@@ -33,6 +34,12 @@ def a_rectangle(**changes: Any) -> dict[str, Any]:
         "rounds": None,
         "openings": [an_opening(), an_opening(id="W1", kind="window", wall="C", sill_mm=900, head_mm=2050)],
         "members": [],
+        "sill_flat": None,
+        "sealer_mm": 0,
+        "half_logs": False,
+        "rip_kerf_mm": 5,
+        "deck_raise_mm": None,
+        "top": "as_it_falls",
     } | changes
 
 
@@ -68,6 +75,7 @@ def a_partition(**changes: Any) -> dict[str, Any]:
         "from": {"wall": "A", "at_mm": 3200},
         "to": {"wall": "C", "at_mm": 1500},
         "start": "high",
+        **NO_OWN_OVERHANGS,
     } | changes
 
 

@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from cabins.core.beginning_reading import BEGINNING_KEYS
 from cabins.core.layout import (
     Gap,
     HighStart,
@@ -17,6 +18,7 @@ from cabins.core.layout import (
     layout_document,
     read_layout,
 )
+from cabins.core.layout_parts import WallTop
 from tests.cabins.core.drawings import a_member, a_partition, a_rectangle, an_l_shape, an_opening
 
 
@@ -55,8 +57,10 @@ def test_the_wall_height_decides_the_rounds_where_none_are_given():
 
 def test_what_may_be_left_out_has_a_plain_meaning():
     document = a_rectangle()
-    for field in ("partitions", "openings", "rounds", "high_start", "members"):
+    for field in ("partitions", "openings", "rounds", "high_start", "members", *BEGINNING_KEYS):
         del document[field]
+    for wall in document["walls"]:
+        del wall["overhang_start_mm"], wall["overhang_end_mm"]
 
     layout = read_layout(document)
 
@@ -65,6 +69,9 @@ def test_what_may_be_left_out_has_a_plain_meaning():
     assert layout.members == ()
     assert layout.rounds is None
     assert layout.high_start is HighStart.HALF_LOG
+    assert (layout.sill_flat, layout.half_logs, layout.deck_raise_mm) == (None, False, None)
+    assert layout.top is WallTop.AS_IT_FALLS
+    assert {wall.overhangs_mm for wall in layout.log_walls} == {(380, 380)}
 
 
 def test_an_l_shape_with_a_partition_is_read():
@@ -115,6 +122,8 @@ def test_a_partition_may_have_a_door():
     high_first=st.booleans(),
     with_partition=st.booleans(),
     count=st.integers(1, 60),
+    flat=st.sampled_from([None, {"depth_mm": 20, "width_mm": None}, {"depth_mm": None, "width_mm": 63.5}]),
+    own_overhang=st.none() | st.floats(200, 600),
 )
 def test_a_layout_comes_back_from_its_document(
     width: float,
@@ -124,18 +133,25 @@ def test_a_layout_comes_back_from_its_document(
     high_first: bool,
     with_partition: bool,
     count: int,
+    flat: dict[str, Any] | None,
+    own_overhang: float | None,
 ):
     starts = ["high", "low"] if high_first else ["low", "high"]
     document = a_rectangle(
         gap={"smallest_mm": overlap - 5, "target_mm": overlap, "largest_mm": overlap + 7.5},
         openings=[an_opening(offset_mm=offset, width_mm=400)],
         partitions=[
-            a_partition(**{"from": {"wall": "A", "at_mm": width - 400}, "to": {"wall": "C", "at_mm": 400}})
+            a_partition(**{"from": {"wall": "A", "at_mm": width - 500}, "to": {"wall": "C", "at_mm": 500}})
             | {"start": starts[1]}
         ]
         * with_partition,
         members=[a_member(), a_member(id="purlin", kind="purlin", length_mm=width / 2, count=count)],
+        sill_flat=flat,
+        sealer_mm=6.5 if flat else 0,
+        half_logs=high_first,
+        top="even" if with_partition else "as_it_falls",
     )
+    document["walls"][1]["overhang_end_mm"] = own_overhang
     for number, (x, y) in enumerate([(0, 0), (width, 0), (width, depth), (0, depth)]):
         document["corners"][number] |= {"x_mm": x, "y_mm": y}
         document["walls"][number]["start"] = starts[number % 2]
@@ -378,7 +394,7 @@ def a_u_shape(*, bay_mm: float, **changes: Any) -> dict[str, Any]:
 def test_overhangs_that_run_into_each_other_are_named():
     # Overhangs of 380 from both sides of the bay's mouth need 760 between them.
     assert len(read_layout(a_u_shape(bay_mm=1000)).walls) == 8
-    assert faults_of(a_u_shape(bay_mm=800)) == {("/walls/6", "walls_cross")}
+    assert faults_of(a_u_shape(bay_mm=800)) == {("/walls/6", "tails_collide")}
 
 
 def test_a_wall_shorter_than_two_logs_is_named():

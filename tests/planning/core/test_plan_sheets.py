@@ -1,12 +1,14 @@
 """Sheets of a plan, set as PDF and read back."""
 
 import io
+from dataclasses import asdict
 from decimal import Decimal
 from typing import Any
 
 import pytest
 from pypdf import PdfReader
 
+from cabins.core.half_logs import RipLine
 from cabins.core.layout import read_layout
 from cabins.core.stack import stack_up
 from inventory.core.crew_units import CrewUnits
@@ -45,7 +47,7 @@ def a_row(**changes: Any) -> dict[str, Any]:
         "order": 1, "wall": "A", "round": 3, "piece": 0, "log_number": "L17", "yard_name": "North yard",
         "rack_name": None, "butt_at": "end", "cut_near_butt_mm": 25.0, "cut_near_tip_mm": 3985.0,
         "length_mm": 3960.0, "gap_mm": 15.0, "corners": [a_corner(), a_corner(crossing="SE")], "hazards": [],
-        "advice": [], "cautions": [], "lift": lift,
+        "advice": [], "cautions": [], "lift": lift, "rip": None,
     } | changes  # fmt: skip
 
 
@@ -159,6 +161,20 @@ def test_a_cut_list_goes_log_by_log_from_the_butt_on():
         ("60 mm", "2460 mm"),
         ("2600 mm", "4500 mm"),
     ]
+
+
+def test_half_logs_are_told_with_the_rip_and_the_height_to_leave():
+    rip = RipLine(kerf_mm=4, leave_near_butt_mm=163.2, leave_near_tip_mm=151)
+    at_wall = a_row(round=0, gap_mm=0.0, rip=asdict(rip))
+    to_saw = a_piece("A2", round=0, wall="B", rip=rip)
+
+    (sheet,) = setting([at_wall])
+    (cuts,) = pages(print_cut_list("Pond hut", [to_saw], units=MM, as_of=AS_OF, paper=Paper.A4))
+
+    assert "leave 163 mm at the butt cut and 151 mm at the tip cut (saw cut 4 mm)" in sheet
+    assert "none: flat side down" in sheet
+    assert "wall B, half log, round 0, piece 0" in cuts
+    assert "leave 163 mm at the near cut, 151 mm at the far one" in cuts
 
 
 def test_a_cut_list_is_printed_with_the_metal_in_its_logs():

@@ -1,0 +1,98 @@
+"""Half logs are places: under the first round of high walls, over the last one of low walls."""
+
+import pytest
+
+from cabins.core.half_logs import rip_line
+from cabins.core.layout import read_layout
+from cabins.core.places import half_logs_of, places_of, rounds_with_places
+from cabins.core.stack import stack_up
+from inventory.core.profile import profile_of
+from tests.cabins.core.drawings import a_partition, a_rectangle, an_opening
+
+
+def halves(**changes: object) -> list[tuple[str, int, int, float, float]]:
+    """The half-log places of the rectangle without openings, with some fields changed."""
+    layout = read_layout(a_rectangle(**({"openings": []} | changes)))
+    return [
+        (p.wall, p.round, p.piece, p.start_mm, p.end_mm)
+        for p in places_of(layout)
+        if not 1 <= p.round <= layout.round_count
+    ]
+
+
+def test_high_walls_get_places_for_half_logs_from_tail_to_tail():
+    assert halves(half_logs=True) == [("B", 0, 0, -380, 3880), ("D", 0, 0, -380, 3880)]
+    assert halves() == []
+
+
+def test_a_door_that_begins_at_the_deck_cuts_the_half_log():
+    on_the_deck = an_opening(wall="B", sill_mm=0, offset_mm=1200)
+    low_sill = an_opening(wall="B", sill_mm=80, offset_mm=1200)
+    over_the_half_log = an_opening(wall="B", sill_mm=100, offset_mm=1200)
+
+    # Half a log is 179 high; what takes more than half of that cuts it through.
+    for opening, in_b in (
+        (on_the_deck, [(-380, 1200), (2150, 3880)]),
+        (low_sill, [(-380, 1200), (2150, 3880)]),
+        (over_the_half_log, [(-380, 3880)]),
+    ):
+        found = halves(half_logs=True, openings=[opening])
+        assert [(start, end) for wall, _, _, start, end in found if wall == "B"] == in_b
+
+
+def test_even_tops_get_half_logs_between_the_high_walls_last_logs():
+    partition = a_partition()
+
+    found = halves(top="even", rounds=5, partitions=[partition])
+
+    # Half a log (179) clear of the centres of the corners and of the partition at 3200, 1500 along C.
+    assert found == [
+        ("A", 6, 0, 179, 3021),
+        ("A", 6, 1, 3379, 4521),
+        ("C", 6, 0, 179, 1321),
+        ("C", 6, 1, 1679, 4521),
+    ]
+    layout = read_layout(a_rectangle(openings=[], top="even", rounds=5, half_logs=True))
+    assert list(rounds_with_places(layout)) == [0, 1, 2, 3, 4, 5, 6]
+
+
+def test_there_is_one_declaration_of_half_logs():
+    layout = read_layout(a_rectangle(openings=[], half_logs=True, top="even", rounds=5))
+
+    told = {(half.wall, half.round, half.piece, half.length_mm) for half in half_logs_of(layout)}
+
+    places = {(p.wall, p.round, p.piece, p.length_mm) for p in places_of(layout)}
+    assert told == {place for place in places if place[1] in (0, 6)}
+    assert len(told) == 4
+
+
+def test_by_hand_the_rip_leaves_half_of_what_the_saw_does_not_take():
+    profile = profile_of(length_mm=6000, butt_mm=340, middle_mm=310, tip_mm=290)
+
+    rip = rip_line(profile, cut_near_butt_mm=305, cut_near_tip_mm=3000, kerf_mm=6)
+
+    assert (rip.leave_near_butt_mm, rip.leave_near_tip_mm) == (167, 152)
+
+
+def test_a_half_log_that_nobody_knows_yet_is_assumed_and_a_known_one_is_not():
+    layout = read_layout(a_rectangle(openings=[], rounds=1, half_logs=True, rip_kerf_mm=4))
+
+    tops = {
+        (t.wall, t.column): t for t in stack_up(layout, diameters_mm={("B", 0, 0): 320}).tops if t.round == 0
+    }
+
+    assert (tops["B", 0].top_mm, tops["B", 0].is_assumed, tops["B", 0].diameter_mm) == (158, False, 320)
+    assert (tops["B", 1].top_mm, tops["B", 1].is_assumed) == (177, True)
+    assert (tops["A", 0].top_mm, tops["A", 0].is_assumed) == (0, False)
+    # Half the error of a diameter's reading, and that of the deck.
+    assert 2.5 < tops["B", 0].error_mm < 4
+
+
+@pytest.mark.parametrize("sealer", [0.0, 6.0])
+def test_a_high_wall_without_half_logs_starts_half_of_what_the_first_logs_rise(sealer: float):
+    layout = read_layout(a_rectangle(openings=[], rounds=1, sill_flat={"depth_mm": 20}, sealer_mm=sealer))
+
+    stack = stack_up(layout, diameters_mm={})
+
+    assert stack.heights_mm["A", 1, 0] == 358 - 20 + sealer
+    assert stack.heights_mm["B", 0, 0] == (358 - 20 + sealer) / 2
