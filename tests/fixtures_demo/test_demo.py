@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from cabins.core.layout import Layout, read_layout
+from cabins.core.layout_parts import SillFlat
 from cabins.core.notching import NotchState
 from cabins.core.pieces import ButtAt, LaidPiece, column_diameters
 from cabins.core.places import columns_of, places_of
@@ -247,4 +248,13 @@ def test_the_yards_have_logs_enough_for_every_place_still_empty():
         rest, cut = fits[0]
         left.remove((rest, cut))
         left = sorted([*left, (rest - length_mm - 2 * TRIM_MM - KERF_MM, cut + 1)])
-    assert len(places) == 46 - 23 + 66 + 37
+    assert len(places) == 46 - 23 + 66 + 37 + 2
+
+
+def test_the_demo_shows_flats_half_logs_a_raised_deck_and_an_inner_corner_without_tails():
+    schoolroom, shed = LAYOUTS["Schoolroom"], LAYOUTS["Tool shed"]
+
+    assert (schoolroom.deck_raise_mm, schoolroom.sill_flat) == (165, SillFlat(width_mm=60))
+    assert [wall.overhangs_mm for wall in schoolroom.log_walls][2:4] == [(380, 180), (180, 380)]
+    assert shed.sill_flat == SillFlat(depth_mm=15)
+    assert [(p.wall, p.length_mm) for p in places_of(shed) if p.round == 0] == [("B", 3760), ("D", 3760)]
