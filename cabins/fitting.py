@@ -8,6 +8,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+from inventory.core.crew_units import Sentence
 from inventory.core.profile import piece_crown_mm
 
 TRIM_EACH_END_MM = 25.0
@@ -60,8 +61,16 @@ def misfits(*, piece: Stretch, log_mm: float, others: Sequence[Stretch]) -> list
         found.append(
             Misfit(
                 code="outside_log",
-                detail=f"The piece runs from {piece.near_butt_mm:g} to {piece.near_tip_mm:g} mm; with "
-                f"{TRIM_EACH_END_MM:g} mm trimmed at each end the log gives {least:g} to {most:g} mm.",
+                detail=Sentence(
+                    "The piece runs from {start:along} to {end:along}; with {trim:across} trimmed at each "
+                    "end "
+                    "the log gives {least:along} to {most:along}.",
+                    start=piece.near_butt_mm,
+                    end=piece.near_tip_mm,
+                    trim=TRIM_EACH_END_MM,
+                    least=least,
+                    most=most,
+                ),
             )
         )
     apart = KERF_MM + 2 * TRIM_EACH_END_MM
@@ -78,8 +87,13 @@ def misfits(*, piece: Stretch, log_mm: float, others: Sequence[Stretch]) -> list
             found.append(
                 Misfit(
                     code="overlaps_piece",
-                    detail=f"The part from {other.near_butt_mm:g} to {other.near_tip_mm:g} mm is set; "
-                    f"two pieces lie at least {apart:g} mm apart (trim and kerf).",
+                    detail=Sentence(
+                        "The part from {start:along} to {end:along} is set; two pieces lie at least "
+                        "{apart:across} apart (trim and kerf).",
+                        start=other.near_butt_mm,
+                        end=other.near_tip_mm,
+                        apart=apart,
+                    ),
                 )
             )
     if len(parts_of([*others, piece])) > MOST_PIECES:
@@ -136,8 +150,12 @@ def unfit_for_member(
         found.append(
             Misfit(
                 code="too_thin",
-                detail=f"The piece is {middle_mm:.0f} mm thick at its middle; the layout wants "
-                f"{least_middle_mm:g} mm or more.",
+                detail=Sentence(
+                    "The piece is {middle:across} thick at its middle; the layout wants {least:across} or "
+                    "more.",
+                    middle=middle_mm,
+                    least=least_middle_mm,
+                ),
             )
         )
     if crown_mm is None:
@@ -147,7 +165,11 @@ def unfit_for_member(
         found.append(
             Misfit(
                 code="too_crooked",
-                detail=f"The piece bows {bow:.0f} mm; the layout allows {crown_limit_mm:g} mm.",
+                detail=Sentence(
+                    "The piece bows {bow:across}; the layout allows {limit:across}.",
+                    bow=bow,
+                    limit=crown_limit_mm,
+                ),
             )
         )
     return found

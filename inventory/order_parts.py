@@ -7,6 +7,7 @@ from typing import Any
 from config.api.problems import Refusal
 from crews.models import Crew
 from inventory.core.board_feet import Scaling
+from inventory.core.crew_units import Sentence
 from inventory.core.form import Form
 from inventory.core.form_reading import read_form
 from inventory.core.log_rules import BoardRule
@@ -72,7 +73,9 @@ def lines_of(order: Order, terms: Terms) -> list[Line]:
         for line in lines:
             check_line(line, terms)
     except BadOrder as bad:
-        raise LineOrdersNoLog(f"Line {line.line} stands for no log: {bad}.") from bad
+        raise LineOrdersNoLog(
+            Sentence("Line {line} stands for no log: {bad}.", line=line.line, bad=bad)
+        ) from bad
     return lines
 
 

@@ -7,6 +7,7 @@ from cabins.models import End
 from cabins.serializers.basis import BasisOut
 from cabins.serializers.sheets import GrainVerdictOut, TriedSteeringOut
 from config.api.reading import QueryIn, RowOut
+from inventory.models import FACES
 from inventory.serializers.numbers import NumberField
 
 NOTCH_STATES = [(state.value, state.value) for state in NotchState]
@@ -103,7 +104,10 @@ class SettingRowOut(RowOut):
     length_mm = serializers.FloatField()
     length_text = serializers.CharField()
     crown_mm = serializers.FloatField(allow_null=True, help_text="Null: nobody looked at it yet.")
-    crown_text = serializers.CharField(allow_null=True)
+    crown_side = serializers.ChoiceField(
+        FACES, allow_null=True, help_text="The face it bows to, as charted; null: not charted."
+    )
+    crown_text = serializers.CharField(help_text='With its side, as the crew writes it: `2 3/4", up`.')
     gap_mm = serializers.FloatField(help_text="The gap aimed at; each corner has its own.")
     gap_text = serializers.CharField()
     corners = CornerCutOut(many=True)

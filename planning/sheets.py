@@ -74,6 +74,7 @@ def _sheet_piece(row: Row) -> SheetPiece:
         butt_at=row["butt_at"],
         profile=profile_of_row(row),
         crown_mm=None if row["crown_mm"] is None else float(row["crown_mm"]),
+        crown_side=row["crown_side"],
         hazards=tuple(
             HazardOnLog(
                 kind=h["kind"],

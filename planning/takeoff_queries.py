@@ -12,6 +12,7 @@ from cabins.models import Cabin, SetLog
 from cabins.queries import members_given_in
 from config.api.problems import InvalidInput, fault
 from crews.models import Crew
+from inventory.core.crew_units import sentence_of
 from inventory.models import Log, LogState, Species, Yard
 from inventory.profiles import profile_of_log
 from planning.core.drawing_up import USUAL_PARAMS
@@ -55,7 +56,7 @@ def take_off_answer(asked: Mapping[str, Any]) -> dict[str, Any]:
             choices=choices,
         )
     except TooLong as long:
-        raise InvalidInput(errors=[fault("/longest_log_mm", str(long), "too_short")]) from long
+        raise InvalidInput(errors=[fault("/longest_log_mm", sentence_of(long), "too_short")]) from long
     except TooMuchAtOnce as much:
         raise InvalidInput(errors=[fault("", str(much), "too_much")]) from much
     name = None if species is None else species.name

@@ -40,7 +40,8 @@ def plan_heights_told(units: CrewUnits, answer: Told) -> dict[str, Any]:
 
 def _row(units: CrewUnits, row: Told) -> dict[str, Any]:
     return {
-        **units.beside(row, along=["cut_near_butt", "cut_near_tip", "length"], across=["crown", "gap"]),
+        **units.beside(row, along=["cut_near_butt", "cut_near_tip", "length"], across=["gap"]),
+        "crown_text": units.crown(row["crown_mm"], row["crown_side"]),
         "corners": [
             units.beside(corner, along=["from_butt", "top"], across=["notch", "gap"])
             for corner in row["corners"]

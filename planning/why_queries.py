@@ -8,6 +8,7 @@ from uuid import UUID
 
 from config.api.problems import InvalidInput, InvalidQuery, NotFound, fault
 from crews.models import Crew
+from inventory.core.crew_units import sentence_of
 from inventory.models import Log
 from planning.core.files import read_plan, read_problem
 from planning.core.problem import Plan as CorePlan
@@ -80,7 +81,7 @@ def what_if(crew: Crew, id: UUID, *, changes: Iterable[Mapping[str, Any]]) -> di
             changed = _changed(problem, changed, change)
         except (DoesNotFit, NoSuchPlace) as refused:
             code = "does_not_fit" if isinstance(refused, DoesNotFit) else "unknown"
-            raise InvalidInput(errors=[fault(f"/changes/{number}", str(refused), code)]) from refused
+            raise InvalidInput(errors=[fault(f"/changes/{number}", sentence_of(refused), code)]) from refused
     before = {piece.place: piece for piece in plan.pieces}
     moved = [piece for piece in changed.pieces if before.get(piece.place) != piece]
     numbers = _numbers(crew, {piece.log for piece in moved})

@@ -22,6 +22,7 @@ from config.api.problems import Fault, fault
 from config.api.reading import all_faults
 from crews.choosing import choose
 from crews.models import Crew
+from inventory.core.crew_units import sentence_of
 
 
 def choose_wall_settings(*, crew: Crew, fields: dict[str, Any], expected: int | None, at: datetime) -> None:
@@ -56,7 +57,7 @@ def _code_faults(after: dict[str, Any]) -> list[Fault]:
     try:
         local_code_rule(low_percent=low, high_percent=high, title=title)
     except SettlingError as bad:
-        return [fault("/code_low_pct" if title.strip() else "/code_title", str(bad))]
+        return [fault("/code_low_pct" if title.strip() else "/code_title", sentence_of(bad))]
     return []
 
 
@@ -65,7 +66,7 @@ def _bedding_faults(after: dict[str, Any]) -> list[Fault]:
     try:
         check_bedding_down((low, high))
     except SettlingError as bad:
-        return [fault("/bedding_low_pct", str(bad))]
+        return [fault("/bedding_low_pct", sentence_of(bad))]
     return []
 
 
@@ -73,7 +74,7 @@ def _joint_faults(after: dict[str, Any]) -> list[Fault]:
     try:
         check_joint_settings(JointSettings(**{name: after[name] for name in JOINT_DEFAULTS}))
     except JointError as bad:
-        return [fault("", str(bad), "no_notch")]
+        return [fault("", sentence_of(bad), "no_notch")]
     return []
 
 

@@ -31,6 +31,8 @@ from crews.keeping import change_row, one_of
 from crews.models import Crew, Member
 from crews.models_webhooks import EventKind
 from inventory.actions import move_log, release_logs
+from inventory.core.crew_units import Sentence
+from inventory.drawn import units_of
 from inventory.models import Log, LogState
 
 # A phone's clock may be a little ahead of ours.
@@ -125,7 +127,7 @@ def set_log(
         crew=crew,
         place=found.place,
         recorded_by=recorded_by,
-        warnings=[*warnings, *extra_warnings],
+        warnings=units_of(crew).told([*warnings, *extra_warnings]),
         created_at=at,
         changed_at=at,
         **fields,
@@ -170,7 +172,9 @@ def _repeated(
     check_version(expected=expected, current=held.version, row=set_log_row(crew, held.id))
     all_faults(_as_cut_faults(found, fields))
     kept = [warned for warned in held.warnings if warned["code"] not in AS_CUT]
-    change_row(held, fields={**changed, "warnings": kept + _as_cut(found, fields)}, at=at)
+    change_row(
+        held, fields={**changed, "warnings": units_of(crew).told(kept + _as_cut(found, fields))}, at=at
+    )
     return held
 
 
@@ -210,8 +214,11 @@ def refuse_metal(log: Log, hazards: Sequence[NearHazard], *, metal_removed: bool
             errors=[
                 fault(
                     "/from_butt_mm",
-                    f"Metal {hazard.from_butt_mm:g} mm from the butt, {hazard.distance_mm:.0f} mm from a cut "
-                    f"or notch.",
+                    Sentence(
+                        "Metal {at:along} from the butt, {near:across} from a cut or notch.",
+                        at=hazard.from_butt_mm,
+                        near=hazard.distance_mm,
+                    ),
                     "metal_near_cut",
                 )
                 for hazard in near

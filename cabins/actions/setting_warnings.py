@@ -10,6 +10,7 @@ from cabins.fitting import NearHazard, Stretch
 from cabins.models import Cabin, Place, SetLog
 from cabins.queries.grain import grain_judge
 from cabins.queries.pieces import core_place
+from inventory.core.crew_units import Sentence
 from inventory.core.profile import nearest_diameter_mm
 from inventory.drawn import units_of
 from inventory.models import Log
@@ -29,17 +30,24 @@ def hazard_warnings(hazards: Sequence[NearHazard]) -> list[Warned]:
     """Metal and knots in the piece. Metal near a cut is here only if it was stated to be taken out."""
     found = []
     for hazard in hazards:
-        where = f"{hazard.from_butt_mm:g} mm from the butt"
+        where = Sentence("{at:along} from the butt", at=hazard.from_butt_mm)
         if hazard.kind == "metal" and hazard.is_near:
             found.append(
-                warned("metal_removed", f"Metal was charted {where}, near a cut; stated to be taken out.")
+                warned(
+                    "metal_removed",
+                    Sentence("Metal was charted {where}, near a cut; stated to be taken out.", where=where),
+                )
             )
         elif hazard.kind == "metal":
             found.append(
-                warned("metal_in_piece", f"Metal {where}: keep every saw and drill away from it, for ever.")
+                warned(
+                    "metal_in_piece",
+                    Sentence("Metal {where}: keep every saw and drill away from it, for ever.", where=where),
+                )
             )
         elif hazard.is_near:
-            found.append(warned(f"{hazard.kind}_near_cut", f"A {hazard.kind} {where}, near a cut or notch."))
+            detail = Sentence("A {kind} {where}, near a cut or notch.", kind=hazard.kind, where=where)
+            found.append(warned(f"{hazard.kind}_near_cut", detail))
     return found
 
 
@@ -56,7 +64,8 @@ def crook_warnings(log: Log, piece: Stretch) -> list[Warned]:
     at = log.crook_at_mm
     if not log.crook_mm or at is None or not piece.near_butt_mm < at < piece.near_tip_mm:
         return []
-    return [warned("crook_in_piece", f"A crook of {log.crook_mm:g} mm lies {at:g} mm from the butt.")]
+    detail = Sentence("A crook of {crook:across} lies {at:along} from the butt.", crook=log.crook_mm, at=at)
+    return [warned("crook_in_piece", detail)]
 
 
 def crown_warnings(log: Log, *, limit_mm: float) -> list[Warned]:

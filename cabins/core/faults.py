@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TypeVar
 
+from inventory.core.crew_units import Sentence
+
 Choice = TypeVar("Choice", bound=StrEnum)
 
 LONGEST_ID = 40
@@ -88,12 +90,26 @@ def read_number(
         return None
     value = _as_float(raw)
     if value < smallest:
-        faults.note(here, "too_small", f"{value:g} is too small; at least {smallest:g} is needed.")
+        faults.note(
+            here,
+            "too_small",
+            _limit(key, "{value} is too small; at least {limit} is needed.", value, smallest),
+        )
         return None
     if value > largest:
-        faults.note(here, "too_large", f"{value:g} is too large; at most {largest:g} is taken.")
+        faults.note(
+            here, "too_large", _limit(key, "{value} is too large; at most {limit} is taken.", value, largest)
+        )
         return None
     return value
+
+
+def _limit(key: str, words: str, value: float, limit: float) -> str:
+    # A length is said in the units of whoever drew the layout, any other number as it is.
+    way = "along" if key.endswith("_mm") else "g"
+    for part in ("value", "limit"):
+        words = words.replace(f"{{{part}}}", f"{{{part}:{way}}}")
+    return Sentence(words, value=value, limit=limit)
 
 
 def read_whole_number(

@@ -6,6 +6,7 @@ from enum import StrEnum
 from cabins.core.layout_parts import NotchKind
 from cabins.core.notching import NOTCH_LIMIT
 from inventory.core.basis import Basis
+from inventory.core.crew_units import Sentence
 
 
 class JointError(ValueError):
@@ -43,7 +44,7 @@ class JointSettings:
 def check_joint_settings(use: JointSettings) -> None:
     """Raises JointError for settings that no notch can be cut by."""
     if not (0 <= use.underscribe_mm <= 100 and 0 <= use.overscribe_mm <= 100):
-        raise JointError("underscribe and overscribe are amounts from 0 to 100 mm")
+        raise JointError(Sentence("underscribe and overscribe are amounts from 0 to {most:across}", most=100))
     if not (0 < use.slope <= 1 and 0 < use.back_slope <= 1 and 0 <= use.top_share < 1):
         raise JointError("a dovetail's slopes lie between 0 and 1, and so does the share of the lower log")
 

@@ -3,6 +3,7 @@
 from cabins.core.joint_parts import CutFace, JointSettings
 from cabins.core.notching import NotchState, notch_state
 from cabins.core.sources import ILBA_MEMORY, PRACTICE
+from inventory.core.crew_units import Sentence
 
 CAUTION_STRUCTURE = (
     "A thin notch can split or shear under the wall and roof above it; what must remain is decided by local "
@@ -37,13 +38,18 @@ def remaining_warnings(
     use: JointSettings,
 ) -> tuple[str, ...]:
     """Whether enough wood remains, and the slopes stay in it."""
-    found = []
+    found: list[str] = []
     if thinnest_mm <= 0:
         found.append("Nothing would remain of the log at this crossing.")
     elif thinnest_mm < use.least_remaining * diameter_mm:
         found.append(
-            f"Only {thinnest_mm:.0f} mm would remain at the thinnest edge; {use.least_remaining:g} of the "
-            f"diameter should ({ILBA_MEMORY})."
+            Sentence(
+                "Only {thinnest:across} would remain at the thinnest edge; {share:g} of the diameter should "
+                "({source}).",
+                thinnest=thinnest_mm,
+                share=use.least_remaining,
+                source=ILBA_MEMORY,
+            )
         )
     if area_share < use.least_area:
         found.append(f"Less than {use.least_area:.2f} of the section would remain ({ILBA_MEMORY}).")

@@ -20,7 +20,17 @@ from cabins.core.joint_warnings import CAUTION_STRUCTURE, CAUTION_WET_SEAT, dept
 from cabins.core.layout_parts import NotchKind
 from cabins.core.sources import MP579, PRACTICE
 from inventory.core.basis import Basis
+from inventory.core.crew_units import Sentence
 from inventory.core.section import circle_between_planes_area_mm2
+
+READ_TO = Sentence(
+    "depths follow heights read to {top_low:error} to {top_high:error} and diameters to {low:error} to "
+    "{high:error}: scribe on the wall and cut to the line",
+    top_low=2,
+    top_high=3,
+    low=3,
+    high=6,
+)
 
 
 def top_cut_mm(*, kind: NotchKind, depth_above_mm: float, settings: JointSettings) -> float:
@@ -79,8 +89,7 @@ def cut_notch(
         warnings=depth_warnings(depth_mm, diameter_mm, use) * (not is_on_deck)
         + remaining_warnings(faces, diameter_mm, thinnest, area, use),
         basis=_basis(kind, thickness_mm),
-        uncertainty="depths follow heights read to 2-3 mm and diameters to 3-6 mm: scribe on the wall and "
-        "cut to the line",
+        uncertainty=READ_TO,
         cautions=(CAUTION_STRUCTURE,) if drains else (CAUTION_STRUCTURE, CAUTION_WET_SEAT),
     )
 
@@ -97,7 +106,12 @@ def _check(
     sizes = (diameter_mm, crossing_diameter_mm, diameter_mm if thickness_mm is None else thickness_mm)
     if not all(math.isfinite(size) and size > 0 for size in sizes):
         raise JointError(
-            f"logs of {diameter_mm} and {crossing_diameter_mm} mm, {thickness_mm} thick, are none"
+            Sentence(
+                "logs of {one:across} and {other:across}, {thick:across} thick, are none",
+                one=diameter_mm,
+                other=crossing_diameter_mm,
+                thick=diameter_mm if thickness_mm is None else thickness_mm,
+            )
         )
     if not all(math.isfinite(number) for number in (depth_mm, gap_mm, depth_above_mm)):
         raise JointError("a depth and a gap are numbers")

@@ -15,6 +15,7 @@ from cabins.core.outline import (
     lengthened,
     segments_meet,
 )
+from inventory.core.crew_units import Sentence
 
 Segments = Mapping[str, Segment]
 # A butt may be so much thicker than the middle that is expected (common practice, no source).
@@ -76,9 +77,13 @@ def _measured(wall: DrawnWall, corners: Mapping[str, Corner], here: str, faults:
         faults.note(here, "zero_length", f"Wall {wall.id} has no length.")
         return None
     if length > LONGEST_WALL_MM:
-        faults.note(
-            here, "too_large", f"Wall {wall.id} is {length:g} long; at most {LONGEST_WALL_MM:g} is taken."
+        message = Sentence(
+            "Wall {wall} is {length:along} long; at most {most:along} is taken.",
+            wall=wall.id,
+            length=length,
+            most=LONGEST_WALL_MM,
         )
+        faults.note(here, "too_large", message)
         return None
     return Wall(
         id=wall.id,

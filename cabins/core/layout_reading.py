@@ -26,6 +26,7 @@ from cabins.core.layout_parts import (
 )
 from cabins.core.member_reading import read_member
 from cabins.core.members import LayoutMember
+from inventory.core.crew_units import Sentence
 
 # Sizes beyond which a number is a slip of the pen, not a cabin.
 FARTHEST_MM = 100_000.0
@@ -218,8 +219,13 @@ def _gap(fields: Fields, faults: Faults) -> Gap | None:
         faults.note(
             "/gap",
             "gap_out_of_order",
-            f"The gap's band must run from smallest over target to largest, an overlap being negative; "
-            f"it is {smallest:g}, {target:g}, {largest:g}.",
+            Sentence(
+                "The gap's band must run from smallest over target to largest, an overlap being negative; "
+                "it is {smallest:across}, {target:across}, {largest:across}.",
+                smallest=smallest,
+                target=target,
+                largest=largest,
+            ),
         )
         return None
     return Gap(smallest_mm=smallest, target_mm=target, largest_mm=largest)
@@ -249,9 +255,10 @@ def _opening(raw: object, here: str, faults: Faults) -> Opening | None:
     if offset is None or width is None or sill is None or head is None:
         return None
     if sill >= head:
-        faults.note(
-            f"{here}/sill_mm", "sill_above_head", f"The sill ({sill:g}) must lie below the head ({head:g})."
+        message = Sentence(
+            "The sill ({sill:along}) must lie below the head ({head:along}).", sill=sill, head=head
         )
+        faults.note(f"{here}/sill_mm", "sill_above_head", message)
         return None
     return Opening(
         id=name, kind=kind, wall=wall, offset_mm=offset, width_mm=width, sill_mm=sill, head_mm=head

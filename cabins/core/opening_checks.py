@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from cabins.core.faults import Faults
 from cabins.core.layout_parts import SPLIT_OVERLAP, Opening, Start, course_span_mm, splits_course
+from inventory.core.crew_units import Sentence
 
 
 def check_on_wall(
@@ -23,22 +24,40 @@ def check_on_wall(
         faults.note(
             here,
             "past_the_wall",
-            f"Opening {opening.id} runs from {opening.offset_mm:g} to {opening.end_mm:g} along wall "
-            f"{opening.wall}, which is {wall_length_mm:g} long.",
+            Sentence(
+                "Opening {opening} runs from {start:along} to {end:along} along wall {wall}, which is "
+                "{length:along} long.",
+                opening=opening.id,
+                start=opening.offset_mm,
+                end=opening.end_mm,
+                wall=opening.wall,
+                length=wall_length_mm,
+            ),
         )
     elif opening.offset_mm < half_mm or opening.end_mm > wall_length_mm - half_mm:
         faults.note(
             here,
             "over_corner",
-            f"Opening {opening.id} cuts into a corner of wall {opening.wall}; it must stay half a log "
-            f"({half_mm:g}) clear of the corner's centre.",
+            Sentence(
+                "Opening {opening} cuts into a corner of wall {wall}; it must stay half a log "
+                "({half:across}) "
+                "clear of the corner's centre.",
+                opening=opening.id,
+                wall=opening.wall,
+                half=half_mm,
+            ),
         )
     for tee in tees_mm:
         if opening.offset_mm < tee + half_mm and opening.end_mm > tee - half_mm:
             faults.note(
                 here,
                 "over_tee",
-                f"Opening {opening.id} lies over the partition that meets wall {opening.wall} at {tee:g}.",
+                Sentence(
+                    "Opening {opening} lies over the partition that meets wall {wall} at {tee:along}.",
+                    opening=opening.id,
+                    wall=opening.wall,
+                    tee=tee,
+                ),
             )
 
 
@@ -48,8 +67,13 @@ def check_height(opening: Opening, here: str, *, top_mm: float, faults: Faults) 
         faults.note(
             f"{here}/head_mm",
             "head_above_wall",
-            f"The head of opening {opening.id} lies at {opening.head_mm:g}, but wall {opening.wall} ends at "
-            f"{top_mm:g}.",
+            Sentence(
+                "The head of opening {opening} lies at {head:along}, but wall {wall} ends at {top:along}.",
+                opening=opening.id,
+                head=opening.head_mm,
+                wall=opening.wall,
+                top=top_mm,
+            ),
         )
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from cabins.core.sources import PRACTICE
 from inventory.core.basis import Basis
+from inventory.core.crew_units import Sentence
 
 # A hundredth of a millimetre: heights that are equal on paper must not differ by float dust.
 DUST_MM = 0.01
@@ -45,7 +46,7 @@ def rounds_for_height(height_mm: float, pitch_mm: float) -> int:
     Raises ImpossibleRise where `pitch_mm` is not positive.
     """
     if not pitch_mm > 0:
-        raise ImpossibleRise(f"a pitch of {pitch_mm:g} mm does not raise a wall")
+        raise ImpossibleRise(Sentence("a pitch of {pitch:across} does not raise a wall", pitch=pitch_mm))
     return max(1, math.ceil((height_mm - DUST_MM) / pitch_mm))
 
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from cabins.core.settling_rules import SettlingError
 from cabins.core.sources import MP579
 from inventory.core.basis import Basis
+from inventory.core.crew_units import Sentence
 from inventory.core.moisture import SERVICE_MOISTURE_PCT, shrinkage
 from inventory.core.wood import Species
 
@@ -109,7 +110,7 @@ def predict_settling(
     the shrinkage may stay. `bedding_down`: low and high fraction of the height. Raises SettlingError.
     """
     if not (math.isfinite(height_mm) and height_mm >= 0):
-        raise SettlingError(f"{height_mm} is no height of a wall")
+        raise SettlingError(Sentence("{height:along} is no height of a wall", height=height_mm))
     if not 0 <= share.low <= share.high <= MOST_SHRINKAGE:
         raise SettlingError(
             f"logs shrink from low to high within 0 to {MOST_SHRINKAGE}, not {share.low} to {share.high}"

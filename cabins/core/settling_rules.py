@@ -6,6 +6,7 @@ from enum import StrEnum
 
 from cabins.core.sources import ILBA_MEMORY, MP579, Mark, Source
 from inventory.core.basis import Basis
+from inventory.core.crew_units import Sentence
 
 INCH_MM = 25.4
 
@@ -147,7 +148,7 @@ def allowance_for(
     `height_mm`: height of log wall that settles beside the member. Raises SettlingError.
     """
     if not (math.isfinite(height_mm) and height_mm >= 0):
-        raise SettlingError(f"{height_mm} is no height of a wall")
+        raise SettlingError(Sentence("{height:along} is no height of a wall", height=height_mm))
     governing = local_code or rule
     amount = {Member.DOOR: governing.door, Member.WINDOW: governing.window, Member.POST: governing.post}[
         member

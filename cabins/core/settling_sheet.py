@@ -7,6 +7,7 @@ from cabins.core.layout_parts import SPLIT_OVERLAP, Opening, OpeningKind, course
 from cabins.core.settling import BEDDING_DOWN, Prediction, ShrinkageShare, predict_settling
 from cabins.core.settling_rules import Allowance, AllowanceRule, Member, SettlingError, allowance_for
 from cabins.core.stack import Stack, top_at_mm
+from inventory.core.crew_units import Sentence
 
 CAUTION_MORE = "The prediction exceeds the rule's allowance: leave the larger space, or dry the logs first."
 
@@ -158,12 +159,19 @@ def post_beside_wall(stack: Stack, *, wall: str, at_mm: float) -> Post:
     if found is None:
         raise SettlingError(f"there is no log wall {wall}")
     if not 0 <= at_mm <= found.length_mm:
-        raise SettlingError(f"wall {wall} is {found.length_mm:g} mm long; {at_mm:g} mm is not on it")
+        raise SettlingError(
+            Sentence(
+                "wall {wall} is {length:along} long; {at:along} is not on it",
+                wall=wall,
+                length=found.length_mm,
+                at=at_mm,
+            )
+        )
     bottom, top = (
         top_at_mm(stack, wall=wall, round_number=number, at_mm=at_mm)
         for number in (0, stack.layout.round_count)
     )
-    return Post(id=f"{wall} at {at_mm:g} mm", height_mm=top - bottom)
+    return Post(id=Sentence("{wall} at {at:along}", wall=wall, at=at_mm), height_mm=top - bottom)
 
 
 def _rounds(

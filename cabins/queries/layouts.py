@@ -12,6 +12,7 @@ from cabins.models import Cabin, SetLog
 from cabins.queries.giving import members_given_in
 from cabins.queries.walls import layout_of
 from config.api.problems import Fault, InvalidInput, Refusal, fault
+from inventory.core.crew_units import sentence_of
 from inventory.core.measure import STORED_PLACES, BadLength, Unit, parse_length
 from inventory.models import Log, LogState, Yard
 
@@ -85,7 +86,7 @@ def _length_mm(text: str, pointer: str, unread: dict[str, Fault]) -> float | Non
     size = text.strip().removeprefix("-")
     try:
         if size.strip().replace(".", "").replace(",", "").isdigit():
-            raise BadLength(text, "a text needs its unit; a plain number is sent as a number of mm")
+            raise BadLength(text, "a text needs its unit; a plain number is sent as a number of millimetres")
         found = float(parse_length(size, default_unit=Unit.MM))
     except BadLength as bad:
         unread[pointer] = fault(pointer, str(bad), "not_a_length")
@@ -210,7 +211,7 @@ def yard_estimate(cabin: Cabin, yard: Yard) -> dict[str, Any]:
             logs_per_round=len(layout.log_walls),
         )
     except ImpossibleRise as flat:
-        raise LogsTooThin(str(flat)) from flat
+        raise LogsTooThin(sentence_of(flat)) from flat
     rise = estimate.mean_middle_mm + layout.gap.target_mm
     return {
         "wall_height_mm": layout.wall_height_mm,

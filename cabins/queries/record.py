@@ -15,6 +15,7 @@ from cabins.queries.settling import settling_answer
 from cabins.queries.sheets import CannotReckon
 from cabins.queries.walls import Rows, layout_of, stack_of, standing_of
 from config.api.problems import InvalidQuery
+from inventory.core.crew_units import Sentence
 from inventory.core.printed.press import Paper
 from inventory.drawn import as_of, units_of
 
@@ -45,7 +46,7 @@ def _settling(cabin: Cabin, asked: dict[str, Any]) -> tuple[dict[str, Any] | Non
     try:
         return settling_answer(cabin, **asked), ""
     except InvalidQuery as unsaid:
-        return None, " ".join(one["detail"] for one in unsaid.errors)
+        return None, Sentence.joined(one["detail"] for one in unsaid.errors)
     except CannotReckon as impossible:
         return None, impossible.detail
 

@@ -14,6 +14,7 @@ from cabins.queries.choices import BEDDING, CODE, rule_told, settling_used, valu
 from cabins.queries.sheets import CannotReckon
 from cabins.queries.walls import wall_stack
 from config.api.problems import Fault, InvalidQuery, fault
+from inventory.core.crew_units import Sentence, sentence_of
 from inventory.core.moisture import (
     BadAir,
     BadShrinkage,
@@ -60,7 +61,9 @@ def settling_answer(
             stack, share=share, rule=chosen, local_code=code, posts=posts, bedding_down=bedding
         )
     except SettlingError as impossible:
-        raise CannotReckon(f"{impossible}; look at the heights measured beside the openings.") from impossible
+        raise CannotReckon(
+            Sentence("{why}; look at the heights measured beside the openings.", why=impossible)
+        ) from impossible
     return {
         "cabin": cabin.id,
         "species": [{"id": wood["id"], "name": wood["name"]} for wood in woods],
@@ -79,7 +82,7 @@ def _posts(stack: Stack, heights_mm: Sequence[float], at: Sequence[tuple[str, fl
     try:
         return posts + [post_beside_wall(stack, wall=wall, at_mm=at_mm) for wall, at_mm in at]
     except SettlingError as nowhere:
-        raise _wrong("posts_at", str(nowhere), "unknown") from nowhere
+        raise _wrong("posts_at", sentence_of(nowhere), "unknown") from nowhere
 
 
 def _bedding(value: Mapping[str, Any]) -> tuple[float, float]:
@@ -87,7 +90,7 @@ def _bedding(value: Mapping[str, Any]) -> tuple[float, float]:
     try:
         check_bedding_down((low, high))
     except SettlingError as bad:
-        raise _wrong("bedding_low_pct", str(bad)) from bad
+        raise _wrong("bedding_low_pct", sentence_of(bad)) from bad
     return low, high
 
 
@@ -120,7 +123,7 @@ def _air(
     try:
         return equilibrium_moisture(temperature_c=temperature_c, humidity_pct=humidity_pct)
     except BadAir as bad:
-        raise _wrong("humidity_pct", str(bad)) from bad
+        raise _wrong("humidity_pct", sentence_of(bad)) from bad
 
 
 def _share(wood_row: dict[str, Any], now_pct: float | None, to_pct: float) -> ShrinkageShare:
@@ -131,7 +134,7 @@ def _share(wood_row: dict[str, Any], now_pct: float | None, to_pct: float) -> Sh
             raise InvalidQuery(errors=faults)
         return shrinkage_share(wood, from_moisture_pct=now_pct, to_moisture_pct=to_pct)
     except (BadWood, BadShrinkage) as bad:
-        raise _wrong("species", str(bad)) from bad
+        raise _wrong("species", sentence_of(bad)) from bad
 
 
 def _moisture_faults(wood: Wood, now_pct: float | None, to_pct: float) -> list[Fault]:
@@ -141,7 +144,7 @@ def _moisture_faults(wood: Wood, now_pct: float | None, to_pct: float) -> list[F
             if moisture is not None:
                 check_moisture(wood, moisture_pct=moisture)
         except BadMoisture as bad:
-            faults.append(fault(f"?{name}", str(bad)))
+            faults.append(fault(f"?{name}", sentence_of(bad)))
     return faults
 
 
@@ -153,7 +156,7 @@ def _local_code(title: str | None, low_pct: float | None, high_pct: float | None
     try:
         return local_code_rule(low_percent=low_pct, high_percent=high_pct, title=title or "")
     except SettlingError as bad:
-        raise _wrong("code_low_pct" if title else "code_title", str(bad)) from bad
+        raise _wrong("code_low_pct" if title else "code_title", sentence_of(bad)) from bad
 
 
 def _wrong(name: str, detail: str, code: str = "invalid") -> InvalidQuery:

@@ -19,7 +19,7 @@ from cabins.queries.pieces import Crossed, core_place, crossings_in_log, piece_i
 from cabins.queries.setting import pieces_cut_from
 from cabins.queries.walls import Standing, laid_piece, layout_of, stack_of, standing_of
 from config.api.problems import InvalidQuery, NotFound, Refusal, fault
-from inventory.core.crew_units import CrewUnits
+from inventory.core.crew_units import CrewUnits, Sentence, sentence_of
 from inventory.core.profile import LogProfile, diameter_mm_at
 from inventory.drawn import units_of
 from inventory.models import Log
@@ -98,8 +98,12 @@ def _refuse_beyond(piece: Stretch, profile: LogProfile) -> None:
             errors=[
                 fault(
                     "?from_butt_mm",
-                    f"The piece would run from {piece.near_butt_mm:g} to {piece.near_tip_mm:g} mm, in a "
-                    f"log of {profile.length_mm:g} mm.",
+                    Sentence(
+                        "The piece would run from {start:along} to {end:along}, in a log of {length:along}.",
+                        start=piece.near_butt_mm,
+                        end=piece.near_tip_mm,
+                        length=profile.length_mm,
+                    ),
                     "outside_log",
                 )
             ]
@@ -165,7 +169,7 @@ def corner_answer(
         known = ", ".join(crossing.id for crossing in crossings_of(stack.layout))
         raise NotFound(f"{cabin.name} has the corners {known}.") from none
     except JointError as impossible:
-        raise InvalidQuery(str(impossible)) from impossible
+        raise InvalidQuery(sentence_of(impossible)) from impossible
     assumed = {(top.wall, top.round, top.column) for top in stack.tops if top.is_assumed}
     rows = [{**asdict(row), "is_assumed": (row.wall, row.round, row.column) in assumed} for row in sheet.rows]
     return {

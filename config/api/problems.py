@@ -4,7 +4,7 @@ import errno
 import logging
 import re
 from collections.abc import Iterable, Mapping
-from typing import Any, ClassVar
+from typing import Any, ClassVar, Self
 
 from django.core.exceptions import PermissionDenied
 from django.db import DatabaseError, DataError, IntegrityError, InterfaceError, OperationalError
@@ -22,6 +22,26 @@ Fault = dict[str, Any]
 def fault(pointer: str, detail: str, code: str = "invalid") -> Fault:
     """One entry of a problem's `errors`: a JSON pointer into the body (or `?name`), what is wrong, a code."""
     return {"pointer": pointer, "detail": detail, "code": code}
+
+
+class SpokenCode(str):
+    """A fault's code that brings its sentence: a framework keeps the code as it is, of a text only letters.
+
+    A sentence with lengths in it is told in the units of the crew that asked (config/api/render.py).
+    """
+
+    said: str
+
+    def __new__(cls, code: str, *, said: str) -> Self:
+        made = super().__new__(cls, code)
+        made.said = said
+        return made
+
+
+def fault_of(pointer: str, part: Any) -> Fault:
+    """A framework's error as a fault."""
+    code = getattr(part, "code", "invalid")
+    return fault(pointer, getattr(code, "said", str(part)), code)
 
 
 class Refusal(Exception):
@@ -189,9 +209,9 @@ def _faults(detail: Any, pointer: str) -> list[Fault]:
         return [f for key, part in detail.items() for f in _faults(part, _step(pointer, key))]
     if isinstance(detail, list):
         if all(isinstance(part, str) for part in detail):
-            return [fault(pointer, str(part), getattr(part, "code", "invalid")) for part in detail]
+            return [fault_of(pointer, part) for part in detail]
         return [f for i, part in enumerate(detail) for f in _faults(part, f"{pointer}/{i}")]
-    return [fault(pointer, str(detail), getattr(detail, "code", "invalid"))]
+    return [fault_of(pointer, detail)]
 
 
 def _step(pointer: str, key: Any) -> str:

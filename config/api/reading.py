@@ -12,7 +12,7 @@ from rest_framework.fields import get_error_detail
 from rest_framework.request import Request
 
 from config.api.pages import refuse_unknown
-from config.api.problems import InvalidInput, InvalidQuery, fault
+from config.api.problems import InvalidInput, InvalidQuery, fault_of
 
 Check = Callable[[Any], Any]
 
@@ -99,7 +99,7 @@ class QueryIn(serializers.Serializer[Any]):
         refuse_unknown(request, set(reading.fields))
         if not reading.is_valid():
             raise InvalidQuery(
-                errors=[fault(f"?{name}", str(e), e.code) for name, es in reading.errors.items() for e in es]
+                errors=[fault_of(f"?{name}", e) for name, es in reading.errors.items() for e in es]
             )
         return reading.validated_data
 

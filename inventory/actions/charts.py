@@ -17,7 +17,6 @@ from inventory.actions.checking import (
     ask_to_confirm,
     changed_fields,
     doubts_of_change,
-    units_of,
 )
 from inventory.actions.logs import following, keep_measurements
 from inventory.actions.news import News, news_of
@@ -26,6 +25,7 @@ from inventory.core.chart_columns import COLUMNS
 from inventory.core.chart_line import ChartFinding, ChartLine, Finding
 from inventory.core.chart_rules import doubts_of_line, faults_of_line
 from inventory.core.measure import Unit
+from inventory.drawn import units_of
 from inventory.lines import CHARTED, fields_of_line, line_of_fields, name_key
 from inventory.models import DECIDING, Log, Rack, Species, Yard
 
@@ -206,9 +206,9 @@ class _Sorting:
             self.measured.append(log)
             whole = line_of_fields(vars(log), number=log.number)
             units = units_of(self.crew)
-            faults = faults_of_line(whole, **units)
+            faults = faults_of_line(whole, units=units)
             self.faults += _in_row(row, faults)
-            told += () if faults else doubts_of_line(whole, **units)
+            told += () if faults else doubts_of_line(whole, units=units)
         self.doubts += _in_row(row, told)
 
 

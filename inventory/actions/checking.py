@@ -4,9 +4,7 @@ from collections.abc import Iterable
 from typing import Any, NamedTuple
 
 from config.api.problems import Fault, Refusal, fault
-from crews.models import Crew
 from inventory.core.chart_line import Finding
-from inventory.core.measure import Unit
 from inventory.models import Log, LogState
 
 
@@ -29,11 +27,6 @@ _NO_LONGER_OURS = {
     LogState.CUT_UP: "the log is cut up; its measures belong to what was cut",
     LogState.GONE: "the log is gone",
 }
-
-
-def units_of(crew: Crew) -> dict[str, Any]:
-    """How sentences for this crew write lengths, as arguments for the core."""
-    return {"unit": Unit(crew.length_unit), "fraction": crew.fraction}
 
 
 def pointed(findings: Iterable[Finding | StateDoubt]) -> list[Fault]:

@@ -25,10 +25,12 @@ from inventory.actions.order_states import (
     refuse_unless,
     settle_state,
 )
+from inventory.core.crew_units import sentence_of
 from inventory.core.numbering import BadNumber, numbers_after
 from inventory.core.reconcile import line_for
 from inventory.core.tally import FormReadsNoTally, TallyFault, read_tally
 from inventory.core.tally_logs import TallyRow, diameters_of, line_of_row, logs_of_row
+from inventory.drawn import units_of
 from inventory.lines import fields_of_line, name_key
 from inventory.models import Log, Rack, Species, Yard
 from inventory.models_orders import DeliveredLog, Delivery, DeliveryState, Order
@@ -112,7 +114,11 @@ def _read(order: Order, file: bytes) -> tuple[TallyRow, ...]:
     lines = list(order.lines.values_list("line", flat=True))
     try:
         reading = read_tally(
-            file, form_of(form), known_lines=lines, taper_mm_per_m=terms_of(order).taper_mm_per_m
+            file,
+            form_of(form),
+            known_lines=lines,
+            taper_mm_per_m=terms_of(order).taper_mm_per_m,
+            units=units_of(order.crew),
         )
     except FormReadsNoTally as bad:
         raise MillFormReadsNoTally(f"The mill's form reads no tally: {bad}.") from bad
@@ -207,7 +213,7 @@ def _numbers(crew: Crew, rack: Rack, *, how_many: int, first: str | None) -> tup
     try:
         return numbers_after(taken, how_many=how_many, first=first)
     except BadNumber as bad:
-        raise InvalidInput(errors=[fault("/first_number", str(bad), "no_number")]) from bad
+        raise InvalidInput(errors=[fault("/first_number", sentence_of(bad), "no_number")]) from bad
 
 
 def _into_yard(

@@ -19,13 +19,13 @@ from inventory.actions.checking import (
     changed_fields,
     doubts_of_change,
     pointed,
-    units_of,
 )
 from inventory.actions.moves import LogMoveRefused, lying_state
 from inventory.actions.news import news_of
 from inventory.actions.places_named import PlacesNamed, places_named
 from inventory.core.chart_line import ChartLine
 from inventory.core.chart_rules import doubts_of_line, faults_of_line
+from inventory.drawn import units_of
 from inventory.lines import CHARTED, fields_of_line, line_of_fields
 from inventory.models import DECIDING, LOG_MOVES, MEASURES, Log, LogState, Rack
 from inventory.queries.logs import log_row
@@ -121,7 +121,7 @@ def _keep_log(
         return False
     if held:
         check_version(expected=expected, current=held.version, row=log_row(crew, id))
-    doubts = [*(doubts_of_change(held, changed) if held else ()), *doubts_of_line(line, **units_of(crew))]
+    doubts = [*(doubts_of_change(held, changed) if held else ()), *doubts_of_line(line, units=units_of(crew))]
     ask_to_confirm(pointed(doubts), confirmed=confirmed)
     columns |= following(held, columns)
     tell_all(crew, news_of(held, columns) if held else (), at)
@@ -135,7 +135,7 @@ def _keep_log(
 def line_in_order(fields: Mapping[str, Any], *, crew: Crew, places: PlacesNamed) -> ChartLine:
     """The line that a log's fields say; InvalidInput with every fault of it and of the places it names."""
     line = line_of_fields(fields, number=fields["number"])
-    findings = pointed(faults_of_line(line, **units_of(crew)))
+    findings = pointed(faults_of_line(line, units=units_of(crew)))
     all_faults([*places.faults(fields), *findings])
     return line
 

@@ -17,6 +17,8 @@ from crews.keeping import change_row, one_of, put_row
 from crews.models import Crew, Member
 from inventory.actions.order_states import Doer, locked_order, note_on_order, refuse_unless, settle_state
 from inventory.actions.orders import confirm_if_complete, confirm_lines, faults_of_count, faults_of_line
+from inventory.core.crew_units import CrewUnits
+from inventory.drawn import units_of
 from inventory.models_orders import (
     MillKey,
     Order,
@@ -107,7 +109,13 @@ def propose_change(*, key: MillKey, id: UUID, fields: dict[str, Any], at: dateti
     _check_proposal(order, line, number=number, fields=fields)
     columns = {"order": order, "mill_key": key, "line": line, **fields}
     put_row(Proposal, crew=key.crew, id=id, fields=columns, expected=None, at=at)
-    note_on_order(order, what="change_proposed", by=Doer(mill_key=key), at=at, detail=_said(line, fields))
+    note_on_order(
+        order,
+        what="change_proposed",
+        by=Doer(mill_key=key),
+        at=at,
+        detail=_said(line, fields, units_of(order.crew)),
+    )
     return True
 
 
@@ -138,10 +146,10 @@ def _check_proposal(
     all_faults(faults)
 
 
-def _said(line: OrderLine | None, fields: dict[str, Any]) -> str:
+def _said(line: OrderLine | None, fields: dict[str, Any], units: CrewUnits) -> str:
     parts = [f"line {line.line}"] if line else []
     if fields["length_mm"] is not None:
-        parts.append(f"length {fields['length_mm'].normalize():f} mm")
+        parts.append(f"length {units.along(fields['length_mm'])}")
     if fields["count"] is not None:
         parts.append(f"count {fields['count']}")
     if fields["wanted_on"] is not None:
@@ -161,15 +169,16 @@ def accept_proposal(*, crew: Crew, id: UUID, member: Member, at: datetime) -> No
     changed: dict[str, Decimal | int | date | None] = {
         name: value for name in ("length_mm", "count") if (value := getattr(proposal, name)) is not None
     }
+    units = units_of(crew)
     if proposal.line is not None:
-        was = f"was {proposal.line.length_mm.normalize():f} mm, {proposal.line.count} logs"
+        was = f"was {units.along(proposal.line.length_mm)}, {proposal.line.count} logs"
         change_row(proposal.line, fields={**changed, "confirmed_at": at}, at=at)
     else:
         was = f"was {order.wanted_on.isoformat()}" if order.wanted_on else "no date before"
     wanted_on = proposal.wanted_on
     change_row(order, fields={} if wanted_on is None else {"wanted_on": wanted_on}, at=at)
     fields = {"length_mm": proposal.length_mm, "count": proposal.count, "wanted_on": wanted_on}
-    detail = f"{_said(proposal.line, fields)}; {was}"
+    detail = f"{_said(proposal.line, fields, units)}; {was}"
     note_on_order(order, what="change_accepted", by=by, at=at, detail=detail)
     confirm_if_complete(order, by=by, at=at)
     settle_state(order, by=by, at=at)
@@ -184,7 +193,9 @@ def decline_proposal(*, crew: Crew, id: UUID, member: Member, at: datetime) -> N
     by = Doer(member=member)
     _answer(proposal, ProposalState.DECLINED, member=member, at=at)
     fields = {name: getattr(proposal, name) for name in ("length_mm", "count", "wanted_on")}
-    note_on_order(order, what="change_declined", by=by, at=at, detail=_said(proposal.line, fields))
+    note_on_order(
+        order, what="change_declined", by=by, at=at, detail=_said(proposal.line, fields, units_of(crew))
+    )
     confirm_if_complete(order, by=by, at=at)
 
 

@@ -13,10 +13,11 @@ from config.api.problems import Refusal
 from crews.history import tell_when
 from crews.keeping import insert_rows
 from crews.models import Crew, Member
-from inventory.actions.checking import ask_to_confirm, pointed, units_of
+from inventory.actions.checking import ask_to_confirm, pointed
 from inventory.actions.logs import columns_of, following, keep_measurements, line_in_order
 from inventory.actions.places_named import PlacesNamed, places_named
 from inventory.core.chart_rules import doubts_of_line
+from inventory.drawn import units_of
 from inventory.lines import name_key
 from inventory.models import Log
 from inventory.queries.taken import logs_taken
@@ -67,7 +68,7 @@ def chart_new_logs(*, crew: Crew, member: Member, asked: Sequence[LogAsked]) -> 
 def _new_log(asked: LogAsked, *, crew: Crew, places: PlacesNamed) -> Log:
     """The log, to be stored. Raises InvalidInput, DoubtsUnconfirmed."""
     line = line_in_order(asked.fields, crew=crew, places=places)
-    ask_to_confirm(pointed(doubts_of_line(line, **units_of(crew))), confirmed=asked.confirmed)
+    ask_to_confirm(pointed(doubts_of_line(line, units=units_of(crew))), confirmed=asked.confirmed)
     columns = columns_of(line, asked.fields)
     columns |= following(None, columns)
     return Log(id=asked.id, crew=crew, created_at=asked.at, changed_at=asked.at, **columns)

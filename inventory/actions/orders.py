@@ -24,6 +24,7 @@ from inventory.actions.order_states import (
     refuse_unless,
 )
 from inventory.actions.places import NameTaken
+from inventory.core.crew_units import sentence_of
 from inventory.core.form import Form
 from inventory.core.form_reading import BadForm, read_form
 from inventory.core.order import MOST_LOGS, BadOrder, PriceBy, Terms, check_line, quantities_of_line
@@ -165,7 +166,7 @@ def faults_of_line(row: OrderLine, index: int, terms: Terms) -> list[Fault]:
         check_line(core_line(row), terms)
         quantities = quantities_of_line(core_line(row), terms)
     except BadOrder as bad:
-        return [fault(at, str(bad), "no_log")]
+        return [fault(at, sentence_of(bad), "no_log")]
     if terms.price_by is PriceBy.BOARD_FOOT and quantities.board_feet is None:
         return [fault(at, f"It cannot be paid by the board foot: {quantities.why_not}.", "outside_rule")]
     return []

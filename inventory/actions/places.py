@@ -12,6 +12,7 @@ from config.api.problems import InvalidInput, Refusal, fault, refuse_by_constrai
 from config.api.reading import all_faults
 from crews.keeping import put_row
 from crews.models import Crew
+from inventory.core.crew_units import sentence_of
 from inventory.core.wood import BadMoisture, BadWood, seed_species
 from inventory.models import Rack, Species, Yard
 from inventory.profiles import WOOD, wood_of_row
@@ -57,7 +58,7 @@ def put_species(*, crew: Crew, id: UUID, fields: dict[str, Any], expected: int |
     try:
         wood_of_row(fields)
     except (BadWood, BadMoisture) as bad:
-        raise InvalidInput(errors=[fault("", str(bad), "no_wood")]) from bad
+        raise InvalidInput(errors=[fault("", sentence_of(bad), "no_wood")]) from bad
     row_of = partial(species_row, crew)
     _, created = put_row(Species, crew=crew, id=id, fields=fields, expected=expected, at=at, row_of=row_of)
     return created

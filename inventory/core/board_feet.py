@@ -7,6 +7,7 @@ import math
 from dataclasses import dataclass
 
 from inventory.core.basis import Basis, is_positive
+from inventory.core.crew_units import Sentence
 from inventory.core.log_rules import BadScale, BoardRule, OddFeet, board_feet, to_nearest
 from inventory.core.profile import (
     READING_SD_MM,
@@ -106,7 +107,9 @@ def scale_log(
         high_board_feet=total(2.0),
         pieces=pieces,
         basis=_basis(rule, scaling),
-        uncertainty=f"small ends two standard deviations thinner and thicker, {reading_sd_mm:g} mm each",
+        uncertainty=Sentence(
+            "small ends two standard deviations thinner and thicker, {sd:error} each", sd=reading_sd_mm
+        ),
         cautions=(*_CAUTIONS.get(rule, ()), "The mill's own scale decides what is paid."),
     )
 
@@ -116,11 +119,17 @@ def pieces_ft(length_mm: float, scaling: Scaling) -> tuple[int, ...]:
     if not is_positive(length_mm, scaling.length_step_ft) or scaling.longest_ft < scaling.length_step_ft:
         raise BadScale("a length, its step and the longest piece are numbers of feet greater than nothing")
     if not 0 <= scaling.trim_mm < math.inf:
-        raise BadScale(f"a trim of {scaling.trim_mm} mm is none")
+        raise BadScale(Sentence("a trim of {trim:along} is none", trim=scaling.trim_mm))
     # A hair's breadth of rounding in mm must not cost a whole step of length.
     steps = math.floor((length_mm - scaling.trim_mm) / MM_PER_FT / scaling.length_step_ft + 1e-9)
     if steps < 1:
-        raise BadScale(f"less than {scaling.length_step_ft} ft is left of {length_mm:g} mm after the trim")
+        raise BadScale(
+            Sentence(
+                "less than {step} ft is left of {length:along} after the trim",
+                step=scaling.length_step_ft,
+                length=length_mm,
+            )
+        )
     pieces = math.ceil(steps / (scaling.longest_ft // scaling.length_step_ft))
     each, over = divmod(steps, pieces)
     return tuple(

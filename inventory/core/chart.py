@@ -24,6 +24,7 @@ from inventory.core.chart_table import (
     open_chart,
     whole_file,
 )
+from inventory.core.crew_units import CrewUnits
 from inventory.core.measure import Unit
 
 
@@ -78,7 +79,9 @@ def read_chart(
                 if line:
                     lines[row] = line
         faults += [
-            f for row, line in lines.items() for f in _placed(head, row, faults_of_line(line, unit=unit))
+            f
+            for row, line in lines.items()
+            for f in _placed(head, row, faults_of_line(line, units=CrewUnits(unit=unit)))
         ]
         faults += _used_twice(head, lines)
         if not lines and not faults:
@@ -87,7 +90,7 @@ def read_chart(
     doubts = list(head_doubts(head))
     for row, line in lines.items():
         if row not in faulty:
-            doubts += _placed(head, row, doubts_of_line(line, unit=unit))
+            doubts += _placed(head, row, doubts_of_line(line, units=CrewUnits(unit=unit)))
     return ChartReading(
         lines=tuple(lines.values()),
         rows=tuple(lines),

@@ -123,7 +123,7 @@ def _read_stations(text: str, units: Units) -> tuple[Station, ...]:
     for part in _parts(text):
         at, colon, diameter = part.rpartition(":")
         if not colon:
-            raise BadCell(f"{part!r} is not a place and a diameter, such as 2.5 m: 310 mm")
+            raise BadCell(f"{part!r} is not a place and a diameter, such as 2.5 m: 31 cm")
         stations.append(
             Station(from_butt_mm=_read_along(at, units), diameter_mm=_read_across(diameter, units))
         )

@@ -9,7 +9,8 @@ from dataclasses import fields
 from decimal import Decimal
 
 from inventory.core.chart_line import ChartLine, Code, Finding, Hazard, Station, profile_of_line
-from inventory.core.measure import LONGEST_MM, THICKNESS_UNIT, Unit, write_length
+from inventory.core.crew_units import IN_MM, CrewUnits
+from inventory.core.measure import LONGEST_MM
 from inventory.core.profile import BadProfile
 
 SHORTEST_LOG_MM, LONGEST_LOG_MM = Decimal(300), Decimal(30_000)
@@ -36,36 +37,20 @@ LONGEST_TEXT = {
 }
 
 
-class _Show:
-    """Writes lengths in the chart's units, for the sentences a person reads."""
-
-    def __init__(self, *, unit: Unit, fraction: int) -> None:
-        self.unit = unit
-        self.fraction = fraction
-
-    def along(self, mm: Decimal) -> str:
-        return write_length(mm, unit=self.unit, fraction=self.fraction)
-
-    def across(self, mm: Decimal) -> str:
-        return write_length(mm, unit=THICKNESS_UNIT[self.unit], fraction=self.fraction)
-
-
-def faults_of_line(line: ChartLine, *, unit: Unit = Unit.MM, fraction: int = 8) -> tuple[Finding, ...]:
-    """Everything about this line that cannot be; such a line is not stored. Lengths are shown in `unit`."""
-    show = _Show(unit=unit, fraction=fraction)
+def faults_of_line(line: ChartLine, *, units: CrewUnits = IN_MM) -> tuple[Finding, ...]:
+    """Everything about this line that cannot be; such a line is not stored. Lengths are shown in `units`."""
     findings = (*_text_faults(line), *_number_faults(line))
     if findings:
         return findings
-    findings = (*_length_faults(line, show), *_diameter_faults(line, show))
+    findings = (*_length_faults(line, units), *_diameter_faults(line, units))
     if findings:
         return findings
     rules = (_end_faults, _station_faults, _hazard_faults, _bow_faults, _grain_faults, _face_faults)
-    return tuple(finding for rule in rules for finding in rule(line, show))
+    return tuple(finding for rule in rules for finding in rule(line, units))
 
 
-def doubts_of_line(line: ChartLine, *, unit: Unit = Unit.MM, fraction: int = 8) -> tuple[Finding, ...]:
+def doubts_of_line(line: ChartLine, *, units: CrewUnits = IN_MM) -> tuple[Finding, ...]:
     """What is possible but doubtful about a line without faults, for a person to confirm."""
-    show = _Show(unit=unit, fraction=fraction)
     rules = (
         _size_doubts,
         _end_doubts,
@@ -75,7 +60,7 @@ def doubts_of_line(line: ChartLine, *, unit: Unit = Unit.MM, fraction: int = 8) 
         _grain_doubts,
         _face_doubts,
     )
-    return tuple(finding for rule in rules for finding in rule(line, show))
+    return tuple(finding for rule in rules for finding in rule(line, units))
 
 
 def _text_faults(line: ChartLine) -> Iterator[Finding]:
@@ -112,13 +97,13 @@ def _numbers_of(one: Station | Hazard) -> list[Decimal]:
     return [one.from_butt_mm] if one.extent_mm is None else [one.from_butt_mm, one.extent_mm]
 
 
-def _length_faults(line: ChartLine, show: _Show) -> Iterator[Finding]:
+def _length_faults(line: ChartLine, units: CrewUnits) -> Iterator[Finding]:
     if not SHORTEST_LOG_MM <= line.length_mm <= LONGEST_LOG_MM:
         yield Finding(
             field="length_mm",
             code=Code.LENGTH_OUT_OF_REASON,
-            read=show.along(line.length_mm),
-            wrong=f"a log is {show.along(SHORTEST_LOG_MM)} to {show.along(LONGEST_LOG_MM)} long",
+            read=units.along(line.length_mm),
+            wrong=f"a log is {units.along(SHORTEST_LOG_MM)} to {units.along(LONGEST_LOG_MM)} long",
         )
 
 
@@ -127,14 +112,14 @@ def _diameters(line: ChartLine) -> Iterator[tuple[str, Decimal]]:
     yield from (("further_stations", one.diameter_mm) for one in line.further_stations)
 
 
-def _diameter_faults(line: ChartLine, show: _Show) -> Iterator[Finding]:
+def _diameter_faults(line: ChartLine, units: CrewUnits) -> Iterator[Finding]:
     for field, diameter in _diameters(line):
         if not THINNEST_MM <= diameter <= THICKEST_MM:
             yield Finding(
                 field=field,
                 code=Code.DIAMETER_OUT_OF_REASON,
-                read=show.across(diameter),
-                wrong=f"a log is {show.across(THINNEST_MM)} to {show.across(THICKEST_MM)} thick",
+                read=units.across(diameter),
+                wrong=f"a log is {units.across(THINNEST_MM)} to {units.across(THICKEST_MM)} thick",
             )
 
 
@@ -145,11 +130,11 @@ def _middle_range(line: ChartLine) -> tuple[Decimal, Decimal]:
     return line.tip_mm - under, line.butt_mm + over
 
 
-def _end_faults(line: ChartLine, show: _Show) -> Iterator[Finding]:
+def _end_faults(line: ChartLine, units: CrewUnits) -> Iterator[Finding]:
     thinnest, thickest = _middle_range(line)
     if line.butt_mm >= line.tip_mm and thinnest <= line.middle_mm <= thickest:
         return
-    butt, middle, tip = show.across(line.butt_mm), show.across(line.middle_mm), show.across(line.tip_mm)
+    butt, middle, tip = units.across(line.butt_mm), units.across(line.middle_mm), units.across(line.tip_mm)
     if line.butt_mm < line.tip_mm:
         wrong = f"the butt is thinner than the tip, {tip}"
         yield Finding(field="butt_mm", code=Code.BUTT_THINNER_THAN_TIP, read=butt, wrong=wrong)
@@ -158,33 +143,33 @@ def _end_faults(line: ChartLine, show: _Show) -> Iterator[Finding]:
         yield Finding(field="middle_mm", code=Code.MIDDLE_OUTSIDE_ENDS, read=middle, wrong=wrong)
 
 
-def _station_faults(line: ChartLine, show: _Show) -> Iterator[Finding]:
+def _station_faults(line: ChartLine, units: CrewUnits) -> Iterator[Finding]:
     code = Code.STATION_OUTSIDE_LOG
     if line.station_inset_mm * 2 >= line.length_mm:
-        wrong = f"so far from both ends leaves nothing of a log of {show.along(line.length_mm)}"
-        read = show.across(line.station_inset_mm)
+        wrong = f"so far from both ends leaves nothing of a log of {units.along(line.length_mm)}"
+        read = units.across(line.station_inset_mm)
         yield Finding(field="station_inset_mm", code=code, read=read, wrong=wrong)
         return
     for one in line.further_stations:
         if one.from_butt_mm > line.length_mm:
-            wrong = f"the log is only {show.along(line.length_mm)} long"
-            read = show.along(one.from_butt_mm)
+            wrong = f"the log is only {units.along(line.length_mm)} long"
+            read = units.along(one.from_butt_mm)
             yield Finding(field="further_stations", code=code, read=read, wrong=wrong)
             return
     try:
         profile_of_line(line)
     except BadProfile as bad:
         field = "further_stations" if line.further_stations else "tip_mm"
-        read = ", ".join(show.across(diameter) for _, diameter in _diameters(line))
-        yield Finding(field=field, code=code, read=read, wrong=str(bad))
+        read = ", ".join(units.across(diameter) for _, diameter in _diameters(line))
+        yield Finding(field=field, code=code, read=read, wrong=units.say(bad))
 
 
-def _hazard_faults(line: ChartLine, show: _Show) -> Iterator[Finding]:
+def _hazard_faults(line: ChartLine, units: CrewUnits) -> Iterator[Finding]:
     for hazard in line.hazards:
         reach = hazard.from_butt_mm + (hazard.extent_mm or 0)
         if reach > line.length_mm:
-            wrong = f"it reaches {show.along(reach)} from the butt of a log of {show.along(line.length_mm)}"
-            read = f"{hazard.kind} {show.along(hazard.from_butt_mm)}"
+            wrong = f"it reaches {units.along(reach)} from the butt of a log of {units.along(line.length_mm)}"
+            read = f"{hazard.kind} {units.along(hazard.from_butt_mm)}"
             yield Finding(field="hazards", code=Code.HAZARD_OUTSIDE_LOG, read=read, wrong=wrong)
 
 
@@ -195,81 +180,81 @@ def _bows(line: ChartLine) -> tuple[tuple[str, Decimal | None, str, Decimal | No
     )
 
 
-def _bow_faults(line: ChartLine, show: _Show) -> Iterator[Finding]:
+def _bow_faults(line: ChartLine, units: CrewUnits) -> Iterator[Finding]:
     for field, amount, at_field, at in _bows(line):
         if amount is not None and amount > line.length_mm * LARGEST_BOW_SHARE:
-            wrong = f"so much in {show.along(line.length_mm)} is out of any reason"
-            read = show.across(amount)
+            wrong = f"so much in {units.along(line.length_mm)} is out of any reason"
+            read = units.across(amount)
             yield Finding(field=field, code=Code.BOW_OUT_OF_REASON, read=read, wrong=wrong)
         if at is not None and at > line.length_mm:
-            wrong = f"the log is only {show.along(line.length_mm)} long"
-            yield Finding(field=at_field, code=Code.BOW_OUT_OF_REASON, read=show.along(at), wrong=wrong)
+            wrong = f"the log is only {units.along(line.length_mm)} long"
+            yield Finding(field=at_field, code=Code.BOW_OUT_OF_REASON, read=units.along(at), wrong=wrong)
 
 
-def _grain_faults(line: ChartLine, _show: _Show) -> Iterator[Finding]:
+def _grain_faults(line: ChartLine, _units: CrewUnits) -> Iterator[Finding]:
     if line.grain_slope is not None and line.grain_slope < STEEPEST_GRAIN:
         wrong = "grain does not wind more than 1 in 1; write the run for one across, as 1 in 20"
         read = str(line.grain_slope)
         yield Finding(field="grain_slope", code=Code.GRAIN_OUT_OF_REASON, read=read, wrong=wrong)
 
 
-def _face_faults(line: ChartLine, show: _Show) -> Iterator[Finding]:
+def _face_faults(line: ChartLine, units: CrewUnits) -> Iterator[Finding]:
     if line.sawn_thickness_mm is None and line.sawn_face_height_mm is not None:
         wrong = "a sawn log needs the thickness between its faces as well"
-        read = show.across(line.sawn_face_height_mm)
+        read = units.across(line.sawn_face_height_mm)
         yield Finding(field="sawn_thickness_mm", code=Code.FACES_INCOMPLETE, read=read, wrong=wrong)
     elif line.sawn_thickness_mm is not None and not THINNEST_MM <= line.sawn_thickness_mm <= THICKEST_MM:
-        wrong = f"a log is {show.across(THINNEST_MM)} to {show.across(THICKEST_MM)} thick"
-        read = show.across(line.sawn_thickness_mm)
+        wrong = f"a log is {units.across(THINNEST_MM)} to {units.across(THICKEST_MM)} thick"
+        read = units.across(line.sawn_thickness_mm)
         yield Finding(field="sawn_thickness_mm", code=Code.DIAMETER_OUT_OF_REASON, read=read, wrong=wrong)
 
 
-def _size_doubts(line: ChartLine, show: _Show) -> Iterator[Finding]:
+def _size_doubts(line: ChartLine, units: CrewUnits) -> Iterator[Finding]:
     if not SHORT_LOG_MM <= line.length_mm <= LONG_LOG_MM:
-        wrong = f"most logs are {show.along(SHORT_LOG_MM)} to {show.along(LONG_LOG_MM)} long"
-        read = show.along(line.length_mm)
+        wrong = f"most logs are {units.along(SHORT_LOG_MM)} to {units.along(LONG_LOG_MM)} long"
+        read = units.along(line.length_mm)
         yield Finding(field="length_mm", code=Code.LENGTH_UNUSUAL, read=read, wrong=wrong)
     for field, diameter in _diameters(line):
         if not THIN_MM <= diameter <= THICK_MM:
-            wrong = f"most logs are {show.across(THIN_MM)} to {show.across(THICK_MM)} thick"
-            yield Finding(field=field, code=Code.DIAMETER_UNUSUAL, read=show.across(diameter), wrong=wrong)
+            wrong = f"most logs are {units.across(THIN_MM)} to {units.across(THICK_MM)} thick"
+            yield Finding(field=field, code=Code.DIAMETER_UNUSUAL, read=units.across(diameter), wrong=wrong)
 
 
-def _end_doubts(line: ChartLine, show: _Show) -> Iterator[Finding]:
-    middle = show.across(line.middle_mm)
+def _end_doubts(line: ChartLine, units: CrewUnits) -> Iterator[Finding]:
+    middle = units.across(line.middle_mm)
     if line.middle_mm > line.butt_mm:
-        wrong = f"the middle is thicker than the butt, {show.across(line.butt_mm)}"
+        wrong = f"the middle is thicker than the butt, {units.across(line.butt_mm)}"
         yield Finding(field="middle_mm", code=Code.MIDDLE_OVER_BUTT, read=middle, wrong=wrong)
     elif line.middle_mm < line.tip_mm:
-        wrong = f"the middle is thinner than the tip, {show.across(line.tip_mm)}"
+        wrong = f"the middle is thinner than the tip, {units.across(line.tip_mm)}"
         yield Finding(field="middle_mm", code=Code.MIDDLE_UNDER_TIP, read=middle, wrong=wrong)
 
 
-def _taper_doubts(line: ChartLine, show: _Show) -> Iterator[Finding]:
+def _taper_doubts(line: ChartLine, units: CrewUnits) -> Iterator[Finding]:
     between = line.length_mm - 2 * line.station_inset_mm
     if line.butt_mm - line.tip_mm > between * STRONG_TAPER:
-        wrong = f"from butt {show.across(line.butt_mm)} it is an unusually strong taper"
-        yield Finding(field="tip_mm", code=Code.TAPER_STRONG, read=show.across(line.tip_mm), wrong=wrong)
+        wrong = f"from butt {units.across(line.butt_mm)} it is an unusually strong taper"
+        yield Finding(field="tip_mm", code=Code.TAPER_STRONG, read=units.across(line.tip_mm), wrong=wrong)
 
 
-def _station_doubts(line: ChartLine, show: _Show) -> Iterator[Finding]:
+def _station_doubts(line: ChartLine, units: CrewUnits) -> Iterator[Finding]:
     thickest = max(line.butt_mm, line.middle_mm) * (1 + FURTHER_OUTSIDE_SHARE)
     thinnest = min(line.tip_mm, line.middle_mm) * (1 - FURTHER_OUTSIDE_SHARE)
     for one in line.further_stations:
         if not thinnest <= one.diameter_mm <= thickest:
-            read = f"{show.along(one.from_butt_mm)}: {show.across(one.diameter_mm)}"
+            read = f"{units.along(one.from_butt_mm)}: {units.across(one.diameter_mm)}"
             wrong = "it lies far outside the butt, middle and tip"
             yield Finding(field="further_stations", code=Code.STATION_OFF_THE_LINE, read=read, wrong=wrong)
 
 
-def _bow_doubts(line: ChartLine, show: _Show) -> Iterator[Finding]:
+def _bow_doubts(line: ChartLine, units: CrewUnits) -> Iterator[Finding]:
     for field, amount, _, _ in _bows(line):
         if amount is not None and amount > line.length_mm * LARGE_BOW_SHARE:
-            wrong = f"it is unusually much in {show.along(line.length_mm)}"
-            yield Finding(field=field, code=Code.BOW_LARGE, read=show.across(amount), wrong=wrong)
+            wrong = f"it is unusually much in {units.along(line.length_mm)}"
+            yield Finding(field=field, code=Code.BOW_LARGE, read=units.across(amount), wrong=wrong)
 
 
-def _grain_doubts(line: ChartLine, _show: _Show) -> Iterator[Finding]:
+def _grain_doubts(line: ChartLine, _units: CrewUnits) -> Iterator[Finding]:
     if line.grain_slope is None:
         return
     read = f"1 in {line.grain_slope:f}"
@@ -281,11 +266,11 @@ def _grain_doubts(line: ChartLine, _show: _Show) -> Iterator[Finding]:
         yield Finding(field="grain_hand", code=Code.GRAIN_HAND_MISSING, read=read, wrong=wrong)
 
 
-def _face_doubts(line: ChartLine, show: _Show) -> Iterator[Finding]:
+def _face_doubts(line: ChartLine, units: CrewUnits) -> Iterator[Finding]:
     height = line.sawn_face_height_mm
     if height is not None and abs(height - line.middle_mm) > FACE_OFF_THE_MIDDLE_MM:
         wrong = (
-            f"the middle of a sawn log is the height of its face, and it reads {show.across(line.middle_mm)}"
+            f"the middle of a sawn log is the height of its face, and it reads {units.across(line.middle_mm)}"
         )
         code = Code.FACE_OFF_THE_MIDDLE
-        yield Finding(field="sawn_face_height_mm", code=code, read=show.across(height), wrong=wrong)
+        yield Finding(field="sawn_face_height_mm", code=code, read=units.across(height), wrong=wrong)

@@ -5,7 +5,9 @@ same texts, is crews/static/crews/lengths.js.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
+from decimal import Decimal
 from string import Formatter
 from typing import Any, Protocol, Self
 
@@ -13,6 +15,7 @@ from inventory.core.measure import (
     FT3_PER_M3,
     KG_PER_LB,
     THICKNESS_UNIT,
+    BadLength,
     Unit,
     WeightUnit,
     write_length,
@@ -21,6 +24,8 @@ from inventory.core.measure import (
 
 TONNE_FROM_KG = 10_000.0
 FINEST_ERROR = 16
+CROWN_POINTS = {"top": "up", "bottom": "down", "left": "left", "right": "right"}
+Number = float | Decimal
 
 
 def counted(number: int, word: str) -> str:
@@ -36,7 +41,7 @@ class WritesUnits(Protocol):
     fraction: int
 
 
-def _written(mm: float, unit: Unit, fraction: int = 8) -> str:
+def _written(mm: Number, unit: Unit, fraction: int = 8) -> str:
     # As exact as lengths are stored: what arithmetic in binary adds would turn a half down.
     return write_length(round(float(mm), 5), unit=unit, fraction=fraction)
 
@@ -58,46 +63,52 @@ class CrewUnits:
         weight = None if crew.weight_unit is None else WeightUnit(crew.weight_unit)
         return cls(unit=Unit(crew.length_unit), fraction=crew.fraction, weight_unit=weight)
 
-    def along(self, mm: float) -> str:
+    def along(self, mm: Number) -> str:
         """A length, a position or a height: `19' 4 1/2"`, `5.89 m`."""
         return _written(mm, self.unit, self.fraction)
 
-    def across(self, mm: float) -> str:
+    def across(self, mm: Number) -> str:
         """A diameter, a notch, a gap: `11 5/8"`, `29.5 cm`."""
         return _written(mm, THICKNESS_UNIT[self.unit], self.fraction)
 
-    def error(self, mm: float) -> str:
+    def error(self, mm: Number) -> str:
         """What a length may be off: `3/16"`, `4 mm`. Finer than what a tape is read to, and never nothing."""
         if self.is_metric:
-            return _written(max(mm, 1.0), Unit.MM)
+            return _written(max(float(mm), 1.0), Unit.MM)
         finest = max(self.fraction, FINEST_ERROR)
-        return _written(max(mm, 25.4 / finest), Unit.IN, finest)
+        return _written(max(float(mm), 25.4 / finest), Unit.IN, finest)
 
-    def weight(self, kg: float) -> str:
+    def weight(self, kg: Number) -> str:
         """A weight: `462 lb`, `210 kg`, a truck's load `12.4 t`, in pounds `27,300 lb`."""
         if self.weighs_in is WeightUnit.LB:
             return f"{written_to_step(float(kg) / float(KG_PER_LB), places=0, thousands=True)} lb"
-        if abs(kg) >= TONNE_FROM_KG:
+        if abs(float(kg)) >= TONNE_FROM_KG:
             return f"{written_to_step(float(kg) / 1000, places=1)} t"
         return f"{written_to_step(float(kg), places=0)} kg"
 
-    def volume(self, m3: float) -> str:
+    def crown(self, mm: Number | None, side: str | None) -> str:
+        """A log's bow and where it points as it lay charted, seen from the butt: `2 3/4", up`."""
+        if mm is None:
+            return "not looked at"
+        return f"{self.across(mm)}, {CROWN_POINTS.get(side or '', 'side not charted')}" if mm else "straight"
+
+    def volume(self, m3: Number) -> str:
         """A volume: `28.4 ft³`, `0.804 m³`."""
         if self.is_metric:
-            return f"{written_to_step(float(m3), places=3 if abs(m3) < 10 else 1)} m³"
+            return f"{written_to_step(float(m3), places=3 if abs(float(m3)) < 10 else 1)} m³"
         return f"{written_to_step(float(m3) * FT3_PER_M3, places=1, thousands=True)} ft³"
 
-    def density(self, kg_per_m3: float) -> str:
+    def density(self, kg_per_m3: Number) -> str:
         """A density: `42 lb/ft³`, `673 kg/m³`."""
         if self.weighs_in is WeightUnit.LB:
             return f"{written_to_step(float(kg_per_m3) / float(KG_PER_LB) / FT3_PER_M3, places=1)} lb/ft³"
         return f"{written_to_step(float(kg_per_m3), places=0)} kg/m³"
 
-    def taper(self, mm_per_m: float) -> str:
+    def taper(self, mm_per_m: Number) -> str:
         """What a diameter loses on its way to the tip: `1/8" a foot`, `10 mm a metre`."""
         if self.is_metric:
             return f"{_written(mm_per_m, Unit.MM)} a metre"
-        return f"{_written(mm_per_m * 0.3048, Unit.IN, max(self.fraction, FINEST_ERROR))} a foot"
+        return f"{_written(float(mm_per_m) * 0.3048, Unit.IN, max(self.fraction, FINEST_ERROR))} a foot"
 
     @property
     def weighs_in(self) -> WeightUnit:
@@ -132,9 +143,8 @@ class CrewUnits:
 
     def say(self, what: str | Exception) -> str:
         """A sentence, or that of an error, in the crew's units."""
-        if isinstance(what, Exception):
-            return self.say(what.args[0]) if what.args else str(what)
-        return what.in_units(self) if isinstance(what, Sentence) else str(what)
+        said = sentence_of(what) if isinstance(what, Exception) else what
+        return said.in_units(self) if isinstance(said, Sentence) else str(said)
 
     def told(self, value: Any) -> Any:
         """An answer of dicts and lists with every sentence in the crew's units: what is stored or printed."""
@@ -143,6 +153,11 @@ class CrewUnits:
         if isinstance(value, list | tuple):
             return [self.told(part) for part in value]
         return value.in_units(self) if isinstance(value, Sentence) else value
+
+
+def sentence_of(error: Exception) -> str:
+    """What an error says, a sentence still one; `str(error)` would have it in millimetres."""
+    return error.args[0] if error.args and isinstance(error.args[0], Sentence) else str(error)
 
 
 IN_MM = CrewUnits(unit=Unit.MM)
@@ -156,7 +171,9 @@ class _InUnits(Formatter):
 
     def format_field(self, value: Any, format_spec: str) -> str:
         if format_spec in Sentence.WAYS:
-            return str(getattr(self.units, format_spec)(value))
+            with suppress(BadLength, ArithmeticError):
+                return str(getattr(self.units, format_spec)(value))
+            return str(value)  # what is no number is said as it is
         if isinstance(value, Sentence | Exception) and not format_spec:
             return self.units.say(value)
         return str(super().format_field(value, format_spec))

@@ -4,6 +4,7 @@ import math
 from dataclasses import dataclass
 
 from inventory.core.basis import Basis, is_positive
+from inventory.core.crew_units import Sentence
 from inventory.core.profile import READING_SD_MM, LogProfile
 from inventory.core.volume import integral_along, reading_spread, volume_mm3
 
@@ -81,8 +82,13 @@ def balance_point(
             source="geometry",
             assumption="the wood is equally dense all along; straight between stations",
         ),
-        uncertainty=f"two standard deviations: {reading_sd_mm:g} mm a reading, and density uneven by "
-        f"{DENSITY_ALONG_SHARE:.0%} from end to end (common practice, no source)",
+        uncertainty=Sentence(
+            "two standard deviations: {sd:error} a reading, and density uneven by {share:.0%} from end to "
+            "end "
+            "(common practice, no source)",
+            sd=reading_sd_mm,
+            share=DENSITY_ALONG_SHARE,
+        ),
         cautions=LIFTING_CAUTIONS,
     )
 
@@ -93,7 +99,7 @@ def two_leg_sling(*, weight_kg: float, angle_deg: float) -> SlingTension:
     Raises BadLoad; BadSling under 30 degrees, where a leg would carry more than the whole load, and over 90.
     """
     if not is_positive(weight_kg):
-        raise BadLoad(f"a load of {weight_kg} kg is none")
+        raise BadLoad(Sentence("a load of {load:weight} is none", load=weight_kg))
     if not FLATTEST_SLING_DEG <= angle_deg <= STEEPEST_SLING_DEG:
         raise BadSling(
             f"a leg at {angle_deg} degrees from the horizontal is not rigged: it is 30 to 90, better 60"

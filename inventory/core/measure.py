@@ -14,6 +14,7 @@ MM_PER_IN = Decimal("25.4")  # international inch, exact by definition since 195
 MM_PER_FT = Decimal("304.8")
 KG_PER_LB = Decimal("0.45359237")  # avoirdupois pound, exact by the same agreement
 FT3_PER_M3 = float(1 / (MM_PER_FT / 1000) ** 3)
+EXACT_INCHES = Decimal("0.0000001")  # reads back as what is stored
 STORED_PLACES = Decimal("0.00001")
 LONGEST_MM = Decimal(1_000_000)
 LONGEST_TEXT = 40
@@ -123,8 +124,8 @@ def write_length(mm: Decimal | float, *, unit: Unit, fraction: int = 8, exact: b
     """The length in a crew's unit: `11 5/8"`, `19' 4 1/2"`, `5.89 m`, `29.5 cm`, `295 mm`.
 
     Inches are rounded half up to the `fraction` (1, 2, 4, 8, 16 or 32), metric units to whole millimetres.
-    With `exact` nothing is rounded: a finer fraction, or failing that millimetres, is written where `unit`
-    and `fraction` would lose something, so that the text reads back as what is stored. Raises BadLength.
+    With `exact` nothing is rounded: a finer fraction, or failing that decimals of an inch, are written where
+    `fraction` would lose something, so that the text reads back as what is stored. Raises BadLength.
     """
     if fraction not in FRACTIONS:
         raise BadLength(str(fraction), "the fraction of an inch shown is 1, 2, 4, 8, 16 or 32")
@@ -157,7 +158,12 @@ def _write_exactly(stored: Decimal, unit: Unit, fraction: int) -> str:
         written = _write(stored, unit=unit, fraction=finer, metric_step_mm=STORED_PLACES)
         if _reads_as(written, stored):
             return written
-    return _write(stored, unit=Unit.MM, fraction=fraction, metric_step_mm=STORED_PLACES)
+    feet, inches = (
+        divmod(abs(stored) / MM_PER_IN, 12) if unit is Unit.FT_IN else (None, abs(stored) / MM_PER_IN)
+    )
+    text = f'{_plain(inches.quantize(EXACT_INCHES, rounding=ROUND_HALF_UP))}"'
+    body = text if feet is None else f"{feet:f}' {text}"
+    return body if stored >= 0 else f"-{body}"
 
 
 def _clean(text: str) -> str:
@@ -175,7 +181,7 @@ def _why_unreadable(cleaned: str) -> str:
         return "a length is not negative"
     if cleaned.count(",") + cleaned.count(".") > 1:
         return "it has more than one decimal mark"
-    return 'expected a number with a unit, such as 11 5/8", 19\' 4", 5.89 m or 295 mm'
+    return 'expected a number with a unit, such as 11 5/8", 19\' 4", 5.89 m or 29.5 cm'
 
 
 def _unit_written(mark: str | None) -> Unit | None:

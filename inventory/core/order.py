@@ -11,6 +11,7 @@ from enum import StrEnum
 
 from inventory.core.basis import Basis, is_positive
 from inventory.core.board_feet import Scaling, scale_log
+from inventory.core.crew_units import Sentence, sentence_of
 from inventory.core.log_rules import BadScale, BoardRule
 from inventory.core.measure import MM_PER_FT
 from inventory.core.profile import STATION_INSET_MM, BadProfile, LogProfile, profile_of
@@ -107,7 +108,9 @@ def nominal_profile(
             sawn_thickness_mm=None if sawn_thickness_mm is None else float(sawn_thickness_mm),
         )
     except BadProfile as bad:
-        raise BadOrder(f"with {taper_mm_per_m:g} mm of taper a metre {bad}") from bad
+        raise BadOrder(
+            Sentence("with a taper of {taper:taper} {bad}", taper=taper_mm_per_m, bad=bad)
+        ) from bad
 
 
 def check_line(line: OrderLine, terms: Terms) -> None:
@@ -126,9 +129,10 @@ def nominal_basis(terms: Terms) -> Basis:
     return Basis(
         rule=f"board feet: {terms.board_rule}; cubic metres: {terms.cubic_rule}, each log to 0.001 m3",
         source="the mill's terms",
-        assumption=(
-            "each log counted as the middle of its class with an even taper of "
-            f"{terms.taper_mm_per_m:g} mm a metre (common practice, no source), length as cut with its trim"
+        assumption=Sentence(
+            "each log counted as the middle of its class with an even taper of {taper:taper} "
+            "(common practice, no source), length as cut with its trim",
+            taper=terms.taper_mm_per_m,
         ),
     )
 
@@ -141,7 +145,7 @@ def quantities_of_log(profile: LogProfile, *, length_mm: Decimal, terms: Terms) 
         scaled = scale_log(profile, rule=terms.board_rule, scaling=terms.scaling)
         board_feet = Decimal(repr(scaled.board_feet))
     except BadScale as bad:
-        why_not = str(bad)
+        why_not = sentence_of(bad)
     cubic = cubic_volume(profile, rule=terms.cubic_rule)
     return Quantities(
         pieces=1,

@@ -10,6 +10,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import pairwise
 
+from inventory.core.crew_units import Sentence
 from inventory.core.section import circle_between_planes_area_mm2, round_diameter_mm
 
 STATION_INSET_MM = 305.0  # about a foot: the shoulder, where end diameters are taken
@@ -77,18 +78,26 @@ def profile_of(
         raise BadProfile("a length, a diameter or a position is not a number")
     if station_inset_mm < 0 or station_inset_mm * 2 >= length_mm:
         raise BadProfile(
-            f"the ends were taken {station_inset_mm:g} mm in, which leaves no log of {length_mm:g} mm between"
+            Sentence(
+                "the ends were taken {inset:across} in, which leaves no log of {length:along} between",
+                inset=station_inset_mm,
+                length=length_mm,
+            )
         )
     if any(diameter <= 0 for _, diameter in stations) or (sawn_thickness_mm or 1) <= 0:
         raise BadProfile("every diameter and thickness is more than nothing")
     if any(not 0 <= at <= length_mm for at, _ in stations):
-        raise BadProfile(f"a further station lies outside the log of {length_mm:g} mm")
+        raise BadProfile(
+            Sentence("a further station lies outside the log of {length:along}", length=length_mm)
+        )
     profile = LogProfile(
         length_mm=length_mm, stations=tuple(sorted(stations)), sawn_thickness_mm=sawn_thickness_mm
     )
     for (before, _), (after, _) in pairwise(profile.stations):
         if after - before < 1:
-            raise BadProfile(f"two readings were taken at one place, {after:g} mm from the butt")
+            raise BadProfile(
+                Sentence("two readings were taken at one place, {at:along} from the butt", at=after)
+            )
     if min(diameter_mm_at(profile, 0.0), diameter_mm_at(profile, length_mm)) <= 0:
         raise BadProfile("the readings run out to nothing before the end of the log")
     return profile
@@ -121,7 +130,7 @@ def diameter_error_mm_at(
     grows beyond the outer stations. What the log does between its stations is not in it.
     """
     if not (math.isfinite(reading_sd_mm) and reading_sd_mm >= 0):
-        raise BadProfile(f"a reading error of {reading_sd_mm} mm is none")
+        raise BadProfile(Sentence("a reading error of {sd:across} is none", sd=reading_sd_mm))
     (_, near_weight), (_, far_weight) = _two_stations(profile, from_butt_mm)
     return reading_sd_mm * math.hypot(near_weight, far_weight)
 
@@ -152,7 +161,7 @@ def piece_of(
     A crown that nobody looked at (None) stays unknown.
     """
     if not (math.isfinite(length_mm) and length_mm > 0):
-        raise BadPosition(f"a piece of {length_mm:g} mm is none")
+        raise BadPosition(Sentence("a piece of {length:along} is none", length=length_mm))
     end_mm = from_butt_mm + length_mm
     crooked = crook_at_mm is None or from_butt_mm < crook_at_mm < end_mm
     return Piece(
@@ -175,7 +184,9 @@ def piece_crown_mm(*, crown_mm: float, log_mm: float, piece_mm: float) -> float:
     quarter of the crown.
     """
     if not all(math.isfinite(n) for n in (crown_mm, log_mm, piece_mm)) or log_mm <= 0:
-        raise BadProfile(f"a crown of {crown_mm:g} mm in {log_mm:g} mm is none")
+        raise BadProfile(
+            Sentence("a crown of {crown:across} in {length:along} is none", crown=crown_mm, length=log_mm)
+        )
     return crown_mm * (piece_mm / log_mm) ** 2
 
 
@@ -184,7 +195,13 @@ def _two_stations(
 ) -> tuple[tuple[float, float], tuple[float, float]]:
     """The two stations a position is read from, each as (diameter_mm, weight); the weights add up to one."""
     if not 0 <= from_butt_mm <= profile.length_mm:
-        raise BadPosition(f"{from_butt_mm:g} mm from the butt is not on a log of {profile.length_mm:g} mm")
+        raise BadPosition(
+            Sentence(
+                "{at:along} from the butt is not on a log of {length:along}",
+                at=from_butt_mm,
+                length=profile.length_mm,
+            )
+        )
     places = [at for at, _ in profile.stations]
     right = min(max(bisect_right(places, from_butt_mm), 1), len(places) - 1)
     (x0, d0), (x1, d1) = profile.stations[right - 1 : right + 1]

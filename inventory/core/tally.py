@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from inventory.core.chart_cells import unmarked
+from inventory.core.crew_units import IN_MM, CrewUnits
 from inventory.core.form import Form, FormColumn, heading_key
 from inventory.core.form_cells import BadCell, read_cell
 from inventory.core.order import MOST_LOGS
@@ -49,12 +50,17 @@ def can_read_tally(form: Form) -> bool:
 
 
 def read_tally(
-    file: bytes, form: Form, *, known_lines: Collection[int], taper_mm_per_m: float
+    file: bytes,
+    form: Form,
+    *,
+    known_lines: Collection[int],
+    taper_mm_per_m: float,
+    units: CrewUnits = IN_MM,
 ) -> TallyReading:
     """Reads a tally file, CSV or XLSX, by the form that its order went out in.
 
     Lines above the headings are passed over, and so is what follows the form's own lines below the table.
-    Raises FormReadsNoTally; everything wrong with the file is a fault.
+    Raises FormReadsNoTally; everything wrong with the file is a fault, told in `units`.
     """
     if not can_read_tally(form):
         raise FormReadsNoTally("the form needs columns for the length and for a diameter on the tally")
@@ -67,7 +73,7 @@ def read_tally(
         wanted = ", ".join(column.heading for column in form.tally_columns)
         wrong = f"no row has the headings of this mill's form: {wanted}"
         return TallyReading(rows=(), faults=(_whole(0, "no_headings", wrong),))
-    reader = _Reader(form, records, head, known_lines=known_lines, taper_mm_per_m=taper_mm_per_m)
+    reader = _Reader(form, records, head, known_lines=known_lines, taper_mm_per_m=taper_mm_per_m, units=units)
     return reader.reading()
 
 
@@ -96,9 +102,11 @@ class _Reader:
         *,
         known_lines: Collection[int],
         taper_mm_per_m: float,
+        units: CrewUnits,
     ) -> None:
         self.form, self.records, self.head = form, records, head
         self.known_lines, self.taper_mm_per_m = known_lines, taper_mm_per_m
+        self.units = units
         self.faults: list[TallyFault] = []
         self.places = self._places()
 
@@ -162,7 +170,7 @@ class _Reader:
             return None
         count = values.pop("count", 1)
         row = TallyRow(row=at, count=count, **{**values, "number": values.get("number", "")})
-        for finding in faults_of_row(row, taper_mm_per_m=self.taper_mm_per_m):
+        for finding in faults_of_row(row, taper_mm_per_m=self.taper_mm_per_m, units=self.units):
             self._fault(at, finding.field, str(finding.code), finding.read, finding.wrong)
         return row
 

@@ -6,6 +6,7 @@ from decimal import ROUND_HALF_UP, Decimal
 
 from inventory.core.chart_line import STATION_INSET_MM, ChartLine, Finding
 from inventory.core.chart_rules import faults_of_line
+from inventory.core.crew_units import CrewUnits
 
 # By how much a middle lies below the mean of its ends, as a share of what the log loses from butt to tip: the
 # mean of logs of 4 to 8 m cut within a metre of the ground, from the published stems of timbeR (8 loblolly
@@ -110,9 +111,9 @@ def line_of_row(row: TallyRow, *, number: str, taper_mm_per_m: float) -> ChartLi
     )
 
 
-def faults_of_row(row: TallyRow, *, taper_mm_per_m: float) -> tuple[Finding, ...]:
+def faults_of_row(row: TallyRow, *, taper_mm_per_m: float, units: CrewUnits) -> tuple[Finding, ...]:
     """Why such a log cannot be, by the rules of a chart."""
-    return faults_of_line(line_of_row(row, number="1", taper_mm_per_m=taper_mm_per_m))
+    return faults_of_line(line_of_row(row, number="1", taper_mm_per_m=taper_mm_per_m), units=units)
 
 
 def _stored(mm: Decimal) -> Decimal:

@@ -76,7 +76,7 @@ def load_of_lines(
 def truckloads(load: Load, *, payload_kg: float) -> Truckloads:
     """How often a truck of this payload drives. Raises ValueError for a payload that is none."""
     if not (math.isfinite(payload_kg) and payload_kg > 0):
-        raise ValueError("a payload is a number of kg more than nothing")
+        raise ValueError("a payload is a weight greater than nothing")
     return Truckloads(
         payload_kg=payload_kg,
         fewest=math.ceil(load.low_kg / payload_kg),

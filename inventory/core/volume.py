@@ -10,6 +10,7 @@ from enum import StrEnum
 from itertools import pairwise
 
 from inventory.core.basis import Basis, is_positive
+from inventory.core.crew_units import Sentence
 from inventory.core.profile import (
     READING_SD_MM,
     BadPosition,
@@ -103,7 +104,14 @@ def integral_along(
     """Integral of section area times `weight(from_butt_mm)` between two positions. Raises BadPosition."""
     end = profile.length_mm if to_mm is None else to_mm
     if not 0 <= from_butt_mm < end <= profile.length_mm:
-        raise BadPosition(f"{from_butt_mm:g} to {end:g} mm is no part of a log of {profile.length_mm:g} mm")
+        raise BadPosition(
+            Sentence(
+                "{start:along} to {end:along} is no part of a log of {length:along}",
+                start=from_butt_mm,
+                end=end,
+                length=profile.length_mm,
+            )
+        )
     inner = [at for at, _ in profile.stations if from_butt_mm < at < end]
     total = 0.0
     for start, stop in pairwise((from_butt_mm, *inner, end)):
@@ -133,7 +141,7 @@ def cubic_volume(
         low_m3=max(volume - spread, 0.0),
         high_m3=volume + spread,
         basis=_BASIS[rule],
-        uncertainty=f"two standard deviations of {reading_sd_mm:g} mm in each diameter read",
+        uncertainty=Sentence("two standard deviations of {sd:error} in each diameter read", sd=reading_sd_mm),
         cautions=_cautions(profile, rule),
     )
 
@@ -143,7 +151,7 @@ def reading_spread(
 ) -> float:
     """Standard deviation of a figure of this log if each station errs by `reading_sd_mm` on its own."""
     if not is_positive(reading_sd_mm):
-        raise BadVolume(f"a reading error of {reading_sd_mm} mm is none")
+        raise BadVolume(Sentence("a reading error of {sd:across} is none", sd=reading_sd_mm))
     step = 0.5
     variance = 0.0
     for index in range(len(profile.stations)):

@@ -7,6 +7,7 @@ from functools import cache
 from pathlib import Path
 
 from inventory.core.basis import Basis, is_positive
+from inventory.core.crew_units import Sentence
 
 SPECIES_FILE = Path(__file__).with_name("species.csv")
 WATER_KG_M3 = 1000.0
@@ -59,7 +60,11 @@ class Species:
                 raise BadWood(f"{self.name}: wood shrinks by 0 to 25 %, not {shrink}")
         density = self.green_density_kg_m3
         if density is not None and not (is_positive(density) and density <= 2 * WATER_KG_M3):
-            raise BadWood(f"{self.name}: a green density of {density} kg/m3 is no wood")
+            raise BadWood(
+                Sentence(
+                    "{name}: a green density of {density:density} is no wood", name=self.name, density=density
+                )
+            )
         for moisture in (self.moisture_heart_pct, self.moisture_sap_pct):
             if moisture is not None:
                 check_moisture(self, moisture_pct=moisture)

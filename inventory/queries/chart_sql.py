@@ -9,7 +9,7 @@ from collections.abc import Callable
 from inventory.core import chart_cells as cells
 from inventory.core.chart_cells import CellKind, Units
 from inventory.core.chart_columns import COLUMNS
-from inventory.core.measure import MM_PER, MM_PER_IN, Unit
+from inventory.core.measure import EXACT_INCHES, MM_PER, MM_PER_FT, MM_PER_IN, Unit
 
 _ROWS = """
     SELECT {cells} FROM inventory_log log
@@ -38,13 +38,21 @@ def _text(text: str, _: Units) -> str:
 
 
 def _length(mm: str, unit: Unit) -> str:
-    """Exactly; in millimetres if it is a length in inches that no thirty-second gives."""
+    """Exactly; in decimals if it is a length in inches that no thirty-second gives."""
     if unit not in (Unit.IN, Unit.FT_IN):
         in_unit = mm if unit == Unit.MM else f"{mm} * {1 / MM_PER[unit]}"
         return f"trim_scale({in_unit}) || ' {unit}'"
     step_mm = MM_PER_IN / 32
     inches = _inches(f"({mm} / {step_mm})::int", in_feet=unit == Unit.FT_IN)
-    return f"CASE WHEN mod({mm}, {step_mm}) = 0 THEN {inches} ELSE trim_scale({mm}) || ' mm' END"
+    return f"CASE WHEN mod({mm}, {step_mm}) = 0 THEN {inches} ELSE {_decimal_inches(mm, unit)} END"
+
+
+def _decimal_inches(mm: str, unit: Unit) -> str:
+    places = -int(EXACT_INCHES.as_tuple().exponent)
+    if unit == Unit.FT_IN:
+        rest = f"trim_scale(round(mod({mm}, {MM_PER_FT}) / {MM_PER_IN}, {places}))"
+        return f"concat(trim_scale(div({mm}, {MM_PER_FT})), ''' ', {rest}, chr(34))"
+    return f"concat(trim_scale(round({mm} / {MM_PER_IN}, {places})), chr(34))"
 
 
 def _inches(steps: str, *, in_feet: bool) -> str:

@@ -12,6 +12,7 @@ from crews.choosing import Used
 from crews.models import Crew
 from crews.queries import one_row
 from inventory.core.board_feet import Scaling, scale_log
+from inventory.core.crew_units import Sentence, sentence_of
 from inventory.core.lifting import BadSling, balance_point, two_leg_sling
 from inventory.core.log_rules import BadScale, BoardRule
 from inventory.core.measure import FT3_PER_M3, KG_PER_LB
@@ -39,7 +40,9 @@ _CROWN_BASIS = {
     "source": "geometry",
     "assumption": "a bow, not a crook; the line is bowed alike all along",
 }
-_CROWN_UNCERTAINTY = "read with a string line to about 3 mm (common practice, no source)"
+_CROWN_UNCERTAINTY = Sentence(
+    "read with a string line to about {read:error} (common practice, no source)", read=3
+)
 NOT_LOOKED_AT = "Nobody looked at this log's crown yet: sight along it before it is chosen for a place."
 _METAL_CAUTION = "There is metal in this log: no saw, chisel or notch may come near it. Mark it on the wood."
 
@@ -105,7 +108,7 @@ def piece_figures(crew: Crew, id: UUID, *, from_butt_mm: Decimal, length_mm: Dec
             crook_at_mm=_float(row["crook_at_mm"]),
         )
     except BadPosition as bad:
-        raise InvalidQuery(errors=[fault("?length_mm", str(bad), "outside_log")]) from bad
+        raise InvalidQuery(errors=[fault("?length_mm", sentence_of(bad), "outside_log")]) from bad
     hazards = [
         {**one, "from_piece_mm": one["from_butt_mm"] - start}
         for one in row["hazards"]
@@ -121,9 +124,13 @@ def piece_figures(crew: Crew, id: UUID, *, from_butt_mm: Decimal, length_mm: Dec
             "basis": {
                 "rule": "straight between stations; crown by the square of the length, a crook whole or not",
                 "source": "geometry",
-                "assumption": f"each diameter read to {READING_SD_MM:g} mm, one standard deviation",
+                "assumption": Sentence(
+                    "each diameter read to {sd:error}, one standard deviation", sd=READING_SD_MM
+                ),
             },
-            "uncertainty": f"one standard deviation of the middle; the crown {_CROWN_UNCERTAINTY}",
+            "uncertainty": Sentence(
+                "one standard deviation of the middle; the crown {crown}", crown=_CROWN_UNCERTAINTY
+            ),
             **_lifted(row, profile, crew, from_butt_mm=start, to_mm=start + length, lift=lift),
             "cautions": _cautions(hazards),
         }
@@ -135,9 +142,10 @@ def _written(crew: Crew, row: Row) -> Row:
     units = units_of(crew)
     across = {
         name: None if row[f"{name}_mm"] is None else units.across(row[f"{name}_mm"])
-        for name in ("butt", "middle", "tip", "crown", "sawn_thickness")
+        for name in ("butt", "middle", "tip", "sawn_thickness")
     }
-    return {"length": units.along(row["length_mm"]), **across}
+    crown = units.crown(row["crown_mm"], row["crown_side"])
+    return {"length": units.along(row["length_mm"]), **across, "crown": crown}
 
 
 def _float(value: Decimal | None) -> float | None:
@@ -188,7 +196,14 @@ def _scaled(profile: LogProfile, rule: BoardRule, scaling: Scaling) -> Row:
         return {**asdict(scale_log(profile, rule=rule, scaling=scaling)), "why_not": ""}
     except BadScale as bad:
         nothing = dict.fromkeys(("board_feet", "low_board_feet", "high_board_feet", "basis"))
-        return {"rule": rule, **nothing, "pieces": [], "uncertainty": "", "cautions": [], "why_not": str(bad)}
+        return {
+            "rule": rule,
+            **nothing,
+            "pieces": [],
+            "uncertainty": "",
+            "cautions": [],
+            "why_not": sentence_of(bad),
+        }
 
 
 def _lifted(
@@ -216,11 +231,11 @@ def _lifted(
             moisture_pct=lift.moisture_pct,
         )
     except BadMoisture as bad:
-        raise InvalidQuery(errors=[fault("?moisture_pct", str(bad), "bad_moisture")]) from bad
+        raise InvalidQuery(errors=[fault("?moisture_pct", sentence_of(bad), "bad_moisture")]) from bad
     try:
         sling = two_leg_sling(weight_kg=weight.lift_kg, angle_deg=lift.sling_angle_deg)
     except BadSling as bad:
-        raise InvalidQuery(errors=[fault("?sling_angle_deg", str(bad), "bad_sling")]) from bad
+        raise InvalidQuery(errors=[fault("?sling_angle_deg", sentence_of(bad), "bad_sling")]) from bad
     return {
         "weight": {**asdict(weight), "lift_lb": weight.lift_kg / float(KG_PER_LB)},
         "balance": balance,
@@ -238,7 +253,7 @@ def moisture_of_air(*, temperature_c: float, humidity_pct: float) -> Row:
     try:
         return _rounded(asdict(equilibrium_moisture(temperature_c=temperature_c, humidity_pct=humidity_pct)))
     except BadAir as bad:
-        raise InvalidQuery(errors=[fault("?temperature_c", str(bad), "bad_air")]) from bad
+        raise InvalidQuery(errors=[fault("?temperature_c", sentence_of(bad), "bad_air")]) from bad
 
 
 def species_shrinkage(
@@ -259,7 +274,7 @@ def species_shrinkage(
             to_moisture_pct=to_moisture_pct,
         )
     except (BadWood, BadMoisture, BadShrinkage) as bad:
-        raise InvalidQuery(errors=[fault("?to_moisture_pct", str(bad), "bad_shrinkage")]) from bad
+        raise InvalidQuery(errors=[fault("?to_moisture_pct", sentence_of(bad), "bad_shrinkage")]) from bad
     return _rounded({"species": id, "name": species["name"], "dimension_mm": dimension_mm, **asdict(found)})
 
 

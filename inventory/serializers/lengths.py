@@ -8,6 +8,8 @@ from django_filters import Filter
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
+from config.api.problems import SpokenCode
+from inventory.core.crew_units import Sentence
 from inventory.core.measure import LONGEST_MM, STORED_PLACES, BadLength, Unit, parse_length
 
 _READS = "Millimetres as a number, or a text with its unit, such as `11 5/8 in`, `19' 4\"` or `5.89 m`."
@@ -17,8 +19,13 @@ def length_mm_of_text(text: str) -> Decimal:
     """The length a text gives, in mm; raises BadLength, also for a number that says no unit."""
     mm = parse_length(text, default_unit=Unit.MM)
     if mm != parse_length(text, default_unit=Unit.M):
-        raise BadLength(text, "it names no unit; write 295 mm, or send a number of millimetres")
+        raise BadLength(text, "it names no unit; write 29.5 cm, or send a number of millimetres")
     return mm
+
+
+def _beyond(code: str, words: str, limit_mm: Decimal) -> serializers.ValidationError:
+    said = Sentence(words, limit=limit_mm)
+    return serializers.ValidationError(said, code=SpokenCode(code, said=said))
 
 
 @extend_schema_field({"type": ["number", "string"], "description": _READS})
@@ -27,8 +34,6 @@ class LengthField(serializers.Field[Decimal, Any, Any, Any]):
 
     default_error_messages = {
         "not_a_length": "A length is a number of millimetres, or a text with its unit.",
-        "too_small": "A length here is not less than {least} mm.",
-        "too_large": "A length here is not more than {most} mm.",
     }
 
     def __init__(
@@ -49,9 +54,9 @@ class LengthField(serializers.Field[Decimal, Any, Any, Any]):
         else:
             self.fail("not_a_length")
         if mm < self.least_mm:
-            self.fail("too_small", least=self.least_mm)
+            raise _beyond("too_small", "A length here is not less than {limit:along}.", self.least_mm)
         if mm > self.most_mm:
-            self.fail("too_large", most=self.most_mm)
+            raise _beyond("too_large", "A length here is not more than {limit:along}.", self.most_mm)
         return mm.quantize(STORED_PLACES, rounding=ROUND_HALF_UP)
 
     def to_representation(self, value: Decimal) -> Decimal:

@@ -40,6 +40,7 @@ class SheetPiece:
     butt_at: str
     profile: LogProfile
     crown_mm: float | None = 0.0
+    crown_side: str | None = None
     hazards: tuple[HazardOnLog, ...] = ()
 
 
@@ -82,6 +83,7 @@ class SettingRow:
     cut_near_tip_mm: float
     length_mm: float
     crown_mm: float | None
+    crown_side: str | None
     gap_mm: float
     corners: tuple[CornerCut, ...]
     hazards: tuple[HazardOnLog, ...]
@@ -151,6 +153,7 @@ def _row(order: int, layout: Layout, piece: SheetPiece, place: Place, stack: Sta
         cut_near_tip_mm=end,
         length_mm=place.length_mm,
         crown_mm=_bow_mm(piece, place),
+        crown_side=piece.crown_side,
         gap_mm=0.0 if piece.round == 0 else layout.gap.target_mm,
         corners=corners,
         hazards=piece.hazards,

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
+from inventory.core.crew_units import Sentence
 from planning.core.check import SLACK_MM, Report, judge
 from planning.core.places import course_places, half_key, part_length_mm
 from planning.core.problem import Log, Params, Piece, Plan, Problem
@@ -148,7 +149,11 @@ def _cut(problem: Problem, piece: Piece, lengths: dict[Place, float], others: li
     ]
     if not spots:
         length = lengths[piece.place]
-        raise DoesNotFit(f"log {log.id} has no free {length:.0f} mm beside what it gives already")
+        raise DoesNotFit(
+            Sentence(
+                "log {log} has no free {length:along} beside what it gives already", log=log.id, length=length
+            )
+        )
     return replace(piece, from_butt_mm=min(spots, key=lambda spot: abs(spot - piece.from_butt_mm)))
 
 

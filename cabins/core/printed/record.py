@@ -48,7 +48,7 @@ def print_record(record: CabinRecord, *, units: CrewUnits, as_of: str, paper: Pa
 def record_data(record: CabinRecord, *, units: CrewUnits, as_of: str) -> dict[str, Any]:
     """What the template sets: texts and drawings only."""
     metal = sorted({row["number"] for row in record.logs if _has_metal(row)})
-    return {
+    data = {
         "title": f"{record.cabin}: record",
         "subtitle": f"built by {record.crew}; as built, who set what, heights and settling",
         "as_of": as_of,
@@ -60,6 +60,7 @@ def record_data(record: CabinRecord, *, units: CrewUnits, as_of: str) -> dict[st
         "heights": [_height(row, units) for row in record.heights],
         "settling": _settling(record, units),
     }
+    return dict(units.told(data))
 
 
 def _has_metal(row: Row) -> bool:

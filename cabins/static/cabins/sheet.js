@@ -4,31 +4,32 @@ import { facts, make, row } from "../crews/dom.js";
 
 /** The sheet as elements. `steering` is null where the heights as measured are not at hand. */
 export function sheet(log, steering, { from, to, length }) {
-  const { long, thick } = length;
+  const { long, thick, weight } = length;
   const buttAt = log.butt_at === "start" ? from : to;
   const told = make("dl", { class: "facts" });
   facts(told, [
     ["Lies at", [log.yard_name, log.rack_name].filter(Boolean).join(", ")], ["Butt at", buttAt],
     ["Cut from the butt end", `${long(log.cut_near_butt_mm)} to ${long(log.cut_near_tip_mm)}`], ["Length in the wall", long(log.length_mm)],
-    ["Weight, plan on", `${Math.round(log.lift.weight_high_kg)} kg (${Math.round(log.lift.weight_low_kg)} at least)`],
+    ["Crown", log.crown_text],
+    ["Weight, plan on", log.lift.weight_high_kg === null ? log.lift.why_no_weight : `${weight(log.lift.weight_high_kg)} (${weight(log.lift.weight_low_kg)} at least)`],
     ["Balances from the butt end at", `${long(log.lift.balance_from_butt_mm)}`],
   ]);
   return make("div", { class: "log-sheet" },
     make("p", { class: "which" }, make("strong", {}, `Log ${log.log_number}`), ` wall ${log.wall}, round ${log.round}${log.piece ? `, place ${log.piece + 1}` : ""}`),
     log.hazards.map((one) => make("p", { class: `caution ${one.kind === "metal" ? "danger" : ""}` }, make("strong", {}, `Beware: ${one.kind}`), ` ${long(one.from_butt_mm)} from the butt.`)),
-    told, log.rip ? make("p", { class: "notice" }, make("strong", {}, "Half log: "), `rip along the middle; leave ${thick(log.rip.leave_near_butt_mm)} at the butt cut, ${thick(log.rip.leave_near_tip_mm)} at the tip cut. Flat side down.`) : "", cornersTable(log, steering, thick),
+    told, log.rip ? make("p", { class: "notice" }, make("strong", {}, "Half log: "), `rip along the middle; leave ${thick(log.rip.leave_near_butt_mm)} at the butt cut, ${thick(log.rip.leave_near_tip_mm)} at the tip cut. Flat side down.`) : "", cornersTable(log, steering, length),
     steering ? make("div", { class: "plain" }, make("h3", {}, "What to do"), make("ul", {}, steering.advice.map((words) => make("li", {}, words))))
       : make("p", { class: "notice" }, "Heights as on the sheet when it was fetched; measure before you cut."),
     cautions(log, steering));
 }
 
-function cornersTable(log, steering, thick) {
+function cornersTable(log, steering, { long, thick, error }) {
   const heads = ["Corner", "Diameter", "Notch", "Share of the log", "Top comes to"];
   const rows = steering?.ends.length
     ? steering.ends.map((end) => row(end.crossing, [thick(end.diameter_mm), "number"], [end.notch_mm === null ? "none" : thick(end.notch_mm), "number"],
-      [share(end.notch_share, end.is_within_limit), "number"], [`${thick(end.top_mm)} ±${Math.round(end.error_mm)} mm`, "number"]))
+      [share(end.notch_share, end.is_within_limit), "number"], [`${long(end.top_mm)} ±${error(end.error_mm)}`, "number"]))
     : log.corners.map((one) => row(one.crossing, [thick(one.diameter_mm), "number"], [one.notch_mm === null ? "none" : thick(one.notch_mm), "number"],
-      [share(one.notch_share, one.notch_state !== "beyond"), "number"], [`${thick(one.top_mm)} ±${Math.round(one.top_error_mm)} mm`, "number"]));
+      [share(one.notch_share, one.notch_state !== "beyond"), "number"], [`${long(one.top_mm)} ±${error(one.top_error_mm)}`, "number"]));
   return make("div", { class: "table", tabindex: "0", role: "group", "aria-label": "Corners of this log" }, make("table", {},
     make("thead", {}, make("tr", {}, heads.map((words, at) => make("th", { scope: "col", class: at ? "number" : "" }, words)))), make("tbody", {}, rows)));
 }

@@ -165,8 +165,8 @@ async function showLevels() {
   const { walls: tops } = await getOrKept(`${cabin}/progress`);
   const top = (one, end) => {
     if (!one.rounds_up || one[`${end}_mm`] === null) return ["–", "number"];
-    const error = one[`${end}_is_measured`] ? "" : ` reckoned, ±${Math.round(one[`${end}_error_mm`] ?? 0)} mm`;
-    return [`${me.length.thick(one[`${end}_mm`])}${error}`, "number"];
+    const error = one[`${end}_is_measured`] ? "" : ` reckoned, ±${me.length.error(one[`${end}_error_mm`])}`;
+    return [`${me.length.long(one[`${end}_mm`])}${error}`, "number"];
   };
   fill("levels", tops.map((one) => row(one.wall, one.rounds_up ? outOfLevel(one) : "no log yet", String(one.rounds_up), top(one, "start"), top(one, "end"))));
 }

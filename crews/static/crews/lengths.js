@@ -6,6 +6,8 @@ const THICK = { mm: "mm", cm: "cm", m: "cm", in: "in", ft_in: "in" };
 const WORDS = { mm: "mm", cm: "cm", m: "m", in: "in", ft_in: "ft, in" };
 const KG_PER_LB = 0.45359237;
 const FT3_PER_M3 = 1 / 0.3048 ** 3;
+// Where a crown points, by the face of the log as it was charted.
+const SIDES = { top: "up", bottom: "down", left: "left", right: "right" };
 const TONNE_FROM_KG = 10000;
 const FINEST_ERROR = 16;
 
@@ -16,14 +18,15 @@ export const weighsIn = (crew) => crew.weight_unit ?? (isTrade(crew) ? "lb" : "k
 
 /**
  * How a crew writes: `long(mm)` for lengths, positions and heights, `thick(mm)` for diameters, notches and gaps,
- * `error(mm)` for what a length may be off, `weight(kg)`, `volume(m3)`. What is not known is a dash.
+ * `error(mm)` for what a length may be off, `weight(kg)`, `volume(m3)`, and `crown(mm, side)`. What is not known is a dash.
  */
 export function writer(crew) {
   const known = (write) => (value) => (value === null || value === undefined ? "–" : write(Number(value)));
   const inUnit = (unit) => known((mm) => written(mm, unit, crew.fraction));
   return {
     long: inUnit(crew.length_unit), thick: inUnit(THICK[crew.length_unit]),
-    error: known((mm) => error(mm, crew)), weight: known((kg) => weight(kg, crew)), volume: known((m3) => volume(m3, crew)),
+    error: known((mm) => error(mm, crew)), weight: known((kg) => weight(kg, crew)),
+    crown: (mm, side) => crown(mm, side, inUnit(THICK[crew.length_unit])), volume: known((m3) => volume(m3, crew)),
   };
 }
 
@@ -47,6 +50,11 @@ function error(mm, crew) {
 function weight(kg, crew) {
   if (weighsIn(crew) === "lb") return `${thousands(toPlaces(kg / KG_PER_LB, 0))} lb`;
   return Math.abs(kg) >= TONNE_FROM_KG ? `${toPlaces(kg / 1000, 1)} t` : `${toPlaces(kg, 0)} kg`;
+}
+
+function crown(mm, side, thick) {
+  if (mm === null || mm === undefined) return "not looked at";
+  return Number(mm) === 0 ? "straight" : `${thick(mm)}, ${SIDES[side] ?? "side not charted"}`;
 }
 
 function volume(m3, crew) {

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from inventory.core.crew_units import CrewUnits
+from inventory.core.crew_units import CrewUnits, Sentence
 from inventory.core.drawings.frame import SWATCH_MM, Entry, Heading, framed, pen_for
 from inventory.core.drawings.hazards import HazardToDraw, hazard_entries, hazard_sign
 from inventory.core.drawings.pen import CENTRE_LINE, DASHED, FAINT, PENCIL, TIMBER, Pen, Point, group
@@ -55,7 +55,16 @@ def draw_log(log: LogToDraw) -> str:
     length = log.profile.length_mm
     for piece in log.pieces:
         if not 0 <= piece.from_butt_mm < piece.to_mm <= length + 0.01:
-            raise BadDrawing(f"no piece from {piece.from_butt_mm:g} to {piece.to_mm:g} in {length:g} mm")
+            raise BadDrawing(
+                log.units.say(
+                    Sentence(
+                        "no piece from {start:along} to {end:along} in {length:along}",
+                        start=piece.from_butt_mm,
+                        end=piece.to_mm,
+                        length=length,
+                    )
+                )
+            )
     pen = pen_for("log", width_mm=length, height_mm=1.0)
     thickest = max(diameter_mm_at(log.profile, at) for at in (0.0, length, *_stations(log)))
     below = thickest / 2 + pen.mm(4)
@@ -150,8 +159,7 @@ def _bow(pen: Pen, log: LogToDraw, below: float) -> tuple[list[Mark], float]:
         below += pen.mm(4)
     elif log.crown_mm > 0:
         peak = length / 2 if log.crown_at_mm is None else min(max(log.crown_at_mm, 1.0), length - 1.0)
-        words = f"crown {log.units.across(log.crown_mm)}"
-        words += f" to the {log.crown_side}" if log.crown_side else ""
+        words = f"crown {log.units.crown(log.crown_mm, log.crown_side)}"
         line, below = _curve(pen, length, peak, log.crown_mm * BOW_TIMES, below, is_sharp=False)
         marks += [*line, pen.text((peak, below), f"{words}, drawn ten times", size=2.8, anchor="middle")]
         below += pen.mm(4)

@@ -12,7 +12,7 @@ from inventory.core.printed.typesetter import typeset
 
 _LONG_WORD = re.compile(r"[^\s/,;-]{18,}")
 # The blank inside `19' 4 1/2"`, `5.89 m` or `310 kg`.
-_IN_A_LENGTH = re.compile(r"(?<=[\d']) (?=(?:mm|cm|m|kg|lb)\b|\d+/\d|\d+\"|(?<=' )\d)")
+_IN_A_LENGTH = re.compile(r"(?<=[\d']) (?=(?:mm|cm|m|m³|ft³|kg|t|lb)(?!\w)|\d+/\d|\d+\"|(?<=' )\d)")
 
 
 class Paper(StrEnum):

@@ -5,7 +5,6 @@ from pathlib import Path
 from typing import Any
 
 from inventory.core.crew_units import CrewUnits, counted
-from inventory.core.measure import Unit
 from inventory.core.printed.codes import code_of
 from inventory.core.printed.press import Paper, print_sheet
 
@@ -22,13 +21,8 @@ _HOW_TO_CHART = (
     "half the length. Sides as seen from the butt. Crown: largest gap to a string from end to end."
 )
 _BLANK_ROWS = {Paper.A4: 13, Paper.LETTER: 14}
-_EXAMPLES = {
-    Unit.FT_IN: ("19' 4 1/2\"", '11 5/8"'),
-    Unit.IN: ('232 1/2"', '11 5/8"'),
-    Unit.M: ("5.89 m", "29.5 cm"),
-    Unit.CM: ("589 cm", "29.5 cm"),
-    Unit.MM: ("5890 mm", "295 mm"),
-}
+# A length and a diameter as the crew would write them, over the columns of a blank chart.
+_EXAMPLE_MM = (5905.5, 295.275)
 
 
 def print_yard_chart(yard: str, logs: Sequence[Row], *, units: CrewUnits, as_of: str, paper: Paper) -> bytes:
@@ -58,7 +52,7 @@ def _charted(row: Row, units: CrewUnits) -> dict[str, Any]:
         "butt": units.across(row["butt_mm"]),
         "middle": units.across(row["middle_mm"]),
         "tip": units.across(row["tip_mm"]),
-        "crown": _crown(row, units),
+        "crown": UNKNOWN if row["crown_mm"] is None else units.crown(row["crown_mm"], row["crown_side"]),
         "grain": row["grain_hand"] or UNKNOWN,
         "mill_tag": row["mill_tag"],
         "state": row["state"].replace("_", " ") + (", cull" if row["culled"] else ""),
@@ -66,12 +60,6 @@ def _charted(row: Row, units: CrewUnits) -> dict[str, Any]:
         "has_metal": _has_metal(row),
         "remarks": row["remarks"],
     }
-
-
-def _crown(row: Row, units: CrewUnits) -> str:
-    if row["crown_mm"] is None:
-        return UNKNOWN
-    return f"{units.across(row['crown_mm'])} {row['crown_side'] or ''}".strip() if row["crown_mm"] else ""
 
 
 def _danger(one: Row, units: CrewUnits) -> str:
@@ -85,7 +73,7 @@ def _has_metal(row: Row) -> bool:
 
 def print_blank_chart(*, units: CrewUnits, as_of: str, paper: Paper) -> bytes:
     """A chart to fill in by hand, one page, as PDF."""
-    along, across = _EXAMPLES[units.unit]
+    along, across = units.along(_EXAMPLE_MM[0]), units.across(_EXAMPLE_MM[1])
     heads = [
         ("log", "paint or tag"),
         ("length", along),
@@ -127,6 +115,7 @@ def print_labels(
                 "number": row["number"],
                 "size": f"{units.along(row['length_mm'])}, middle {units.across(row['middle_mm'])}",
                 "mill_tag": f"mill's tag {row['mill_tag']}" if row["mill_tag"] else "",
+                "crown": f"crown {units.crown(row['crown_mm'], row['crown_side'])}",
                 "lies": ", ".join(part for part in (yard, row["rack_name"], row["species_name"]) if part),
                 "metal": _metal(row, units),
                 "code": code_of(address_of(row)),

@@ -15,7 +15,7 @@ run(async () => {
   const { long, thick } = me.length;
   facts("facts", [
     ["State", STATES[log.state]], ["Rack", log.rack_name], ["Species", log.species_name], ["Length", long(log.length_mm)],
-    ["Butt", thick(log.butt_mm)], ["Middle", thick(log.middle_mm)], ["Tip", thick(log.tip_mm)], ["Crown", bow(log.crown_mm, thick) || "none"],
+    ["Butt", thick(log.butt_mm)], ["Middle", thick(log.middle_mm)], ["Tip", thick(log.tip_mm)], ["Crown", me.length.crown(log.crown_mm, log.crown_side)],
     ["Grain", grain(log)], ["Mill's tag", log.mill_tag],
     ["Charted by", log.charted_by], ["Put aside because", log.cull_reason], ["Remarks", log.remarks],
   ]);
@@ -33,7 +33,7 @@ const grain = (log) => [log.grain_hand ?? NOT_LOOKED_AT, log.grain_slope ? `1 in
 async function showFigures(place, me) {
   const told = await get(`${place}/figures`);
   facts("weight", [
-    ["Weight, from", told.weight ? `${Math.round(told.weight.low_kg)} to ${Math.round(told.weight.high_kg)} kg` : told.why_no_weight],
+    ["Weight, from", told.weight ? `${me.length.weight(told.weight.low_kg)} to ${me.length.weight(told.weight.high_kg)}` : told.why_no_weight],
     ["Balances from the butt end at", `${me.length.long(told.balance.from_butt_end_mm)}`],
     ["somewhere between", `${me.length.long(told.balance.low_mm)} and ${me.length.long(told.balance.high_mm)}`],
   ]);

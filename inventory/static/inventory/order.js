@@ -47,15 +47,14 @@ async function figuresIfAny() {
 }
 
 const money = (amount) => (amount === null || amount === undefined ? "" : `${amount} ${order.currency}`);
-const tonnes = (kg) => `${(kg / 1000).toFixed(1)} t`;
 
 function showFacts(figures) {
   const { total, truckloads } = figures || { total: {} };
   facts("facts", [
     ["State", ORDER_STATES[order.state]], ["Mill", order.mill_name], ["Wanted on", order.wanted_on], ["Sent on", order.sent_on],
     ["Priced by the", PRICE_BY[order.price_by]], ["Logs", total.count || null],
-    ["Board feet", total.board_feet ? Math.round(total.board_feet).toLocaleString("en") : null], ["Volume", total.volume_m3 ? `${total.volume_m3.toFixed(2)} m³` : null],
-    ["Weight, estimated", total.high_kg ? `${tonnes(total.low_kg)} to ${tonnes(total.high_kg)}` : null],
+    ["Board feet", total.board_feet ? Math.round(total.board_feet).toLocaleString("en") : null], ["Volume", total.volume_m3 ? me.length.volume(total.volume_m3) : null],
+    ["Weight, estimated", total.high_kg ? `${me.length.weight(total.low_kg)} to ${me.length.weight(total.high_kg)}` : null],
     ["Truckloads", truckloads ? (truckloads.fewest === truckloads.most ? truckloads.most : `${truckloads.fewest} to ${truckloads.most}`) : null],
     ["Amount", money(total.amount)], ["Remarks", order.remarks],
   ]);

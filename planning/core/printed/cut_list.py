@@ -57,7 +57,8 @@ def _log(rows: Sequence[Row], units: CrewUnits) -> dict[str, Any]:
     return {
         "number": first["log_number"],
         "about": ", ".join(part for part in (first["yard_name"], first["rack_name"]) if part),
-        "length": f"log of {units.along(first['length_mm'])}",
+        "length": f"log of {units.along(first['length_mm'])}, "
+        f"crown {units.crown(first['crown_mm'], first['crown_side'])}",
         "pieces": [_piece(row, units) for row in rows],
         "hazards": [*dangers, *([METAL_CAUTION] if has_metal else [])],
     }

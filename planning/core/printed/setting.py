@@ -5,7 +5,6 @@ from pathlib import Path
 from typing import Any
 
 from inventory.core.crew_units import CrewUnits, counted
-from inventory.core.measure import KG_PER_LB
 from inventory.core.printed.press import Paper, print_sheet
 
 _TEMPLATE = Path(__file__).with_name("setting.typ")
@@ -27,7 +26,7 @@ def setting_data(
 ) -> dict[str, Any]:
     """What the template sets: texts only, every figure in the crew's units."""
     left = len(sheet["rows"])
-    return {
+    data = {
         "title": f"{sheet['cabin_name']}: setting sheet, round {sheet['round']}",
         "subtitle": f"{counted(left, 'log')} to set in this order, {sheet['already_set']} set already; "
         "heights above the deck",
@@ -35,6 +34,7 @@ def setting_data(
         "rows": [_row(row, ends[row["wall"]], units) for row in sheet["rows"]],
         "cautions": list(sheet["cautions"]),
     }
+    return dict(units.told(data))
 
 
 def _row(row: Row, ends: tuple[str, str], units: CrewUnits) -> dict[str, Any]:
@@ -49,10 +49,11 @@ def _row(row: Row, ends: tuple[str, str], units: CrewUnits) -> dict[str, Any]:
         "way": f"Butt towards {towards} ({row['butt_at']} of wall {row['wall']})",
         "cuts": f"{along(row['cut_near_butt_mm'])} and {along(row['cut_near_tip_mm'])}",
         "length": along(row["length_mm"]),
+        "crown": units.crown(row["crown_mm"], row["crown_side"]),
         "gap": "none: flat side down" if row["round"] == 0 else units.across(row["gap_mm"]),
         "rip": _rip(row["rip"], units),
-        "lift": weight(lift["weight_high_kg"], units),
-        "weight": weight(lift["weight_kg"], units),
+        "lift": _weight(lift["weight_high_kg"], units),
+        "weight": _weight(lift["weight_kg"], units),
         "range": _range(lift, units),
         "balance": along(lift["balance_from_butt_mm"]),
         "balance_range": f"{along(lift['balance_low_mm'])} to {along(lift['balance_high_mm'])}",
@@ -91,7 +92,7 @@ def _corner(one: Row, units: CrewUnits) -> dict[str, str]:
         "notch": notch,
         "gap": units.across(one["gap_mm"]),
         "top": units.along(one["top_mm"]),
-        "error": f"± {units.across(one['top_error_mm'])}",
+        "error": f"± {units.error(one['top_error_mm'])}",
     }
 
 
@@ -110,13 +111,10 @@ def _range(lift: Row, units: CrewUnits) -> str:
     if lift["why_no_weight"]:
         return str(lift["why_no_weight"])
     return (
-        f"{weight(lift['weight_low_kg'], units)} to {weight(lift['weight_high_kg'], units)}; "
-        f"uncut log up to {weight(lift['log_high_kg'], units)}"
+        f"{units.weight(lift['weight_low_kg'])} to {units.weight(lift['weight_high_kg'])}; "
+        f"uncut log up to {units.weight(lift['log_high_kg'])}"
     )
 
 
-def weight(kg: float | None, units: CrewUnits) -> str:
-    """A weight in the unit that goes with the crew's lengths, to what an estimate can tell."""
-    if kg is None:
-        return "not known"
-    return f"{kg:.0f} kg" if units.is_metric else f"{kg / float(KG_PER_LB):.0f} lb"
+def _weight(kg: float | None, units: CrewUnits) -> str:
+    return "not known" if kg is None else units.weight(kg)

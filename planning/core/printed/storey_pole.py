@@ -68,7 +68,7 @@ def _corner(stack: Stack, crossing: Crossing, units: CrewUnits) -> dict[str, Any
 def _told(top: Top, units: CrewUnits) -> str:
     if top.round == 0 and not top.is_measured:
         return ""
-    sure = "measured" if top.is_measured else f"± {units.across(top.error_mm)}"
+    sure = "measured" if top.is_measured else f"± {units.error(top.error_mm)}"
     off = top.stands_off_mm or 0.0
     if abs(off) <= ON_THE_LINE_MM:
         return sure

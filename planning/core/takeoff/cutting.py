@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
+from inventory.core.crew_units import Sentence
 from planning.core.takeoff.needs import DUST_MM, Stretch, without_dust
 
 # So many pairs are tried in vain before what was found is taken: far more than a real cabin has.
@@ -52,8 +53,13 @@ def cut_into_logs(stretches: Sequence[Stretch], *, longest_log_mm: float, rules:
         alone = needed_mm([stretch.length_mm], rules)
         if alone > longest_log_mm + DUST_MM:
             raise TooLong(
-                f"a piece of {stretch.length_mm:g} mm takes a log of {alone:g} mm with its trim; "
-                f"the longest log is {longest_log_mm:g} mm"
+                Sentence(
+                    "a piece of {piece:along} takes a log of {log:along} with its trim; the longest log is "
+                    "{longest:along}",
+                    piece=stretch.length_mm,
+                    log=alone,
+                    longest=longest_log_mm,
+                )
             )
     own: list[Cut] = [(stretch,) for stretch in stretches if not stretch.may_share]
     sharing = [stretch for stretch in stretches if stretch.may_share]

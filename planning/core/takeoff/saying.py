@@ -2,6 +2,7 @@
 
 from cabins.core.sources import PRACTICE
 from inventory.core.basis import Basis
+from inventory.core.crew_units import Sentence
 from planning.core.drawing_up import USUAL_PARAMS
 from planning.core.takeoff.take_off import Choices, TakeOff
 
@@ -10,18 +11,27 @@ ADVISED_SPARE_ROUNDS = 2
 
 def bases_of(choices: Choices) -> tuple[Basis, ...]:
     """Every rule the figures follow, with its source."""
-    practice, step = str(PRACTICE), f"{choices.middle_step_mm:g} mm"
+    practice = str(PRACTICE)
     return (
         Basis(
-            rule=f"bottom third of the rounds {step} thicker, top third {step} thinner than the layout's "
-            f"middle diameter, each class {step} wide",
+            rule=Sentence(
+                "bottom third of the rounds {step:across} thicker, top third {step:across} thinner than the "
+                "layout's middle diameter, each class {step:across} wide",
+                step=choices.middle_step_mm,
+            ),
             source=practice,
             assumption="a class's middles average its centre, so that the wall rises as laid out",
         ),
         Basis(
-            rule=f"a log gives at most {USUAL_PARAMS.max_pieces_per_log} pieces with "
-            f"{choices.trim_each_end_mm:g} mm trim at each end and {USUAL_PARAMS.kerf_mm:g} mm kerf; its "
-            f" length is rounded up to a multiple of {choices.class_step_mm:g} mm",
+            rule=Sentence(
+                "a log gives at most {most} pieces with {trim:across} trim at each end and {kerf:across} "
+                "kerf; "
+                "its length is rounded up to a multiple of {step:along}",
+                most=USUAL_PARAMS.max_pieces_per_log,
+                trim=choices.trim_each_end_mm,
+                kerf=USUAL_PARAMS.kerf_mm,
+                step=choices.class_step_mm,
+            ),
             source=practice,
             assumption="only pieces beside openings share logs, within one cabin and one middle class; "
             "one log ripped lengthwise gives two half logs",
@@ -32,8 +42,11 @@ def bases_of(choices: Choices) -> tuple[Basis, ...]:
             "diameter lies in the class; as many as possible, needs before spare and long before short, then "
             "with the least length left over",
             source="assignment by shortest augmenting paths (textbook method)",
-            assumption="logs as charted; of a log with metal its longest stretch "
-            f"{USUAL_PARAMS.hazard_clear_mm:g} mm clear of it; culled logs and logs put aside left out",
+            assumption=Sentence(
+                "logs as charted; of a log with metal its longest stretch {clear:across} clear of it; culled "
+                "logs and logs put aside left out",
+                clear=USUAL_PARAMS.hazard_clear_mm,
+            ),
         ),
     )
 
@@ -68,14 +81,21 @@ def uncertainty_of(found: TakeOff, choices: Choices) -> str:
         for c in found.cabins
     )
     text = (
-        f"If the middles run {choices.middle_step_mm / 2:g} mm over or under the layout's, the wall "
-        f"heights take: {ranges}. "
+        Sentence(
+            "If the middles run {half:across} over or under the layout's, the wall heights take: {ranges}. ",
+            half=choices.middle_step_mm / 2,
+            ranges=ranges,
+        )
         if ranges
         else ""
     )
-    return (
-        f"{text}Diameters are read to 3-6 mm, so a log near the edge of its class may fall into the next. "
-        "The cutting is good, not proven best: a plan may need a log less."
+    return Sentence(
+        "{text}Diameters are read to {low:error} to {high:error}, so a log near the edge of its class may "
+        "fall "
+        "into the next. The cutting is good, not proven best: a plan may need a log less.",
+        text=text,
+        low=3,
+        high=6,
     )
 
 
@@ -89,14 +109,22 @@ def cautions_of(found: TakeOff, choices: Choices) -> tuple[str, ...]:
     ]
     if choices.trim_each_end_mm < USUAL_PARAMS.trim_each_end_mm:
         cautions.append(
-            f"A plan trims {USUAL_PARAMS.trim_each_end_mm:g} mm at each end; logs counted with "
-            f"{choices.trim_each_end_mm:g} mm may be too short for it."
+            Sentence(
+                "A plan trims {planned:across} at each end; logs counted with {counted:across} may be too "
+                "short for it.",
+                planned=USUAL_PARAMS.trim_each_end_mm,
+                counted=choices.trim_each_end_mm,
+            )
         )
     if found.bowed:
         cautions.append(
-            f"{found.bowed} of the yards' logs counted here bow more than their piece should "
-            f"({USUAL_PARAMS.crown_limit_sill_plate_mm:g} mm in the first and last round, "
-            f"{USUAL_PARAMS.crown_limit_other_mm:g} mm elsewhere; a cabin's members as its layout says)."
+            Sentence(
+                "{bowed} of the yards' logs counted here bow more than their piece should ({ends:across} in "
+                "the first and last round, {other:across} elsewhere; a cabin's members as its layout says).",
+                bowed=found.bowed,
+                ends=USUAL_PARAMS.crown_limit_sill_plate_mm,
+                other=USUAL_PARAMS.crown_limit_other_mm,
+            )
         )
     filled = sum(cabin.places_filled for cabin in found.cabins)
     if filled:

@@ -90,7 +90,7 @@ async function showSheet() {
 }
 
 function sheetRow(one, layout) {
-  const { long, thick } = me.length;
+  const { long, thick, weight } = me.length;
   const wall = [...layout.walls, ...layout.partitions].find((other) => other.id === one.wall);
   const end = wall[one.butt_at === "start" ? "from" : "to"];
   const words = `log ${one.log_number}, wall ${one.wall}, round ${one.round}, piece ${one.piece}`;
@@ -99,7 +99,7 @@ function sheetRow(one, layout) {
     make("button", { type: "button", click: () => run(() => chooseHere(place, words)) }, "Choose", make("span", { class: "unseen" }, ` ${words}`)),
     one.wall, typeof end === "string" ? end : `wall ${end.wall}`,
     `${long(one.cut_near_butt_mm)} to ${long(one.cut_near_tip_mm)}`, one.corners.map((corner) => `${corner.crossing} ${corner.notch_mm === null ? "none" : thick(corner.notch_mm)}`).join(", "),
-    `${Math.round(one.lift.weight_low_kg)}–${Math.round(one.lift.weight_high_kg)} kg`,
+    one.lift.weight_low_kg === null ? one.lift.why_no_weight : `${weight(one.lift.weight_low_kg)} to ${weight(one.lift.weight_high_kg)}`,
     one.hazards.map((hazard) => `${hazard.kind} at ${long(hazard.from_butt_mm)}`).join(", "));
   made.dataset.place = `${one.wall} ${one.round} ${one.piece}`;
   return made;

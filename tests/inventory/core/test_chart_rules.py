@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from inventory.core.chart_line import ChartLine, Code, Hazard, HazardKind, Station, profile_of_line
 from inventory.core.chart_rules import doubts_of_line, faults_of_line
+from inventory.core.crew_units import CrewUnits
 from inventory.core.measure import Unit
 from inventory.core.profile import diameter_mm_at
 
@@ -116,7 +117,7 @@ def test_a_log_just_at_a_limit_passes(said: dict):
 
 
 def test_findings_speak_the_units_of_the_crew():
-    faults = faults_of_line(a_line(butt_mm="254"), unit=Unit.FT_IN, fraction=8)
+    faults = faults_of_line(a_line(butt_mm="254"), units=CrewUnits(unit=Unit.FT_IN))
 
     assert faults[0].read == '10"'
     assert faults[0].wrong == 'the butt is thinner than the tip, 10 5/8"'

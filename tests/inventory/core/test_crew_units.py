@@ -95,6 +95,15 @@ def test_an_answer_is_written_for_the_crew_that_asked() -> None:
     assert json.loads(json_bytes(answer))["detail"] == "305 mm"
 
 
+CROWNS = [[None, None], [0, "top"], [69.85, "top"], [30, "bottom"], [30, "left"], [30, None]]
+
+
+def test_a_crown_is_told_with_its_side() -> None:
+    assert TRADE.crown(69.85, "top") == '2 3/4", up'
+    assert TRADE.crown(69.85, None) == '2 3/4", side not charted'
+    assert (TRADE.crown(0, None), TRADE.crown(None, None)) == ("straight", "not looked at")
+
+
 def crews() -> list[Crew]:
     return [
         Crew(length_unit=unit, weight_unit=weight, fraction=fraction)
@@ -131,7 +140,8 @@ def test_pages_write_the_same_texts(seed: int) -> None:
         console.log(JSON.stringify(crews.map((crew) => {{
           const by = writer(crew);
           const ways = [by.long, by.thick, by.error, by.weight, by.volume];
-          return values.map((one) => ways.map((write) => write(one)));
+          const crowns = {json.dumps(CROWNS)}.map(([mm, side]) => by.crown(mm, side));
+          return [crowns, ...values.map((one) => ways.map((write) => write(one)))];
         }})));
     """
 
@@ -146,7 +156,8 @@ def test_pages_write_the_same_texts(seed: int) -> None:
     assert said.returncode == 0, said.stderr
     for crew, texts in zip(crews(), json.loads(said.stdout), strict=True):
         units = CrewUnits.of(crew)
-        for value, there in zip(values, texts, strict=True):
+        assert [units.crown(mm, side) for mm, side in CROWNS] == texts[0]
+        for value, there in zip(values, texts[1:], strict=True):
             here = [units.along(value), units.across(value), units.error(value)]
             assert [*here, units.weight(value), units.volume(value)] == there, (crew, value)
 
