@@ -117,7 +117,7 @@ def test_a_bow_and_a_crook_are_drawn_with_their_measure():
 
     found = texts(draw_log(log))
 
-    assert "crown 24 mm to the left, drawn ten times" in found
+    assert "crown 24 mm, left, drawn ten times" in found
     assert "crook 15 mm, drawn ten times" in found
 
 

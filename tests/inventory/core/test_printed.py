@@ -50,7 +50,7 @@ def test_a_yard_chart_tells_what_was_charted():
     (words,) = pages(chart([a_row(hazards=[metal]), a_row("A8", culled=True, remarks="good for short ones")]))
 
     assert "North yard: yard chart" in words
-    assert "5893 mm 330 mm 295 mm 280 mm 13 mm left" in words
+    assert "5893 mm 330 mm 295 mm 280 mm 13 mm, left" in words
     assert "metal at 1200 mm, left" in words
     assert "in rack, cull" in words
     assert "good for short ones" in words
@@ -70,7 +70,7 @@ def test_a_yard_chart_says_what_nobody_looked_at_and_keeps_the_mills_tag():
 def test_a_crew_that_reads_feet_gets_feet_on_letter_paper():
     pdf = chart([a_row()], units=FEET, paper=Paper.LETTER)
 
-    assert '19\' 4" 13" 11 5/8" 11" 1/2" left' in pages(pdf)[0]
+    assert '19\' 4" 13" 11 5/8" 11" 1/2", left' in pages(pdf)[0]
     assert size_mm(pdf) == pytest.approx((215.9, 279.4), abs=0.1)
     assert size_mm(chart([a_row()])) == pytest.approx((210, 297), abs=0.1)
 
@@ -111,7 +111,7 @@ def test_the_same_data_give_the_same_bytes():
 def test_a_blank_chart_is_one_page_in_the_crews_units(unit: Unit, paper: Paper):
     (words,) = pages(print_blank_chart(units=CrewUnits(unit=unit), as_of=AS_OF, paper=paper))
 
-    example = {"ft_in": "19' 4 1/2\"", "in": '232 1/2"', "m": "5.89 m", "cm": "589 cm", "mm": "5890 mm"}
+    example = {"ft_in": "19' 4 1/2\"", "in": '232 1/2"', "m": "5.906 m", "cm": "590.6 cm", "mm": "5906 mm"}
     assert example[unit] in words
     for heading in ("log", "length", "butt", "middle", "tip", "dangers", "remarks", "charted by"):
         assert heading in words
@@ -131,6 +131,7 @@ def test_a_label_leads_to_its_log_and_warns_of_metal():
     )
 
     assert len(found) == 2
+    assert "crown 13 mm, left" in found[0]
     assert asked == [row["number"] for row in rows]
     assert "METAL at 1200 mm" in found[0]
     assert found[0].count("METAL") == 1
