@@ -8,12 +8,12 @@ import sys
 import time
 import urllib.error
 import urllib.request
-from decimal import Decimal
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 from uuid import uuid4
 
-from inventory.core.measure import Unit, write_length
+from inventory.core.crew_units import CrewUnits
 
 PLAN_SECONDS = 10
 _WAIT_SECONDS = 120
@@ -41,15 +41,15 @@ class Api:
 
 
 class Writer:
-    """Writes lengths the way the crew reads them."""
+    """Writes lengths and weights the way the crew reads them."""
 
     def __init__(self, crew: dict[str, Any]) -> None:
-        self.unit, self.fraction = Unit(crew["length_unit"]), crew["fraction"]
+        self.units = CrewUnits.of(SimpleNamespace(**crew))
 
     def __call__(self, value_mm: float | None) -> str:
         if value_mm is None:
             return "-"
-        return write_length(Decimal(str(round(value_mm, 5))), unit=self.unit, fraction=self.fraction)
+        return self.units.along(value_mm)
 
 
 def say(text: str = "") -> None:
@@ -104,7 +104,9 @@ def show_sheet(sheet: dict[str, Any], length: Writer) -> None:
         cuts = f"{length(row['cut_near_butt_mm'])} to {length(row['cut_near_tip_mm'])}"
         notches = ", ".join(f"{c['crossing']} {length(c['notch_mm'])}" for c in row["corners"])
         lift = row["lift"]
-        weight = f"{lift['weight_low_kg']:.0f}-{lift['weight_high_kg']:.0f} kg"
+        weight = (
+            f"{length.units.weight(lift['weight_low_kg'])} to {length.units.weight(lift['weight_high_kg'])}"
+        )
         say(f"{row['log_number']:>5}  {row['wall']:4} {row['butt_at']:8} {cuts:>26}  {notches:34} {weight}")
         for hazard in row["hazards"]:
             say(f"       ! {hazard['kind']} {length(hazard['from_butt_mm'])} from the butt")
@@ -119,8 +121,8 @@ def show_levels(heights: dict[str, Any], length: Writer) -> None:
     last = heights["rounds"]
     for level in (level for level in heights["levels"] if level["round"] == last):
         tops = f"{length(level['start_mm'])} and {length(level['end_mm'])}"
-        out, error = round(level["out_of_level_mm"], 1) + 0.0, level["error_mm"]
-        level_by = f"out of level by {out:+.1f} mm, give or take {error:.0f} mm"
+        out, error = length.units.across(level["out_of_level_mm"]), length.units.error(level["error_mm"])
+        level_by = f"out of level by {out}, give or take {error}"
         say(f"  wall {level['wall']:4} tops at {tops}, {level_by}")
     say("  Give or take: one standard deviation, from the readings of tape and calipers; measuring the wall")
     say("  after each round and planning the rest again keeps it small.")

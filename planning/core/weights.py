@@ -8,15 +8,15 @@ from planning.core.check import judge
 from planning.core.problem import Problem, Weights
 
 MEANING: dict[str, str] = {
-    "level": "A millimetre that a wall's two ends differ in height after a round; rounds higher up count more.",
+    "level": "A millimetre that a wall's two ends differ after a round; rounds higher up count more.",
     "level_plate": "A millimetre that a wall's two ends differ after the last round, which carries the roof.",
     "corner": "A millimetre by which the high wall at a corner is not half a round above the low one.",
-    "plate_spread": "A millimetre between highest and lowest end at the top, of the low walls and of the high ones.",
+    "plate_spread": "A millimetre between highest and lowest end at the top, of low and of high walls.",
     "big_low": "A millimetre by which a round is thicker on average than the round below it.",
-    "crown": "A millimetre that a piece bows beyond its limit, which is stricter in the first and last round.",
+    "crown": "A millimetre that a piece bows beyond its limit, stricter in the first and last round.",
     "knot": "A large knot at a notch or cut.",
     "notch": "A millimetre that a notch is shallower or deeper than a good one.",
-    "jamb": "A millimetre, beyond the tolerance, that a piece's end at an opening is off the line of its course.",
+    "jamb": "A millimetre, beyond the tolerance, that an end at an opening is off its course's line.",
     "waste": "A millimetre of a used log that ends in no piece.",
     "culled": "A culled log used.",
     "short": "A place left empty.",

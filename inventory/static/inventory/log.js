@@ -27,7 +27,6 @@ run(async () => {
 });
 
 const NOT_LOOKED_AT = "nobody looked yet";
-const bow = (mm, thick) => (mm === null ? NOT_LOOKED_AT : mm ? thick(mm) : "");
 const grain = (log) => [log.grain_hand ?? NOT_LOOKED_AT, log.grain_slope ? `1 in ${log.grain_slope}` : ""].filter(Boolean).join(", ");
 
 async function showFigures(place, me) {
@@ -45,5 +44,5 @@ async function showMeasurements(place, me) {
   const { long, thick } = me.length;
   const items = await all(`${place}/measurements`);
   fill("measurements", items.map((one) => row(one.charted_on || one.created_at.slice(0, 10), one.charted_by, [long(one.length_mm), "number"],
-    [thick(one.butt_mm), "number"], [thick(one.middle_mm), "number"], [thick(one.tip_mm), "number"], [bow(one.crown_mm, thick), "number"])));
+    [thick(one.butt_mm), "number"], [thick(one.middle_mm), "number"], [thick(one.tip_mm), "number"], me.length.crown(one.crown_mm, one.crown_side))));
 }

@@ -144,7 +144,8 @@ def test_a_round_that_is_set_says_so():
 def a_piece(number: str, **changes: Any) -> dict[str, Any]:
     return {
         "log": f"id-{number}", "log_number": number, "yard_name": "North yard", "rack_name": "Rack 1",
-        "length_mm": Decimal(6000), "crown_mm": Decimal(30), "crown_side": "left", "from_butt_mm": Decimal(60), "start_mm": Decimal(-400),
+        "length_mm": Decimal(6000), "crown_mm": Decimal(30), "crown_side": "left",
+        "from_butt_mm": Decimal(60), "start_mm": Decimal(-400),
         "end_mm": Decimal(2000), "wall": "A", "round": 2, "piece": 0, "butt_at": "start", "hazards": [],
     } | changes  # fmt: skip
 
