@@ -51,8 +51,8 @@ def _decimal_inches(mm: str, unit: Unit) -> str:
     places = -int(EXACT_INCHES.as_tuple().exponent)
     if unit == Unit.FT_IN:
         rest = f"trim_scale(round(mod({mm}, {MM_PER_FT}) / {MM_PER_IN}, {places}))"
-        return f"concat(trim_scale(div({mm}, {MM_PER_FT})), ''' ', {rest}, chr(34))"
-    return f"concat(trim_scale(round({mm} / {MM_PER_IN}, {places})), chr(34))"
+        return f"trim_scale(div({mm}, {MM_PER_FT})) || ''' ' || {rest} || chr(34)"
+    return f"trim_scale(round({mm} / {MM_PER_IN}, {places})) || chr(34)"
 
 
 def _inches(steps: str, *, in_feet: bool) -> str:
