@@ -8,6 +8,7 @@ from cabins.core.joints import cut_notch, top_cut_mm
 from cabins.core.notching import notch_depth_mm
 from cabins.core.places import Crossing, column_at, columns_of, crossings_of
 from cabins.core.stack import Stack, Top
+from inventory.core.crew_units import Sentence
 
 
 class NoSuchCrossing(ValueError):
@@ -84,7 +85,9 @@ def corner_sheet(
         sum_mm=math.fsum(row.takes_mm for row in rows),
         height_mm=logs[-1].top_mm,
         warnings=tuple(
-            f"Round {row.round}, wall {row.wall}: {warning}" for row in rows for warning in row.cut.warnings
+            Sentence("Round {round}, wall {wall}: {said}", round=row.round, wall=row.wall, said=warning)
+            for row in rows
+            for warning in row.cut.warnings
         ),
         cautions=rows[-1].cut.cautions,
     )

@@ -25,10 +25,10 @@ MEANING: dict[str, str] = {
     "keep": "A piece of the plan in force that gets another log; less when turned or cut elsewhere, more "
     "when it is due soon or prepared.",
     "alternate": "A course whose butt lies over the butt of the course below it.",
-    "late_level": "A mm that a wall's two ends differ after each of the last three rounds.",
+    "late_level": "A millimetre that a wall's two ends differ after each of the last three rounds.",
     "long": "A metre by which the longest piece of a log is shorter than the longest it could be, by how "
     "much such logs are needed.",
-    "opening": "A mm that the log below or above a hole is off the sill or head asked for.",
+    "opening": "A millimetre that the log below or above a hole is off the sill or head asked for.",
     "grain": "A spiral log in the top round; lower rounds count less, straight grain nothing.",
 }
 

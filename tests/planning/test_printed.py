@@ -98,7 +98,7 @@ def test_a_blank_chart_follows_the_crews_units(lead):
     feet = lead.get("sheets/blank-chart").body
 
     page = PdfReader(io.BytesIO(feet)).pages[0]
-    assert "5890 mm" in metric[0]
+    assert "5906 mm" in metric[0]
     assert sorted((float(page.mediabox.width), float(page.mediabox.height))) == pytest.approx(
         [612, 792], abs=1
     )
