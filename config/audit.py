@@ -11,9 +11,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from config.database import PROJECT
+from config.home import PROJECT
 
-LOCK = PROJECT / "requirements.lock"
+LOCK = PROJECT / "requirements-dev.lock"  # with all that the service needs as well
 _SECONDS = 300
 
 
