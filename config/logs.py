@@ -10,10 +10,11 @@ from config.api.request_ids import current_request_id
 
 # Access keys, webhook secrets, bearer headers, and passwords inside database addresses.
 _SECRETS = re.compile(
-    r"(?P<word>\b(?i:log_|mill_|whsec_))[A-Za-z0-9_\-+/=]{8,}"
+    r"(?P<word>\b(?i:log_|mill_|once_|whsec_))[A-Za-z0-9_\-+/=]{8,}"
     r"|(?P<bearer>(?i:bearer)\s+)[^\s'\",}]+"
     r"|(?P<url>://[^/\s:@]*:)[^@\s]+(?=@)"
 )
+LEVELS = ("DEBUG", "INFO", "WARNING", "ERROR", "CRITICAL")
 _EXTRA = ("method", "path", "operation", "status", "duration_ms", "member")
 
 

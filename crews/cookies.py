@@ -9,7 +9,7 @@ from django.http import HttpRequest, HttpResponse
 COOKIE = "roundlay-key"
 # The cookie goes to the API alone; the pages themselves hold no data and never see it.
 _PATH = "/api/v1/"
-_KEPT_SECONDS = 90 * 24 * 3600
+KEPT_SECONDS = 90 * 24 * 3600
 # No form and no other origin can send a header of this name: the API does not allow it across origins.
 OWN_PAGE = "X-Roundlay-Page"
 _SAFE = ("GET", "HEAD", "OPTIONS")
@@ -32,7 +32,7 @@ class KeyFromCookie:
 
 def keep_key(answer: HttpResponse, key: str) -> None:
     """Give the browser the key to keep; only the API gets it back."""
-    kept: dict[str, Any] = {"max_age": _KEPT_SECONDS, "secure": settings.HTTPS}
+    kept: dict[str, Any] = {"max_age": KEPT_SECONDS, "secure": settings.HTTPS}
     answer.set_cookie(COOKIE, key, path=_PATH, httponly=True, samesite="Strict", **kept)
 
 

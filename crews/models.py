@@ -142,6 +142,15 @@ class AccessKey(CrewOwned):
         ]
 
 
+class SignInLink(models.Model):
+    """A link that signs one browser in, once, soon after it was made; only the hash of its secret is kept."""
+
+    secret_sha256 = models.BinaryField(primary_key=True, max_length=32)
+    member = models.ForeignKey(Member, on_delete=models.CASCADE, related_name="+")
+    role = models.CharField(max_length=10, choices=Role)
+    expires_at = models.DateTimeField()
+
+
 class KeptAnswer(models.Model):
     """The answer to a POST that came with an Idempotency-Key, for its repeats."""
 

@@ -18,6 +18,7 @@ from django.views.decorators.http import require_POST, require_safe
 from crews.access import key_of, secret_hash
 from crews.cookies import forget_key, keep_key
 from crews.limits import count_keyless
+from crews.sign_in_links import use_sign_in_link
 
 # Nothing inline and nothing from another host: what a page runs and shows is a file of ours.
 POLICY = "; ".join(
@@ -67,6 +68,23 @@ def sign_in(request: HttpRequest) -> HttpResponse:
     if not _KEY.fullmatch(key) or not _opens(key):
         return _refused(request)
     answer = HttpResponseRedirect(_own_page(request.POST.get("wanted", "")))
+    keep_key(answer, key)
+    return answer
+
+
+def sign_in_by_link(request: HttpRequest) -> HttpResponse:
+    """The page that a sign-in link opens; its script sends what the link holds, and this browser gets a key.
+
+    Nothing is used up by looking: what opens links to preview them sends nothing.
+    """
+    if request.method != "POST":
+        return show(request, "crews/sign_in_link.html")
+    key = use_sign_in_link(request.POST.get("link", ""), at=now())
+    if key is None:
+        allowance = count_keyless(request)
+        too_often = allowance is not None and allowance.used_up
+        return HttpResponse(status=429 if too_often else 410)
+    answer = HttpResponse(status=204)
     keep_key(answer, key)
     return answer
 
@@ -124,6 +142,7 @@ def worker(request: HttpRequest) -> HttpResponse:
 
 urlpatterns = [
     path("sign-in", sign_in, name="sign-in"),
+    path("sign-in/link", sign_in_by_link, name="sign-in-link"),
     path("sign-out", sign_out, name="sign-out"),
     path("crew", page("crews/crew.html"), name="crew-page"),
     path("worker.js", worker, name="worker"),

@@ -20,7 +20,11 @@ import psycopg
 import pytest
 from psycopg.conninfo import conninfo_to_dict, make_conninfo
 
-from config.run import manage, running_service
+from config.commands import manage
+from config.run import running_service
+
+# A name under which a browser that is told so finds the service as other machines do, without HTTPS.
+IN_THE_NETWORK = "shed.example"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,6 +86,7 @@ class Live:
     root: str
     key: str
     other_origin: str
+    env: dict[str, str]
 
     def crew(self, name: str = "Alder Bend crew", **fields: Any) -> Person:
         """A new crew; its lead."""
@@ -124,9 +129,10 @@ def live(postgres: None, tmp_path_factory: pytest.TempPathFactory) -> Iterator[L
         env = os.environ | {
             "DATABASE_URL": database, "ROUNDLAY_PRIVATE_DIR": str(private), "ROUNDLAY_CORS_ORIGINS": other,
             "DJANGO_SETTINGS_MODULE": "config.settings", "ROUNDLAY_LOG_LEVEL": "WARNING",
+            "ROUNDLAY_ALLOWED_HOSTS": f"127.0.0.1,{IN_THE_NETWORK}",
             "PYTHONWARNINGS": "default",
         }  # fmt: skip
         manage("migrate", "--verbosity", "0", env=env, quiet=True)
         told = manage("found_crew", "First crew", "--lead", "Odda", env=env, quiet=True)
         with running_service(port, env):
-            yield Live(root=f"http://127.0.0.1:{port}", key=told.strip(), other_origin=other)
+            yield Live(root=f"http://127.0.0.1:{port}", key=told.strip(), other_origin=other, env=env)

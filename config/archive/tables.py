@@ -85,6 +85,7 @@ ARCHIVED: dict[str, Held] = {
 }
 LEFT_OUT: dict[str, str] = {
     "crews.KeptAnswer": "Answers kept for a day in case a request is repeated; some show a key.",
+    "crews.SignInLink": "Links that are good for ten minutes.",
     "crews.RequestCount": "How often a key asked within the last minute.",
 }
 

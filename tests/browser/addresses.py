@@ -95,6 +95,7 @@ STATES: dict[str, list[State]] = {
         State(name="filled", address=lambda _: "/sign-in", who="nobody"),
         State(name="refused", address=lambda _: "/sign-in?refused", who="nobody"),
     ],
+    "sign-in/link": [State(name="filled", address=lambda _: "/sign-in/link", who="nobody")],
     "logs/<uuid:id>": _of_one(_first_log),
     "orders/<uuid:id>": _of_one(
         lambda crews: f"/orders/{an_order(crews.site.lead, crews.site.yard)}",

@@ -52,7 +52,9 @@ class Screen:
 
     def _console(self, message: ConsoleMessage) -> None:
         where = str(message.location.get("url"))
-        refused = _REFUSED.match(message.text) and ("/api/v1/" in where or where == self.page.url)
+        refused = _REFUSED.match(message.text) and (
+            "/api/v1/" in where or where == self.page.url.partition("#")[0]
+        )
         told_by_the_page = refused or _LOST.match(message.text) or message.text in _OF_THE_DRIVER
         if message.type in ("error", "warning") and not told_by_the_page:
             self.faults.append(f"{self.page.url}: {message.text} {where}")

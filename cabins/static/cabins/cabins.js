@@ -2,6 +2,7 @@
 
 import { ask, get, getOrKept } from "../crews/api.js";
 import { facts, fill, find, make, saveForm } from "../crews/dom.js";
+import { newId } from "../crews/ids.js";
 import { nothing, run, start } from "../crews/shell.js";
 
 run(async () => {
@@ -42,7 +43,7 @@ function card(cabin, me) {
 
 async function takeUp() {
   const form = find("new-cabin");
-  const id = crypto.randomUUID();
+  const id = newId();
   await saveForm(form, () => ask("PUT", `cabins/${id}`, { name: form.elements.namedItem("name").value }));
   location.assign(`/cabins/${id}/layout`);
 }

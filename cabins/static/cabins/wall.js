@@ -3,6 +3,7 @@
 import { ask, get, getOrKept, NoNetwork } from "../crews/api.js";
 import { choices, clearFaults, fill, find, make, row, showFaults, tell } from "../crews/dom.js";
 import { draw } from "../crews/drawing.js";
+import { newId } from "../crews/ids.js";
 import { meant, unitsOf, unitWords } from "../crews/lengths.js";
 import { confirm, drop, isDoubt, keep, onChange, unsent } from "../crews/outbox.js";
 import { here, idHere, nothing, run, sendWaiting, start } from "../crews/shell.js";
@@ -123,7 +124,7 @@ async function setNext() {
   const { wall, round } = next;
   // A piece beside an opening reaches one corner only.
   const reached = ["start", "end"].filter((_, at) => next.corners.some((one) => one.crossing === cornersOf(wall)[at]));
-  await keep({ crew: me.crew.id, kind: "set", label: `Log ${next.log_number} set in wall ${wall}, round ${round}`, method: "PUT", path: `/api/v1/set-logs/${crypto.randomUUID()}`, body });
+  await keep({ crew: me.crew.id, kind: "set", label: `Log ${next.log_number} set in wall ${wall}, round ${round}`, method: "PUT", path: `/api/v1/set-logs/${newId()}`, body });
   tell(`Log ${next.log_number} is set. Measure the height at ${reached.map((end) => cornersOf(wall)[end === "start" ? 0 : 1]).join(" and ") || "its ends"}.`);
   // Before the sending: who measures while it lasts may choose another wall.
   measureAt(wall, round);
@@ -139,7 +140,7 @@ async function keepHeights() {
   const at = new Date().toISOString();
   const [wall, round] = [form.elements.wall.value, Number(form.elements.round.value)];
   const heights = ["start", "end"].filter((end) => form.elements[end].value.trim()).map((end) => ({
-    id: crypto.randomUUID(), wall, round, end, height_mm: thick(end, form), measured_at: at, measured_by: me.member.id,
+    id: newId(), wall, round, end, height_mm: thick(end, form), measured_at: at, measured_by: me.member.id,
   }));
   if (!heights.length) { showFaults(form, [{ pointer: "/start", detail: "Fill in one end or both." }]); return; }
   const entry = await keep({ crew: me.crew.id, kind: "heights", label: `Heights of wall ${wall}, round ${round}`, method: "POST", path: `/api/v1/${cabin}/heights`, body: { heights } });

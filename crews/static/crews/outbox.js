@@ -1,6 +1,7 @@
 // What was recorded and is not yet with the service: kept in this browser until the batch endpoint took it.
 
 import { ask, NoNetwork, Problem } from "./api.js";
+import { newId } from "./ids.js";
 
 const MOST_AT_ONCE = 100;
 const changed = new EventTarget();
@@ -29,7 +30,7 @@ export async function unsent() {
 
 /** Keep an entry; it is on the disk when this resolves, with its id. */
 export async function keep(entry) {
-  const kept = { id: crypto.randomUUID(), made_at: new Date().toISOString(), state: "waiting", problem: null, ...entry };
+  const kept = { id: newId(), made_at: new Date().toISOString(), state: "waiting", problem: null, ...entry };
   await store("readwrite", (entries) => entries.put(kept));
   changed.dispatchEvent(new Event("change"));
   return kept.id;
@@ -46,7 +47,7 @@ export const onChange = (tell) => changed.addEventListener("change", tell);
 /** Send what waits, of this crew. Returns `{ accepted, refused }`: entries with their answers. */
 export async function send(crew) {
   const done = { accepted: [], refused: [] };
-  await navigator.locks.request("roundlay-outbox", async () => {
+  await alone(async () => {
     for (;;) {
       const waiting = (await unsent()).filter((one) => one.state === "waiting" && one.crew === crew.id);
       if (!waiting.length) return;
@@ -55,6 +56,10 @@ export async function send(crew) {
   });
   return done;
 }
+
+// Without HTTPS a browser has no locks: then two open pages may send the same at once, and the batch's ids
+// keep it from being done twice.
+const alone = (work) => (navigator.locks ? navigator.locks.request("roundlay-outbox", work) : work());
 
 async function sendSome(some, done) {
   const entries = some.map(({ id, made_at, method, path, body, if_match }) => ({
@@ -84,7 +89,7 @@ export const confirm = (entry) => replace(entry, { ...entry.body, confirm_doubtf
 /** Send it again with another body. It is a new entry: the service remembers the first by its id. */
 export async function replace(entry, body) {
   await store("readwrite", (kept) => kept.delete(entry.id));
-  await keep({ ...entry, id: crypto.randomUUID(), state: "waiting", problem: null, body });
+  await keep({ ...entry, id: newId(), state: "waiting", problem: null, body });
 }
 
 /** Why sending did not work, in words; null if it is only the network. */

@@ -3,6 +3,7 @@
 import { all, ask } from "./api.js";
 import { choices, fill, find, make, row, saveForm, tell } from "./dom.js";
 import { fileLink } from "./file.js";
+import { newId } from "./ids.js";
 import { run } from "./shell.js";
 
 const ROLES = ["learner", "builder", "lead"];
@@ -68,9 +69,9 @@ async function change(send, words) {
 
 async function takeIn(form) {
   const [name, role] = [form.elements.namedItem("name").value.trim(), form.elements.namedItem("role").value];
-  const member = crypto.randomUUID();
+  const member = newId();
   await saveForm(form, () => ask("PUT", `members/${member}`, { name, role }));
-  const { secret } = await ask("PUT", `keys/${crypto.randomUUID()}`, { member, name: "phone", role });
+  const { secret } = await ask("PUT", `keys/${newId()}`, { member, name: "phone", role });
   form.reset();
   await showAll();
   showSecret(secret, name);
@@ -80,7 +81,7 @@ async function newKey(form) {
   const value = (name) => form.elements.namedItem(name).value;
   const until = value("expires_at");
   const body = { member: value("member"), name: value("name").trim(), role: value("role"), expires_at: until ? new Date(`${until}T23:59:59`).toISOString() : null };
-  const { secret } = await saveForm(form, () => ask("PUT", `keys/${crypto.randomUUID()}`, body));
+  const { secret } = await saveForm(form, () => ask("PUT", `keys/${newId()}`, body));
   form.reset();
   await showAll();
   showSecret(secret, members.find((one) => one.id === body.member).name);
@@ -88,7 +89,7 @@ async function newKey(form) {
 
 async function found(form) {
   const name = form.elements.namedItem("name").value.trim();
-  const { key } = await saveForm(form, () => ask("PUT", `crews/${crypto.randomUUID()}`, { name }));
+  const { key } = await saveForm(form, () => ask("PUT", `crews/${newId()}`, { name }));
   form.reset();
   showSecret(key, `you in ${name}`);
 }

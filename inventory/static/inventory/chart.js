@@ -3,6 +3,7 @@
 import { ask, get, getOrKept } from "../crews/api.js";
 import { bothVersions } from "../crews/both.js";
 import { choices, clearFaults, fill, find, make, row, showFaults, tell } from "../crews/dom.js";
+import { newId } from "../crews/ids.js";
 import { unitsOf, unitWords, written } from "../crews/lengths.js";
 import { lengthIn, putLength } from "../crews/measures.js";
 import { confirm, drop, isDoubt, keep, onChange, replace, unsent } from "../crews/outbox.js";
@@ -102,7 +103,7 @@ async function keepLog() {
   const told = body();
   if (mending) await replace(mending, told);
   else if (held) await keep({ crew: me.crew.id, kind: "log", label: `Log ${told.number} again`, method: "PUT", path: `/api/v1/logs/${held.id}`, if_match: held.version, body: { ...kept(held), ...told } });
-  else await keep({ crew: me.crew.id, kind: "log", label: `Log ${told.number}`, method: "PUT", path: `/api/v1/logs/${crypto.randomUUID()}`, body: told });
+  else await keep({ crew: me.crew.id, kind: "log", label: `Log ${told.number}`, method: "PUT", path: `/api/v1/logs/${newId()}`, body: told });
   tell(`Log ${told.number} is kept on this phone.`);
   localStorage.setItem("last", JSON.stringify(told));
   clearForm(nextNumber(told.number));
@@ -168,7 +169,7 @@ function showHazards() {
 const inWords = (value, kind) => (typeof value === "number" ? written(value, find(`${kind}-unit`).value, me.crew.fraction) : value);
 
 async function makeYard() {
-  const id = crypto.randomUUID();
+  const id = newId();
   await ask("PUT", `yards/${id}`, { name: find("new-yard").value.trim() });
   await offerPlaces();
   find("yard").value = id;

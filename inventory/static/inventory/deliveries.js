@@ -2,6 +2,7 @@
 
 import { all, ask } from "../crews/api.js";
 import { choices, fill, find, make, row, tell } from "../crews/dom.js";
+import { newId } from "../crews/ids.js";
 import { run } from "../crews/shell.js";
 import { DELIVERY_STATES } from "./words.js";
 
@@ -23,7 +24,7 @@ export async function showDeliveries(given) {
 }
 
 async function announce() {
-  await ask("PUT", `deliveries/${crypto.randomUUID()}`, { order: page.order.id, expected_on: find("expected_on").value || null });
+  await ask("PUT", `deliveries/${newId()}`, { order: page.order.id, expected_on: find("expected_on").value || null });
   find("expected_on").value = "";
   tell("Written down.");
   await page.again();

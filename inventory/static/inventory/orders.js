@@ -2,6 +2,7 @@
 
 import { all, ask } from "../crews/api.js";
 import { choices, fill, find, make, row, saveForm, tell } from "../crews/dom.js";
+import { newId } from "../crews/ids.js";
 import { run, start } from "../crews/shell.js";
 import { ORDER_STATES } from "./words.js";
 
@@ -31,7 +32,7 @@ function offerMills(mills, chosen) {
 
 async function begin() {
   const form = find("begin");
-  const id = crypto.randomUUID();
+  const id = newId();
   const { name, mill, price_by: priceBy, currency, wanted_on: wantedOn } = form.elements;
   const body = { name: name.value, mill: mill.value, price_by: priceBy.value, currency: currency.value.trim().toUpperCase(), wanted_on: wantedOn.value || null };
   await saveForm(form, () => ask("PUT", `orders/${id}`, body));
@@ -41,7 +42,7 @@ async function begin() {
 
 async function addMill() {
   const form = find("add-mill");
-  const id = crypto.randomUUID();
+  const id = newId();
   const body = Object.fromEntries(["name", "board_rule", "cubic_rule", "contact"].map((name) => [name, form.elements.namedItem(name).value]));
   await saveForm(form, () => ask("PUT", `mills/${id}`, body));
   offerMills(await all("mills"), id);

@@ -4,6 +4,7 @@ import { all, ask, get } from "../crews/api.js";
 import { choices, clearFaults, facts, fill, find, make, row, saveForm, showFaults, tell } from "../crews/dom.js";
 import { fileLink, paperOf } from "../crews/file.js";
 import { draw } from "../crews/drawing.js";
+import { newId } from "../crews/ids.js";
 import { meant, unitsOf, unitWords } from "../crews/lengths.js";
 import { run, start } from "../crews/shell.js";
 import { STATES } from "./words.js";
@@ -43,7 +44,7 @@ function offerPlaces(yards) {
 }
 
 async function makeYard() {
-  const id = crypto.randomUUID();
+  const id = newId();
   const form = find("new-yard");
   await saveForm(form, () => ask("PUT", `yards/${id}`, { name: form.elements.namedItem("name").value.trim() }));
   location.assign(`/yard?yard=${id}`);
@@ -52,7 +53,7 @@ async function makeYard() {
 async function makeRack() {
   const form = find("new-rack");
   const name = form.elements.namedItem("name").value.trim();
-  await saveForm(form, () => ask("PUT", `racks/${crypto.randomUUID()}`, { yard: find("yard").value, name }));
+  await saveForm(form, () => ask("PUT", `racks/${newId()}`, { yard: find("yard").value, name }));
   racks = await all("racks");
   showRacks();
   form.reset();

@@ -2,6 +2,7 @@
 
 import { all, ask, get, Problem } from "../crews/api.js";
 import { fill, find, make, row, showFaults, tell } from "../crews/dom.js";
+import { newId } from "../crews/ids.js";
 import { run, start } from "../crews/shell.js";
 import { number, PLAN_STATES, when } from "./words.js";
 
@@ -32,7 +33,7 @@ const box = (name, { id, name: words }, checked) => make("label", { class: "chec
 const chosen = (name) => [...document.querySelectorAll(`input[name=${name}]:checked`)].map((one) => one.value);
 
 async function askForPlan() {
-  const body = { id: crypto.randomUUID(), cabins: chosen("cabins"), yards: chosen("yards"), preset: find("preset").value, seconds: Number(find("seconds").value) };
+  const body = { id: newId(), cabins: chosen("cabins"), yards: chosen("yards"), preset: find("preset").value, seconds: Number(find("seconds").value) };
   if (!body.cabins.length || !body.yards.length) throw new Error("Choose at least one cabin and one yard.");
   try {
     await ask("POST", "planning-jobs", body);

@@ -2,6 +2,7 @@
 
 import { all, ask, get } from "../crews/api.js";
 import { choices, fill, find, make, row, tell } from "../crews/dom.js";
+import { newId } from "../crews/ids.js";
 import { run } from "../crews/shell.js";
 import { number, TERMS } from "./words.js";
 
@@ -89,7 +90,7 @@ function showPins() {
 }
 
 async function planAgain(job) {
-  const id = crypto.randomUUID();
+  const id = newId();
   const { cabins, yards, excluded, preset, seconds } = job;
   await ask("POST", "planning-jobs", { id, cabins, yards, excluded, preset, seconds, pinned: [...job.pinned, ...pins.map((one) => one.pinned)] });
   location.assign(`/plans?job=${id}`);
