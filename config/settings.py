@@ -1,31 +1,22 @@
 """Every setting of the service; each switch is an environment variable listed in docs/running/settings.md."""
 
-import os
 from pathlib import Path
 from typing import Any
 
 from corsheaders.defaults import default_headers
 
 from config.api.schema import SCHEMA_SETTINGS
-from config.database import database_settings, private_secret
-from config.logs import logging_settings
+from config.database import database_settings
+from config.home import private_secret
+from config.logs import LEVELS, logging_settings
+from config.switches import SwitchRefused, is_on, one_of, text, whole_number, words
 from crews.addresses import proxies_from
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 
-
-def switch(name: str, default: str) -> str:
-    """One switch from the environment; empty counts as not given."""
-    return os.environ.get(name) or default
-
-
-def words(name: str, default: str = "") -> list[str]:
-    """A list from the environment, parted by commas."""
-    return [word.strip() for word in switch(name, default).split(",") if word.strip()]
-
-
-DEBUG = switch("ROUNDLAY_DEBUG", "0") == "1"
-SECRET_KEY = os.environ.get("ROUNDLAY_SECRET_KEY") or private_secret()
+_A_TERABYTE_MB = 1024 * 1024
+DEBUG = is_on("ROUNDLAY_DEBUG")
+SECRET_KEY = text("ROUNDLAY_SECRET_KEY") or private_secret()
 ALLOWED_HOSTS = words("ROUNDLAY_ALLOWED_HOSTS", "localhost,127.0.0.1,[::1]")
 
 INSTALLED_APPS = [
@@ -82,10 +73,12 @@ WHITENOISE_USE_FINDERS = True
 WHITENOISE_AUTOREFRESH = DEBUG
 
 # A chart of many thousand logs is one body.
-DATA_UPLOAD_MAX_MEMORY_SIZE = int(switch("ROUNDLAY_BODY_LIMIT_MB", "20")) * 1024 * 1024
+DATA_UPLOAD_MAX_MEMORY_SIZE = whole_number("ROUNDLAY_BODY_LIMIT_MB", 20, least=1, most=2047) * 1024 * 1024
 
 # The most that an archive of a crew may have, packed or unpacked, to be read in.
-ARCHIVE_LIMIT_BYTES = int(switch("ROUNDLAY_ARCHIVE_LIMIT_MB", "4096")) * 1024 * 1024
+ARCHIVE_LIMIT_BYTES = (
+    whole_number("ROUNDLAY_ARCHIVE_LIMIT_MB", 4096, least=1, most=_A_TERABYTE_MB) * 1024 * 1024
+)
 
 REST_FRAMEWORK = {
     "DEFAULT_AUTHENTICATION_CLASSES": ["crews.access.KeyAuthentication"],
@@ -104,16 +97,21 @@ SPECTACULAR_SETTINGS = SCHEMA_SETTINGS
 PROCRASTINATE_AUTODISCOVER_MODULE_NAME = "worker"
 
 # How long a planning job may run, and how often a worker looks for jobs whose worker died.
-PLANNING_SECONDS_MOST = int(switch("ROUNDLAY_PLANNING_SECONDS_MOST", "600"))
+PLANNING_SECONDS_MOST = whole_number("ROUNDLAY_PLANNING_SECONDS_MOST", 600, least=1, most=86_400)
 
 # Requests per key and minute; 0: no limit.
-REQUESTS_PER_MINUTE = int(switch("ROUNDLAY_REQUESTS_PER_MINUTE", "12000"))
+REQUESTS_PER_MINUTE = whole_number("ROUNDLAY_REQUESTS_PER_MINUTE", 12_000, least=0, most=1_000_000_000)
 # The same per address, for requests without a key that opens anything.
-KEYLESS_REQUESTS_PER_MINUTE = int(switch("ROUNDLAY_KEYLESS_REQUESTS_PER_MINUTE", "120"))
-TRUSTED_PROXIES = proxies_from(words("ROUNDLAY_TRUSTED_PROXIES"))
+KEYLESS_REQUESTS_PER_MINUTE = whole_number(
+    "ROUNDLAY_KEYLESS_REQUESTS_PER_MINUTE", 120, least=0, most=1_000_000_000
+)
+try:
+    TRUSTED_PROXIES = proxies_from(words("ROUNDLAY_TRUSTED_PROXIES"))
+except ValueError as fault:
+    raise SwitchRefused(f"ROUNDLAY_TRUSTED_PROXIES takes addresses, networks or unix: {fault}.") from fault
 # Whether events may be sent to addresses inside the operator's own network, and without TLS.
-WEBHOOKS_TO_PRIVATE = switch("ROUNDLAY_WEBHOOKS_TO_PRIVATE", "0") == "1"
-METRICS_TOKEN = switch("ROUNDLAY_METRICS_TOKEN", "")
+WEBHOOKS_TO_PRIVATE = is_on("ROUNDLAY_WEBHOOKS_TO_PRIVATE")
+METRICS_TOKEN = text("ROUNDLAY_METRICS_TOKEN")
 
 # Other origins whose pages may use the API from a browser.
 CORS_ALLOWED_ORIGINS = words("ROUNDLAY_CORS_ORIGINS")
@@ -125,17 +123,18 @@ CORS_EXPOSE_HEADERS = [
 ]  # fmt: skip
 
 # Behind HTTPS: nothing is answered without it, and browsers are told so for a year.
-HTTPS = switch("ROUNDLAY_HTTPS", "0") == "1"
+HTTPS = is_on("ROUNDLAY_HTTPS")
 SECURE_SSL_REDIRECT = SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
 SECURE_REDIRECT_EXEMPT = [r"^health/", r"^metrics$"]
 SECURE_HSTS_SECONDS = 365 * 24 * 3600 if HTTPS else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = HTTPS
-if switch("ROUNDLAY_BEHIND_PROXY", "0") == "1":
+if is_on("ROUNDLAY_BEHIND_PROXY"):
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
 SECURE_CONTENT_TYPE_NOSNIFF = True
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 
 LOGGING = logging_settings(
-    form=switch("ROUNDLAY_LOG_FORMAT", "line"), level=switch("ROUNDLAY_LOG_LEVEL", "INFO")
+    form=one_of("ROUNDLAY_LOG_FORMAT", "line", ("line", "json")),
+    level=one_of("ROUNDLAY_LOG_LEVEL", "INFO", LEVELS),
 )
