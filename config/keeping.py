@@ -8,7 +8,9 @@ from signal import SIGTERM
 from typing import IO
 
 from config.children import start_child, stop_child
-from config.database import Place, PrivateServerFailed, running_server
+from config.database import Place, Say, running_server
+from config.home import PrivateServerFailed
+from config.server_lock import ServerLock
 
 # What ends as soon as it begins is not started again and again without a rest.
 _REST_S = 5.0
@@ -47,30 +49,42 @@ class KeptProcess:
 
 
 class KeptDatabase:
-    """The private PostgreSQL of a place; one that somebody else runs is used and left alone."""
+    """The private PostgreSQL of a place; one that another process shares is used and left alone."""
 
-    def __init__(self, place: Place) -> None:
+    def __init__(self, place: Place, *, say: Say | None = None) -> None:
         self.place = place
         self._held = ExitStack()
         self._process: subprocess.Popen[bytes] | None = None
+        self._lock = ServerLock(place.sockets, say=say)
+
+    def await_earlier(self) -> None:
+        """Wait until an earlier one of this place is gone, with all that stopped before it."""
+        self._lock.await_earlier()
 
     def start(self) -> bool:
         """Start it, or join the one that answers; True if it was started. Raises PrivateServerFailed."""
         self._held.close()
-        self._process = self._held.enter_context(running_server(self.place))
+        server = running_server(self.place, lock=self._lock, shared=True)
+        self._process = self._held.enter_context(server)
         return self._process is not None
 
     def mend(self) -> bool:
-        """Start it again if it was ours and ended; it recovers by itself. True if it was started.
+        """Start it again if it ended, be it ours or one whose host is gone; it recovers by itself.
 
-        What is left of the one before may hold it up: then it is tried again the next time.
+        True if it was started. What is left of the one before may hold it up: then it is tried again the
+        next time.
         """
-        if self._process is None or self._process.poll() is None:
+        ended = not self._lock.is_hosted() if self._process is None else self._process.poll() is not None
+        if not ended:
             return False
         try:
             return self.start()
         except PrivateServerFailed:
             return False
+
+    def leave(self) -> None:
+        """We are about to stop: nobody joins from now on."""
+        self._lock.let_go()
 
     def stop(self) -> None:
         self._held.close()

@@ -1,79 +1,52 @@
 """What `make run` does: database, demo, web and worker, the main job once; then serves until Ctrl-C."""
 
-import json
+import errno
+import http.client
 import os
 import signal
 import socket
-import subprocess
 import sys
 import tempfile
 import threading
 import time
-import urllib.error
-import urllib.request
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
 
-from config.database import PRIVATE, PROJECT, PrivateServerFailed, private_place
+from config.commands import CannotRun, check_reachable, has_crew, manage, say
+from config.database import private_place, settle_in
+from config.demo import FOUNDING, demo_key, key_file, load_demo, show_demo
+from config.home import PrivateServerFailed
 from config.keeping import KeptDatabase, KeptProcess
+from config.kernels import Kernels, compiling
+from config.switches import SwitchRefused, is_on
+from config.welcome import LOOPBACK as HOST
+from config.welcome import Door, door, hosts, welcome
 
-HOST = "127.0.0.1"
-KEY_FILE = PRIVATE / "demo-key"
-_WEB_SECONDS = 40
-
-
-class CannotRun(RuntimeError):
-    """The service cannot be started; the message says why and what to do."""
+_WEB_SECONDS = 300
 
 
-def say(text: str) -> None:
-    print(text, flush=True)  # noqa: T201 - this is what the command is for
-
-
-def check_port(port: int) -> None:
+def check_port(door: Door) -> None:
     """Refuse a port that something else listens on, before anything is started."""
-    with socket.socket() as trial:
-        trial.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-        try:
-            trial.bind((HOST, port))
-        except OSError as taken:
-            raise CannotRun(f"Port {port} is taken. Choose another one: make run PORT={port + 1}") from taken
+    try:
+        family = socket.getaddrinfo(door.bind, door.port, type=socket.SOCK_STREAM)[0][0]
+        with socket.socket(family) as trial:
+            trial.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+            trial.bind((door.bind, door.port))
+    except PermissionError as refused:
+        raise CannotRun(
+            f"Port {door.port} is for root alone. Choose another: make run PORT=8000"
+        ) from refused
+    except OSError as fault:
+        if fault.errno == errno.EADDRINUSE:
+            free = door.port + 1 if door.port < 65_535 else 8000
+            raise CannotRun(f"Port {door.port} is taken. Choose another one: make run PORT={free}") from fault
+        raise CannotRun(f"{door.bind} is no address of this machine: {fault.strerror}.") from fault
 
 
-def manage(*arguments: str, env: dict[str, str], quiet: bool = False) -> str:
-    """Run one of manage.py's commands; its output, or CannotRun with what it said."""
-    done = subprocess.run(
-        [sys.executable, "manage.py", *arguments],
-        cwd=PROJECT,
-        env=env,
-        capture_output=True,
-        text=True,
-        check=False,
-    )
-    if done.returncode:
-        raise CannotRun(f"manage.py {arguments[0]} failed:\n{done.stdout[-1000:]}{done.stderr[-3000:]}")
-    if not quiet:
-        say(done.stdout.rstrip())
-    return done.stdout
-
-
-def load_demo(env: dict[str, str]) -> None:
-    """Load the demo into an empty database and keep its key where only we can read it."""
-    told = manage("load_demo", env=env, quiet=True)
-    for line in told.splitlines():
-        word, _, value = line.partition(": ")
-        if word == "key":
-            KEY_FILE.unlink(missing_ok=True)
-            KEY_FILE.touch(mode=0o600)
-            KEY_FILE.write_text(value.strip())
-        else:
-            say(f"   {line}")
-
-
-def service_commands(port: int) -> dict[str, list[str]]:
+def service_commands(port: int, bound: str = "") -> dict[str, list[str]]:
     """What the service consists of: the command of each process, by what it does."""
     python = sys.executable
-    web = [python, "-m", "gunicorn", "config.wsgi", "--bind", f"{HOST}:{port}", "--workers", "2"]
+    web = [python, "-m", "gunicorn", "config.wsgi", "--bind", bound or f"{HOST}:{port}", "--workers", "2"]
     web += ["--threads", "4", "--worker-tmp-dir", "/tmp", "--log-level", "warning", "--no-control-socket"]
     worker = [python, "manage.py", "procrastinate", "worker", "--shutdown-graceful-timeout", "1"]
     # Short tasks have a worker of their own, so that they do not wait behind the planner.
@@ -83,87 +56,113 @@ def service_commands(port: int) -> dict[str, list[str]]:
 
 
 @contextmanager
-def running_service(port: int, env: dict[str, str]) -> Iterator[list[KeptProcess]]:
-    """Web and workers, running while the block runs."""
+def running_service(
+    port: int, env: dict[str, str], *, own: Door | None = None, leaving: Callable[[], None] = lambda: None
+) -> Iterator[list[KeptProcess]]:
+    """Web and workers, running while the block runs; `leaving` is called before they are stopped."""
+    own = own or Door(bind=HOST, port=port)
     with tempfile.TemporaryDirectory(prefix="roundlay-metrics-") as shared_counters:
         web_env = env | {"PROMETHEUS_MULTIPROC_DIR": shared_counters}
         kept = [
             KeptProcess(name, command, env=web_env if name == "web" else env)
-            for name, command in service_commands(port).items()
+            for name, command in service_commands(port, own.bound).items()
         ]
         try:
-            await_web(port, kept[0])
+            await_web(own, kept[0])
             yield kept
         finally:
+            leaving()
             for one in reversed(kept):
                 one.stop(seconds=10)
 
 
-def await_web(port: int, web: KeptProcess) -> None:
-    """Wait until the API answers; without a key that is a 401."""
+def await_web(own: Door, web: KeptProcess) -> None:
+    """Wait until the API answers, be it that it wants a key, HTTPS, or to be asked by another name."""
     for _ in range(_WEB_SECONDS * 5):
+        asking = http.client.HTTPConnection(own.near, own.port, timeout=5)
         try:
-            urllib.request.urlopen(f"http://{HOST}:{port}/api/v1/me", timeout=5).close()
-        except urllib.error.HTTPError as answer:
-            if answer.code == 401:
+            asking.request("GET", "/api/v1/me")
+            if asking.getresponse().status < 500:
                 return
-        except OSError:
+        except (OSError, http.client.HTTPException):
             pass
+        finally:
+            asking.close()
         if web.ended:
             break
         time.sleep(0.2)
     raise CannotRun("The web process did not come up; what it printed above says why.")
 
 
-def run(port: int, *, once: bool) -> None:
-    check_port(port)
+def run(own: Door, *, once: bool) -> int:
+    """Start everything, show the demo, and serve unless `once`; the status to end with."""
     env = dict(os.environ) | {"DJANGO_SETTINGS_MODULE": "config.settings", "PYTHONUNBUFFERED": "1"}
     if env.get("ROUNDLAY_LOG_FORMAT") != "json":
         env.setdefault("ROUNDLAY_LOG_LEVEL", "WARNING")  # what is shown here is for a person
-    database = None
+    if not env.get("ROUNDLAY_ALLOWED_HOSTS"):
+        env["ROUNDLAY_ALLOWED_HOSTS"] = hosts(own)
     with ExitStack() as stack:
-        if env.get("DATABASE_URL"):
-            say("-> Database: the one in DATABASE_URL")
-        else:
-            say("-> Database: starting the private PostgreSQL")
-            database = KeptDatabase(private_place())
+        database = _database(env)
+        check_port(own)
+        say("-> Compiling the planner's kernels beside the rest (at the first start, about a minute)")
+        kernels = stack.enter_context(compiling(env))
+        if database is not None:
+            say("-> Database: starting the private PostgreSQL (at the first start, some seconds)")
             stack.callback(database.stop)
             started, place = database.start(), database.place
             say(f"   {'started' if started else 'joined the one running'}; data in {place.data}")
             env["DATABASE_URL"] = place.url()
-        say("-> Migrations")
+        url = env["DATABASE_URL"]
+        say("-> Migrations (at the first start, some ten seconds)")
         manage("migrate", "--verbosity", "1", env=env, quiet=True)
-        say("-> Demo")
-        load_demo(env)
-        say("-> Web and worker")
-        kept = stack.enter_context(running_service(port, env))
-        main_job(port, env)
-        addresses(port)
+        _demo(url, env, private=database is not None)
+        say("-> Web and workers")
+        leaving = database.leave if database is not None else lambda: None
+        kept = stack.enter_context(running_service(own.port, env, own=own, leaving=leaving))
+        shown = main_job(own, url, env, kernels)
+        welcome(own, url, env, staying=not once)
         if not once:
             serve(kept, database)
+        return 0 if shown or not once else 1
 
 
-def main_job(port: int, env: dict[str, str]) -> None:
-    """Plan the demo's first cabin for real and show what its lead wants to see, through the API alone."""
-    if not KEY_FILE.exists():
-        say("-> This database has crews of its own; nothing is planned by itself.")
-        return
-    say("-> The main job: planning the demo's first cabin")
-    done = subprocess.run(
-        [sys.executable, "-m", "config.show_demo", f"http://{HOST}:{port}", str(KEY_FILE)],
-        cwd=PROJECT, env=env, check=False,
-    )  # fmt: skip
-    if done.returncode:
-        raise CannotRun("The main job failed; what it printed above says why.")
+def _database(env: dict[str, str]) -> KeptDatabase | None:
+    """The private database, not started yet but free to be started; None if DATABASE_URL names another."""
+    if env.get("DATABASE_URL"):
+        say("-> Database: the one in DATABASE_URL")
+        check_reachable(env["DATABASE_URL"])
+        return None
+    settle_in(say, command="make run")
+    database = KeptDatabase(private_place(), say=say)
+    database.await_earlier()  # before the port is looked at, which it may hold still
+    return database
 
 
-def addresses(port: int) -> None:
-    say("")
-    say(f"API:               http://{HOST}:{port}/api/v1/")
-    say(f"Interactive docs:  http://{HOST}:{port}/api/docs")
-    say(f"OpenAPI schema:    http://{HOST}:{port}/api/openapi.yaml")
-    if KEY_FILE.exists():
-        say(f"Access key (demo): {KEY_FILE.read_text()}")
+def _demo(url: str, env: dict[str, str], *, private: bool) -> None:
+    """The demo comes by itself into an empty private database, and into no other."""
+    if private:
+        say("-> Demo (at the first start, some ten seconds)")
+        load_demo(url, env)
+    elif not has_crew(url):
+        say(FOUNDING)
+
+
+def main_job(own: Door, url: str, env: dict[str, str], kernels: Kernels) -> bool:
+    """Show the demo, if the database has one; False if that failed, which is no reason not to serve."""
+    root = own.root(own.near)
+    if not key_file(url).exists():
+        if has_crew(url):
+            say("-> This database has crews of its own; nothing is planned by itself.")
+        return True
+    if not demo_key(url, root):
+        say("-> The demo's key that is kept here opens nothing (any more); nothing is planned by itself.")
+        return True
+    say("-> The main job: planning the demo's first cabin (about 15 s)")
+    kernels.wait()
+    if show_demo(url, root, env):
+        return True
+    say("   The demo could not be shown; the line above says why.")
+    return False
 
 
 def serve(kept: list[KeptProcess], database: KeptDatabase | None) -> None:
@@ -181,21 +180,22 @@ def serve(kept: list[KeptProcess], database: KeptDatabase | None) -> None:
     say("\nStopping.")
 
 
+def check_settings() -> None:
+    """Raises SwitchRefused if a setting of the service cannot be meant, before anything is started."""
+    import config.settings  # noqa: F401 - reads them all
+
+
 def main() -> int:
     signal.signal(signal.SIGTERM, signal.default_int_handler)
     try:
-        port = int(os.environ.get("PORT") or 8000)
-        run(port, once=os.environ.get("ONCE") == "1")
-    except ValueError:
-        say(f"PORT is a number, not {json.dumps(os.environ.get('PORT'))}.")
-        return 2
-    except (CannotRun, PrivateServerFailed) as reason:
+        check_settings()
+        return run(door(), once=is_on("ONCE"))
+    except (CannotRun, PrivateServerFailed, SwitchRefused) as reason:
         say(f"\n{reason}")
         return 1
     except KeyboardInterrupt:
         say("\nStopped.")
         return 130
-    return 0
 
 
 if __name__ == "__main__":

@@ -147,6 +147,6 @@ def main(root: str, key_file: str) -> int:
 if __name__ == "__main__":
     try:
         sys.exit(main(*sys.argv[1:]))
-    except RuntimeError as reason:
+    except (RuntimeError, OSError) as reason:
         say(f"   {reason}")
         sys.exit(1)

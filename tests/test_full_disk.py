@@ -11,7 +11,7 @@ import psycopg
 import pytest
 from django.db import connection
 
-from config.database import as_root
+from config.home import as_root
 from inventory.models import Log, Measurement
 from tests.bench.yards import a_chart
 from tests.cabins.building import a_yard

@@ -4,7 +4,7 @@ import os
 import subprocess
 import sys
 
-from config.database import PROJECT
+from config.home import PROJECT
 
 # Large, and for workers, printing and those alone who ask for a take-off.
 NOT_IN_WEB = ("numba", "numpy", "llvmlite", "scipy", "typst", "planning.core.search", "planning.core.sure")

@@ -12,7 +12,7 @@ from django.db import migrations, models
 from django.db.migrations.loader import MigrationLoader
 from django.db.models.fields import NOT_PROVIDED
 
-from config.database import PROJECT
+from config.home import PROJECT
 from crews.dropped_index import DropIndexOfKey
 
 # The first release's: before them nothing served.

@@ -2,26 +2,26 @@
 
 import os
 import sys
-from contextlib import ExitStack
 
 import django
 
-from config.database import PrivateServerFailed, private_place, running_server
+from config.commands import say
+from config.database import database_at_hand
+from config.home import PrivateServerFailed
+from config.switches import SwitchRefused
 
 
 def main(arguments: list[str]) -> int:
     """Of DATABASE_URL or else of the private server, started if need be."""
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "config.settings")
-    django.setup()
-    from config.archive import commands  # needs the models
-
     try:
-        with ExitStack() as stack:
-            if not os.environ.get("DATABASE_URL"):
-                stack.enter_context(running_server(private_place()))
+        django.setup()
+        from config.archive import commands  # needs the models
+
+        with database_at_hand(say, command=f"make {arguments[0]}-crew" if arguments else "make"):
             return commands.run(arguments)
-    except PrivateServerFailed as reason:
-        commands.say(str(reason))
+    except (PrivateServerFailed, SwitchRefused) as reason:
+        say(str(reason))
         return 1
 
 

@@ -15,7 +15,7 @@ import psutil
 import psycopg
 from psycopg.conninfo import make_conninfo
 
-from config.database import PROJECT
+from config.home import PROJECT
 from tests.bench.world import Result, World
 from tests.bench.yards import a_yard
 

@@ -7,7 +7,7 @@ import time
 from collections.abc import Sequence
 from statistics import median
 
-from config.database import PROJECT
+from config.home import PROJECT
 from tests.bench.world import Result, World
 from tests.bench.yards import a_yard
 

@@ -10,7 +10,7 @@ from collections.abc import Callable
 
 import django
 
-from config.database import PROJECT
+from config.home import PROJECT
 from tests.bench import archives, building, charts, lists, load
 from tests.bench.service import throwaway_database, whole_service
 from tests.bench.world import Result, World, a_world

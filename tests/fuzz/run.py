@@ -17,7 +17,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from config.children import start_child, stop_child
-from config.database import PROJECT
+from config.home import PROJECT
 from config.run import HOST, manage, service_commands
 from tests.bench.service import free_port, throwaway_database
 from tests.schema import SCHEMA_FILE

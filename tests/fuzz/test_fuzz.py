@@ -7,7 +7,7 @@ import sys
 
 import pytest
 
-from config.database import PROJECT
+from config.home import PROJECT
 from tests.kinds import operations
 
 

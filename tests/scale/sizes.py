@@ -14,7 +14,7 @@ from typing import Any
 import django
 import psycopg
 
-from config.database import PROJECT
+from config.home import PROJECT
 from tests.bench.service import throwaway_database
 
 _WEIGHED = """

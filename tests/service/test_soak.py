@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from config.database import PROJECT
+from config.home import PROJECT
 
 pytestmark = pytest.mark.service
 # What the lasting processes may hold at most: two web processes with four threads each, a planner with two

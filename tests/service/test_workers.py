@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from config.database import PROJECT
+from config.home import PROJECT
 
 pytestmark = pytest.mark.service
 
