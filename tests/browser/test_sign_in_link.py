@@ -1,4 +1,4 @@
-"""A link signs a phone in, once, also where a browser holds the service for unsafe because it has no HTTPS."""
+"""A link signs a phone in, once, also where a browser holds the service for unsafe for want of HTTPS."""
 
 from collections.abc import Iterator
 from pathlib import Path
