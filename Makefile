@@ -36,7 +36,7 @@ setup: .venv/.run ## make the virtual environment and install what the service n
 	@test -n "$(PYTHON)" || { echo "Python 3.11 or newer is needed; name it: make PYTHON=/path/to/python3.11"; exit 1; }
 	@echo "-> Virtual environment with $$($(PYTHON) --version)"
 	@$(PYTHON) -m venv .venv
-	@echo "-> Installing what the service needs (200 MB to download at first, then about a minute)"
+	@echo "-> Installing what the service needs (150 MB to download at first, then about a minute)"
 	@$(INSTALL) -r requirements.lock
 	@told=$$($(PY) -m pip --disable-pip-version-check check) || { echo "$$told"; exit 1; }
 	@touch $@

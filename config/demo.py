@@ -1,13 +1,13 @@
 """The demo: loaded into an empty database (`make demo-data`, or `make run` on the private one), and shown."""
 
 import hashlib
+import http.client
 import os
 import subprocess
 import sys
-import urllib.error
-import urllib.request
 from collections.abc import Mapping
 from pathlib import Path
+from urllib.parse import urlsplit
 
 from psycopg.conninfo import conninfo_to_dict, make_conninfo
 
@@ -39,17 +39,20 @@ def load_demo(url: str, env: Mapping[str, str]) -> bool:
 
 
 def demo_key(url: str, root: str) -> str:
-    """The demo's key, if it opens the service that answers at `root`; else an empty text."""
+    """The demo's key; an empty text if there is none, or if the service at `root` does not take it."""
     file = key_file(url)
     if not file.exists():
         return ""
     key = file.read_text().strip()
-    asking = urllib.request.Request(f"{root}/api/v1/me", headers={"Authorization": f"Bearer {key}"})
+    where = urlsplit(root)
+    asking = http.client.HTTPConnection(where.hostname or "", where.port, timeout=30)
     try:
-        with urllib.request.urlopen(asking, timeout=30):
-            return key
-    except OSError:
+        asking.request("GET", "/api/v1/me", headers={"Authorization": f"Bearer {key}"})
+        return "" if asking.getresponse().status == 401 else key
+    except (OSError, http.client.HTTPException):
         return ""
+    finally:
+        asking.close()
 
 
 def show_demo(url: str, root: str, env: Mapping[str, str]) -> bool:

@@ -17,7 +17,7 @@ from config.home import PrivateServerFailed
 _SHARED = b"shared"
 _WAIT_SECONDS = 120.0
 _LOOK_EVERY_SECONDS = 0.1
-GOING_DOWN = "   an earlier run of this clone is still going down; waiting for it to be gone"
+GOING_DOWN = "   an earlier run of this clone is still going down (or a backup is under way); waiting for it"
 
 
 class StillHeld(PrivateServerFailed):

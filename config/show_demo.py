@@ -37,7 +37,7 @@ class Api:
             with urllib.request.urlopen(request, timeout=30) as answer:
                 return json.load(answer)
         except urllib.error.HTTPError as refusal:
-            raise RuntimeError(f"{method} {path}: {refusal.read().decode()}") from refusal
+            raise RuntimeError(f"{method} {path}: {refusal.read().decode()[:600]}") from refusal
 
 
 class Writer:

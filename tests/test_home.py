@@ -1,12 +1,15 @@
 """Where a clone's data lie: outside of it, bound to its path, and never shared or lost without a word."""
 
 import shutil
+from io import StringIO
 from pathlib import Path
 
 import pytest
 
 from config import home as homes
+from config.database import settle_in
 from config.home import HomeUnclear, data_root, home_of, kept_text, settle
+from config.switches import SwitchRefused
 
 
 @pytest.fixture(autouse=True)
@@ -162,6 +165,23 @@ def test_old_data_in_use_stay_where_they_are(clone):
         settled(clone, running=True)
 
     assert (clone / ".private" / "postgres").exists()
+
+
+def test_without_a_terminal_the_question_is_answered_by_a_switch(monkeypatch):
+    answers: list[bool] = []
+    monkeypatch.setattr("config.database.settle", lambda *, ask, **_: answers.append(ask("Take them over?")))
+    monkeypatch.setattr("sys.stdin", StringIO())
+
+    with pytest.raises(HomeUnclear, match=r"Take them over\? make run MOVED=1 does that, MOVED=0 "):
+        settle_in(print, command="make run")
+    for given in ("yes", "0"):
+        monkeypatch.setenv("MOVED", given)
+        settle_in(print, command="make run")
+    monkeypatch.setenv("MOVED", "perhaps")
+    with pytest.raises(SwitchRefused):
+        settle_in(print, command="make run")
+
+    assert answers == [True, False]
 
 
 @pytest.mark.parametrize("given", ["", "share/relative"])

@@ -9,6 +9,7 @@ import subprocess
 import sys
 import time
 import urllib.error
+import urllib.parse
 import urllib.request
 from collections.abc import Iterator
 from pathlib import Path
@@ -16,6 +17,7 @@ from pathlib import Path
 import pytest
 
 from config.home import ROOT_HOME, as_root, id_of
+from config.welcome import qr
 
 pytestmark = pytest.mark.service
 ROOT = Path(__file__).resolve().parent.parent.parent
@@ -181,6 +183,46 @@ def test_a_key_that_opens_nothing_any_more_keeps_nobody_from_being_served(servic
     assert served == 200
     assert "opens nothing" in service.printed
     assert "Access key" not in service.printed
+
+
+def test_a_phone_signs_in_once_by_the_printed_link_which_stands_in_no_log(service):
+    """On an address beyond the usual one; this machine stands for the phone."""
+    running = service.start(BIND="127.0.0.2", ROUNDLAY_LOG_FORMAT="json", ROUNDLAY_LOG_LEVEL="INFO")
+    printed = service.printed
+    try:
+        [link] = re.findall(rf"^http://127\.0\.0\.2:{service.port}/sign-in/link#\S+$", printed, re.MULTILINE)
+        address, _, secret = link.partition("#")
+        statuses = [sign_in(address, secret, service.port) for _ in range(2)]
+    finally:
+        running.send_signal(signal.SIGINT)
+        running.wait(timeout=60)
+    logged = running.stdout.read()
+    running.stdout.close()
+
+    assert statuses == [(204, 200), (410, 401)], "the first browser gets in, and no other"
+    assert qr(link, coloured=False) in printed
+    assert "is not encrypted" in printed
+    assert '"path": "/sign-in/link"' in logged
+    assert secret not in logged
+    assert secret not in printed.replace(link, "")
+
+
+def sign_in(address: str, secret: str, port: int) -> tuple[int, int]:
+    """What a new browser is told that sends what the link holds, and what the API tells it then."""
+    kept = urllib.request.HTTPCookieProcessor()
+    browser = urllib.request.build_opener(kept)
+    with browser.open(address, timeout=30) as page:
+        [token] = re.findall(r'name="csrfmiddlewaretoken" value="(\w+)"', page.read().decode())
+    form = urllib.parse.urlencode({"link": secret, "csrfmiddlewaretoken": token}).encode()
+
+    def told(asked: str, data: bytes | None = None) -> int:
+        try:
+            with browser.open(asked, data, timeout=30) as answer:
+                return answer.status
+        except urllib.error.HTTPError as refusal:
+            return refusal.code
+
+    return told(address, form), told(f"http://127.0.0.2:{port}/api/v1/me")
 
 
 def test_a_port_in_use_is_refused_with_the_way_out(service):
