@@ -167,10 +167,10 @@ def main_job(own: Door, url: str, env: dict[str, str], kernels: Kernels) -> bool
 
 def serve(kept: list[KeptProcess], database: KeptDatabase | None) -> None:
     """Until Ctrl-C; whatever ends by itself meanwhile is started again."""
-    say("\nServing. Ctrl-C stops everything.")
     asked = threading.Event()
     for number in (signal.SIGINT, signal.SIGTERM):
         signal.signal(number, lambda *_: asked.set())
+    say("\nServing. Ctrl-C stops everything.")
     while not asked.wait(1):
         if database is not None and database.mend():
             say("PostgreSQL ended and was started again.")
