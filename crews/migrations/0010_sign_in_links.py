@@ -7,7 +7,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('crews', '0008_made_at_of_rows'),
+        ('crews', '0009_weight_unit'),
     ]
 
     operations = [
