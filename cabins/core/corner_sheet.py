@@ -55,25 +55,31 @@ def corner_sheet(
     """The sheet of one corner or tee, low and high logs in the order they are laid.
 
     Notches follow the heights: where a top was measured, the notch is what it must have been to give it.
-    The first log lies on the deck, in a flat where the wall is scribed, on packing where it is chinked.
+    The first log lies on the deck, in a flat where the wall is scribed, on packing where it is chinked; or it
+    is notched over the half log that lies across under it.
     Raises NoSuchCrossing, JointError.
     """
     use = settings or JointSettings()
-    logs = _logs_at(stack, _crossing(stack, crossing))
-    depths = _depths_mm(logs)
+    here = _crossing(stack, crossing)
+    logs, half_log = _logs_at(stack, here), _half_log_at(stack, here)
+    depths = _depths_mm(logs, half_log.top_mm if half_log else 0.0)
     rows: list[CornerRow] = []
     seat = 0.0
+    if half_log:
+        taken = top_cut_mm(kind=stack.layout.notch, depth_above_mm=depths[0], settings=use)
+        seat = half_log.top_mm - taken
+    lies_on = seat
     for number, (log, depth) in enumerate(zip(logs, depths, strict=True)):
         above = depths[number + 1] if number + 1 < len(logs) else 0.0
         cut = cut_notch(
             kind=stack.layout.notch,
             depth_mm=depth,
             diameter_mm=log.diameter_mm,
-            crossing_diameter_mm=logs[max(0, number - 1)].diameter_mm,
-            gap_mm=stack.layout.gap.target_mm,
+            crossing_diameter_mm=(logs[number - 1] if number else half_log or log).diameter_mm,
+            gap_mm=log.seat.gap_mm if number == 0 and half_log and log.seat else stack.layout.gap.target_mm,
             depth_above_mm=above,
             thickness_mm=thickness_mm,
-            is_on_deck=number == 0,
+            is_on_deck=number == 0 and half_log is None,
             settings=use,
         )
         next_seat = log.top_mm - top_cut_mm(kind=stack.layout.notch, depth_above_mm=above, settings=use)
@@ -82,7 +88,7 @@ def corner_sheet(
     return CornerSheet(
         crossing=crossing,
         rows=tuple(rows),
-        sum_mm=math.fsum(row.takes_mm for row in rows),
+        sum_mm=math.fsum([lies_on, *(row.takes_mm for row in rows)]),
         height_mm=logs[-1].top_mm,
         warnings=tuple(
             Sentence("Round {round}, wall {wall}: {said}", round=row.round, wall=row.wall, said=warning)
@@ -111,9 +117,17 @@ def _logs_at(stack: Stack, crossing: Crossing) -> list[Top]:
     ]
 
 
-def _depths_mm(logs: list[Top]) -> list[float]:
-    """How far each log sinks over the one below it; the first over the deck."""
-    below = [0.0, *(log.top_mm for log in logs[:-1])]
+def _half_log_at(stack: Stack, crossing: Crossing) -> Top | None:
+    """The half log that lies across under the first log at a crossing."""
+    if not stack.layout.half_logs:
+        return None
+    column = column_at(columns_of(stack.layout)[crossing.high_wall], crossing.id)
+    return next(t for t in stack.tops if (t.wall, t.round, t.column) == (crossing.high_wall, 0, column))
+
+
+def _depths_mm(logs: list[Top], first_mm: float) -> list[float]:
+    """How far each log sinks over the one below it; the first over what it lies on."""
+    below = [first_mm, *(log.top_mm for log in logs[:-1])]
     return [
         notch_depth_mm(crossing_top_mm=under, underside_mm=log.top_mm - log.diameter_mm)
         for under, log in zip(below, logs, strict=True)

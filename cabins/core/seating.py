@@ -113,12 +113,14 @@ def seat_on_deck(
     `reach_mm`: the plan's top; None without a plan, and then it is what the log comes to. Where half logs
     lie there already (`crossing_top_mm`), it is notched over them.
     """
-    underside = sealer_mm - flat.depth_in_mm(diameter_mm)
+    top = sealer_mm - flat.depth_in_mm(diameter_mm) + diameter_mm
+    # From the top, as every notch is reckoned: no two sheets may differ by the last bit.
+    underside = top - diameter_mm
     notch = _notch(crossing_top_mm, underside)
     share = (0.0 if notch is None else notch) / diameter_mm
     is_allowed = notch is None or _lies_within(share, *notch_limit)
     return Seat(
-        reach_mm=underside + diameter_mm if reach_mm is None else reach_mm,
+        reach_mm=top if reach_mm is None else reach_mm,
         own_top_mm=0.0,
         diameter_mm=diameter_mm,
         crossing_top_mm=crossing_top_mm,
@@ -127,7 +129,7 @@ def seat_on_deck(
         notch_needed_mm=notch,
         notch_mm=notch,
         underside_mm=underside,
-        top_mm=underside + diameter_mm,
+        top_mm=top,
         is_within_band=True,
         is_within_limit=is_allowed,
         is_blocked=not is_allowed,
