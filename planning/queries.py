@@ -51,6 +51,7 @@ def plan_row(crew: Crew, id: UUID) -> dict[str, Any]:
     report, made_from = row.pop("report"), row.pop("made_from")
     return row | {
         "cabins": list(made_from["cabins"]),
+        "searched": report.get("searched", True),  # plans of before do not say, and were
         "terms": report["terms"],
         "metrics": report["metrics"],
         "shortages": [_to_order(shortage) for shortage in report["shortages"]],

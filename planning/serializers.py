@@ -152,6 +152,9 @@ class PresetsOut(RowOut):
 
 class WholePlanOut(PlanOut):
     cabins = serializers.ListField(child=serializers.UUIDField())
+    searched = serializers.BooleanField(
+        help_text="False: hardly more than a first guess, for it was stopped before a whole short search."
+    )
     terms = serializers.DictField(child=serializers.FloatField(), help_text="What each term adds.")
     metrics = serializers.DictField(child=serializers.FloatField(), help_text="In mm where it is a length.")
     shortages = ShortageOut(many=True, help_text="What to order for the places and members that stay empty.")

@@ -4,17 +4,11 @@ The planner runs in a process of its own: it may use both cores, may be stopped 
 crash of it costs the job and not the worker. PlanningJob is the truth; the queue only wakes workers.
 """
 
-import json
 import logging
 import queue
-import subprocess
-import sys
-import threading
-from contextlib import suppress
-from typing import IO, Any
+from typing import Any
 from uuid import UUID, uuid4
 
-from django.conf import settings
 from django.db import InterfaceError, OperationalError, connections
 from django.utils.timezone import now
 from procrastinate import JobContext
@@ -25,6 +19,7 @@ from planning import left_jobs
 from planning.core.files import write_problem
 from planning.material import draw_up
 from planning.models import ENDED, JobState, PlanningJob
+from planning.planner_process import PlannerProcess, keep_planner, take_planner
 from planning.results import end_job, keep_progress, store_result
 from planning.staleness import tell_of_stale_plans
 
@@ -147,72 +142,45 @@ def _plan(job: PlanningJob, request: dict[str, Any], should_abort: Any) -> None:
     if not request["problem"]["logs"]:
         end_job(job, state=JobState.FAILED, reason="The yards chosen hold no log that is free.", at=now())
         return
-    child = subprocess.Popen(
-        [sys.executable, "-m", "planning.core.search.child"],
-        stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, cwd=settings.BASE_DIR,
-    )  # fmt: skip
+    planner, answered = take_planner(), False
     try:
-        _say(child, json.dumps(request))
-        _follow(job, child, should_abort)
+        planner.ask(request)
+        answered = _follow(job, planner, should_abort)
     finally:
-        child.kill()  # the end of its input ends it too, should this process die instead
-        child.wait()
-        for pipe in (child.stdin, child.stdout):
-            if pipe:
-                with suppress(BrokenPipeError):  # what it did not live to read
-                    pipe.close()
+        if answered:
+            keep_planner(planner)
+        else:
+            planner.kill()
 
 
-def _follow(job: PlanningJob, child: subprocess.Popen[str], should_abort: Any) -> None:
-    lines = _lines_of(child.stdout)
+def _follow(job: PlanningJob, planner: PlannerProcess, should_abort: Any) -> bool:
+    """Keep what the planner tells until its answer; whether it then waits for another request."""
     done_before, stopping, cancelled = job.fraction, False, False
     while True:
         try:
-            line = lines.get(timeout=_STOP_SECONDS if stopping else _LISTEN_SECONDS)
+            event = planner.next_event(timeout=_STOP_SECONDS if stopping else _LISTEN_SECONDS)
         except queue.Empty:
             if stopping:
                 raise RuntimeError("the planner did not stop when told to") from None
-            line = ""
-        if line is None:
-            status = child.wait()
+            event = {}
+        if event is None:
+            status = planner.status()
             kind = PlannerKilled if status < 0 else RuntimeError
             raise kind(f"the planner ended without a result (status {status})")
-        event = json.loads(line) if line else {}
         if event.get("event") == "done":
             state = JobState.CANCELLED if cancelled else JobState.DONE
             store_result(job, plan=event["plan"], report=event["report"], state=state, at=now())
-            return
+            return not event["last"]
         if event.get("event") == "failed":
             end_job(job, state=JobState.FAILED, reason=event["reason"], at=now())
-            return
+            return not event["last"]
         found = keep_progress(job, event, done_before=done_before)
         if found is None:
             raise Superseded
         cancelled = found
         if should_abort() and not cancelled:
-            return  # the worker is stopping: the job stays as it is, and another takes it up from its best
+            # The worker is stopping: the job stays as it is, and another takes it up from its best.
+            return False
         if cancelled and not stopping:
             stopping = True
-            _say(child, "stop")
-
-
-def _say(child: subprocess.Popen[str], line: str) -> None:
-    """A line to the planner; one that is dead is found out when its answers end."""
-    assert child.stdin is not None
-    with suppress(BrokenPipeError):
-        child.stdin.write(f"{line}\n")
-        child.stdin.flush()
-
-
-def _lines_of(stream: IO[str] | None) -> "queue.Queue[str | None]":
-    """The child's lines, read by a thread so that a cancellation need not wait for one."""
-    assert stream is not None
-    lines: queue.Queue[str | None] = queue.Queue()
-
-    def read() -> None:
-        for line in stream:
-            lines.put(line)
-        lines.put(None)
-
-    threading.Thread(target=read, daemon=True).start()
-    return lines
+            planner.stop()

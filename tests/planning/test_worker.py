@@ -14,7 +14,7 @@ from django.db import OperationalError, connection, connections
 from procrastinate.contrib.django import app
 from procrastinate.contrib.django.models import ProcrastinateJob
 
-from planning import worker
+from planning import planner_process, worker
 from planning.left_jobs import requeue_unheld_jobs, take_up_left_jobs
 from planning.models import JobState, Plan, PlanningJob
 from planning.worker import run_job
@@ -100,7 +100,8 @@ def test_a_run_that_was_taken_over_writes_nothing_more(builder):
 
 @pytest.fixture
 def children(monkeypatch):
-    """The planners that were started, the latest last."""
+    """The planners that were started, the latest last; none was warm before."""
+    planner_process.end_warm_planners()
     started = []
     start = subprocess.Popen
 
@@ -108,7 +109,7 @@ def children(monkeypatch):
         started.append(start(*args, **kwargs))
         return started[-1]
 
-    monkeypatch.setattr(worker.subprocess, "Popen", remember)
+    monkeypatch.setattr(planner_process.subprocess, "Popen", remember)
     return started
 
 
@@ -222,18 +223,35 @@ def test_a_crew_with_many_jobs_does_not_hold_up_another(builder, stranger):
     assert order == [many[0], str(one.id), *many[1:]]
 
 
+def test_a_planner_that_has_answered_is_kept_for_the_next_job(builder, stranger, children):
+    first, second = a_job(builder, seconds=1), a_job(stranger, seconds=1)
+
+    for job in (first, second):
+        run_job(job.id)
+
+    assert len(children) == 1
+    assert PlanningJob.objects.filter(state=JobState.DONE, id__in=[first.id, second.id]).count() == 2
+
+
+def test_a_planner_that_died_while_it_waited_is_replaced(builder, stranger, children):
+    first, second = a_job(builder, seconds=1), a_job(stranger, seconds=1)
+    run_job(first.id)
+    children[0].kill()
+    children[0].wait()
+
+    run_job(second.id)
+
+    assert len(children) == 2
+    assert PlanningJob.objects.get(id=second.id).state == JobState.DONE
+
+
 def test_the_end_of_the_worker_ends_its_planner(builder):
     job = a_job(builder)
-    request = worker._request_of(job)
-    child = subprocess.Popen(
-        [worker.sys.executable, "-m", "planning.core.search.child"],
-        stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, cwd=worker.settings.BASE_DIR,
-    )  # fmt: skip
-    child.stdin.write(worker.json.dumps(request) + "\n")
-    child.stdin.flush()
-    child.stdout.readline()
+    planner = planner_process.PlannerProcess()
+    planner.ask(worker._request_of(job))
+    planner.next_event(timeout=60)
 
-    child.stdin.close()
+    planner._child.stdin.close()
 
-    child.wait(timeout=5)
-    child.stdout.close()
+    assert planner._child.wait(timeout=5) == 1
+    planner.kill()

@@ -1,17 +1,22 @@
-"""One search in a process of its own: `python -m planning.core.search.child`.
+"""Searches in a process of their own: `python -m planning.core.search.child`.
 
-Reads one JSON line on stdin: {"problem", "seconds" and/or "moves", "seed", "start": a plan or null}.
-Writes JSON lines on stdout: progress about twice a second (the plan only when it changed), then `done` or
-`failed`. A line `stop` ends it with the best so far; the end of stdin (its parent died) ends it at once.
+Reads JSON lines on stdin, one request each: {"problem", "seconds" and/or "moves", "seed", "start": a plan or
+null}. Writes JSON lines on stdout: progress about twice a second (the plan only when it changed), then `done`
+or `failed`, and waits for the next request with its kernels loaded. A line `stop` ends the search at hand
+with the best so far. The end of stdin (its parent died or wants no more) ends the process at once. `last` in
+an answer says that the process ends now because it has grown large: the next request needs a new one.
 """
 
 from __future__ import annotations
 
 import json
 import os
+import queue
+import resource
 import sys
 import threading
 import time
+from collections.abc import Callable
 from dataclasses import asdict
 from typing import Any, TextIO
 
@@ -23,6 +28,8 @@ from planning.core.reading import UnreadableFile
 TELL_EVERY_S = 0.5
 STEERING_BAND_MM = 10.0
 LEAST_MOVES = 20_000
+LARGEST_MB = 600
+"""A process that once needed more than this ends after its answer instead of waiting for the next request."""
 
 
 def report_document(report: Report) -> dict[str, Any]:
@@ -51,14 +58,22 @@ def _tops(tops_mm: dict[tuple[str, int, int], float]) -> dict[str, list[list[flo
 
 
 class Teller:
-    """Writes events, progress no more often than twice a second and plans only when they changed."""
+    """Writes events, progress no more often than twice a second and plans only when they changed.
 
-    def __init__(self, out: TextIO) -> None:
+    `before_answer` is called before the answer is written; whether the process ends after it.
+    """
+
+    def __init__(self, out: TextIO, *, before_answer: Callable[[], bool] = lambda: False) -> None:
         self.out = out
+        self.before_answer = before_answer
+        self.said_last = False
         self.last = -TELL_EVERY_S
         self.plan: Plan | None = None
 
     def tell(self, event: dict[str, Any]) -> None:
+        if event["event"] in ("done", "failed"):
+            self.said_last = self.before_answer()
+            event = event | {"last": self.said_last}
         self.out.write(json.dumps(event) + "\n")
         self.out.flush()
 
@@ -80,12 +95,23 @@ class Teller:
         self.tell(event)
 
 
-def _listen(lines: TextIO, stopped: threading.Event) -> None:
-    """Wait for `stop`; when the other end is gone nobody wants the answer, so leave at once."""
+Requests = queue.Queue[tuple[str, threading.Event]]
+
+
+def _listen(lines: TextIO, requests: Requests) -> None:
+    """Hand on requests, each with its own stop; when the other end is gone nobody wants an answer."""
+    stopped = threading.Event()
     for line in lines:
         if line.strip() == "stop":
-            stopped.set()
-    os._exit(1)
+            stopped.set()  # the request before this line, should it still be at work
+        else:
+            stopped = threading.Event()
+            requests.put((line, stopped))
+    os._exit(0 if requests.empty() and not requests.unfinished_tasks else 1)
+
+
+def _has_grown_large() -> bool:
+    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024 > LARGEST_MB
 
 
 def serve(request_line: str, teller: Teller, stopped: threading.Event) -> None:
@@ -126,6 +152,7 @@ def serve(request_line: str, teller: Teller, stopped: threading.Event) -> None:
             "plan": write_plan(result.plan),
             "report": report_document(result.report)
             | {
+                "searched": result.searched,
                 "sure": sure_rows(problem, result.plan),
                 "trade_offs": _trade_off_rows(problem, result.moves, request) if tabled else [],
             },
@@ -154,15 +181,25 @@ def _trade_off_rows(problem: Problem, moves_made: int, request: dict[str, Any]) 
 
 
 def main() -> None:
-    teller, stopped = Teller(sys.stdout), threading.Event()
-    request_line = sys.stdin.readline()
-    threading.Thread(target=_listen, args=(sys.stdin, stopped), daemon=True).start()
-    try:
-        serve(request_line, teller, stopped)
-    except MemoryError:
-        teller.tell({"event": "failed", "reason": "The machine has not enough memory for this problem."})
-    sys.stdout.flush()
-    os._exit(0)  # the listening thread still waits on stdin
+    requests: Requests = queue.Queue()
+    threading.Thread(target=_listen, args=(sys.stdin, requests), daemon=True).start()
+
+    def before_answer() -> bool:
+        requests.task_done()  # before it is written: who has read it may close our input at once
+        return _has_grown_large()
+
+    while True:
+        request_line, stopped = requests.get()
+        teller = Teller(sys.stdout, before_answer=before_answer)
+        try:
+            serve(request_line, teller, stopped)
+        except MemoryError:
+            teller.before_answer = lambda: True
+            reason = "The machine has not enough memory for this problem."
+            teller.tell({"event": "failed", "reason": reason})
+            os._exit(0)
+        if teller.said_last:
+            os._exit(0)  # the listening thread still waits on stdin
 
 
 if __name__ == "__main__":

@@ -10,6 +10,7 @@ import time
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor, wait
 from dataclasses import dataclass, field
+from functools import cache
 from threading import Lock
 
 import numpy as np
@@ -20,6 +21,7 @@ from planning.core.search.arrays import Data, Floats, Ints, State
 from planning.core.search.kernels import anneal, fresh_scratch, rebuild
 from planning.core.search.packing import Places, copy_state, pack
 from planning.core.search.placing import first_state, plan_of
+from planning.core.search.smallest import smallest_problem
 
 THREADS = 2
 LONGEST_S = 86_400.0
@@ -37,6 +39,8 @@ TELL_EVERY_S = 0.25
 CABINS_TO_SHARE = 3
 USUAL_MOVES_PER_S = 2_500_000
 QUICK_MOVES_PER_PLACE = 8_000
+LEAST_MOVES_PER_PLACE = 2_000
+"""One whole short search; with fewer moves a plan is hardly more than the first guess."""
 RUN_MOVES_PER_CUBED_PLACE = 400
 """Beyond this, times the cube of the places, cooling more slowly gains less than starting afresh."""
 
@@ -54,17 +58,24 @@ class Progress:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Result:
-    """The best plan found with the judge's report on it; `report.shortages` says what the yard lacks."""
+    """The best plan found with the judge's report on it; `report.shortages` says what the yard lacks.
+
+    `searched` is false for what is hardly more than a first guess: stopped, or given too few moves.
+    """
 
     plan: Plan
     report: Report
     moves: int
     seconds: float
+    searched: bool
 
 
 @dataclass(slots=True, kw_only=True)
 class Budget:
-    """Moves, seconds, or both (whichever ends first), counted over all threads; and the caller's stop."""
+    """Moves, seconds, or both (whichever ends first), counted over all threads; and the caller's stop.
+
+    Seconds count from when it is made, which is after the kernels are loaded.
+    """
 
     moves: int | None
     seconds: float | None
@@ -174,6 +185,7 @@ def make_plan(
 ) -> Result:
     """The best plan found within `moves` (the same seed then gives the same plan) or `seconds`.
 
+    With seconds at least one whole short search is made, however slow the machine is.
     A yard that cannot fill every place gives the best partial plan; the report names what is missing.
     Raises BadBudget.
     """
@@ -185,8 +197,15 @@ def make_plan(
         raise BadBudget(f"a search takes more than 0 and at most {LONGEST_S:g} seconds, not {seconds:g}")
     if not 0 <= seed < 2**31:
         raise BadBudget(f"a seed is a whole number from 0 to {2**31 - 1}, not {seed}")
+    load_kernels()
     search = Search(problem, Budget(moves=moves, seconds=seconds, stop=stop), seed, on_progress, start)
     return search.run()
+
+
+@cache
+def load_kernels() -> None:
+    """Have every kernel compiled, or read from numba's cache, before any clock runs; once a process."""
+    Search(smallest_problem(), Budget(moves=200, seconds=None, stop=None), 0, None, None).run()
 
 
 class Search:
@@ -226,10 +245,39 @@ class Search:
                     self._anneal_together(pool)
                 else:
                     self._anneal_apart(pool)
+            least = LEAST_MOVES_PER_PLACE * len(self.movable)
+            allowed = least if self.budget.moves is None else min(least, self.budget.moves)
+            if self.budget.seconds is not None and self.best.moves < allowed:
+                self._search_short(allowed)
+            searched = self.best.moves >= least
             self._settle()
+        else:
+            searched = not len(self.movable)
         plan = plan_of(self.problem, self.places, *self.best.arrays)
         report = judge(self.problem, plan)
-        return Result(plan=plan, report=report, moves=self.best.moves, seconds=self.budget.elapsed())
+        return Result(
+            plan=plan,
+            report=report,
+            moves=self.best.moves,
+            seconds=self.budget.elapsed(),
+            searched=searched,
+        )
+
+    def _search_short(self, moves: int) -> None:
+        """One whole annealing by moves, for a machine so busy that the clock left no time for one."""
+        state = copy_state(self.first)
+        groups = np.zeros(len(self.problem.logs), np.int64)
+        steps = 20
+        for step in range(steps):
+            if self.budget.should_stop():
+                return
+            hot = WARM if self.warm else HOT
+            heat = [temperature(hot, part / steps) for part in (step, step + 1)]
+            each = moves // steps + 1
+            anneal(self.data, state, self.scratch[0], self.movable, groups, 0, each, *heat, REACH, MIX)
+            self.best.count(each)
+            self.best.offer(rebuild(self.data, state), state, 0)
+            self._tell()
 
     def _settle(self) -> None:
         """Slide the best plan's pieces to rest: hardly any heat, and every log keeps its place."""

@@ -85,12 +85,16 @@ class Command(BaseCommand):
         child = subprocess.Popen(
             [sys.executable, "-m", "planning.core.search.child"],
             stdin=subprocess.PIPE,
-            stdout=subprocess.DEVNULL,
+            stdout=subprocess.PIPE,
             cwd=settings.BASE_DIR,
         )
-        assert child.stdin is not None
+        assert child.stdin is not None and child.stdout is not None
         child.stdin.write(json.dumps({"problem": request, "seconds": 5}).encode() + b"\n")
         child.stdin.flush()
+        for line in child.stdout:
+            if json.loads(line)["event"] in ("done", "failed"):
+                break
+        child.stdin.close()
         child.wait()
         most = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024
         self.stdout.write(f"{name}: a search of 5 s in a process of its own needs {most:.0f} MB at most.")

@@ -57,6 +57,7 @@ class Command(BaseCommand):
         report = result.report
         verdict = {
             "objective": round(report.objective, 3),
+            "searched": result.searched,
             "feasible": report.feasible,
             "complete": report.complete,
             "errors": report.errors[:10],

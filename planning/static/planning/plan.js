@@ -36,6 +36,7 @@ function showPlan() {
     ["Plate out of level, at most", worst === undefined ? null : me.length.thick(worst)],
   ]);
   fill("next", plan.state === "adopted" ? cabins.map((one) => make("a", { class: "button main", href: `/cabins/${one.id}/wall` }, `At the wall: ${one.name}`)) : "");
+  fill("searched", plan.searched ? "" : make("div", { class: "caution" }, "Hardly more than a first guess: it was stopped before a whole search was made. Plan again."));
   find("adopt").hidden = plan.state !== "proposed" || !me.may("lead");
   fill("shortages", plan.shortages.length ? make("div", { class: "caution" }, make("strong", {}, "Logs are missing"), make("ul", {}, plan.shortages.map((one) =>
     make("li", {}, `${one.count} of ${me.length.long(one.length_mm)} or longer, middle ${me.length.thick(one.least_middle_mm)} or thicker`))),

@@ -254,3 +254,26 @@ def test_a_search_needs_a_budget():
 def test_a_budget_that_is_none_is_refused_at_once(budget):
     with pytest.raises(engine.BadBudget):
         make_plan(a_problem(), **budget)
+
+
+def test_a_clock_that_leaves_no_time_still_makes_one_short_search():
+    problem = shared_problem("S-1")
+
+    result = make_plan(problem, seconds=0.001, seed=1)
+
+    assert result.searched and result.moves >= engine.LEAST_MOVES_PER_PLACE * 44
+    assert result.report.feasible and result.report.objective < 1_200
+
+
+def test_an_answer_that_was_not_searched_says_so():
+    assert not make_plan(shared_problem("S-1"), moves=1_000).searched
+    assert not make_plan(shared_problem("S-1"), seconds=5, stop=lambda: True).searched
+
+
+def test_the_clock_starts_when_the_kernels_are_loaded(monkeypatch):
+    loaded = []
+    monkeypatch.setattr(engine, "load_kernels", lambda: (time.sleep(0.5), loaded.append(1)))
+
+    result = make_plan(a_problem(), seconds=0.2)
+
+    assert loaded and result.seconds < 0.45
