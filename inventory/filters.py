@@ -6,7 +6,7 @@ from django import forms
 from django.db.models import Q, QuerySet
 from django_filters import BaseInFilter, BooleanFilter, CharFilter, FilterSet, UUIDFilter
 
-from inventory.models import Log, LogState
+from inventory.models import SEASONINGS, Log, LogState
 from inventory.serializers.lengths import LengthParameter
 
 Logs = QuerySet[Log, dict[str, Any]]
@@ -35,6 +35,23 @@ class _StatesFilter(BaseInFilter, _StateFilter):
     """Several states, with commas between."""
 
 
+_SEASONINGS = [word for word, _ in SEASONINGS]
+
+
+class _SeasoningInQuery(forms.CharField):
+    """A word for how dry a log is, or unknown."""
+
+    def clean(self, value: Any) -> Any:
+        how = super().clean(value)
+        if how and how not in (*_SEASONINGS, "unknown"):
+            raise forms.ValidationError(f"A log is one of: {', '.join(_SEASONINGS)}; or unknown.")
+        return how
+
+
+class _SeasoningFilter(CharFilter):
+    field_class = _SeasoningInQuery
+
+
 class LogFilters(FilterSet):
     yard = UUIDFilter(field_name="yard", label="Logs of this yard.")
     rack = UUIDFilter(field_name="rack", label="Logs on this rack.")
@@ -57,8 +74,14 @@ class LogFilters(FilterSet):
         method="with_mill_tag", label="With this number of the mill's, in any case of letters."
     )
     with_hazard = BooleanFilter(method="with_a_hazard", label="With (or without) metal, knots or the like.")
+    seasoning = _SeasoningFilter(
+        method="as_dry", label=f"Charted as one of these, or unknown: {', '.join(_SEASONINGS)}."
+    )
     culled = BooleanFilter(field_name="culled", label="Culls only, or none.")
     free = BooleanFilter(method="free_for_a_cabin", label="Not promised, set, cut up or gone.")
+
+    def as_dry(self, logs: Logs, name: str, wanted: str) -> Logs:
+        return logs.filter(seasoning__isnull=True) if wanted == "unknown" else logs.filter(seasoning=wanted)
 
     def with_a_hazard(self, logs: Logs, name: str, wanted: bool) -> Logs:
         return logs.exclude(hazards=[]) if wanted else logs.filter(hazards=[])

@@ -5,10 +5,11 @@ from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
 
 from inventory.core.chart_line import ChartLine, Face, GrainHand, Hazard, HazardKind, Station
+from inventory.core.weight import Seasoning
 from inventory.models import MEASURES
 
 # What a chart says about a log, beside its number and the names of its rack and species.
-CHARTED = [*MEASURES, "mill_tag", "peeled", "culled", "remarks"]
+CHARTED = [*MEASURES, "mill_tag", "peeled", "seasoning", "felled_on", "culled", "remarks"]
 _SLOPE_PLACES = Decimal("0.01")
 
 
@@ -29,6 +30,7 @@ def fields_of_line(line: ChartLine) -> dict[str, Any]:
         "crown_side": line.crown_side and str(line.crown_side),
         "crook_mm": line.crook_mm or Decimal(0),
         "grain_hand": line.grain_hand and str(line.grain_hand),
+        "seasoning": line.seasoning and str(line.seasoning),
         "grain_slope": None if slope is None else slope.quantize(_SLOPE_PLACES, rounding=ROUND_HALF_UP),
         "hazards": [
             {
@@ -46,7 +48,7 @@ def line_of_fields(
     fields: Mapping[str, Any], *, number: str, rack: str | None = None, species: str | None = None
 ) -> ChartLine:
     """The line of a stored log, from a `.values()` row or the fields of a body."""
-    hand, side = fields["grain_hand"], fields["crown_side"]
+    hand, side, how = fields["grain_hand"], fields["crown_side"], fields["seasoning"]
     as_stored = {name: fields[name] for name in CHARTED if name not in _REBUILT}
     return ChartLine(
         number=number,
@@ -56,11 +58,12 @@ def line_of_fields(
         hazards=tuple(_hazards(fields["hazards"])),
         grain_hand=GrainHand(hand) if hand else None,
         crown_side=Face(side) if side else None,
+        seasoning=Seasoning(how) if how else None,
         **as_stored,
     )
 
 
-_REBUILT = {"further_stations", "hazards", "grain_hand", "crown_side"}
+_REBUILT = {"further_stations", "hazards", "grain_hand", "crown_side", "seasoning"}
 
 
 def _stations(rows: Iterable[Mapping[str, Any]]) -> Iterable[Station]:

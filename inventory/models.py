@@ -12,10 +12,12 @@ from django.db.models.functions import Lower, Upper
 from crews.models import Crew, CrewOwned, Member
 from crews.triggers import KeptInHistory
 from inventory.core.chart_line import Face, HazardKind
+from inventory.core.weight import Seasoning
 
 # Choices of the core's words, named once for the schema.
 FACES = [(face.value, face.value) for face in Face]
 HAZARD_KINDS = [(kind.value, kind.value) for kind in HazardKind]
+SEASONINGS = [(how.value, how.value) for how in Seasoning]
 
 
 class MillimetreField(models.DecimalField):
@@ -35,7 +37,11 @@ class Species(CrewOwned):
     shrink_radial_pct = models.DecimalField(max_digits=4, decimal_places=2, null=True)
     shrink_tangential_pct = models.DecimalField(max_digits=4, decimal_places=2, null=True)
     fibre_saturation_pct = models.DecimalField(max_digits=4, decimal_places=1, default=30)
-    # A published weight of green logs, kept beside what gravity and moisture give.
+    sapwood_mm = models.DecimalField(max_digits=4, decimal_places=1, null=True)
+    # Published coefficients of dimensional change, per point of moisture between 6 and 14 %.
+    change_radial = models.DecimalField(max_digits=6, decimal_places=5, null=True)
+    change_tangential = models.DecimalField(max_digits=6, decimal_places=5, null=True)
+    # A weight of green logs, published or the crew's own, kept beside what gravity and moisture give.
     green_density_kg_m3 = models.DecimalField(max_digits=5, decimal_places=1, null=True)
     source = models.TextField(blank=True)
 
@@ -167,6 +173,9 @@ class Log(CrewOwned, Measures):
     # The mill's own number, stapled to the butt; the crew paints another one.
     mill_tag = models.CharField(max_length=200, blank=True, default="", db_default="")
     peeled = models.BooleanField(default=True)
+    # Null: nobody said; the log is then reckoned as green.
+    seasoning = models.CharField(max_length=10, choices=SEASONINGS, null=True)  # noqa: DJ001 - not said
+    felled_on = models.DateField(null=True)
     culled = models.BooleanField(default=False)
     cull_reason = models.CharField(max_length=200, blank=True)
     gone_reason = models.CharField(max_length=200, blank=True)
@@ -185,6 +194,10 @@ class Log(CrewOwned, Measures):
             ),
             models.CheckConstraint(condition=Q(butt_mm__gte=F("tip_mm")), name="log_butt_not_below_tip"),
             models.CheckConstraint(condition=Q(state__in=LogState.values), name="log_state_known"),
+            models.CheckConstraint(
+                condition=Q(seasoning__isnull=True) | Q(seasoning__in=[word for word, _ in SEASONINGS]),
+                name="log_seasoning_known",
+            ),
         ]
         indexes = [
             models.Index(fields=["crew", "number_order", "id"], name="log_by_number"),

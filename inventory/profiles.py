@@ -5,6 +5,7 @@ from decimal import Decimal
 from typing import Any
 
 from inventory.core.profile import LogProfile, profile_of
+from inventory.core.weight import Seasoning
 from inventory.core.wood import Species as Wood
 from inventory.models import MEASURES, Log
 
@@ -17,6 +18,9 @@ WOOD = [
     "shrink_radial_pct",
     "shrink_tangential_pct",
     "fibre_saturation_pct",
+    "sapwood_mm",
+    "change_radial",
+    "change_tangential",
     "green_density_kg_m3",
     "source",
 ]
@@ -47,6 +51,11 @@ def profile_of_row(row: Mapping[str, Any]) -> LogProfile:
 def profile_of_log(log: Log) -> LogProfile:
     """The profile of a stored log, in float mm."""
     return profile_of_row(measures_of(log))
+
+
+def seasoning_of_row(row: Mapping[str, Any]) -> Seasoning | None:
+    """How far a log has dried, as charted; None if nobody said."""
+    return Seasoning(row["seasoning"]) if row["seasoning"] else None
 
 
 def wood_of_row(row: Mapping[str, Any], *, prefix: str = "") -> Wood:

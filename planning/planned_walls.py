@@ -20,6 +20,8 @@ ReportedTops = Mapping[str, Sequence[Sequence[float]]]
 
 OF_LOG = {
     "log_number": F("log__number"),
+    "log_state": F("log__state"),
+    "seasoning": F("log__seasoning"),
     "yard_name": F("log__yard__name"),
     "rack_name": F("log__rack__name"),
     **{name: F(f"log__{name}") for name in MEASURES},

@@ -1,5 +1,7 @@
 """What a plan's sheets look like from outside: setting sheets, the next log, expected heights."""
 
+from typing import Any
+
 from rest_framework import serializers
 
 from cabins.core.notching import NotchState
@@ -7,9 +9,12 @@ from cabins.models import End
 from cabins.serializers.basis import BasisOut
 from cabins.serializers.sheets import GrainVerdictOut, TriedSteeringOut
 from config.api.reading import QueryIn, RowOut
-from inventory.models import FACES
+from inventory.models import FACES, SEASONINGS
 from inventory.serializers.numbers import NumberField
+from planning.core.lifts import Hangs, Rig
+from planning.lying_serializers import LyingOut
 
+HANGS = [(one.value, one.value) for one in Hangs]
 NOTCH_STATES = [(state.value, state.value) for state in NotchState]
 
 
@@ -59,14 +64,21 @@ class PlannedSlingOut(RowOut):
 
 
 class LiftOut(RowOut):
+    hangs = serializers.ChoiceField(
+        HANGS, help_text="Whole: the uncut log hangs; cut: it was cut on the ground to its piece."
+    )
+    seasoning = serializers.ChoiceField(
+        SEASONINGS, allow_null=True, help_text="As charted; null: nobody said, reckoned as green."
+    )
     weight_low_kg = serializers.FloatField(allow_null=True, help_text="Null: see why_no_weight.")
-    weight_kg = serializers.FloatField(allow_null=True)
-    weight_high_kg = serializers.FloatField(allow_null=True, help_text="Plan the piece's lift on this one.")
-    log_high_kg = serializers.FloatField(allow_null=True, help_text="The most that the uncut log may weigh.")
+    weight_kg = serializers.FloatField(allow_null=True, help_text="Likely, of the log as it hangs.")
+    weight_high_kg = serializers.FloatField(
+        allow_null=True, help_text="Plan the lift on this one: the most that hangs there."
+    )
     why_no_weight = serializers.CharField()
-    sling = PlannedSlingOut(allow_null=True, help_text="Two legs under the uncut log at its heaviest.")
+    sling = PlannedSlingOut(allow_null=True, help_text="Two legs under the log at its heaviest.")
     balance_from_butt_mm = serializers.FloatField(
-        help_text="Where the piece balances, from the log's butt end."
+        help_text="Where the log balances as it hangs, from its butt end."
     )
     balance_from_butt_text = serializers.CharField(help_text="As the crew writes it.")
     balance_low_mm = serializers.FloatField()
@@ -117,6 +129,7 @@ class SettingRowOut(RowOut):
     )
     hazards = MarkedHazardOut(many=True)
     lift = LiftOut()
+    lying = LyingOut(help_text="How it lies over the course below: the gap along the wall, and scribing.")
     grain = GrainVerdictOut(help_text="What the rules of grain say, as the crew has switched them.")
     cautions = serializers.ListField(child=serializers.CharField())
     rip = RipLineOut(allow_null=True, help_text="Of a half log: how the piece is ripped. Null: a whole log.")
@@ -216,6 +229,18 @@ class SlingQuery(QueryIn):
     sling_angle_deg = NumberField(
         default=60.0, min_value=30, max_value=90, help_text="Of the sling's legs, from the horizontal."
     )
+
+    hangs = serializers.ChoiceField(
+        HANGS,
+        required=False,
+        help_text="How logs are lifted; without it a log that gives one piece whole, others cut.",
+    )
+
+    @staticmethod
+    def rig(asked: dict[str, Any]) -> Rig:
+        """How the crew lifts, from what the query asks for."""
+        hangs = asked.get("hangs")
+        return Rig(sling_angle_deg=asked["sling_angle_deg"], hangs=Hangs(hangs) if hangs else None)
 
 
 class SheetQuery(SlingQuery):

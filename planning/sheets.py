@@ -17,6 +17,7 @@ from cabins.core.stack import Stack, Top
 from cabins.core.steering import steer_next_log
 from cabins.models import Cabin
 from cabins.queries import Standing, layout_of, standing_of
+from cabins.queries.choices import joints_used, values_of
 from cabins.queries.grain import grain_judge
 from cabins.queries.walls import Rows, place_key, stack_of
 from config.api.problems import NotFound, Refusal, fault
@@ -25,11 +26,13 @@ from crews.models import Crew
 from inventory.core.basis import Basis
 from inventory.core.crew_units import CrewUnits
 from inventory.drawn import units_of
-from inventory.profiles import profile_of_row, wood_of_row
+from inventory.profiles import profile_of_row
 from planning.adoption import PlanStale
 from planning.core.drawing_up import HazardOnLog
-from planning.core.lifts import USUAL_SLING_DEG, Lift, lift_of
+from planning.core.lifts import Rig
+from planning.core.lying import Lying, WallLying
 from planning.core.sheets import SettingRow, SheetPiece, ends_of, setting_rows, turned_round
+from planning.lifting import AS_PLANNED, PlanLifts
 from planning.models import CurrentPlan, Plan, PlannedPiece
 from planning.planned_walls import OF_LOG, wall_of_plan
 from planning.queries import still_to_come
@@ -74,6 +77,7 @@ def _sheet_piece(row: Row) -> SheetPiece:
         butt_at=row["butt_at"],
         profile=profile_of_row(row),
         crown_mm=None if row["crown_mm"] is None else float(row["crown_mm"]),
+        crown_at_mm=None if row["crown_at_mm"] is None else float(row["crown_at_mm"]),
         crown_side=row["crown_side"],
         hazards=tuple(
             HazardOnLog(
@@ -156,9 +160,7 @@ def with_rip_lines(layout: Layout, rows: Iterable[Row]) -> list[Row]:
     ]
 
 
-def setting_sheet(
-    plan: Plan, cabin: Cabin, round_number: int, *, sling_angle_deg: float = USUAL_SLING_DEG
-) -> dict[str, Any]:
+def setting_sheet(plan: Plan, cabin: Cabin, round_number: int, *, rig: Rig = AS_PLANNED) -> dict[str, Any]:
     """The setting sheet of a round: every log still to be set there, in the order of lifting."""
     standing, coming, stack = merged(plan, cabin)
     layout = standing.layout
@@ -166,11 +168,12 @@ def setting_sheet(
     rows = {place_key(row): row for row in coming}
     sheet = setting_rows(layout, [_sheet_piece(r) for r in coming], round_number=round_number, stack=stack)
     judge, units = grain_judge(cabin.crew), units_of(cabin.crew)
+    parts = _RowParts(plan, cabin.crew, rig, standing, coming, stack)
 
     def told(row: SettingRow) -> dict[str, Any]:
         of_log = rows[row.wall, row.round, row.piece]
         grain = judge.judge(layout, _core_place(of_log), of_log)
-        return _sheet_row(row, of_log, grain, layout, units, sling_angle_deg)
+        return _sheet_row(row, of_log, grain, layout, units, parts)
 
     return {
         "cabin": cabin.id,
@@ -197,29 +200,44 @@ def _sheet_row(
     grain: GrainVerdict,
     layout: Layout,
     units: CrewUnits,
-    sling_angle_deg: float,
+    parts: "_RowParts",
 ) -> dict[str, Any]:
     rounds_left = layout.round_count - sheet.round
+    lying = parts.lying(sheet)
     return asdict(sheet) | {
         "advice": return_lines(sheet.corners, gap=layout.gap, rounds_left=rounds_left, units=units),
         "log": row["log"],
         "log_number": row["log_number"],
         "yard_name": row["yard_name"],
         "rack_name": row["rack_name"],
-        "lift": asdict(_lift(sheet, row, sling_angle_deg)),
+        "lift": asdict(parts.lifts.lift(sheet, row)),
+        "lying": asdict(lying),
         "grain": asdict(grain),
-        "cautions": [*sheet.cautions, *_grain_cautions(grain)],
+        "cautions": [*sheet.cautions, *_grain_cautions(grain), *lying.cautions],
     }
 
 
-def _lift(sheet: SettingRow, row: Row, sling_angle_deg: float) -> Lift:
-    return lift_of(
-        profile=profile_of_row(row),
-        species=None if row["species_name"] is None else wood_of_row(row, prefix="species_"),
-        from_butt_mm=sheet.cut_near_butt_mm,
-        to_mm=sheet.cut_near_tip_mm,
-        sling_angle_deg=sling_angle_deg,
-    )
+class _RowParts:
+    """What a row of a sheet has beside its cuts: the lift, and how the log lies over the course below."""
+
+    def __init__(
+        self,
+        plan: Plan,
+        crew: Crew,
+        rig: Rig,
+        standing: Standing,
+        coming: Rows,
+        stack: Stack,
+    ) -> None:
+        self.lifts = PlanLifts(plan, rig)
+        pieces = [_sheet_piece(row) for row in (*standing.pieces, *coming)]
+        self._walls = WallLying(standing.layout, pieces, stack)
+        is_scribed = standing.layout.gap.is_scribed
+        self._overscribe_mm = float(values_of(joints_used(crew, {}))["overscribe_mm"]) if is_scribed else 0.0
+
+    def lying(self, sheet: SettingRow) -> Lying:
+        key = (sheet.wall, sheet.round, sheet.piece)
+        return self._walls.lying(key, overscribe_mm=self._overscribe_mm)
 
 
 def _grain_cautions(grain: GrainVerdict) -> list[str]:
@@ -268,7 +286,7 @@ def _top_row(top: Top) -> dict[str, Any]:
     return {name: value for name, value in asdict(top).items() if name != "seat"}
 
 
-def next_log(plan: Plan, cabin: Cabin, *, sling_angle_deg: float = USUAL_SLING_DEG) -> dict[str, Any]:
+def next_log(plan: Plan, cabin: Cabin, *, rig: Rig = AS_PLANNED) -> dict[str, Any]:
     """The log to be set next, its sheet and how to steer it; `row` is null when every log is set.
 
     Lowest round first, low walls before the high ones that lie over them.
@@ -284,8 +302,9 @@ def next_log(plan: Plan, cabin: Cabin, *, sling_angle_deg: float = USUAL_SLING_D
     row = next(r for r in lowest if place_key(r) == place)
     grain = grain_judge(cabin.crew).judge(standing.layout, _core_place(row), row)
     units = units_of(cabin.crew)
+    parts = _RowParts(plan, cabin.crew, rig, standing, coming, stack)
     return answer | {
-        "row": _sheet_row(sheet, row, grain, standing.layout, units, sling_angle_deg),
+        "row": _sheet_row(sheet, row, grain, standing.layout, units, parts),
         "steering": _steering(stack, pieces[place], units),
     }
 

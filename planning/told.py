@@ -50,6 +50,34 @@ def _row(units: CrewUnits, row: Told) -> dict[str, Any]:
         "rip": None
         if row["rip"] is None
         else units.beside(row["rip"], across=["kerf", "leave_near_butt", "leave_near_tip"]),
+        "lying": _lying(units, row["lying"]),
+    }
+
+
+def _lying(units: CrewUnits, lying: Told) -> dict[str, Any]:
+    gap, scribing = lying["gap_along"], lying["scribing"]
+    return {
+        **lying,
+        "gap_along": gap
+        and units.beside(gap, along=["smallest_at", "largest_at"], across=["smallest", "largest"]),
+        "scribing": scribing
+        and {
+            **units.beside(scribing, across=["overlap", "below_plan"]),
+            "first": _scribe(units, scribing["first"]),
+            "final": _scribe(units, scribing["final"]),
+            "grooves": [
+                units.beside(groove, along=["at"], across=["overlap", "width"])
+                for groove in scribing["grooves"]
+            ],
+        },
+    }
+
+
+def _scribe(units: CrewUnits, scribe: Told) -> dict[str, Any]:
+    return {
+        **units.beside(scribe, along=["widest_at"], across=["widest", "setting", "groove_setting"]),
+        "rests": [units.beside(rest, along=["at", "top"], across=["rough_cut"]) for rest in scribe["rests"]],
+        "tops_text": [units.along(top) for top in scribe["tops_mm"]],
     }
 
 

@@ -194,7 +194,7 @@ class PlanSettingSheet(APIView):
     def get(self, request: CrewRequest, id: UUID) -> Response:
         asked = SheetQuery.parse(request)
         plan, cabin = sheets.plan_and_cabin(request.crew, id, asked["cabin"])
-        sheet = sheets.setting_sheet(plan, cabin, asked["round"], sling_angle_deg=asked["sling_angle_deg"])
+        sheet = sheets.setting_sheet(plan, cabin, asked["round"], rig=SheetQuery.rig(asked))
         return Response(told.setting_sheet_told(units_of(request.crew), sheet))
 
 

@@ -96,7 +96,7 @@ class CabinSettingSheet(APIView):
         asked = RoundQuery.parse(request)
         cabin = one_of(Cabin, crew=request.crew, id=id)
         sheet = sheets.setting_sheet(
-            sheets.current_plan(cabin), cabin, asked["round"], sling_angle_deg=asked["sling_angle_deg"]
+            sheets.current_plan(cabin), cabin, asked["round"], rig=RoundQuery.rig(asked)
         )
         return Response(told.setting_sheet_told(units_of(request.crew), sheet))
 
@@ -113,5 +113,6 @@ class NextLog(APIView):
     )
     def get(self, request: CrewRequest, id: UUID) -> Response:
         cabin = one_of(Cabin, crew=request.crew, id=id)
-        answer = sheets.next_log(sheets.current_plan(cabin), cabin, **SlingQuery.parse(request))
+        rig = SlingQuery.rig(SlingQuery.parse(request))
+        answer = sheets.next_log(sheets.current_plan(cabin), cabin, rig=rig)
         return Response(told.next_log_told(units_of(request.crew), answer))

@@ -76,7 +76,6 @@ def corner_sheet(
             depth_mm=depth,
             diameter_mm=log.diameter_mm,
             crossing_diameter_mm=(logs[number - 1] if number else half_log or log).diameter_mm,
-            gap_mm=log.seat.gap_mm if number == 0 and half_log and log.seat else stack.layout.gap.target_mm,
             depth_above_mm=above,
             thickness_mm=thickness_mm,
             is_on_deck=number == 0 and half_log is None,

@@ -72,8 +72,8 @@ class NotchCut:
     `depth_mm`: what the heights ask for over the log below; `depth_above_mm`: the same for the next log over
     this one. `remains_mm`: wood left at the middle, `thinnest_mm`: at the thinnest edge. `packing_mm`: what
     must be put under a log that its crossing log does not reach. `clearance_mm`: what underscribing leaves
-    open. `scriber_mm`, `groove_scriber_mm`: settings for notch and groove, None where there is none.
-    `width_mm`: of the cut, along the log.
+    open. `scriber_mm`: the setting for the notch, None where there is none. `width_mm`: of the cut, along the
+    log. A groove's setting is not the corner's: see `cabins.core.scribing`.
     """
 
     kind: NotchKind
@@ -88,7 +88,6 @@ class NotchCut:
     clearance_mm: float
     width_mm: float
     scriber_mm: float | None
-    groove_scriber_mm: float | None
     drains_outward: bool
     warnings: tuple[str, ...]
     basis: Basis

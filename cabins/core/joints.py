@@ -44,7 +44,6 @@ def cut_notch(
     depth_mm: float,
     diameter_mm: float,
     crossing_diameter_mm: float,
-    gap_mm: float,
     depth_above_mm: float = 0.0,
     thickness_mm: float | None = None,
     is_on_deck: bool = False,
@@ -57,7 +56,7 @@ def cut_notch(
     faces, both alike; None: round logs. Raises JointError.
     """
     use = settings or JointSettings()
-    _check(depth_mm, diameter_mm, crossing_diameter_mm, gap_mm, depth_above_mm, thickness_mm, use)
+    _check(depth_mm, diameter_mm, crossing_diameter_mm, depth_above_mm, thickness_mm, use)
     is_sloped = is_dovetail(kind) and not is_on_deck
     top = top_cut_mm(kind=kind, depth_above_mm=depth_above_mm, settings=use)
     below = max(0.0, depth_mm) * (1 - use.top_share if is_sloped else 1.0)
@@ -84,7 +83,6 @@ def cut_notch(
         clearance_mm=clearance,
         width_mm=width,
         scriber_mm=bottom if depth_mm > 0 and not is_on_deck else None,
-        groove_scriber_mm=use.overscribe_mm - gap_mm if gap_mm < 0 else None,
         drains_outward=drains,
         warnings=depth_warnings(depth_mm, diameter_mm, use) * (not is_on_deck)
         + remaining_warnings(faces, diameter_mm, thinnest, area, use),
@@ -98,7 +96,6 @@ def _check(
     depth_mm: float,
     diameter_mm: float,
     crossing_diameter_mm: float,
-    gap_mm: float,
     depth_above_mm: float,
     thickness_mm: float | None,
     use: JointSettings,
@@ -113,8 +110,8 @@ def _check(
                 thick=diameter_mm if thickness_mm is None else thickness_mm,
             )
         )
-    if not all(math.isfinite(number) for number in (depth_mm, gap_mm, depth_above_mm)):
-        raise JointError("a depth and a gap are numbers")
+    if not all(math.isfinite(number) for number in (depth_mm, depth_above_mm)):
+        raise JointError("a depth is a number")
     check_joint_settings(use)
 
 

@@ -36,7 +36,7 @@ def corner_told(units: CrewUnits, sheet: Told) -> Row:
     rows = [
         {
             **units.beside(row, along=["top", "seat"], across=["takes"]),
-            "cut": units.beside(row["cut"], across=["depth", "remains", "scriber", "groove_scriber"]),
+            "cut": units.beside(row["cut"], across=["depth", "remains", "scriber"]),
         }
         for row in sheet["rows"]
     ]

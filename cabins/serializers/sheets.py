@@ -144,8 +144,6 @@ class NotchCutOut(RowOut):
     width_mm = serializers.FloatField()
     scriber_mm = serializers.FloatField(allow_null=True)
     scriber_text = serializers.CharField(allow_null=True)
-    groove_scriber_mm = serializers.FloatField(allow_null=True)
-    groove_scriber_text = serializers.CharField(allow_null=True)
     drains_outward = serializers.BooleanField()
     warnings = serializers.ListField(child=serializers.CharField())
     basis = BasisOut()

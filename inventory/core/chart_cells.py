@@ -9,6 +9,7 @@ from typing import Any
 
 from inventory.core.chart_line import Face, GrainHand, Hazard, HazardKind, Station
 from inventory.core.measure import THICKNESS_UNIT, BadLength, Unit, parse_length, write_length
+from inventory.core.weight import Seasoning
 
 
 class BadCell(ValueError):
@@ -65,6 +66,16 @@ _HAND_WORDS |= {
     "r": GrainHand.RIGHT,
     "none": GrainHand.STRAIGHT,
     "s": GrainHand.STRAIGHT,
+}
+# Written with a blank, as crews write it; a test holds the database to the same.
+_SEASONING_WORDS = {one.value.replace("_", " "): one for one in Seasoning}
+_SEASONING_WORDS |= {
+    "fresh": Seasoning.GREEN,
+    "partly_dry": Seasoning.PARTLY_DRY,
+    "half dry": Seasoning.PARTLY_DRY,
+    "partly seasoned": Seasoning.PARTLY_DRY,
+    "seasoned": Seasoning.DRY,
+    "air dry": Seasoning.DRY,
 }
 _YES, _NO = (
     frozenset({"yes", "y", "x", "true", "1", "peeled", "cull", "culled"}),
@@ -222,4 +233,7 @@ HAND = CellKind(read=lambda text, _: _one_of(_HAND_WORDS, text), write=lambda ha
 YES = CellKind(read=_read_yes, write=lambda yes, _: "yes" if yes else "no", blank=False)
 # Written only: `put_aside` as people say it.
 STATE = CellKind(read=lambda text, _: text, write=lambda state, _: state.replace("_", " "), blank="")
+SEASONING = CellKind(
+    read=lambda text, _: _one_of(_SEASONING_WORDS, text), write=lambda how, _: str(how).replace("_", " ")
+)
 DAY = CellKind(read=_read_date, write=lambda day, _: day.isoformat())

@@ -94,6 +94,18 @@ COLUMNS = (
     ),
     Column(field="mill_tag", heading="mill tag", kind=cells.TEXT, spellings=("mill number", "mill no")),
     Column(field="peeled", heading="peeled", kind=cells.YES, spellings=("debarked", "bark off")),
+    Column(
+        field="seasoning",
+        heading="seasoning",
+        kind=cells.SEASONING,
+        spellings=("dryness", "how dry", "seasoned"),
+    ),
+    Column(
+        field="felled_on",
+        heading="felled on",
+        kind=cells.DAY,
+        spellings=("felled", "date felled", "felling date"),
+    ),
     Column(field="culled", heading="culled", kind=cells.YES, spellings=("cull", "put aside")),
     Column(field="charted_by", heading="charted by", kind=cells.TEXT, spellings=("by", "measured by")),
     Column(field="charted_on", heading="charted on", kind=cells.DAY, spellings=("date", "on", "measured on")),

@@ -6,6 +6,7 @@ from decimal import Decimal
 from enum import StrEnum
 
 from inventory.core.profile import LogProfile, profile_of
+from inventory.core.weight import Seasoning
 
 STATION_INSET_MM = Decimal(305)
 
@@ -88,6 +89,8 @@ class ChartLine:
     sawn_thickness_mm: Decimal | None = None
     mill_tag: str = ""
     peeled: bool = False
+    seasoning: Seasoning | None = None
+    felled_on: date | None = None
     culled: bool = False
     charted_by: str = ""
     charted_on: date | None = None
@@ -129,6 +132,7 @@ class Code(StrEnum):
     GRAIN_STEEP = "grain_steep"
     GRAIN_HAND_MISSING = "grain_hand_missing"
     FACE_OFF_THE_MIDDLE = "face_off_the_middle"
+    FELLED_AFTER_CHARTED = "felled_after_charted"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -59,6 +59,7 @@ def doubts_of_line(line: ChartLine, *, units: CrewUnits = IN_MM) -> tuple[Findin
         _bow_doubts,
         _grain_doubts,
         _face_doubts,
+        _felling_doubts,
     )
     return tuple(finding for rule in rules for finding in rule(line, units))
 
@@ -274,3 +275,10 @@ def _face_doubts(line: ChartLine, units: CrewUnits) -> Iterator[Finding]:
         )
         code = Code.FACE_OFF_THE_MIDDLE
         yield Finding(field="sawn_face_height_mm", code=code, read=units.across(height), wrong=wrong)
+
+
+def _felling_doubts(line: ChartLine, _: CrewUnits) -> Iterator[Finding]:
+    if line.felled_on and line.charted_on and line.felled_on > line.charted_on:
+        wrong = f"the log was charted before, on {line.charted_on.isoformat()}"
+        code = Code.FELLED_AFTER_CHARTED
+        yield Finding(field="felled_on", code=code, read=line.felled_on.isoformat(), wrong=wrong)

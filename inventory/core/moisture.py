@@ -140,6 +140,7 @@ def shrinkage(
 ) -> Shrinkage:
     """Shrinkage across the grain from green (None) or a measured moisture to an expected one.
 
+    Between 6 and 14 % by the species' published coefficients of dimensional change, where it has them.
     Raises BadWood where the species' shrinkage is not known, BadMoisture, BadShrinkage.
     """
     if species.shrink_radial_pct is None or species.shrink_tangential_pct is None:
@@ -148,7 +149,18 @@ def shrinkage(
     for moisture in (start_pct, to_moisture_pct):
         check_moisture(species, moisture_pct=moisture)
 
-    def loss(shrink_pct: float) -> float:
+    by_coefficient = None not in (species.change_radial, species.change_tangential) and all(
+        6 <= moisture <= 14 for moisture in (start_pct, to_moisture_pct)
+    )
+
+    def loss(shrink_pct: float, coefficient: float | None) -> float:
+        if by_coefficient and coefficient is not None:
+            return change_by_coefficient_mm(
+                dimension_mm=dimension_mm,
+                from_moisture_pct=start_pct,
+                to_moisture_pct=to_moisture_pct,
+                coefficient=coefficient,
+            )
         return shrinkage_mm(
             dimension_mm=dimension_mm,
             from_moisture_pct=start_pct,
@@ -157,7 +169,8 @@ def shrinkage(
             fibre_saturation_pct=species.fibre_saturation_pct,
         )
 
-    radial, tangential = loss(species.shrink_radial_pct), loss(species.shrink_tangential_pct)
+    radial = loss(species.shrink_radial_pct, species.change_radial)
+    tangential = loss(species.shrink_tangential_pct, species.change_tangential)
     spread = SHRINKAGE_SPREAD * max(abs(radial), abs(tangential))
     green = "green" if from_moisture_pct is None else f"{from_moisture_pct:g} %"
     return Shrinkage(
@@ -167,7 +180,9 @@ def shrinkage(
         high_mm=max(radial, tangential) + spread,
         basis=species_basis(
             species,
-            rule="D (M1 - M2) / (Mfs 100 / S - Mfs + M1)",
+            rule="D C (M1 - M2), from 6 to 14 % moisture"
+            if by_coefficient
+            else "D (M1 - M2) / (Mfs 100 / S - Mfs + M1)",
             assumption=f"from {green} to {to_moisture_pct:g} %, "
             f"fibres saturated at {species.fibre_saturation_pct:g} %",
         ),

@@ -7,7 +7,7 @@ from decimal import Decimal
 
 from inventory.core.order import OrderLine, Terms, nominal_profile
 from inventory.core.volume import MM3_PER_M3, volume_mm3
-from inventory.core.weight import WEIGHT_CAUTIONS, log_weight
+from inventory.core.weight import WEIGHT_CAUTIONS, Seasoning, log_weight
 from inventory.core.wood import Species
 
 TRUCK_CAUTIONS = (
@@ -47,7 +47,10 @@ def load_of_line(line: OrderLine, *, terms: Terms, wood: Species) -> Load:
 
     weight = log_weight(
         wood,
+        seasoning=Seasoning.GREEN,
         volume_m3=m3(line.middle_mm),
+        diameter_mm=float(line.middle_mm),
+        sawn_thickness_mm=None if line.sawn_thickness_mm is None else float(line.sawn_thickness_mm),
         low_m3=m3(line.least_middle_mm),
         high_m3=m3(line.largest_middle_mm),
     )

@@ -15,8 +15,7 @@ KG_M3_PER_LB_FT3 = 0.45359237 / 0.3048**3
 HEAVIEST_GRAVITY = 1.5  # the wall of a wood cell itself; no wood without hollows is heavier
 CELL_WALL_GRAVITY = 1.54  # Wood Handbook, from memory
 GRAVITY_SPREAD = 0.10  # one coefficient of variation of gravity within a species; Wood Handbook, from memory
-# Where a species' green moisture is not known: the driest heartwood and wettest sapwood of those listed.
-UNKNOWN_GREEN_MOISTURE_PCT = (32.0, 249.0)
+USUAL_SAPWOOD_MM = 40.0  # where neither the species nor a relative has a figure; common practice, no source
 
 
 class BadWood(ValueError):
@@ -32,8 +31,10 @@ class Species:
     """Properties of a species; None where no value is known. Raises BadWood for wood that cannot be.
 
     `basic_gravity` is oven-dry mass over green volume, moisture is percent of oven-dry mass, shrinkage
-    percent from green to oven-dry. `green_density_kg_m3` is a published weight of green logs, kept beside
-    what gravity and moisture give because the two contradict each other for some species.
+    percent from green to oven-dry. `sapwood_mm` is the usual thickness of the ring of sapwood.
+    `change_radial` and `change_tangential` are published coefficients of dimensional change, per point of
+    moisture between 6 and 14 %. `green_density_kg_m3` is a weight of green logs, published or the crew's
+    own, kept beside what gravity and moisture give because the two contradict each other for some species.
     """
 
     name: str
@@ -43,6 +44,9 @@ class Species:
     shrink_radial_pct: float | None = None
     shrink_tangential_pct: float | None = None
     fibre_saturation_pct: float = 30.0
+    sapwood_mm: float | None = None
+    change_radial: float | None = None
+    change_tangential: float | None = None
     green_density_kg_m3: float | None = None
     source: str = ""
 
@@ -58,6 +62,11 @@ class Species:
         for shrink in (self.shrink_radial_pct, self.shrink_tangential_pct):
             if shrink is not None and not 0 <= shrink <= 25:
                 raise BadWood(f"{self.name}: wood shrinks by 0 to 25 %, not {shrink}")
+        for change in (self.change_radial, self.change_tangential):
+            if change is not None and not 0 <= change <= 0.01:
+                raise BadWood(f"{self.name}: wood changes by 0 to 0.01 per point of moisture, not {change}")
+        if self.sapwood_mm is not None and not 0 <= self.sapwood_mm <= 500:
+            raise BadWood(f"{self.name}: sapwood is 0 to 500 mm thick, not {self.sapwood_mm}")
         density = self.green_density_kg_m3
         if density is not None and not (is_positive(density) and density <= 2 * WATER_KG_M3):
             raise BadWood(
@@ -71,41 +80,84 @@ class Species:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class GreenMoisture:
-    """Moisture of fresh wood: heartwood and sapwood, the drier one first."""
+class GreenWood:
+    """Fresh wood of a species: moisture of heartwood and sapwood, and the sapwood's usual thickness."""
 
-    low_pct: float
-    high_pct: float
+    heart_pct: float
+    sap_pct: float
+    sapwood_mm: float
     assumption: str
 
 
 def check_moisture(species: Species, *, moisture_pct: float) -> None:
     """Raises BadMoisture for less than none, or more than the hollows of this wood can hold.
 
-    The most is (1.54 - G) / (1.54 G): every hollow full of water (Wood Handbook, from memory); a tenth more
-    is let pass for the spread of gravity.
+    A tenth more than the mean gravity has room for is let pass for the spread of gravity.
     """
-    most = 1.1 * _full_of_water_pct(species.basic_gravity)
+    most = 1.1 * full_of_water_pct(species.basic_gravity)
     if not (math.isfinite(moisture_pct) and 0 <= moisture_pct <= most):
         raise BadMoisture(f"{species.name} holds 0 to {most:.0f} % of water, not {moisture_pct}")
 
 
-def green_moisture(species: Species) -> GreenMoisture:
-    """The moisture of fresh logs: from all heartwood to all sapwood, whatever is known of them."""
-    known = [m for m in (species.moisture_heart_pct, species.moisture_sap_pct) if m is not None]
-    if not known:
-        low, high = UNKNOWN_GREEN_MOISTURE_PCT
-        most = _full_of_water_pct(species.basic_gravity)
-        return GreenMoisture(
-            low_pct=min(low, most),
-            high_pct=min(high, most),
-            assumption="green moisture of this species is not known: the widest range of the listed species",
-        )
-    if len(known) == 1:
-        said = "green moisture known for one of heartwood and sapwood only"
-    else:
-        said = "green moisture anywhere between all heartwood and all sapwood"
-    return GreenMoisture(low_pct=min(known), high_pct=max(known), assumption=said)
+def full_of_water_pct(gravity: float) -> float:
+    """The most water that wood of this basic gravity can hold, in percent of oven-dry mass.
+
+    100 (1.54 - G) / (1.54 G), every hollow full, 1.54 being the gravity of the cell wall: Wood Handbook ch. 4
+    (from memory; it follows from geometry).
+    """
+    return 100 * (CELL_WALL_GRAVITY - gravity) / (CELL_WALL_GRAVITY * gravity)
+
+
+def green_wood(species: Species) -> GreenWood:
+    """Fresh heartwood and sapwood of a species; what is not known of it is its nearest relative's."""
+    heart, sap = species.moisture_heart_pct, species.moisture_sap_pct
+    relative = None
+    said = "heartwood and sapwood each at their usual green moisture"
+    if heart is None or sap is None:
+        relative = nearest_relative(species)
+        names = {"heartwood": heart, "sapwood": sap}
+        lacking = " and ".join(name for name, pct in names.items() if pct is None)
+        if relative is None:
+            heart = sap = heart if sap is None else sap
+            said = f"green moisture of {lacking} is not known: that of the other"
+        else:
+            heart = relative.moisture_heart_pct if heart is None else heart
+            sap = relative.moisture_sap_pct if sap is None else sap
+            said = f"green moisture of {lacking} is not known: that of {relative.name}, its nearest relative"
+    thickness = species.sapwood_mm
+    if thickness is None:
+        listed = seed_named(species.name) or relative
+        thickness = USUAL_SAPWOOD_MM if listed is None or listed.sapwood_mm is None else listed.sapwood_mm
+        said += f"; sapwood {thickness:g} mm thick as is usual"
+    assert heart is not None and sap is not None
+    most = full_of_water_pct(species.basic_gravity)
+    return GreenWood(
+        heart_pct=min(heart, most), sap_pct=min(sap, most), sapwood_mm=thickness, assumption=said
+    )
+
+
+def nearest_relative(species: Species) -> Species | None:
+    """The listed species whose green moisture stands for this one's; None if it has one of the two itself.
+
+    As the table names it for a listed species, else of the same kind by the last word of its name ("pine"),
+    else any; nearest in gravity.
+    """
+    named = _relatives().get(species.name.lower())
+    if named is not None:
+        return seed_named(named)
+    if species.moisture_heart_pct is not None or species.moisture_sap_pct is not None:
+        return None
+    whole = [one for one in seed_species() if None not in (one.moisture_heart_pct, one.moisture_sap_pct)]
+    kind = _kind(species.name)
+    return min(
+        [one for one in whole if _kind(one.name) == kind] or whole,
+        key=lambda one: (abs(one.basic_gravity - species.basic_gravity), one.name),
+    )
+
+
+def _kind(name: str) -> str:
+    words = name.lower().replace("-", " ").split()
+    return words[-1] if words else ""
 
 
 def density_kg_m3(*, gravity: float, moisture_pct: float) -> float:
@@ -133,15 +185,28 @@ def gravity_at(species: Species, *, moisture_pct: float) -> float:
     return species.basic_gravity / (1 - dried * shrink_pct / 100)
 
 
-def _full_of_water_pct(gravity: float) -> float:
-    return 100 * (CELL_WALL_GRAVITY - gravity) / (CELL_WALL_GRAVITY * gravity)
-
-
 @cache
 def seed_species() -> tuple[Species, ...]:
     """The species every crew starts with, from species.csv, each value with its source and mark there."""
+    return tuple(_species(row) for row in _rows())
+
+
+@cache
+def seed_named(name: str) -> Species | None:
+    """The listed species of this name, whatever its case."""
+    return next((one for one in seed_species() if one.name.lower() == name.lower()), None)
+
+
+@cache
+def _rows() -> tuple[dict[str, str], ...]:
     with SPECIES_FILE.open(newline="", encoding="utf-8") as rows:
-        return tuple(_species(row) for row in csv.DictReader(rows))
+        return tuple(csv.DictReader(rows))
+
+
+@cache
+def _relatives() -> dict[str, str]:
+    """Whose green moisture stands for a listed species' own, where that is not known."""
+    return {row["name"].lower(): row["moisture_like"] for row in _rows() if row["moisture_like"]}
 
 
 def _species(row: dict[str, str]) -> Species:
@@ -149,10 +214,17 @@ def _species(row: dict[str, str]) -> Species:
         return float(row[column]) if row[column] else None
 
     published = number("green_density_lb_ft3")
-    groups = ("gravity", "moisture", "shrink", "fibre_saturation", "green_density")
     said = [
         f"{group.replace('_', ' ')}: {row[f'{group}_source']} ({_mark(row[f'{group}_mark'])})"
-        for group in groups
+        for group in (
+            "gravity",
+            "moisture",
+            "sapwood",
+            "shrink",
+            "change",
+            "fibre_saturation",
+            "green_density",
+        )
         if row[f"{group}_source"]
     ]
     return Species(
@@ -163,6 +235,9 @@ def _species(row: dict[str, str]) -> Species:
         shrink_radial_pct=number("shrink_radial_pct"),
         shrink_tangential_pct=number("shrink_tangential_pct"),
         fibre_saturation_pct=float(row["fibre_saturation_pct"]),
+        sapwood_mm=number("sapwood_mm"),
+        change_radial=number("change_radial"),
+        change_tangential=number("change_tangential"),
         green_density_kg_m3=None if published is None else published * KG_M3_PER_LB_FT3,
         source="; ".join(said),
     )

@@ -122,5 +122,6 @@ _CELLS: dict[CellKind, Callable[[str, Units], str]] = {
     cells.HAND: _as_it_is,
     cells.YES: lambda yes, _: f"CASE WHEN {yes} THEN 'yes' ELSE 'no' END",
     cells.STATE: lambda state, _: f"replace({state}, '_', ' ')",
+    cells.SEASONING: lambda how, _: f"replace({how}, '_', ' ')",
     cells.DAY: lambda day, _: f"to_char({day}, 'YYYY-MM-DD')",
 }

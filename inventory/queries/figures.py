@@ -26,12 +26,12 @@ from inventory.core.profile import (
     piece_crown_mm,
     piece_of,
 )
-from inventory.core.volume import MM3_PER_M3, CubicRule, cubic_volume, reading_spread, volume_mm3
-from inventory.core.weight import Seasoning, log_weight
+from inventory.core.volume import CubicRule, cubic_volume
+from inventory.core.weight import Seasoning, piece_weight
 from inventory.core.wood import BadMoisture, BadWood
 from inventory.drawn import units_of
 from inventory.models import MEASURES, Log, Species
-from inventory.profiles import WOOD, profile_of_row, wood_of_row
+from inventory.profiles import WOOD, profile_of_row, seasoning_of_row, wood_of_row
 from inventory.queries.scaling import scaling_of, used_rows
 
 Row = dict[str, Any]
@@ -49,9 +49,9 @@ _METAL_CAUTION = "There is metal in this log: no saw, chisel or notch may come n
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lift:
-    """What a lift is reckoned for: how dry the log is, and the angle of the sling's legs."""
+    """What a lift is reckoned for: how dry the log is (None: as charted), the angle of the sling's legs."""
 
-    seasoning: Seasoning
+    seasoning: Seasoning | None
     moisture_pct: float | None
     sling_angle_deg: float
 
@@ -59,7 +59,10 @@ class Lift:
 def _row(crew: Crew, id: UUID) -> Row:
     wood = [f"species__{name}" for name in WOOD]
     return one_row(
-        Log.objects.of(crew).values("id", "number", "measures_version", "species", *MEASURES, *wood), id
+        Log.objects.of(crew).values(
+            "id", "number", "measures_version", "species", "seasoning", *MEASURES, *wood
+        ),
+        id,
     )
 
 
@@ -217,17 +220,13 @@ def _lifted(
         why = "The log has no species, so its weight is not known: weigh it, or say its species."
         return {"weight": None, "balance": balance, "sling": None, "why_no_weight": why}
 
-    def volume_m3(log: LogProfile) -> float:
-        return volume_mm3(log, from_butt_mm=from_butt_mm, to_mm=to_mm) / MM3_PER_M3
-
-    volume, spread = volume_m3(profile), 2 * reading_spread(profile, volume_m3)
     try:
-        weight = log_weight(
+        weight = piece_weight(
+            profile,
             wood_of_row(row, prefix="species__"),
-            volume_m3=volume,
-            low_m3=max(volume - spread, 0.0),
-            high_m3=volume + spread,
-            seasoning=lift.seasoning,
+            from_butt_mm=from_butt_mm,
+            to_mm=to_mm,
+            seasoning=lift.seasoning or seasoning_of_row(row),
             moisture_pct=lift.moisture_pct,
         )
     except BadMoisture as bad:

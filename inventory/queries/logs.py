@@ -23,6 +23,8 @@ LOG_FIELDS = [
     *MEASURES,
     "mill_tag",
     "peeled",
+    "seasoning",
+    "felled_on",
     "culled",
     "cull_reason",
     "gone_reason",

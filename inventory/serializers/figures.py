@@ -8,8 +8,7 @@ from rest_framework import serializers
 from config.api.reading import QueryIn, RowOut
 from inventory.core.log_rules import BoardRule
 from inventory.core.volume import CubicRule
-from inventory.core.weight import Seasoning
-from inventory.models import FACES, HAZARD_KINDS
+from inventory.models import FACES, HAZARD_KINDS, SEASONINGS
 from inventory.serializers.basis import BasisOut
 from inventory.serializers.lengths import LengthQueryField
 from inventory.serializers.logs import HazardOut
@@ -18,7 +17,6 @@ from inventory.serializers.scaling import ScalingQuery, UsedOut
 
 CUBIC_RULES = [(rule.value, rule.value) for rule in CubicRule]
 BOARD_RULES = [(rule.value, rule.value) for rule in BoardRule]
-SEASONINGS = [(one.value, one.value) for one in Seasoning]
 
 
 def _percent(**kwargs: Any) -> NumberField:
@@ -27,7 +25,7 @@ def _percent(**kwargs: Any) -> NumberField:
 
 class LiftQuery(QueryIn):
     seasoning = serializers.ChoiceField(
-        SEASONINGS, default=Seasoning.GREEN.value, help_text="How long the log has dried."
+        SEASONINGS, required=False, help_text="How far the log has dried; without it as charted."
     )
     moisture_pct = _percent(
         required=False, help_text="Moisture as measured, % of dry weight; then seasoning does not count."

@@ -7,7 +7,7 @@ from typing import Any
 from rest_framework import serializers
 
 from config.api.reading import BodyIn, RowOut
-from inventory.models import FACES, HAZARD_KINDS, GrainHand, LogState
+from inventory.models import FACES, HAZARD_KINDS, SEASONINGS, GrainHand, LogState
 from inventory.serializers.lengths import LengthField
 from inventory.serializers.names import NameField
 
@@ -85,6 +85,14 @@ class LogIn(BodyIn):
         max_length=200, allow_blank=True, default="", help_text="The mill's own number, as on its tag."
     )
     peeled = serializers.BooleanField(default=True)
+    seasoning = serializers.ChoiceField(
+        SEASONINGS,
+        required=False,
+        allow_null=True,
+        default=None,
+        help_text="How far it has dried; null: nobody said, and its weight is reckoned as green.",
+    )
+    felled_on = serializers.DateField(required=False, allow_null=True, default=None)
     culled = serializers.BooleanField(default=False)
     cull_reason = serializers.CharField(max_length=200, allow_blank=True, default="")
     charted_by = NameField(max_length=80, allow_blank=True, default="")
@@ -148,6 +156,8 @@ class LogOut(RowOut):
     charted_on = serializers.DateField(allow_null=True)
     mill_tag = serializers.CharField(help_text="The mill's own number; empty: none known.")
     peeled = serializers.BooleanField()
+    seasoning = serializers.ChoiceField(SEASONINGS, allow_null=True)
+    felled_on = serializers.DateField(allow_null=True)
     culled = serializers.BooleanField()
     cull_reason = serializers.CharField()
     gone_reason = serializers.CharField()

@@ -19,6 +19,18 @@ def _percent_or_null(most: int, *, places: int = 1) -> serializers.DecimalField:
     return _percent(most, places=places, required=False, allow_null=True, default=None)
 
 
+def _change() -> serializers.DecimalField:
+    return serializers.DecimalField(
+        max_digits=6,
+        decimal_places=5,
+        min_value=Decimal(0),
+        max_value=Decimal("0.01"),
+        allow_null=True,
+        default=None,
+        help_text="Published change of a dimension per point of moisture, 6 to 14 %.",
+    )
+
+
 class SpeciesIn(BodyIn):
     name = NameField(max_length=80)
     basic_gravity = serializers.DecimalField(
@@ -35,6 +47,17 @@ class SpeciesIn(BodyIn):
     fibre_saturation_pct = serializers.DecimalField(
         max_digits=4, decimal_places=1, min_value=Decimal(5), max_value=Decimal(50), default=Decimal(30)
     )
+    sapwood_mm = serializers.DecimalField(
+        max_digits=4,
+        decimal_places=1,
+        min_value=Decimal(0),
+        max_value=Decimal(500),
+        allow_null=True,
+        default=None,
+        help_text="Usual thickness of the ring of sapwood.",
+    )
+    change_radial = _change()
+    change_tangential = _change()
     green_density_kg_m3 = serializers.DecimalField(
         max_digits=5,
         decimal_places=1,
@@ -42,7 +65,7 @@ class SpeciesIn(BodyIn):
         max_value=Decimal(1500),
         allow_null=True,
         default=None,
-        help_text="A published weight of green logs; the weight range is made to cover it.",
+        help_text="A weight of green logs, published or your own; weights lie half way to it.",
     )
     source = serializers.CharField(  # type: ignore[assignment]  # a field of that name, which DRF collects
         max_length=1000, allow_blank=True, default="", help_text="Where these figures come from."
@@ -60,8 +83,13 @@ class SpeciesOut(RowOut):
     shrink_radial_pct = serializers.FloatField(allow_null=True, help_text="From green to oven-dry.")
     shrink_tangential_pct = serializers.FloatField(allow_null=True)
     fibre_saturation_pct = serializers.FloatField()
+    sapwood_mm = serializers.FloatField(allow_null=True, help_text="Usual thickness of the ring of sapwood.")
+    change_radial = serializers.FloatField(
+        allow_null=True, help_text="Published change of a dimension per point of moisture, 6 to 14 %."
+    )
+    change_tangential = serializers.FloatField(allow_null=True)
     green_density_kg_m3 = serializers.FloatField(
-        allow_null=True, help_text="A published weight of green logs; null: none known."
+        allow_null=True, help_text="A weight of green logs, published or the crew's own; null: none known."
     )
     source = serializers.CharField()  # type: ignore[assignment]  # a field of that name, which DRF collects
     version = serializers.IntegerField()

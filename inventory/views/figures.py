@@ -30,7 +30,7 @@ _CARE = "Weights are ranges and lifts are planned on their top; local code and l
 
 def _lift(asked: dict[str, Any]) -> queries.Lift:
     return queries.Lift(
-        seasoning=Seasoning(asked["seasoning"]),
+        seasoning=Seasoning(asked["seasoning"]) if "seasoning" in asked else None,
         moisture_pct=asked.get("moisture_pct"),
         sling_angle_deg=asked["sling_angle_deg"],
     )

@@ -1,12 +1,12 @@
-"""What a crew lifts: weights of a log and of the piece cut from it, the sling's pull, the balance point."""
+"""What a crew lifts: the weight of a log as it hangs, the sling's pull, the balance point."""
 
 from dataclasses import dataclass
+from enum import StrEnum
 
 from inventory.core.basis import Basis
 from inventory.core.lifting import SlingTension, balance_point, two_leg_sling
 from inventory.core.profile import LogProfile
-from inventory.core.volume import MM3_PER_M3, reading_spread, volume_mm3
-from inventory.core.weight import Weight, log_weight
+from inventory.core.weight import Seasoning, piece_weight
 from inventory.core.wood import Species
 
 USUAL_SLING_DEG = 60.0
@@ -14,21 +14,37 @@ NO_SPECIES = "The log has no species, so its weight is not known: weigh it, or s
 CAUTION_UNKNOWN = (
     "Nobody knows what this log weighs: do not lift it before it was weighed or its species is said."
 )
+CAUTION_WHOLE = "This is the weight of the uncut log. Cut it on the ground first, and it is lighter."
+
+
+class Hangs(StrEnum):
+    """How a log hangs on the sling: uncut, or cut on the ground to the piece for its place."""
+
+    WHOLE = "whole"
+    CUT = "cut"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rig:
+    """How the crew lifts: the angle of two legs from the horizontal; `hangs` None: as the plan has it."""
+
+    sling_angle_deg: float = USUAL_SLING_DEG
+    hangs: Hangs | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lift:
-    """Weights in kg of the green piece; `log_high_kg` is the most that the uncut log may weigh.
+    """Weights in kg of the log as it hangs; plan the lift on `weight_high_kg`, the top of the range.
 
-    `sling`: what each of two legs carries of the uncut log at its heaviest. Without a species there are no
-    weights, and `why_no_weight` says so. `balance_from_butt_mm` is measured from the log's own butt end, cut
-    or not.
+    `sling`: what each of two legs carries then. Without a species there are no weights, and `why_no_weight`
+    says so. `balance_from_butt_mm` is where that which hangs balances, from the log's own butt end.
     """
 
+    hangs: Hangs
+    seasoning: Seasoning | None
     weight_low_kg: float | None
     weight_kg: float | None
     weight_high_kg: float | None
-    log_high_kg: float | None
     why_no_weight: str
     sling: SlingTension | None
     balance_from_butt_mm: float
@@ -39,29 +55,46 @@ class Lift:
     cautions: tuple[str, ...]
 
 
+def hangs_whole_or_cut(*, pieces_of_log: int) -> Hangs:
+    """How a log is lifted if nobody says: a log that gives one piece whole, to be cut where it lies.
+
+    Common practice, no source: it is the heavier case. A log that gives more is cut on the ground.
+    """
+    return Hangs.CUT if pieces_of_log > 1 else Hangs.WHOLE
+
+
 def lift_of(
     *,
     profile: LogProfile,
     species: Species | None,
+    seasoning: Seasoning | None = None,
     from_butt_mm: float,
     to_mm: float,
+    hangs: Hangs,
     sling_angle_deg: float = USUAL_SLING_DEG,
 ) -> Lift:
-    """The lift of the piece between two positions of a green log. Raises BadPosition, BadWeight, BadSling."""
-    piece = whole = sling = None
+    """The lift of a log for the piece between two positions. Raises BadPosition, BadWeight, BadSling."""
+    if hangs is Hangs.WHOLE:
+        from_butt_mm, to_mm = 0.0, profile.length_mm
+    weight = sling = None
     if species is not None:
-        piece = _weight(profile, species, from_butt_mm, to_mm)
-        whole = _weight(profile, species, 0.0, profile.length_mm)
-        sling = two_leg_sling(weight_kg=whole.lift_kg, angle_deg=sling_angle_deg)
+        weight = piece_weight(profile, species, from_butt_mm=from_butt_mm, to_mm=to_mm, seasoning=seasoning)
+        sling = two_leg_sling(weight_kg=weight.lift_kg, angle_deg=sling_angle_deg)
     balance = balance_point(profile, from_butt_mm=from_butt_mm, to_mm=to_mm)
-    known = piece or balance
-    cautions = (*known.cautions, *balance.cautions, *(sling.cautions if sling else (CAUTION_UNKNOWN,)))
+    known = weight or balance
+    cautions = (
+        *known.cautions,
+        *([CAUTION_WHOLE] if hangs is Hangs.WHOLE and weight else ()),
+        *balance.cautions,
+        *(sling.cautions if sling else (CAUTION_UNKNOWN,)),
+    )
     return Lift(
-        weight_low_kg=None if piece is None else piece.low_kg,
-        weight_kg=None if piece is None else piece.likely_kg,
-        weight_high_kg=None if piece is None else piece.lift_kg,
-        log_high_kg=None if whole is None else whole.lift_kg,
-        why_no_weight="" if piece else NO_SPECIES,
+        hangs=hangs,
+        seasoning=seasoning,
+        weight_low_kg=None if weight is None else weight.low_kg,
+        weight_kg=None if weight is None else weight.likely_kg,
+        weight_high_kg=None if weight is None else weight.lift_kg,
+        why_no_weight="" if weight else NO_SPECIES,
         sling=sling,
         balance_from_butt_mm=from_butt_mm + balance.from_butt_end_mm,
         balance_low_mm=from_butt_mm + balance.low_mm,
@@ -70,12 +103,3 @@ def lift_of(
         uncertainty=known.uncertainty,
         cautions=tuple(dict.fromkeys(cautions)),
     )
-
-
-def _weight(profile: LogProfile, species: Species, from_butt_mm: float, to_mm: float) -> Weight:
-    def volume_m3(log: LogProfile) -> float:
-        return volume_mm3(log, from_butt_mm=from_butt_mm, to_mm=to_mm) / MM3_PER_M3
-
-    volume = volume_m3(profile)
-    spread = 2 * reading_spread(profile, volume_m3)
-    return log_weight(species, volume_m3=volume, low_m3=max(volume - spread, 0.0), high_m3=volume + spread)

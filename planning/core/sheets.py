@@ -40,6 +40,7 @@ class SheetPiece:
     butt_at: str
     profile: LogProfile
     crown_mm: float | None = 0.0
+    crown_at_mm: float | None = None
     crown_side: str | None = None
     hazards: tuple[HazardOnLog, ...] = ()
 

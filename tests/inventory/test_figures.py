@@ -95,9 +95,21 @@ def test_a_flatter_sling_pulls_harder_and_is_warned_of(learner, log):
 
 
 def test_a_dry_log_weighs_less_than_a_green_one(learner, log):
-    green, dry = (figures(learner, log, f"?seasoning={one}")["weight"] for one in ("green", "air_dry"))
+    green, dry = (figures(learner, log, f"?seasoning={one}")["weight"] for one in ("green", "dry"))
 
     assert dry["high_kg"] < green["high_kg"]
+
+
+def test_a_log_weighs_as_dry_as_it_was_charted_unless_the_question_says_otherwise(learner, log):
+    unknown = figures(learner, log)["weight"]
+    version = learner.get(log).body["version"]
+    learner.patch(log, {"seasoning": "dry", "felled_on": "2025-02-01"}, version=version)
+
+    charted, asked = figures(learner, log)["weight"], figures(learner, log, "?seasoning=green")["weight"]
+
+    assert charted["high_kg"] < unknown["high_kg"] == asked["high_kg"]
+    assert "reckoned as green" in unknown["basis"]["assumption"]
+    assert "dry:" in charted["basis"]["assumption"]
 
 
 def test_a_log_of_no_known_species_has_no_weight_but_a_balance(lead, yard):

@@ -157,12 +157,14 @@ def test_a_new_hazard_is_a_new_measurement_but_remarks_rack_and_bark_are_not(lea
     row = charted(learner, yard)
     address = f"logs/{row['id']}"
 
-    learner.patch(address, {"remarks": "wavy", "rack": rack, "peeled": False}, version=1)
+    as_it_dries = {"seasoning": "partly_dry", "felled_on": "2026-02-10"}
+    learner.patch(address, {"remarks": "wavy", "rack": rack, "peeled": False, **as_it_dries}, version=1)
     before = learner.get(address).body
     learner.patch(address, {"hazards": [{"kind": "metal", "from_butt_mm": 900}]}, version=2)
     after = learner.get(address).body
 
     assert (before["measures_version"], before["version"], before["peeled"]) == (1, 2, False)
+    assert (before["seasoning"], before["felled_on"]) == ("partly_dry", "2026-02-10")
     assert (after["measures_version"], after["version"]) == (2, 3)
     assert after["hazards"][0] == {"kind": "metal", "from_butt_mm": 900, "face": None, "extent_mm": None}
 
@@ -332,7 +334,7 @@ def test_a_list_of_logs_is_narrowed_by_what_a_lead_looks_for(lead, yard, rack):
     species = lead.get("species").body["items"][0]["id"]
     charted(lead, yard, "A1", rack=rack, species=species, length_mm=7000)
     charted(lead, yard, "A2", middle_mm=310, hazards=[{"kind": "knot", "from_butt_mm": 900}])
-    charted(lead, yard, "A3", culled=True)
+    charted(lead, yard, "A3", culled=True, seasoning="partly_dry", felled_on="2026-01-09")
     put_in_state(charted(lead, yard, "A4"), "promised")
 
     def numbers(query):
@@ -348,6 +350,9 @@ def test_a_list_of_logs_is_narrowed_by_what_a_lead_looks_for(lead, yard, rack):
     assert numbers("with_hazard=true") == ["A2"]
     assert numbers("with_hazard=false") == ["A1", "A3", "A4"]
     assert numbers("culled=true") == ["A3"]
+    assert numbers("seasoning=partly_dry") == ["A3"]
+    assert numbers("seasoning=dry") == []
+    assert numbers("seasoning=unknown") == ["A1", "A2", "A4"]
     assert numbers("free=true") == ["A1", "A2", "A3"]
     assert numbers("free=false") == ["A4"]
     assert numbers("state=promised,put_aside") == ["A3", "A4"]
@@ -387,7 +392,15 @@ def test_what_nobody_looked_at_is_unknown_until_someone_did(lead, yard):
 
 @pytest.mark.parametrize(
     "query",
-    ["state=lost", "state=in_rack,lost", "yard=here", "middle_at_least=thick", "colour=red", "order=age"],
+    [
+        "state=lost",
+        "state=in_rack,lost",
+        "seasoning=wet",
+        "yard=here",
+        "middle_at_least=thick",
+        "colour=red",
+        "order=age",
+    ],
 )
 def test_a_filter_that_says_nothing_is_refused(learner, query):
     answer = learner.get(f"logs?{query}")

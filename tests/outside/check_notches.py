@@ -109,7 +109,7 @@ def what_remains_at_a_notch() -> list[Compared]:
                 for n in range(SIDES)
             ]
         )
-        sizes = {"depth_mm": depth_mm, "diameter_mm": 300, "crossing_diameter_mm": 300, "gap_mm": 10}
+        sizes = {"depth_mm": depth_mm, "diameter_mm": 300, "crossing_diameter_mm": 300}
         saddle = cut_notch(kind=NotchKind.SADDLE, **sizes)
         tail = cut_notch(kind=NotchKind.HALF_DOVETAIL, depth_above_mm=100, **sizes)
         above = circle.intersection(box(-200, -150 + depth_mm, 200, 200))

@@ -4,6 +4,8 @@ from pathlib import Path
 
 import pytest
 
+from inventory.core import weight
+from tests.outside import check_wood
 from tests.outside.registry import DATA, OutsideCheck, all_checks, outside_check, rows_of
 from tests.outside.table import table
 
@@ -16,6 +18,21 @@ def test_our_figures_agree_with_the_world_outside(check: OutsideCheck):
 
     assert compared
     assert [one for one in compared if not one.difference <= check.limit] == []
+
+
+@pytest.mark.parametrize("factor", [0.5, 0.8, 0.9, 1.1, 1.25, 2.0])
+def test_the_checks_of_weight_notice_a_density_that_is_wrong(factor: float, monkeypatch: pytest.MonkeyPatch):
+    right = weight.density_kg_m3
+    monkeypatch.setattr(weight, "density_kg_m3", lambda **given: factor * right(**given))
+
+    far_off = [one for one in check_wood.green_densities() if one.difference > 15]
+    outside = [one for one in check_wood.green_densities_within_range() if one.difference > 10]
+    by_the_foot = [one for one in check_wood.green_log_table_within_range() if one.difference > 0.6]
+
+    assert far_off
+    if not 0.85 < factor < 1.2:
+        assert outside
+        assert by_the_foot
 
 
 def test_the_table_in_the_docs_is_what_the_checks_found():

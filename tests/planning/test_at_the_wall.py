@@ -219,12 +219,55 @@ def test_the_setting_sheet_tells_the_pull_of_a_flatter_sling(lead):
         for angle in (60, 30)
     )
 
-    assert steep["sling"]["tension_kg"] == pytest.approx(steep["log_high_kg"] * 0.57735, rel=1e-4)
-    assert flat["sling"]["tension_kg"] == pytest.approx(flat["log_high_kg"], rel=1e-4)
+    assert steep["sling"]["tension_kg"] == pytest.approx(steep["weight_high_kg"] * 0.57735, rel=1e-4)
+    assert flat["sling"]["tension_kg"] == pytest.approx(flat["weight_high_kg"], rel=1e-4)
     assert any("too flat" in caution for caution in flat["cautions"])
     for angle in (0, 29, 91, "nan"):
         answer = lead.get(f"cabins/{hut}/next-log?sling_angle_deg={angle}")
         assert (answer.status_code, answer.body["errors"][0]["pointer"]) == (400, "?sling_angle_deg")
+
+
+def test_a_log_hangs_whole_unless_the_crew_cuts_it_on_the_ground_and_as_dry_as_charted(lead):
+    hut = a_hut(lead)
+    adopted(lead, hut)
+
+    def lift(query: str = "") -> Any:
+        return lead.get(f"cabins/{hut}/next-log{query}").body["row"]["lift"]
+
+    whole, cut = lift(), lift("?hangs=cut")
+    Log.objects.filter(crew=lead.who.crew).update(seasoning="dry")
+    dry = lift("?hangs=whole")
+
+    assert (whole["hangs"], cut["hangs"], dry["hangs"]) == ("whole", "cut", "whole")
+    assert cut["weight_high_kg"] < whole["weight_high_kg"]
+    assert dry["weight_high_kg"] < whole["weight_high_kg"]
+    assert (whole["seasoning"], dry["seasoning"]) == (None, "dry")
+    answer = lead.get(f"cabins/{hut}/setting-sheet?round=1&hangs=askew")
+    assert (answer.status_code, answer.body["errors"][0]["pointer"]) == (400, "?hangs")
+
+
+def test_the_sheet_of_a_scribed_log_says_how_it_is_scribed_and_the_gap_all_along(lead, learner):
+    band = {"smallest_mm": -40, "target_mm": -25, "largest_mm": -10}
+    hut = a_hut(lead, gap=band)
+    adopted(lead, hut)
+    Log.objects.filter(crew=lead.who.crew).update(crown_mm=30, crown_side="left")
+
+    first = learner.get(f"cabins/{hut}/setting-sheet?round=1").body["rows"]
+    second = learner.get(f"cabins/{hut}/setting-sheet?round=2").body["rows"]
+
+    assert all(row["lying"]["scribing"] is None for row in first if row["wall"] in "AC")
+    for row in second:
+        lying = row["lying"]
+        gap, scribing = lying["gap_along"], lying["scribing"]
+        assert (lying["crown_laid"], lying["crown_side"]) == ("up", "left")
+        assert gap["smallest_mm"] <= -25 <= gap["largest_mm"]
+        for scribe in (scribing["first"], scribing["final"]):
+            wanted = scribe["setting_mm"] - scribe["widest_mm"]
+            assert wanted >= scribing["overlap_mm"] - 1e-6 == pytest.approx(10)
+        tops = [corner["top_mm"] - scribing["below_plan_mm"] for corner in row["corners"]]
+        assert sorted(scribing["final"]["tops_mm"]) == pytest.approx(sorted(tops), abs=0.01)
+        assert len(scribing["grooves"]) == 3
+        assert scribing["grooves"][1]["width_text"]
 
 
 def test_a_planned_log_without_a_species_has_no_weight_and_a_caution(lead):

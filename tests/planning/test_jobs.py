@@ -41,7 +41,8 @@ def test_the_setting_sheet_says_where_to_cut_and_what_to_lift(builder):
         assert len(row["corners"]) == 2
         assert all(corner["notch_mm"] > 0 for corner in row["corners"])
         lift = row["lift"]
-        assert 0 < lift["weight_low_kg"] < lift["weight_high_kg"] <= lift["log_high_kg"]
+        assert 0 < lift["weight_low_kg"] < lift["weight_kg"] < lift["weight_high_kg"]
+        assert (lift["hangs"], lift["seasoning"]) == ("whole", None)
         assert row["cut_near_butt_mm"] < lift["balance_from_butt_mm"] < row["cut_near_tip_mm"]
         assert lift["cautions"]
     assert any("local" in caution for caution in sheet["cautions"])

@@ -11,9 +11,9 @@ import { run, sendWaiting, start } from "../crews/shell.js";
 
 const UNITS = ["mm", "cm", "m", "ft_in", "in"];
 const MEASURES = { length_mm: "long", butt_mm: "thick", middle_mm: "thick", tip_mm: "thick", crown_mm: "thick" };
-const WORDS = { length_mm: "Length", butt_mm: "Butt", middle_mm: "Middle", tip_mm: "Tip", crown_mm: "Crown", crown_side: "Bows to", number: "Number", rack: "Rack", yard: "Yard", hazards: "Danger" };
+const WORDS = { length_mm: "Length", butt_mm: "Butt", middle_mm: "Middle", tip_mm: "Tip", crown_mm: "Crown", crown_side: "Bows to", number: "Number", rack: "Rack", yard: "Yard", hazards: "Danger", seasoning: "How dry", felled_on: "Felled on" };
 const BESIDE = ["crown_side", "grain_hand", "grain_slope", "mill_tag", "remarks"];
-const KEPT = ["yard", "rack", "species", "charted_by", "long-unit", "thick-unit"];
+const KEPT = ["yard", "rack", "species", "seasoning", "felled_on", "charted_by", "long-unit", "thick-unit"];
 const form = find("chart");
 let me, racks, hazards = [], mending = null, held = null;
 
@@ -64,7 +64,7 @@ function takeKept() {
   if (place.yard) find("yard").value = place.yard;
   showRacks();
   for (const id of KEPT) {
-    if (place[id] !== undefined && (id === "charted_by" || [...find(id).options].some((one) => one.value === place[id]))) find(id).value = place[id];
+    if (place[id] !== undefined && (["charted_by", "felled_on"].includes(id) || [...find(id).options].some((one) => one.value === place[id]))) find(id).value = place[id];
   }
   find("charted_by").value ||= me.member.name;
   keepPlace();
@@ -85,7 +85,7 @@ function body() {
   const told = {
     yard: find("yard").value, rack: find("rack").value || null, species: find("species").value || null,
     number: form.elements.number.value.trim(), charted_by: find("charted_by").value.trim(),
-    charted_on: new Date().toLocaleDateString("sv"), peeled: find("peeled").checked, hazards, remarks: form.elements.remarks.value.trim(),
+    charted_on: new Date().toLocaleDateString("sv"), peeled: find("peeled").checked, seasoning: find("seasoning").value || null, felled_on: find("felled_on").value || null, hazards, remarks: form.elements.remarks.value.trim(),
     crown_mm: typed("crown_mm") === "" ? null : typed("crown_mm"), crown_side: form.elements.crown_side.value || null,
     grain_hand: form.elements.grain_hand.value || null, grain_slope: form.elements.grain_slope.value.trim() || null,
     mill_tag: form.elements.mill_tag.value.trim(),
@@ -226,6 +226,7 @@ function show(log) {
   for (const name of ["number", ...BESIDE]) form.elements[name].value = log[name] || "";
   for (const id of ["yard", "rack", "species"]) { find(id).value = log[id] || ""; if (id === "yard") showRacks(); }
   find("peeled").checked = log.peeled;
+  for (const id of ["seasoning", "felled_on"]) find(id).value = log[id] || "";
   hazards = log.hazards;
   showHazards();
   keepPlace();

@@ -53,12 +53,14 @@ def _row(row: Row, ends: tuple[str, str], units: CrewUnits) -> dict[str, Any]:
         "gap": "none: flat side down" if row["round"] == 0 else units.across(row["gap_mm"]),
         "rip": _rip(row["rip"], units),
         "lift": _weight(lift["weight_high_kg"], units),
+        "hanging": _hanging(lift),
         "weight": _weight(lift["weight_kg"], units),
         "range": _range(lift, units),
         "balance": along(lift["balance_from_butt_mm"]),
         "balance_range": f"{along(lift['balance_low_mm'])} to {along(lift['balance_high_mm'])}",
         "corners": [_corner(one, units) for one in row["corners"]],
         "advice": list(row["advice"]),
+        "lying": lying_words(row, units),
         "hazards": hazard_words(row["hazards"], units),
         "cautions": list(row["cautions"]),
     }
@@ -107,13 +109,51 @@ def hazard_words(hazards: Sequence[Row], units: CrewUnits) -> list[str]:
     return found
 
 
+def lying_words(row: Row, units: CrewUnits) -> list[str]:
+    """How the log is laid and scribed, a line each: its crown, the gap along the wall, the scribers."""
+    lying, told = row["lying"], []
+    if row["crown_mm"]:
+        side = lying["crown_side"]
+        charted = f", to its {side} as charted: turn that side {lying['crown_laid']}" if side else ""
+        told.append(f"Crown {units.across(row['crown_mm'])}, {lying['crown_laid']}{charted}")
+    if gap := lying["gap_along"]:
+        told.append(
+            f"Gap along the wall {units.across(gap['smallest_mm'])} to {units.across(gap['largest_mm'])}, "
+            f"widest {units.along(gap['largest_at_mm'])} from the wall's start"
+        )
+    if scribing := lying["scribing"]:
+        told += _scribing_words(scribing, units)
+    return told
+
+
+def _scribing_words(scribing: Row, units: CrewUnits) -> list[str]:
+    across, along = units.across, units.along
+    first, final = scribing["first"], scribing["final"]
+    tops = " and ".join(along(rest["top_mm"]) for rest in first["rests"])
+    rough = " and ".join(across(rest["rough_cut_mm"]) for rest in final["rests"])
+    widths = ", ".join(f"{across(one['width_mm'])} ({one['share']:.0%})" for one in scribing["grooves"])
+    return [
+        f"Un-notched its top rests at {tops}; widest gap {across(first['widest_mm'])}, scribers "
+        f"{across(first['groove_setting_mm'])}",
+        f"Rough notches {rough}; then the final scribe {across(final['groove_setting_mm'])}, widest gap "
+        f"{across(final['widest_mm'])}",
+        f"Groove, start to end of the wall: {widths}",
+    ]
+
+
 def _range(lift: Row, units: CrewUnits) -> str:
     if lift["why_no_weight"]:
         return str(lift["why_no_weight"])
-    return (
-        f"{units.weight(lift['weight_low_kg'])} to {units.weight(lift['weight_high_kg'])}; "
-        f"uncut log up to {units.weight(lift['log_high_kg'])}"
-    )
+    return f"{units.weight(lift['weight_low_kg'])} to {units.weight(lift['weight_high_kg'])}"
+
+
+_HANGS = {"whole": "the uncut log", "cut": "cut to its piece"}
+_DRY = {"green": "green", "partly_dry": "partly dry", "dry": "dry", None: "taken as green"}
+
+
+def _hanging(lift: Row) -> str:
+    """What hangs on the sling and how dry it is taken for."""
+    return f"{_HANGS[lift['hangs']]}, {_DRY[lift['seasoning']]}"
 
 
 def _weight(kg: float | None, units: CrewUnits) -> str:

@@ -23,7 +23,6 @@ def a_cut(**changes: Any) -> NotchCut:
         "depth_mm": 140,
         "diameter_mm": 300,
         "crossing_diameter_mm": 300,
-        "gap_mm": 10,
     }
     return cut_notch(**(plain | changes))
 
@@ -36,7 +35,6 @@ def test_by_hand_a_saddle_takes_its_depth_from_the_underside_only():
     # A chord 140 below the top of a circle of 300.
     assert cut.width_mm == pytest.approx(2 * math.sqrt(140 * 160))
     assert cut.scriber_mm == 140
-    assert cut.groove_scriber_mm is None
     assert cut.drains_outward
     assert cut.warnings == ()
 
@@ -106,12 +104,6 @@ def test_underscribing_cuts_deeper_and_leaves_the_notch_open():
     assert (cut.remains_mm, cut.clearance_mm) == (152, 8)
 
 
-def test_a_scribed_wall_has_a_groove_with_its_own_setting():
-    cut = a_cut(gap_mm=-40, settings=JointSettings(overscribe_mm=6))
-
-    assert cut.groove_scriber_mm == 46
-
-
 @pytest.mark.parametrize(
     ("changes", "warning"),
     [
@@ -168,7 +160,7 @@ def test_what_is_cut_and_what_remains_make_the_log(
         {"crossing_diameter_mm": math.nan},
         {"thickness_mm": -180},
         {"depth_mm": math.inf},
-        {"gap_mm": math.nan},
+        {"depth_above_mm": math.nan},
         {"settings": JointSettings(underscribe_mm=-1)},
         {"settings": JointSettings(overscribe_mm=200)},
         {"settings": JointSettings(slope=0)},

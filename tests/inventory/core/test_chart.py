@@ -288,6 +288,8 @@ def test_a_file_that_is_no_chart_is_one_fault(chart: str | bytes, code: Code):
         ("grain hand", "up", "left, right, straight"),
         ("crown side", "north", "top, right, bottom, left"),
         ("peeled", "maybe", "yes or no"),
+        ("seasoning", "wet", "green, partly_dry, dry"),
+        ("felled on", "last winter", "2026-05-14"),
         ("charted on", "5/6/2026", "2026-05-14"),
         ("charted on", "31.2.2026", "no such day"),
         ("charted on", "2026-13-01", "no such day"),
@@ -300,6 +302,31 @@ def test_a_cell_that_cannot_be_read_says_what_was_expected(heading: str, cell: s
     assert said(reading.faults) == [(2, heading, Code.UNREADABLE_VALUE)]
     assert reading.faults[0].read == cell
     assert why in reading.faults[0].wrong
+
+
+@pytest.mark.parametrize(
+    ("cell", "seasoning"),
+    [
+        ("fresh", "green"),
+        ("Partly dry", "partly_dry"),
+        ("half dry", "partly_dry"),
+        ("seasoned", "dry"),
+        ("", None),
+    ],
+)
+def test_how_dry_a_log_is_is_written_in_many_ways(cell: str, seasoning: str | None):
+    reading = read_rows(f"1,6000,330,300,270,{cell},14.2.2026", headings=f"{HEADINGS},dryness,felled")
+
+    assert reading.lines[0].seasoning == seasoning
+    assert reading.lines[0].felled_on == date(2026, 2, 14)
+
+
+def test_a_log_felled_after_it_was_charted_is_looked_at_again():
+    reading = read_rows(
+        "1,6000,330,300,270,2026-05-02,2026-05-01", headings=f"{HEADINGS},felled on,charted on"
+    )
+
+    assert said(reading.doubts) == [(2, "felled on", Code.FELLED_AFTER_CHARTED)]
 
 
 @pytest.mark.parametrize(("cell", "peeled"), [("x", True), ("Y", True), ("no", False), ("", False)])

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from inventory.core.chart import read_chart, write_chart
 from inventory.core.chart_line import ChartLine, Face, GrainHand, Hazard, HazardKind, Station
 from inventory.core.measure import FRACTIONS, Unit
+from inventory.core.weight import Seasoning
 
 FORMULA_MARKS = ("=", "+", "-", "@", "\t", "\r")
 
@@ -74,6 +75,8 @@ def chart_lines(draw: st.DrawFn) -> ChartLine:
         sawn_thickness_mm=draw(st.none() | lengths(100, 200)),
         mill_tag=draw(st.just("") | names),
         peeled=draw(st.booleans()),
+        seasoning=draw(st.none() | st.sampled_from(Seasoning)),
+        felled_on=draw(st.none() | st.dates()),
         culled=draw(st.booleans()),
         charted_by=draw(st.just("") | names),
         charted_on=draw(st.none() | st.dates()),

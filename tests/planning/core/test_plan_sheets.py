@@ -37,10 +37,15 @@ def a_corner(**changes: Any) -> dict[str, Any]:
     } | changes  # fmt: skip
 
 
+def a_lying(**changes: Any) -> dict[str, Any]:
+    gap = {"smallest_mm": 10.0, "smallest_at_mm": 0.0, "largest_mm": 31.0, "largest_at_mm": 2350.0}
+    return {"crown_laid": "up", "crown_side": "left", "gap_along": gap, "scribing": None} | changes
+
+
 def a_row(**changes: Any) -> dict[str, Any]:
     lift = {
-        "weight_low_kg": 146.0, "weight_kg": 218.0, "weight_high_kg": 295.4, "log_high_kg": 300.2,
-        "why_no_weight": "",
+        "weight_low_kg": 146.0, "weight_kg": 218.0, "weight_high_kg": 295.4,
+        "why_no_weight": "", "hangs": "whole", "seasoning": "partly_dry",
         "balance_from_butt_mm": 1944.0, "balance_low_mm": 1872.0, "balance_high_mm": 2015.0,
     }  # fmt: skip
     return {
@@ -48,7 +53,7 @@ def a_row(**changes: Any) -> dict[str, Any]:
         "rack_name": None, "butt_at": "end", "cut_near_butt_mm": 25.0, "cut_near_tip_mm": 3985.0,
         "length_mm": 3960.0, "gap_mm": 15.0, "crown_mm": 69.85, "crown_side": "top",
         "corners": [a_corner(), a_corner(crossing="SE")], "hazards": [],
-        "advice": [], "cautions": [], "lift": lift, "rip": None,
+        "advice": [], "cautions": [], "lift": lift, "rip": None, "lying": a_lying(),
     } | changes  # fmt: skip
 
 
@@ -62,7 +67,7 @@ def setting(rows: list[dict[str, Any]], units: CrewUnits = MM) -> list[str]:
 
 
 def test_a_log_of_unknown_weight_says_so_on_paper():
-    weights = dict.fromkeys(("weight_low_kg", "weight_kg", "weight_high_kg", "log_high_kg"))
+    weights = dict.fromkeys(("weight_low_kg", "weight_kg", "weight_high_kg"))
     unknown = a_row()["lift"] | weights | {"why_no_weight": "The log has no species."}
 
     printed = setting([a_row(lift=unknown)])[0]
@@ -79,12 +84,33 @@ def test_a_setting_sheet_tells_all_that_is_needed_at_the_wall():
     for told in (
         "Pond hut: setting sheet, round 3", "1 log to set in this order, 1 set already", "L17", "North yard",
         "wall A", "Butt towards SE (end of wall A)", "25 mm and 3985 mm", "3960 mm", "15 mm",
-        "1944 mm", "1872 mm to 2015 mm", "295 kg", "146 kg to 295 kg", "uncut log up to 300 kg",
+        "1944 mm", "1872 mm to 2015 mm", "295 kg", "146 kg to 295 kg", "the uncut log, partly dry",
         "142 mm (43%)", "15 mm", "2342 mm", "± 11 mm", "70 mm, up", "set by", "checked by",
         "top as built", "notch as cut", stays,
         "Plan every lift.",
     ):  # fmt: skip
         assert told in words, told
+
+
+def test_a_crown_and_the_gap_along_the_wall_stand_with_the_log():
+    (words,) = setting([a_row()])
+
+    assert "Crown 70 mm, up, to its left as charted: turn that side up" in words
+    assert "Gap along the wall 10 mm to 31 mm, widest 2350 mm from the wall's start" in words
+
+
+def test_a_scribed_log_has_its_settings_and_the_width_of_its_groove_on_paper():
+    rests = [{"top_mm": 690.0, "rough_cut_mm": 79.2}, {"top_mm": 701.0, "rough_cut_mm": 90.0}]
+    first = {"rests": rests, "widest_mm": 130.0, "groove_setting_mm": 160.0}
+    final = {"rests": rests, "widest_mm": 50.8, "groove_setting_mm": 90.8}
+    groove = {"width_mm": 107.7, "share": 0.36}
+    scribing = {"first": first, "final": final, "grooves": [groove] * 3}
+
+    (words,) = setting([a_row(lying=a_lying(scribing=scribing))])
+
+    assert "Un-notched its top rests at 690 mm and 701 mm; widest gap 130 mm, scribers 160 mm" in words
+    assert "Rough notches 79 mm and 90 mm; then the final scribe 91 mm, widest gap 51 mm" in words
+    assert "108 mm (36%), 108 mm (36%), 108 mm (36%)" in words
 
 
 def test_the_first_log_lies_on_the_deck_and_a_deep_notch_is_called_out():
