@@ -3,9 +3,7 @@
 from typing import Any
 
 from django import forms
-from django_filters import BooleanFilter, CharFilter, ChoiceFilter, Filter, FilterSet, UUIDFilter
-
-from cabins.models import End
+from django_filters import BooleanFilter, CharFilter, Filter, FilterSet, UUIDFilter
 
 
 class _RoundInQuery(forms.IntegerField):
@@ -55,4 +53,4 @@ class HeightFilters(FilterSet):
     cabin = UUIDFilter(label="The cabin's id.")
     wall = CharFilter(label="The wall's id.")
     round = RoundFilter(label="The round; 0 is what the wall starts on.")
-    end = ChoiceFilter(choices=End.choices, label="The end of the wall.")
+    end = CharFilter(label="The end of the wall, `start` or `end`, or a tee: `P-A`.")

@@ -37,10 +37,14 @@ class Stretch:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Misfit:
-    """Why a piece does not fit: a stable code and a sentence."""
+    """Why a piece does not fit: a stable code and a sentence.
+
+    `is_doubtful`: it can be all the same, and is recorded of a log that lies in the wall already.
+    """
 
     code: str
     detail: str
+    is_doubtful: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,23 +58,28 @@ class NearHazard:
 
 
 def misfits(*, piece: Stretch, log_mm: float, others: Sequence[Stretch]) -> list[Misfit]:
-    """Every reason why `piece` cannot be cut from a log of `log_mm` from which `others` are cut already."""
+    """Every reason why `piece` is not to be cut from a log of `log_mm` from which `others` are cut already.
+
+    Wood that is not there, or is in another piece, cannot be; less trim and kerf than usual, and a piece
+    more than usual, are doubtful.
+    """
     found = []
     least, most = TRIM_EACH_END_MM, log_mm - TRIM_EACH_END_MM
     if piece.near_butt_mm < least - DUST_MM or piece.near_tip_mm > most + DUST_MM:
+        lies_in_log = piece.near_butt_mm >= -DUST_MM and piece.near_tip_mm <= log_mm + DUST_MM
         found.append(
             Misfit(
-                code="outside_log",
+                code="short_of_trim" if lies_in_log else "outside_log",
                 detail=Sentence(
                     "The piece runs from {start:along} to {end:along}; with {trim:across} trimmed at each "
-                    "end "
-                    "the log gives {least:along} to {most:along}.",
+                    "end the log gives {least:along} to {most:along}.",
                     start=piece.near_butt_mm,
                     end=piece.near_tip_mm,
                     trim=TRIM_EACH_END_MM,
                     least=least,
                     most=most,
                 ),
+                is_doubtful=lies_in_log,
             )
         )
     apart = KERF_MM + 2 * TRIM_EACH_END_MM
@@ -86,7 +95,7 @@ def misfits(*, piece: Stretch, log_mm: float, others: Sequence[Stretch]) -> list
         if gap < apart - DUST_MM:
             found.append(
                 Misfit(
-                    code="overlaps_piece",
+                    code="overlaps_piece" if gap < -DUST_MM else "close_to_piece",
                     detail=Sentence(
                         "The part from {start:along} to {end:along} is set; two pieces lie at least "
                         "{apart:across} apart (trim and kerf).",
@@ -94,11 +103,16 @@ def misfits(*, piece: Stretch, log_mm: float, others: Sequence[Stretch]) -> list
                         end=other.near_tip_mm,
                         apart=apart,
                     ),
+                    is_doubtful=gap >= -DUST_MM,
                 )
             )
     if len(parts_of([*others, piece])) > MOST_PIECES:
         found.append(
-            Misfit(code="too_many_pieces", detail=f"A log is cut into {MOST_PIECES} pieces at most.")
+            Misfit(
+                code="too_many_pieces",
+                detail=f"A log is cut into {MOST_PIECES} pieces at most.",
+                is_doubtful=True,
+            )
         )
     return found
 

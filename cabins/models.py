@@ -120,7 +120,7 @@ class SetLog(CrewOwned):
 
 
 class MeasuredHeight(CrewOwned):
-    """The top of a wall's round at one of its ends, measured above the deck; the latest one counts.
+    """The top of a wall's round at one of its ends or tees, measured above the deck; the latest one counts.
 
     Round 0 is what the wall starts on: the deck, a half log, a raised deck.
     """
@@ -129,7 +129,8 @@ class MeasuredHeight(CrewOwned):
     cabin = models.ForeignKey(Cabin, on_delete=models.PROTECT, related_name="heights", db_index=False)
     wall = models.CharField(max_length=40)
     round = models.PositiveIntegerField()
-    end = models.CharField(max_length=5, choices=End)
+    # `start`, `end`, or a tee between them by its crossing's name: `P-A`.
+    end = models.CharField(max_length=81)
     height_mm = MillimetreField()
     measured_at = models.DateTimeField()
     measured_by = models.ForeignKey(Member, on_delete=models.PROTECT, related_name="+")

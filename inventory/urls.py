@@ -27,7 +27,6 @@ urlpatterns = [
     path("logs/<uuid:id>/piece", figures.PieceFigures.as_view()),
     path("logs/<uuid:id>/put-aside", logs.PutAside.as_view()),
     path("logs/<uuid:id>/return-to-rack", logs.ReturnToRack.as_view()),
-    path("logs/<uuid:id>/write-off", logs.WriteOff.as_view()),
     path("logs/<uuid:id>/measurements", logs.Measurements.as_view()),
     *urls_orders.urlpatterns,
 ]

@@ -8,36 +8,47 @@ from django.db import transaction
 
 from cabins.actions import give_member, undo_given_member
 from cabins.models import Cabin, GivenMember
+from config.api.problems import Fault
 from crews.keeping import one_of
 from crews.models import Crew, Member
 from inventory.models import Log
-from planning.models import CurrentPlan, PlannedPiece
-from planning.setting import another_log, keep_promise, promise_again, refuse_if_promised_elsewhere
+from planning.models import CurrentPlan, PlannedPiece, PromiseEnd
+from planning.setting import (
+    another_log,
+    doubts_of_promise,
+    end_promise,
+    keep_promise,
+    promise_again,
+    promised_elsewhere,
+)
 
 
 @transaction.atomic
 def give_planned_member(
     *, crew: Crew, id: UUID, fields: dict[str, Any], recorded_by: Member, at: datetime
 ) -> tuple[GivenMember, bool]:
-    """Record that a member was made, whether the plan foresaw its log or not; a departure is a warning.
+    """Record that a member was made, whether the plan foresaw its log or not; a departure is confirmed.
 
-    `fields` are those of `cabins.actions.give_member`. Raises its refusals, and LogPromisedElsewhere.
+    `fields` are those of `cabins.actions.give_member`; raises its refusals. A promise to another cabin ends.
     """
     cabin = Cabin.objects.of(crew).select_for_update().filter(id=fields["cabin"]).first()
     log = Log.objects.of(crew).select_for_update().filter(id=fields["log"]).first()
-    warnings: list[dict[str, str]] = []
+    doubts: list[Fault] = []
+    elsewhere = None
     if cabin is not None and log is not None and not GivenMember.objects.of(crew).filter(id=id).exists():
-        refuse_if_promised_elsewhere(cabin, log)
-        warnings = _departures(cabin, log, fields["member"])
+        elsewhere = promised_elsewhere(cabin, log)
+        doubts = [*_departures(cabin, log, fields["member"]), *doubts_of_promise(elsewhere, log)]
     row, created = give_member(
-        crew=crew, id=id, extra_warnings=warnings, recorded_by=recorded_by, at=at, **fields
+        crew=crew, id=id, extra_doubts=doubts, recorded_by=recorded_by, at=at, **fields
     )
     if created and log is not None:
+        if elsewhere is not None:
+            end_promise(elsewhere, because=PromiseEnd.TAKEN, at=at)
         keep_promise(log, at=at)
     return row, created
 
 
-def _departures(cabin: Cabin, log: Log, member: str) -> list[dict[str, str]]:
+def _departures(cabin: Cabin, log: Log, member: str) -> list[Fault]:
     """What the cabin's current plan did not foresee of this member."""
     current = CurrentPlan.objects.filter(cabin=cabin).first()
     if current is None:

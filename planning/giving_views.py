@@ -15,7 +15,8 @@ from config.api.describe import describe
 from config.api.versions import VersionNeeded, VersionStale, if_match
 from crews.access import CrewRequest
 from crews.models import Role
-from planning import giving, setting
+from inventory.actions.checking import DoubtsUnconfirmed
+from planning import giving
 from planning.serializers import UndoIn
 
 _EXAMPLE = {
@@ -37,7 +38,7 @@ class OneGivenMember(cabin_views.OneGivenMember):
         answers={200: GivenMemberOut, 201: GivenMemberOut},
         versioned=True,
         refusals=[
-            setting.LogPromisedElsewhere,
+            DoubtsUnconfirmed,
             cabin_actions.MemberGiven,
             cabin_actions.LogGone,
             cabin_actions.MetalNearCut,
@@ -47,7 +48,8 @@ class OneGivenMember(cabin_views.OneGivenMember):
         ],
         examples=[("A ridge", _EXAMPLE)],
         text="A piece thinner or more bowed than the layout wants is a fault: what a member must be is "
-        "changed in the layout, by whoever answers for the structure. Only remarks are changed later.",
+        "changed in the layout, by whoever answers for the structure. Another log than planned, or one "
+        "promised to another cabin, waits for `confirm_doubtful`. Only remarks are changed later.",
     )
     def put(self, request: CrewRequest, id: UUID) -> Response:
         fields = GivenMemberIn.parse(request) | {"expected": if_match(request)}

@@ -9,7 +9,7 @@ from django.db.models import Exists, OuterRef, Q
 
 from cabins.core.layout_parts import Layout
 from cabins.core.places import columns_of, is_half_round
-from cabins.models import Cabin, GivenMember, SetLog
+from cabins.models import Cabin, End, GivenMember, SetLog
 from cabins.queries import as_built_of, layout_of, members_given_in, set_pieces_of, wall_stack
 from crews.models import Crew
 from inventory.models import Log, LogState
@@ -110,11 +110,12 @@ def _starts_of(cabin: Cabin, with_half_logs: set[str]) -> dict[str, tuple[float,
 
 
 def tops_of(cabin: Cabin) -> dict[tuple[str, int, int], float]:
-    """Measured heights as the planner takes them: end 0 is the wall's start."""
+    """Measured heights as the planner takes them: end 0 is the wall's start; it takes none at tees."""
     return {
         (wall, round_number, 0 if end == "start" else 1): float(height)
         for wall, heights in as_built_of(cabin).items()
         for (round_number, end), height in heights.items()
+        if end in End.values
     }
 
 

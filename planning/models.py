@@ -141,6 +141,10 @@ class PromiseEnd(models.TextChoices):
     KEPT = "kept"
     REPLACED = "replaced"
     RELEASED = "released"
+    # It was set in another cabin's wall all the same.
+    TAKEN = "taken"
+    # It was written off.
+    LOG_GONE = "log_gone"
 
 
 class Promise(CrewOwned):

@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 from uuid import UUID
 
-from django.db.models import F, QuerySet
+from django.db.models import Exists, F, OuterRef, QuerySet
 
 from cabins.core.layout_parts import Layout
 from cabins.core.places import Spot, column_at, columns_of
@@ -13,14 +13,17 @@ from cabins.queries.planned import PlannedWall
 from cabins.queries.walls import layout_of
 from inventory.models import MEASURES
 from inventory.profiles import WOOD
-from planning.models import CurrentPlan, Plan, PlannedPiece
+from planning.models import CurrentPlan, Plan, PlannedPiece, Promise, PromiseEnd
 
 # {wall: [[start, end, tees in the order of the partitions] for each round from 0]}, as the judge reports it.
 ReportedTops = Mapping[str, Sequence[Sequence[float]]]
 
-OF_LOG = {
+# A log may be lost to a plan: written off, or set in another cabin's wall all the same.
+_TAKEN = Promise.objects.filter(log=OuterRef("log"), plan=OuterRef("plan"), ended_because=PromiseEnd.TAKEN)
+OF_LOG: dict[str, Any] = {
     "log_number": F("log__number"),
     "log_state": F("log__state"),
+    "is_taken": Exists(_TAKEN),
     "seasoning": F("log__seasoning"),
     "yard_name": F("log__yard__name"),
     "rack_name": F("log__rack__name"),

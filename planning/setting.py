@@ -9,7 +9,7 @@ from django.db.models import F, QuerySet
 
 from cabins.actions import set_log, undo_set_log
 from cabins.models import Cabin, GivenMember, SetLog
-from config.api.problems import Refusal
+from config.api.problems import Fault, fault
 from crews.keeping import change_row, one_of
 from crews.models import Crew, Member
 from inventory.actions import move_log
@@ -18,67 +18,95 @@ from planning.models import CurrentPlan, PlannedPiece, Promise, PromiseEnd
 from planning.queries import still_to_come
 
 
-class LogPromisedElsewhere(Refusal):
-    """This log is promised to another cabin; its lead must release the promise first."""
-
-
 @transaction.atomic
 def set_planned_log(
     *, crew: Crew, id: UUID, fields: dict[str, Any], recorded_by: Member, at: datetime
 ) -> tuple[SetLog, bool]:
     """Record a log as set, whether the plan foresaw it or not; a departure from the plan is a warning.
 
-    `fields` are those of `cabins.actions.set_log`. Raises its refusals, and LogPromisedElsewhere.
+    `fields` are those of `cabins.actions.set_log`. A log set by eye where the plan has another, or that is
+    promised to another cabin, lies there all the same: it is recorded once that is confirmed, and a promise
+    to another cabin ends. Raises the refusals of `set_log`.
     """
     cabin = Cabin.objects.of(crew).select_for_update().filter(id=fields["cabin"]).first()
     log = Log.objects.of(crew).select_for_update().filter(id=fields["log"]).first()
     warnings: list[dict[str, str]] = []
+    doubts: list[Fault] = []
+    elsewhere = None
     if cabin is not None and log is not None and not SetLog.objects.of(crew).filter(id=id).exists():
-        refuse_if_promised_elsewhere(cabin, log)
-        warnings = _departures(cabin, log, fields)
+        elsewhere = promised_elsewhere(cabin, log)
+        warnings, doubts = _departures(cabin, log, fields)
+        doubts += doubts_of_promise(elsewhere, log)
     row, created = set_log(
-        crew=crew, id=id, extra_warnings=warnings, recorded_by=recorded_by, at=at, **fields
+        crew=crew,
+        id=id,
+        extra_warnings=warnings,
+        extra_doubts=doubts,
+        recorded_by=recorded_by,
+        at=at,
+        **fields,
     )
     if created and log is not None:
+        if elsewhere is not None:
+            end_promise(elsewhere, because=PromiseEnd.TAKEN, at=at)
         keep_promise(log, at=at)
     return row, created
 
 
-def refuse_if_promised_elsewhere(cabin: Cabin, log: Log) -> None:
-    promise = Promise.objects.filter(log=log, ended_at=None).select_related("cabin").first()
+def promised_elsewhere(cabin: Cabin, log: Log) -> Promise | None:
+    """The promise of the log to another cabin, whose plan does not share it with this one; locked."""
+    promise = (
+        Promise.objects.select_for_update(of=("self",))
+        .filter(log=log, ended_at=None)
+        .select_related("cabin")
+        .first()
+    )
     if promise is None or promise.cabin_id == cabin.id:
-        return
-    if not PlannedPiece.objects.filter(plan=promise.plan_id, cabin=cabin, log=log).exists():
-        raise LogPromisedElsewhere(f"Log {log.number} is promised to {promise.cabin.name}.")
+        return None
+    shared = PlannedPiece.objects.filter(plan=promise.plan_id, cabin=cabin, log=log).exists()
+    return None if shared else promise
 
 
-def _departures(cabin: Cabin, log: Log, fields: dict[str, Any]) -> list[dict[str, str]]:
-    """What the wall will have that the cabin's current plan does not foresee."""
+def end_promise(promise: Promise, *, because: PromiseEnd, at: datetime) -> None:
+    """The promise is over, for this reason; the log itself is left as it is."""
+    change_row(promise, fields={"ended_at": at, "ended_because": because}, at=at)
+
+
+def doubts_of_promise(promise: Promise | None, log: Log) -> list[Fault]:
+    """That a cabin will lose this log which is promised to it, if one is."""
+    if promise is None:
+        return []
+    detail = f"Log {log.number} is promised to {promise.cabin.name}, which loses it."
+    return [fault("/log", detail, "promised_elsewhere")]
+
+
+def _departures(cabin: Cabin, log: Log, fields: dict[str, Any]) -> tuple[list[dict[str, str]], list[Fault]]:
+    """What the wall will have that the cabin's current plan does not foresee: warnings, and doubts."""
     current = CurrentPlan.objects.filter(cabin=cabin).first()
     if current is None:
-        return []
+        return [], []
     pieces = PlannedPiece.objects.filter(plan=current.plan_id, cabin=cabin)
     here = pieces.filter(
         place__wall=fields["wall"], place__round=fields["round"], place__piece=fields["piece"]
     ).select_related("log").first()  # fmt: skip
     if here is None or here.log_id != log.id:
-        return another_log(pieces, here, log)
+        return [], another_log(pieces, here, log)
     if here.butt_at != fields["butt_at"]:
-        return [{"code": "turned", "detail": "The plan has this log the other way round."}]
-    return []
+        return [{"code": "turned", "detail": "The plan has this log the other way round."}], []
+    return [], []
 
 
-def another_log(pieces: QuerySet[PlannedPiece], here: PlannedPiece | None, log: Log) -> list[dict[str, str]]:
-    """The warnings for a log that comes where `pieces`, the cabin's in its plan, have `here` or nothing."""
+def another_log(pieces: QuerySet[PlannedPiece], here: PlannedPiece | None, log: Log) -> list[Fault]:
+    """The doubts about a log that comes where `pieces`, the cabin's in its plan, have `here` or nothing."""
     planned = f"log {here.log.number}" if here else "no log"
-    found = [{"code": "not_as_planned", "detail": f"The plan has {planned} here; plan the rest again."}]
+    found = [fault("/log", f"The plan has {planned} here; plan the rest again.", "not_as_planned")]
     # A member's name first: the long straight log kept for the ridge is the one that is missed most.
     elsewhere = pieces.filter(log=log).order_by(F("member").asc(nulls_last=True)).first()
     if elsewhere is not None:
         where = f"keeps log {log.number} for {elsewhere.member}"
         if elsewhere.member is None:
             where = f"has log {log.number} in another place"
-        found.append({"code": "planned_elsewhere", "detail": f"The plan {where}."})
+        found.append(fault("/log", f"The plan {where}.", "planned_elsewhere"))
     return found
 
 
@@ -88,7 +116,7 @@ def keep_promise(log: Log, *, at: datetime) -> None:
     if promise is None:
         return
     if not still_to_come(PlannedPiece.objects.filter(plan=promise.plan_id, log=log)).exists():
-        change_row(promise, fields={"ended_at": at, "ended_because": PromiseEnd.KEPT}, at=at)
+        end_promise(promise, because=PromiseEnd.KEPT, at=at)
 
 
 @transaction.atomic

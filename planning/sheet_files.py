@@ -6,6 +6,7 @@ from uuid import UUID
 from cabins.core.places import columns_of
 from cabins.models import Cabin
 from cabins.queries import layout_of
+from cabins.queries.walls import is_lost
 from crews.keeping import one_of
 from crews.models import Crew
 from inventory.core.printed.press import Paper
@@ -16,6 +17,7 @@ from planning.core.printed.storey_pole import print_storey_pole
 from planning.models import Plan
 from planning.sheets import (
     current_plan,
+    lost_logs,
     members_to_come,
     merged,
     plan_and_cabin,
@@ -55,9 +57,16 @@ def _wall_ends(cabin: Cabin) -> dict[str, tuple[str, str]]:
 def cut_list_file(crew: Crew, cabin: UUID, *, plan: UUID | None, paper: Paper, at: datetime) -> bytes:
     """What is still to be cut for a cabin, log by log, as PDF. Raises NotFound, NoPlanYet, PlanStale."""
     made, building = plan_to_print(crew, cabin, plan)
-    _, coming, _ = merged(made, building)
-    rows = [*with_rip_lines(layout_of(building), coming), *members_to_come(made, building)]
-    return print_cut_list(building.name, rows, units=units_of(crew), as_of=as_of(at), paper=paper)
+    standing, coming, _ = merged(made, building)
+    members = members_to_come(made, building)
+    return print_cut_list(
+        building.name,
+        [*with_rip_lines(standing.layout, coming), *(row for row in members if not is_lost(row))],
+        lost=lost_logs([*standing.lost, *members]),
+        units=units_of(crew),
+        as_of=as_of(at),
+        paper=paper,
+    )
 
 
 def storey_pole_file(crew: Crew, cabin: UUID, *, plan: UUID | None, paper: Paper, at: datetime) -> bytes:

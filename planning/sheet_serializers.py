@@ -135,12 +135,26 @@ class SettingRowOut(RowOut):
     rip = RipLineOut(allow_null=True, help_text="Of a half log: how the piece is ripped. Null: a whole log.")
 
 
+class LostLogOut(RowOut):
+    wall = serializers.CharField(allow_null=True, help_text="Null, like round and piece: for a member.")
+    round = serializers.IntegerField(allow_null=True)
+    piece = serializers.IntegerField(allow_null=True)
+    member = serializers.CharField(allow_null=True)
+    log = serializers.UUIDField()
+    log_number = serializers.CharField()
+    detail = serializers.CharField(help_text="What to do about it.")
+
+
+_LOST = "Planned places whose log is gone or lies in another cabin: plan again or choose another."
+
+
 class NextLogOut(RowOut):
     cabin = serializers.UUIDField()
     plan = serializers.UUIDField()
     open_places = serializers.IntegerField()
-    row = SettingRowOut(allow_null=True, help_text="Null: every log is set.")
+    row = SettingRowOut(allow_null=True, help_text="Null: every log is set, or the next ones are lost.")
     steering = TriedSteeringOut(allow_null=True, help_text="Null: the piece crosses no other log.")
+    lost = LostLogOut(many=True, help_text=_LOST)
 
 
 class LevelOut(RowOut):
@@ -162,6 +176,7 @@ class SettingSheetOut(RowOut):
     round = serializers.IntegerField()
     already_set = serializers.IntegerField()
     rows = SettingRowOut(many=True)
+    lost = LostLogOut(many=True, help_text=_LOST)
     levels = LevelOut(many=True)
     basis = BasisOut()
     uncertainty = serializers.CharField()

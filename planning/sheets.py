@@ -19,13 +19,14 @@ from cabins.models import Cabin
 from cabins.queries import Standing, layout_of, standing_of
 from cabins.queries.choices import joints_used, values_of
 from cabins.queries.grain import grain_judge
-from cabins.queries.walls import Rows, place_key, stack_of
+from cabins.queries.walls import Rows, is_lost, place_key, stack_of
 from config.api.problems import NotFound, Refusal, fault
 from crews.keeping import one_of
 from crews.models import Crew
 from inventory.core.basis import Basis
 from inventory.core.crew_units import CrewUnits
 from inventory.drawn import units_of
+from inventory.models import LogState
 from inventory.profiles import profile_of_row
 from planning.adoption import PlanStale
 from planning.core.drawing_up import HazardOnLog
@@ -160,6 +161,31 @@ def with_rip_lines(layout: Layout, rows: Iterable[Row]) -> list[Row]:
     ]
 
 
+def lost_logs(rows: Iterable[Row]) -> list[dict[str, Any]]:
+    """What LostLogOut describes: the planned pieces (of a wall or a member) whose logs are not to be had."""
+    return [
+        {
+            **{name: row.get(name) for name in ("wall", "round", "piece", "member")},
+            "log": row["log"],
+            "log_number": row["log_number"],
+            "detail": f"Log {row['log_number']} {'is gone' if _is_gone(row) else 'lies in another cabin'}: "
+            f"plan again or choose another for {_where(row)}.",
+        }
+        for row in rows
+        if is_lost(row)
+    ]
+
+
+def _is_gone(row: Row) -> bool:
+    return bool(row["log_state"] == LogState.GONE)
+
+
+def _where(row: Row) -> str:
+    if row.get("member"):
+        return str(row["member"])
+    return f"wall {row['wall']}, round {row['round']}"
+
+
 def setting_sheet(plan: Plan, cabin: Cabin, round_number: int, *, rig: Rig = AS_PLANNED) -> dict[str, Any]:
     """The setting sheet of a round: every log still to be set there, in the order of lifting."""
     standing, coming, stack = merged(plan, cabin)
@@ -182,6 +208,7 @@ def setting_sheet(plan: Plan, cabin: Cabin, round_number: int, *, rig: Rig = AS_
         "round": round_number,
         "already_set": sum(1 for row in standing.pieces if row["round"] == round_number),
         "rows": [told(row) for row in sheet],
+        "lost": lost_logs(row for row in standing.lost if row["round"] == round_number),
         "levels": _levels(stack, round_number),
         **_HEIGHTS,
         "cautions": [LIFTING, STRUCTURE],
@@ -271,7 +298,7 @@ def plan_heights(plan: Plan, cabin: Cabin) -> dict[str, Any]:
         "cabin": cabin.id,
         "plan": plan.id,
         "rounds": layout_of(cabin).round_count,
-        "open_places": len(coming),
+        "open_places": len(coming) + len(standing.lost),
         "set_places": len(standing.pieces),
         "tops": [_top_row(top) for top in stack.tops],
         "notches": [asdict(notch) for notch in stack.notches],
@@ -289,15 +316,24 @@ def _top_row(top: Top) -> dict[str, Any]:
 def next_log(plan: Plan, cabin: Cabin, *, rig: Rig = AS_PLANNED) -> dict[str, Any]:
     """The log to be set next, its sheet and how to steer it; `row` is null when every log is set.
 
-    Lowest round first, low walls before the high ones that lie over them.
+    Lowest round first, low walls before the high ones that lie over them; never a round over a place whose
+    log is lost.
     """
     standing, coming, stack = merged(plan, cabin)
-    answer = {"cabin": cabin.id, "plan": plan.id, "open_places": len(coming), "row": None, "steering": None}
-    if not coming:
+    answer = {
+        "cabin": cabin.id,
+        "plan": plan.id,
+        "open_places": len(coming) + len(standing.lost),
+        "row": None,
+        "steering": None,
+        "lost": lost_logs(standing.lost),
+    }
+    number = min((row["round"] for row in (*coming, *standing.lost)), default=0)
+    lowest = [row for row in coming if row["round"] == number]
+    if not lowest:
         return answer
-    lowest = [row for row in coming if row["round"] == min(row["round"] for row in coming)]
     pieces = {place_key(row): _sheet_piece(row) for row in lowest}
-    sheet = setting_rows(standing.layout, pieces.values(), round_number=lowest[0]["round"], stack=stack)[0]
+    sheet = setting_rows(standing.layout, pieces.values(), round_number=number, stack=stack)[0]
     place = (sheet.wall, sheet.round, sheet.piece)
     row = next(r for r in lowest if place_key(r) == place)
     grain = grain_judge(cabin.crew).judge(standing.layout, _core_place(row), row)

@@ -5,6 +5,7 @@ from django.urls import path
 from planning import (
     drawing_views,
     giving_views,
+    loss_views,
     sheet_file_views,
     takeoff_views,
     views,
@@ -42,5 +43,6 @@ urlpatterns = [
     path("cabins/<uuid:id>/sheets/setting", sheet_file_views.SettingSheetFile.as_view()),
     path("cabins/<uuid:id>/sheets/cut-list", sheet_file_views.CutListFile.as_view()),
     path("cabins/<uuid:id>/sheets/storey-pole", sheet_file_views.StoreyPoleFile.as_view()),
+    path("logs/<uuid:id>/write-off", loss_views.WriteOff.as_view()),
     path("logs/<uuid:id>/drawing", drawing_views.LogDrawing.as_view()),
 ]

@@ -17,6 +17,7 @@ from config.api.versions import VersionNeeded, VersionStale, if_match
 from crews.access import CrewRequest
 from crews.keeping import one_of
 from crews.models import Role
+from inventory.actions.checking import DoubtsUnconfirmed
 from inventory.drawn import units_of
 from planning import setting, sheets, told
 from planning.adoption import PlanStale
@@ -47,7 +48,7 @@ class OneSetLog(cabin_views.OneSetLog):
         answers={200: SetLogOut, 201: SetLogOut},
         versioned=True,
         refusals=[
-            setting.LogPromisedElsewhere,
+            DoubtsUnconfirmed,
             cabin_actions.PlaceFilled,
             cabin_actions.LogGone,
             cabin_actions.MetalNearCut,
@@ -56,7 +57,9 @@ class OneSetLog(cabin_views.OneSetLog):
             VersionStale,
         ],
         examples=[("A log in wall A", _SET_EXAMPLE)],
-        text="Any log that fits may be set; what the plan did not foresee comes back in `warnings`.",
+        text="What lies in the wall can be recorded. What cannot be is refused: wood beyond the log or in "
+        "another piece, two logs in one place. What is odd waits for `confirm_doubtful` and stays in "
+        "`warnings`: less trim than usual, another log than planned, one promised to another cabin.",
     )
     def put(self, request: CrewRequest, id: UUID) -> Response:
         fields = SetLogIn.parse(request) | {"expected": if_match(request)}

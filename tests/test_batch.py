@@ -54,7 +54,7 @@ def test_a_day_at_the_wall_arrives_in_order(builder, learner):
         {
             **place,
             "end": "start",
-            "height_mm": "13 in",
+            "height_mm": "13 3/4 in",
             "measured_at": (NOON + timedelta(hours=1)).isoformat(),
         },
     )

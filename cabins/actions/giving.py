@@ -16,6 +16,7 @@ from cabins.actions.setting_warnings import (
     crown_warnings,
     cull_warnings,
     hazard_warnings,
+    warned,
 )
 from cabins.core.members import SingleMember
 from cabins.fitting import Stretch, hazards_in, misfits, unfit_for_member
@@ -26,7 +27,9 @@ from config.api.reading import all_faults
 from config.api.versions import check_version
 from crews.keeping import change_row, one_of
 from crews.models import Crew, Member
+from inventory.actions.checking import ask_to_confirm
 from inventory.core.profile import diameter_mm_at
+from inventory.drawn import units_of
 from inventory.models import Log, LogState
 from inventory.profiles import profile_of_log
 
@@ -71,16 +74,18 @@ def give_member(
     remarks: str,
     recorded_by: Member,
     at: datetime,
-    extra_warnings: Sequence[Warned] = (),
+    extra_doubts: Sequence[Fault] = (),
+    confirm_doubtful: bool = False,
     expected: int | None = None,
 ) -> tuple[GivenMember, bool]:
     """Record that a member was made from part of a log; (row, created). Without `given_by`: `recorded_by`.
 
     The same again changes nothing; the remarks may be changed under the version that `expected` names. The
-    piece is as long as the layout says and must be as thick and straight. The log becomes `set`, or `cut_up`
-    while a usable piece of it is left. Locks the cabin, then the log. Raises InvalidInput with every fault,
-    LogGone, MemberGiven, MetalNearCut, GivenMemberStands, VersionNeeded, VersionStale, NotFound for an id
-    that is another crew's or for a change of what is not there.
+    piece is as long as the layout says and must be as thick and straight; what is only doubtful is recorded
+    once it is confirmed. The log becomes `set`, or `cut_up` while a usable piece of it is left. Locks the
+    cabin, then the log. Raises InvalidInput with every fault, LogGone, MemberGiven, MetalNearCut,
+    DoubtsUnconfirmed, GivenMemberStands, VersionNeeded, VersionStale, NotFound for an id that is another
+    crew's or for a change of what is not there.
     """
     found = _looked_up(crew, cabin, log, given_by, recorded_by)
     fields: dict[str, Any] = {
@@ -99,14 +104,16 @@ def give_member(
     if expected is not None:
         raise NotFound  # a change of what is not there
     wanted = _member_of(found.cabin, member)
-    warnings = _checked(found, wanted, fields, at=at)
+    warnings, doubts = _checked(found, wanted, fields, at=at)
+    doubts = [*doubts, *extra_doubts]
+    ask_to_confirm(doubts, confirmed=confirm_doubtful)
     row = GivenMember.objects.create(
         id=id,
         crew=crew,
         kind=wanted.kind.value,
         length_mm=in_stored_mm(wanted.length_mm),
         recorded_by=recorded_by,
-        warnings=[*warnings, *extra_warnings],
+        warnings=units_of(crew).told([*(warned(one["code"], one["detail"]) for one in doubts), *warnings]),
         created_at=at,
         changed_at=at,
         **fields,
@@ -178,11 +185,13 @@ def _repeated(
     return held
 
 
-def _checked(found: _Found, wanted: SingleMember, fields: dict[str, Any], *, at: datetime) -> list[Warned]:
-    """Refuse what this member must not be made from; what is only doubtful comes back as warnings."""
+def _checked(
+    found: _Found, wanted: SingleMember, fields: dict[str, Any], *, at: datetime
+) -> tuple[list[Warned], list[Fault]]:
+    """Refuse what this member must not be made from; (warnings to be heeded, doubts to be confirmed)."""
     near = float(fields["from_butt_mm"])
     piece = Stretch(near_butt_mm=near, near_tip_mm=near + wanted.length_mm)
-    faults = _faults_of_piece(found.log, wanted, piece)
+    faults, doubts = _findings_of_piece(found.log, wanted, piece)
     if fields["given_at"] > at + CLOCKS_DIFFER:
         faults.append(fault("/given_at", "This is still to come.", "future"))
     all_faults(faults)
@@ -194,20 +203,22 @@ def _checked(found: _Found, wanted: SingleMember, fields: dict[str, Any], *, at:
         raise MemberGiven(f"{wanted.id} was made from log {earlier.log.number}.")
     hazards = hazards_in(found.log.hazards, piece=piece, notches_mm=())
     refuse_metal(found.log, hazards, metal_removed=fields["metal_removed"])
-    return [
+    warnings = [
         *hazard_warnings(hazards),
         *crook_warnings(found.log, piece),
         *crown_warnings(found.log, limit_mm=wanted.crown_limit_mm),
         *cull_warnings(found.log),
     ]
+    return warnings, doubts
 
 
-def _faults_of_piece(log: Log, wanted: SingleMember, piece: Stretch) -> list[Fault]:
+def _findings_of_piece(log: Log, wanted: SingleMember, piece: Stretch) -> tuple[list[Fault], list[Fault]]:
+    """Faults and doubts of a piece for this member."""
     log_mm = float(log.length_mm)
     others = [stretch for _, stretch in pieces_cut_from(log)]
     found = misfits(piece=piece, log_mm=log_mm, others=others)
     if any(one.code == "outside_log" for one in found):
-        return [fault("/from_butt_mm", one.detail, one.code) for one in found]
+        return [fault("/from_butt_mm", one.detail, one.code) for one in found if not one.is_doubtful], []
     middle_at = (piece.near_butt_mm + piece.near_tip_mm) / 2
     found += unfit_for_member(
         piece=piece,
@@ -218,4 +229,12 @@ def _faults_of_piece(log: Log, wanted: SingleMember, piece: Stretch) -> list[Fau
         crown_limit_mm=wanted.crown_limit_mm,
     )
     pointers = {"too_crooked": "/log"}
-    return [fault(pointers.get(one.code, "/from_butt_mm"), one.detail, one.code) for one in found]
+    faults, doubts = (
+        [
+            fault(pointers.get(one.code, "/from_butt_mm"), one.detail, one.code)
+            for one in found
+            if one.is_doubtful is doubtful
+        ]
+        for doubtful in (False, True)
+    )
+    return faults, doubts

@@ -17,12 +17,13 @@ from cabins.actions.setting_warnings import (
     grain_warnings,
     hazard_warnings,
     order_warnings,
+    warned,
 )
 from cabins.core.places import is_half_round
 from cabins.fitting import NearHazard, halves_left, hazards_in, misfits, what_is_left
 from cabins.models import Cabin, End, Place, SetLog
 from cabins.queries import pieces_cut_from, set_log_row
-from cabins.queries.pieces import Crossed, crossings_in_log, piece_in_log
+from cabins.queries.pieces import Crossed, crossings_in_log, logs_over, piece_in_log
 from config.api.problems import Fault, InvalidInput, NotFound, Refusal, fault, refuse_by_constraint
 from config.api.reading import all_faults
 from config.api.versions import check_version
@@ -31,6 +32,7 @@ from crews.keeping import change_row, one_of
 from crews.models import Crew, Member
 from crews.models_webhooks import EventKind
 from inventory.actions import move_log, release_logs
+from inventory.actions.checking import ask_to_confirm
 from inventory.core.crew_units import Sentence
 from inventory.drawn import units_of
 from inventory.models import Log, LogState
@@ -88,15 +90,18 @@ def set_log(
     recorded_by: Member,
     at: datetime,
     extra_warnings: Sequence[Warned] = (),
+    extra_doubts: Sequence[Fault] = (),
+    confirm_doubtful: bool = False,
     expected: int | None = None,
 ) -> tuple[SetLog, bool]:
     """Record a log as set in its place; (row, created). Without `set_by` it was set by `recorded_by`.
 
-    The same again changes nothing. What was measured as cut, who checked it and the remarks may be changed
-    later under the version that `expected` names. The log becomes `set`, or `cut_up` while a usable piece of
-    it is left. Locks the cabin, then the log. Raises InvalidInput with every fault, LogGone, PlaceFilled,
-    MetalNearCut, SetLogStands, VersionNeeded, VersionStale, NotFound for an id that is another crew's or for
-    a change of what is not there.
+    What cannot be is refused; what is only doubtful is recorded once it is confirmed, with a warning that
+    stays. The same again changes nothing. What was measured as cut, who checked it and the remarks may be
+    changed later under the version that `expected` names. The log becomes `set`, or `cut_up` while a usable
+    piece of it is left. Locks the cabin, then the log. Raises InvalidInput with every fault, LogGone,
+    PlaceFilled, MetalNearCut, DoubtsUnconfirmed, SetLogStands, VersionNeeded, VersionStale, NotFound for an
+    id that is another crew's or for a change of what is not there.
     """
     found = looked_up(crew, cabin, (wall, round, piece), log, set_by, checked_by, recorded_by)
     fields: dict[str, Any] = {
@@ -121,13 +126,17 @@ def set_log(
         return _repeated(crew, held, found, fields, expected, at), False
     if expected is not None:
         raise NotFound  # a change of what is not there
-    warnings = _checked(found, fields, at=at)
+    warnings, doubts = _checked(found, fields, at=at)
+    doubts = [*doubts, *extra_doubts]
+    ask_to_confirm(doubts, confirmed=confirm_doubtful)
     row = SetLog.objects.create(
         id=id,
         crew=crew,
         place=found.place,
         recorded_by=recorded_by,
-        warnings=units_of(crew).told([*warnings, *extra_warnings]),
+        warnings=units_of(crew).told(
+            [*(warned(one["code"], one["detail"]) for one in doubts), *warnings, *extra_warnings]
+        ),
         created_at=at,
         changed_at=at,
         **fields,
@@ -142,18 +151,28 @@ def set_log(
 def undo_set_log(*, crew: Crew, id: UUID, reason: str, undone_by: Member, at: datetime) -> SetLog:
     """Take back the record of a set log, with a reason; undone already, it stays as it was undone.
 
-    The log lies where it lay, or stays cut up while other pieces of it are set. Locks cabin, log and row.
-    Raises NotFound.
+    Where others lie over it the record says so from then on. The log lies where it lay, or stays cut up while
+    other pieces of it are set. Locks cabin, log and row. Raises NotFound.
     """
     cabin = one_of(SetLog, crew=crew, id=id).cabin_id
     held_cabin = one_of(Cabin, crew=crew, id=cabin, lock=True)
     row = one_of(SetLog, crew=crew, id=id, lock=True)
     if row.undone_at is not None:
         return row
-    change_row(row, fields={"undone_at": at, "undone_by": undone_by, "undo_reason": reason}, at=at)
+    fields = {"undone_at": at, "undone_by": undone_by, "undo_reason": reason}
+    change_row(row, fields={**fields, "warnings": [*row.warnings, *_over(held_cabin, row)]}, at=at)
     move_on(Log.objects.of(crew).select_for_update(of=("self",)).get(id=row.log_id), at=at)
     built_on(held_cabin)
     return row
+
+
+def _over(cabin: Cabin, row: SetLog) -> list[Warned]:
+    """What lies over a log whose record is taken back."""
+    over = logs_over(cabin, row)
+    if not over:
+        return []
+    listed = ", ".join(f"log {log} in wall {wall}, round {number}" for log, wall, number in over)
+    return [warned("under_others", f"Others are recorded over it: {listed}. Their heights rest on this one.")]
 
 
 def _repeated(
@@ -171,21 +190,22 @@ def _repeated(
         )
     check_version(expected=expected, current=held.version, row=set_log_row(crew, held.id))
     all_faults(_as_cut_faults(found, fields))
-    kept = [warned for warned in held.warnings if warned["code"] not in AS_CUT]
+    kept = [one for one in held.warnings if one["code"] not in AS_CUT]
     change_row(
         held, fields={**changed, "warnings": units_of(crew).told(kept + _as_cut(found, fields))}, at=at
     )
     return held
 
 
-def _checked(found: Found, fields: Mapping[str, Any], *, at: datetime) -> list[Warned]:
-    """Refuse what must not be set here; what is only doubtful comes back as warnings."""
+def _checked(found: Found, fields: Mapping[str, Any], *, at: datetime) -> tuple[list[Warned], list[Fault]]:
+    """Refuse what cannot be set here; (warnings to be heeded, doubts to be confirmed)."""
     piece = piece_in_log(found.place, fields["from_butt_mm"])
     others = [stretch for _, stretch in pieces_cut_from(found.log)]
-    faults = [
-        fault("/from_butt_mm", one.detail, one.code)
-        for one in misfits(piece=piece, log_mm=float(found.log.length_mm), others=others)
-    ]
+    unfit = misfits(piece=piece, log_mm=float(found.log.length_mm), others=others)
+    faults, doubts = (
+        [fault("/from_butt_mm", one.detail, one.code) for one in unfit if one.is_doubtful is doubtful]
+        for doubtful in (False, True)
+    )
     if fields["set_at"] > at + CLOCKS_DIFFER:
         faults.append(fault("/set_at", "This is still to come.", "future"))
     all_faults(faults + _as_cut_faults(found, fields))
@@ -196,12 +216,13 @@ def _checked(found: Found, fields: Mapping[str, Any], *, at: datetime) -> list[W
         raise PlaceFilled(f"Log {there.log.number} is set in this place.")
     hazards = hazards_in(found.log.hazards, piece=piece, notches_mm=_crossings(found, fields).values())
     refuse_metal(found.log, hazards, metal_removed=fields["metal_removed"])
-    return [
+    warnings = [
         *hazard_warnings(hazards),
         *order_warnings(found.cabin, found.place, found.log),
         *grain_warnings(found.layout, found.place, found.log),
         *_as_cut(found, fields),
     ]
+    return warnings, doubts
 
 
 def refuse_metal(log: Log, hazards: Sequence[NearHazard], *, metal_removed: bool) -> None:

@@ -1,13 +1,15 @@
 """Where a piece in its place lies in its log: its stretch, and the crossings it lies over."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 
 from cabins.core import places as core
+from cabins.core.layout import read_layout
 from cabins.core.layout_parts import Layout
 from cabins.core.pieces import ButtAt, from_butt_at
 from cabins.fitting import Stretch
-from cabins.models import End, Place
+from cabins.models import Cabin, End, Place, SetLog
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,3 +59,42 @@ def crossings_in_log(
         for column in columns
         if spot.start_mm <= column.at_mm <= spot.end_mm
     }
+
+
+def logs_over(cabin: Cabin, under: SetLog) -> list[tuple[str, str, int]]:
+    """The logs recorded over one that is set: (number, wall, round), from the lowest round up.
+
+    Over it in its own wall, or notched over it at a corner or tee.
+    """
+    if under.place is None or cabin.layout is None:
+        return []
+    columns = dict(_crossing_over(read_layout(cabin.layout), under.place))
+    rows = SetLog.objects.filter(cabin=cabin, undone_at=None).exclude(id=under.id).order_by("round", "wall")
+    return [
+        (number, wall, round_number)
+        for number, wall, round_number, start, end in rows.values_list(
+            "log__number", "wall", "round", "place__start_mm", "place__end_mm"
+        )
+        if (
+            wall == under.wall
+            and round_number > under.round
+            and start < under.place.end_mm
+            and end > under.place.start_mm
+        )
+        or (wall in columns and round_number >= columns[wall][1] and start <= columns[wall][0] <= end)
+    ]
+
+
+def _crossing_over(layout: Layout, place: Place) -> Iterator[tuple[str, tuple[float, int]]]:
+    """The walls that cross over a place: where along them, and from which round on."""
+    walls = core.columns_of(layout)
+    spot = core_place(place)
+    for crossing in core.crossings_of(layout):
+        low, high = crossing.low_wall, crossing.high_wall
+        if place.wall not in (low, high):
+            continue
+        other = high if place.wall == low else low
+        here = walls[place.wall][core.column_at(walls[place.wall], crossing.id)]
+        there = walls[other][core.column_at(walls[other], crossing.id)]
+        if spot.start_mm <= here.at_mm <= spot.end_mm:
+            yield other, (there.at_mm, place.round + (other == low))

@@ -11,16 +11,15 @@ from django.db.models import F, QuerySet
 from cabins.core.layout import read_layout
 from cabins.core.layout_parts import Layout
 from cabins.core.pieces import ButtAt, LaidPiece, column_diameters
-from cabins.core.places import Spot, columns_of
+from cabins.core.places import Column, Spot, columns_of
 from cabins.core.stack import Stack, stack_up
 from cabins.models import Cabin, End, MeasuredHeight, SetLog
 from cabins.queries.planned import PlannedWall, planned_walls_of
 from config.api.problems import Refusal
 from inventory.core.profile import nearest_diameter_mm
-from inventory.models import MEASURES
+from inventory.models import MEASURES, LogState
 from inventory.profiles import profile_of_row
 
-Corner = tuple[str, int, str]  # (wall, round, end)
 Rows = Sequence[Mapping[str, Any]]
 
 
@@ -39,13 +38,15 @@ class Standing:
     """What stands of one cabin, and what is planned above it.
 
     `pieces`: rows of `set_pieces_of`; `heights_mm`: those that count. `coming`: the pieces planned for the
-    places still open, rows of the same fields; `planned_mm`: the plan's own tops.
+    places still open, rows of the same fields; `lost`: those of them whose log is gone or taken for another
+    cabin, so that nothing is known for their places; `planned_mm`: the plan's own tops.
     """
 
     layout: Layout
     pieces: Rows
-    heights_mm: Mapping[Corner, Decimal]
+    heights_mm: Mapping[Spot, Decimal]
     coming: Rows = ()
+    lost: Rows = ()
     planned_mm: Mapping[Spot, float] = field(default_factory=dict)
 
 
@@ -79,13 +80,31 @@ def pieces_in(cabins: Iterable[Cabin | UUID]) -> QuerySet[SetLog, dict[str, Any]
 def as_built_of(cabin: Cabin) -> dict[str, dict[tuple[int, str], Decimal]]:
     """The measured tops that count, wall by wall: {(round, end): height_mm}, rounds from 1; two queries.
 
-    The latest measurement counts, and only while the log under it is the one that was measured.
+    `end` is `start`, `end` or the name of a tee. The latest measurement counts, and only while the log under
+    it is the one that was measured.
     """
     found: dict[str, dict[tuple[int, str], Decimal]] = {}
-    for (wall, number, end), height in standing_of([cabin])[cabin.id].heights_mm.items():
+    standing = standing_of([cabin])[cabin.id]
+    names = {place: name for name, place in columns_by_name(standing.layout).items()}
+    for (wall, number, column), height in standing.heights_mm.items():
         if number > 0:
-            found.setdefault(wall, {})[number, end] = height
+            found.setdefault(wall, {})[number, names[wall, column][1]] = height
     return found
+
+
+def columns_by_name(layout: Layout) -> dict[tuple[str, str], tuple[str, int]]:
+    """(wall, column) by (wall, name): a wall's `start` and `end`, and its tees by their crossings' names."""
+    return {
+        (wall, _name_of(column, row)): (wall, column.column)
+        for wall, row in columns_of(layout).items()
+        for column in row
+    }
+
+
+def _name_of(column: Column, row: Sequence[Column]) -> str:
+    if column is row[0]:
+        return End.START.value
+    return End.END.value if column is row[-1] else column.crossing
 
 
 def standing_of(
@@ -121,17 +140,23 @@ def _latest_heights(cabins: Iterable[Cabin]) -> QuerySet[MeasuredHeight, dict[st
 
 
 def _standing(layout: Layout, pieces: Rows, heights: Rows, planned: PlannedWall) -> Standing:
-    ends = ends_set(layout, pieces)
-    drawn = {wall.id for wall in layout.log_walls}
+    under, places = columns_set(layout, pieces), columns_by_name(layout)
     # A height outlives neither its log nor its wall: one measured before the log now there was set is of
     # another log.
-    counting = [row for row in heights if row["wall"] in drawn and _counts(ends, row)]
+    heights_mm = {}
+    for row in heights:
+        wall, column = places.get((row["wall"], row["end"]), ("", 0))
+        spot = (wall, row["round"], column)
+        if wall and _counts(under.get(spot), row):
+            heights_mm[spot] = row["height_mm"]
     filled = {place_key(row) for row in pieces}
+    still_open = [row for row in planned.pieces if place_key(row) not in filled]
     return Standing(
         layout=layout,
         pieces=pieces,
-        heights_mm={(row["wall"], row["round"], row["end"]): row["height_mm"] for row in counting},
-        coming=[row for row in planned.pieces if place_key(row) not in filled],
+        heights_mm=heights_mm,
+        coming=[row for row in still_open if not is_lost(row)],
+        lost=[row for row in still_open if is_lost(row)],
         planned_mm=planned.tops_mm,
     )
 
@@ -141,25 +166,26 @@ def place_key(row: Mapping[str, Any]) -> tuple[str, int, int]:
     return row["wall"], row["round"], row["piece"]
 
 
-def _counts(ends: Mapping[Corner, Mapping[str, Any]], row: Mapping[str, Any]) -> bool:
-    if row["round"] == 0 and (row["wall"], 0, row["end"]) not in ends:
+def is_lost(row: Mapping[str, Any]) -> bool:
+    """Whether the log of a planned piece is not to be had any more, by its `log_state` and `is_taken`."""
+    in_use = row["log_state"] in (LogState.SET, LogState.CUT_UP)
+    return row["log_state"] == LogState.GONE or (row["is_taken"] and in_use)
+
+
+def _counts(piece: Mapping[str, Any] | None, row: Mapping[str, Any]) -> bool:
+    if row["round"] == 0 and piece is None:
         return True  # what a wall starts on may be measured before a half log is recorded, or be none
-    return _measured_after(ends, row)
-
-
-def _measured_after(ends: Mapping[Corner, Mapping[str, Any]], row: Mapping[str, Any]) -> bool:
-    piece = ends.get((row["wall"], row["round"], row["end"]))
     return piece is not None and piece["set_at"] <= row["measured_at"]
 
 
-def ends_set(layout: Layout, pieces: Rows) -> dict[Corner, Mapping[str, Any]]:
-    """Which piece lies at which end of each round: over the corner's centre, where heights are taken."""
-    length = {wall.id: wall.length_mm for wall in layout.log_walls}
+def columns_set(layout: Layout, pieces: Rows) -> dict[Spot, Mapping[str, Any]]:
+    """Which piece lies where heights are taken in each round: over a corner's or a tee's centre."""
+    columns = columns_of(layout)
     return {
-        (row["wall"], row["round"], end): row
+        (row["wall"], row["round"], column.column): row
         for row in pieces
-        for end, at_mm in ((End.START.value, 0.0), (End.END.value, length[row["wall"]]))
-        if row["start_mm"] <= at_mm <= row["end_mm"]
+        for column in columns[row["wall"]]
+        if row["start_mm"] <= column.at_mm <= row["end_mm"]
     }
 
 
@@ -183,18 +209,10 @@ def stack_of(standing: Standing, *, tried: Iterable[LaidPiece] = ()) -> Stack:
     return stack_up(
         standing.layout,
         diameters_mm=column_diameters(standing.layout, laid),
-        measured_mm=_measured_spots(standing),
+        measured_mm={spot: float(height) for spot, height in standing.heights_mm.items()},
         planned_mm=standing.planned_mm,
         lying=lying,
     )
-
-
-def _measured_spots(standing: Standing) -> dict[Spot, float]:
-    columns = columns_of(standing.layout)
-    return {
-        (wall, number, columns[wall][0 if end == End.START else -1].column): float(height)
-        for (wall, number, end), height in standing.heights_mm.items()
-    }
 
 
 def laid_piece(row: Mapping[str, Any]) -> LaidPiece:

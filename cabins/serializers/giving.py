@@ -24,6 +24,9 @@ class GivenMemberIn(BodyIn):
         default=False, help_text="States that metal charted near a cut was found and taken out."
     )
     remarks = serializers.CharField(max_length=4000, allow_blank=True, default="")
+    confirm_doubtful = serializers.BooleanField(
+        default=False, help_text="It was made so, although it is doubtful: someone looked again."
+    )
 
 
 class GivenMemberOut(RowOut):

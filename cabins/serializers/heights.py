@@ -4,11 +4,11 @@ from decimal import Decimal
 
 from rest_framework import serializers
 
-from cabins.models import End
 from config.api.reading import BodyIn, RowOut
 from inventory.serializers import LengthField
 
 MOST_AT_ONCE = 500
+_WHERE = "`start` or `end` of the wall, or the tee of a partition between them by its name: `P-A`."
 
 
 class _MeasuredIn(BodyIn):
@@ -16,7 +16,7 @@ class _MeasuredIn(BodyIn):
     round = serializers.IntegerField(
         min_value=0, max_value=1000, help_text="0: what the wall starts on, deck or half log."
     )
-    end = serializers.ChoiceField(End.choices)
+    end = serializers.CharField(max_length=81, help_text=_WHERE)
     height_mm = LengthField(least_mm=Decimal(-1000), help_text="Top of the log above the deck.")
     measured_at = serializers.DateTimeField()
     measured_by = serializers.UUIDField(
@@ -44,7 +44,7 @@ class HeightOut(RowOut):
     cabin = serializers.UUIDField()
     wall = serializers.CharField()
     round = serializers.IntegerField()
-    end = serializers.ChoiceField(End.choices)
+    end = serializers.CharField(help_text=_WHERE)
     height_mm = serializers.FloatField()
     height_text = serializers.CharField(help_text="As the crew writes it.")
     measured_at = serializers.DateTimeField()

@@ -35,6 +35,9 @@ class SetLogIn(BodyIn):
         default=False, help_text="States that metal charted near a cut or notch was found and taken out."
     )
     remarks = serializers.CharField(max_length=4000, allow_blank=True, default="")
+    confirm_doubtful = serializers.BooleanField(
+        default=False, help_text="It lies there so, although it is doubtful: someone looked again."
+    )
 
 
 class WarningOut(RowOut):

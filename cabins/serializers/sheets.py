@@ -71,6 +71,9 @@ class TriedSteeringOut(RowOut):
 class MisfitOut(RowOut):
     code = serializers.CharField()
     detail = serializers.CharField()
+    is_doubtful = serializers.BooleanField(
+        help_text="If it lies in the wall already it can be recorded so, once confirmed."
+    )
 
 
 class NearHazardOut(RowOut):

@@ -24,7 +24,7 @@ from inventory.queries import logs as queries
 from inventory.serializers.logs import LogIn, LogOut, LogPage, MeasurementPage, ReasonIn, ReturnIn
 
 _CHART_REFUSALS = (VersionNeeded, VersionStale, DoubtsUnconfirmed, actions.LogNumberTaken)
-_MOVE_REFUSALS = (actions.LogInUse, LogMoveRefused)
+MOVE_REFUSALS = (actions.LogInUse, LogMoveRefused)
 _ORDERS = {
     "number": "number_order",
     "middle": "middle_mm",
@@ -117,7 +117,7 @@ class PutAside(APIView):
         "Put a log aside as a cull, with the reason",
         takes=ReasonIn,
         answers={200: LogOut},
-        refusals=_MOVE_REFUSALS,
+        refusals=MOVE_REFUSALS,
         examples=[("Rot", {"reason": "Soft at the tip for half its length."})],
     )
     def post(self, request: CrewRequest, id: UUID) -> Response:
@@ -133,27 +133,11 @@ class ReturnToRack(APIView):
         "A log is no cull after all, or it was found again",
         takes=ReturnIn,
         answers={200: LogOut},
-        refusals=_MOVE_REFUSALS,
+        refusals=MOVE_REFUSALS,
         examples=[("Where it lay", {})],
     )
     def post(self, request: CrewRequest, id: UUID) -> Response:
         actions.return_to_rack(crew=request.crew, id=id, at=now(), **ReturnIn.parse(request))
-        return answered_row(queries.log_answer(request.crew, id))
-
-
-class WriteOff(APIView):
-    needs = {"POST": Role.BUILDER}
-
-    @describe(
-        "write_off_log",
-        "A log is gone: sold, stolen, rotten, burnt",
-        takes=ReasonIn,
-        answers={200: LogOut},
-        refusals=_MOVE_REFUSALS,
-        examples=[("Sold", {"reason": "Sold to a neighbour for a bench."})],
-    )
-    def post(self, request: CrewRequest, id: UUID) -> Response:
-        actions.write_off(crew=request.crew, id=id, at=now(), **ReasonIn.parse(request))
         return answered_row(queries.log_answer(request.crew, id))
 
 

@@ -2,7 +2,8 @@
 
 The planner has to reckon with something. Nought and straight would make such a log look best of all and send
 it to sill, plate and ridge; so it bows and winds as the charted logs of the same yards do on average, and
-half their spread more (common practice, no source).
+half their spread more (common practice, no source). A grain so assumed is steep only where most logs wind:
+what nobody saw must not be forbidden by a rule that binds.
 """
 
 import math
@@ -10,16 +11,12 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from cabins.core.grain import GrainBands
-
 SPREAD_SHARE = 0.5
 # Of 4,510 logs 83 % had a sweep of 1 in or less (USDA Forest Service, Research Note NE-172, 1973), here taken
 # over a log of 16 ft: what counts where no crown was charted at all.
 CROWN_SHARE_OF_OTHERS = 25.4 / 4876.8
 # A spiral whose slope nobody read counts as 1 in 20, as in the model's grain term.
 UNREAD_TWIST = 0.05
-# The flattest grain that is not straight: what an unknown one is at least.
-STRAIGHT_BELOW = 1 / GrainBands().straight_run
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,7 +50,7 @@ def usual_log(logs: Iterable[BowAndGrain]) -> UsualLog:
     hands = [log.grain for log in charted if log.grain in ("left", "right")]
     return UsualLog(
         crown_share=_mean_and_more(crowns) if crowns else CROWN_SHARE_OF_OTHERS,
-        twist=max(_mean_and_more(twists) if twists else 0.0, STRAIGHT_BELOW),
+        twist=_mean_and_more(twists) if twists else 0.0,
         grain="left" if hands.count("left") > hands.count("right") else "right",
     )
 

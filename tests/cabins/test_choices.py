@@ -161,12 +161,12 @@ def test_a_measured_height_comes_back_as_it_was_read(lead, builder, cabin):
     lead.patch("crew", {"length_unit": "in", "fraction": 8}, version=1)
     record_set(builder, cabin, a_log(builder.who.crew))
     id = uuid4()
-    body = {"cabin": str(id_of(cabin)), "wall": "A", "round": 1, "end": "start", "height_mm": "11 5/8 in"}
+    body = {"cabin": str(id_of(cabin)), "wall": "A", "round": 1, "end": "start", "height_mm": "13 5/8 in"}
 
     kept = builder.put(f"heights/{id}", {**body, "measured_at": NOON.isoformat()})
 
-    assert (kept.body["height_mm"], kept.body["height_text"]) == (295.275, '11 5/8"')
-    assert builder.get("heights").body["items"][0]["height_text"] == '11 5/8"'
+    assert (kept.body["height_mm"], kept.body["height_text"]) == (346.075, '13 5/8"')
+    assert builder.get("heights").body["items"][0]["height_text"] == '13 5/8"'
 
 
 def test_every_rule_of_grain_is_listed_with_its_source_and_mark(learner):

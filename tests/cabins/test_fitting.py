@@ -68,13 +68,17 @@ def test_every_reason_why_a_piece_does_not_fit_is_named():
     others = [part(100, 1000), part(1100, 2000), part(2100, 2900)]
 
     found = misfits(piece=part(1900, 3000), log_mm=3000, others=others)
+    beyond = misfits(piece=part(1900, 3000), log_mm=2999, others=[])
+    close = misfits(piece=part(1054, 2000), log_mm=3000, others=others[:1])
 
-    assert [one.code for one in found] == [
-        "outside_log",
-        "overlaps_piece",
-        "overlaps_piece",
-        "too_many_pieces",
+    assert [(one.code, one.is_doubtful) for one in found] == [
+        ("short_of_trim", True),
+        ("overlaps_piece", False),
+        ("overlaps_piece", False),
+        ("too_many_pieces", True),
     ]
+    assert [(one.code, one.is_doubtful) for one in beyond] == [("outside_log", False)]
+    assert [(one.code, one.is_doubtful) for one in close] == [("close_to_piece", True)]
 
 
 def test_a_short_rest_is_no_piece_to_come():

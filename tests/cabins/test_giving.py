@@ -18,6 +18,7 @@ from cabins.actions import (
 )
 from cabins.models import Cabin, GivenMember
 from config.api.problems import InvalidInput, refusal_of
+from inventory.actions.checking import DoubtsUnconfirmed
 from inventory.models import Log
 from tests.cabins.building import DOOR, EVENING, NOON, a_cabin, a_layout, a_log, id_of, record_set
 
@@ -90,12 +91,15 @@ def test_a_member_and_a_wall_share_a_log_a_cut_and_two_trims_apart(builder):
     record_set(builder, cabin, log, piece=0, from_butt_mm=Decimal(25))  # to 2425
 
     with pytest.raises(InvalidInput) as caught:
+        made(builder, cabin, log, "post 1", from_butt_mm=Decimal(2424), confirm_doubtful=True)
+    with pytest.raises(DoubtsUnconfirmed) as close:
         made(builder, cabin, log, "post 1", from_butt_mm=Decimal(2479))
     made(builder, cabin, log, "post 1", from_butt_mm=Decimal(2480))  # to 4880
     with pytest.raises(InvalidInput) as of_wall:
         record_set(builder, cabin, log, piece=1, from_butt_mm=Decimal(3400))
 
     assert faults(caught) == {("/from_butt_mm", "overlaps_piece")}
+    assert faults(close) == {("/from_butt_mm", "close_to_piece")}
     assert ("/from_butt_mm", "overlaps_piece") in faults(of_wall)
     assert [p["member"] for p in builder.get(f"logs/{log.id}/pieces").body["pieces"]] == [None, "post 1"]
 
@@ -128,13 +132,32 @@ def test_the_thickness_is_that_of_the_pieces_own_middle(builder):
 
 
 @pytest.mark.parametrize("from_butt", [24, 1976])
-def test_a_member_lies_within_its_log_with_both_ends_trimmed(builder, from_butt):
+def test_a_member_short_of_its_trim_is_recorded_once_that_is_confirmed(builder, from_butt):
+    cabin, log = a_roofed_cabin(builder), a_log(builder.who.crew)
+
+    with pytest.raises(DoubtsUnconfirmed) as caught:
+        made(builder, cabin, log, from_butt_mm=Decimal(from_butt))
+    row = made(builder, cabin, log, from_butt_mm=Decimal(from_butt), confirm_doubtful=True)
+
+    assert faults(caught) == {("/from_butt_mm", "short_of_trim")}
+    assert [one["code"] for one in row.warnings] == ["short_of_trim"]
+
+
+def test_a_member_longer_than_what_is_left_of_its_log_is_never_recorded(builder):
     cabin, log = a_roofed_cabin(builder), a_log(builder.who.crew)
 
     with pytest.raises(InvalidInput) as caught:
-        made(builder, cabin, log, from_butt_mm=Decimal(from_butt))
+        made(builder, cabin, log, from_butt_mm=Decimal(2001), confirm_doubtful=True)
 
     assert faults(caught) == {("/from_butt_mm", "outside_log")}
+
+
+def test_a_ridge_of_a_log_whose_crown_nobody_looked_at_is_recorded_with_a_warning(builder):
+    cabin, log = a_roofed_cabin(builder), a_log(builder.who.crew, crown_mm=None)
+
+    row = made(builder, cabin, log)
+
+    assert [one["code"] for one in row.warnings] == ["crown_unknown"]
 
 
 def test_a_member_that_the_layout_does_not_have_is_a_fault(builder):

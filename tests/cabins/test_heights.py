@@ -3,10 +3,11 @@
 from datetime import timedelta
 from uuid import uuid4
 
+import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from cabins.models import Cabin, MeasuredHeight
+from cabins.models import Cabin, MeasuredHeight, SetLog
 from cabins.queries import as_built_of, wall_stack
 from tests.cabins.building import (
     DOOR,
@@ -22,6 +23,8 @@ from tests.cabins.building import (
 )
 
 LATER = NOON + timedelta(hours=1)
+# What the first log of a low wall comes to at its two ends, to the millimetre.
+TOPS = {"start": 350, "end": 304}
 
 
 def a_height(cabin, height_mm, **fields):
@@ -41,11 +44,11 @@ def test_a_learner_records_a_height_and_repeats_it(builder, learner):
     cabin, address = a_cabin(builder), f"heights/{uuid4()}"
     set_round(builder, cabin, 1)
 
-    first = learner.put(address, a_height(cabin, "13 in"))
-    again = learner.put(address, a_height(cabin, 330.2))
+    first = learner.put(address, a_height(cabin, "13 3/4 in"))
+    again = learner.put(address, a_height(cabin, 349.25))
 
     assert (first.status_code, again.status_code) == (201, 200)
-    assert first.body["height_mm"] == 330.2
+    assert first.body["height_mm"] == 349.25
     assert first.body["measured_by"] == str(learner.who.member.id)
     assert built(cabin) == {"A": {(1, "start"): MeasuredHeight.objects.get().height_mm}}
     assert learner.get(cabin).body["built_version"] == 5
@@ -55,7 +58,7 @@ def test_a_learner_records_a_height_and_repeats_it(builder, learner):
 def test_correcting_a_height_names_its_version_but_never_moves_it(builder):
     cabin, address = a_cabin(builder), f"heights/{uuid4()}"
     set_round(builder, cabin, 1)
-    builder.put(address, a_height(cabin, 330))
+    builder.put(address, a_height(cabin, 350))
 
     missing = builder.put(address, a_height(cabin, 340))
     stale = builder.put(address, a_height(cabin, 340), version=9)
@@ -63,7 +66,7 @@ def test_correcting_a_height_names_its_version_but_never_moves_it(builder):
     moved = builder.put(address, a_height(cabin, 340, end="end"), version=2)
 
     assert (missing.status_code, stale.status_code, done.status_code) == (428, 412, 200)
-    assert stale.body["current"]["height_mm"] == 330
+    assert stale.body["current"]["height_mm"] == 350
     assert done.body["version"] == 2
     assert (moved.status_code, moved.body["type"]) == (409, "/problems/height-stands")
     assert builder.get(cabin).body["built_version"] == 6
@@ -73,8 +76,8 @@ def test_a_height_is_measured_only_where_a_log_lies(builder):
     cabin = a_cabin(builder, layout=a_layout(openings=[DOOR]))
     record_set(builder, cabin, a_log(builder.who.crew), piece=0)
 
-    start = builder.put(f"heights/{uuid4()}", a_height(cabin, 330))
-    end = builder.put(f"heights/{uuid4()}", a_height(cabin, 330, end="end"))
+    start = builder.put(f"heights/{uuid4()}", a_height(cabin, 350))
+    end = builder.put(f"heights/{uuid4()}", a_height(cabin, 304, end="end"))
 
     assert start.status_code == 201
     assert [(e["pointer"], e["code"]) for e in end.body["errors"]] == [("/round", "not_set")]
@@ -126,11 +129,11 @@ def test_a_body_with_wrong_fields_is_named_line_by_line(builder):
 def test_many_heights_are_stored_together_and_again_without_change(builder):
     cabin = a_cabin(builder)
     set_round(builder, cabin, 1)
-    lines = [a_line(330, id=str(uuid4()), wall=w, end=e) for w in "AC" for e in ("start", "end")]
+    lines = [a_line(mm, id=str(uuid4()), wall=w, end=e) for w in "AC" for e, mm in TOPS.items()]
 
     first = builder.post(f"{cabin}/heights", {"heights": lines})
     again = builder.post(f"{cabin}/heights", {"heights": lines})
-    changed = builder.post(f"{cabin}/heights", {"heights": [lines[0], {**lines[1], "height_mm": 331}]})
+    changed = builder.post(f"{cabin}/heights", {"heights": [lines[0], {**lines[1], "height_mm": 305}]})
 
     assert (first.status_code, again.status_code) == (201, 200)
     assert [h["id"] for h in first.body["heights"]] == [line["id"] for line in lines]
@@ -145,7 +148,7 @@ def test_many_heights_take_as_many_queries_as_one(builder):
     set_round(builder, cabin, 1)
 
     def queries_to_store(*walls):
-        lines = [a_line(330, id=str(uuid4()), wall=w, end=e) for w in walls for e in ("start", "end")]
+        lines = [a_line(mm, id=str(uuid4()), wall=w, end=e) for w in walls for e, mm in TOPS.items()]
         with CaptureQueriesContext(connection) as asked:
             assert builder.post(f"{cabin}/heights", {"heights": lines}).status_code == 201
         return len(asked)
@@ -156,21 +159,104 @@ def test_many_heights_take_as_many_queries_as_one(builder):
 def test_a_height_far_from_the_computed_one_is_stored_only_when_confirmed(builder):
     cabin, address = a_cabin(builder), f"heights/{uuid4()}"
     set_round(builder, cabin, 1)
-    # At the start corner of wall A the log measures 338 mm: with the gap its top is expected at 350 mm.
+    # At the start corner of wall A the log measures 338 mm: with the gap its top is expected at 350 mm, to
+    # sqrt(2.5^2 + 4^2) = 4.7 mm. A doubt begins at four times that, 18.9 mm.
 
-    doubted = builder.put(address, a_height(cabin, 510))
-    near = builder.put(f"heights/{uuid4()}", a_height(cabin, 460, end="end"))
-    confirmed = builder.put(address, a_height(cabin, 510, confirm_doubtful=True))
+    doubted = builder.put(address, a_height(cabin, 450))
+    near = builder.put(f"heights/{uuid4()}", a_height(cabin, 368))
+    far = builder.put(f"heights/{uuid4()}", a_height(cabin, 370))
+    confirmed = builder.put(address, a_height(cabin, 450, confirm_doubtful=True))
 
     assert (doubted.status_code, doubted.body["type"]) == (409, "/problems/doubts-unconfirmed")
     assert [(e["pointer"], e["code"]) for e in doubted.body["errors"]] == [
         ("/height_mm", "far_from_computed")
     ]
     [told] = doubted.body["errors"]
-    assert told["detail"].startswith("510 mm is 160 mm above the 350 mm that ")
-    assert near.status_code == 409
+    assert told["detail"].startswith("450 mm is 100 mm above the 350 mm that ")
+    assert (near.status_code, far.status_code) == (201, 409)
     assert confirmed.status_code == 201
-    assert builder.put(address, a_height(cabin, 510)).status_code == 200
+    assert builder.put(address, a_height(cabin, 450)).status_code == 200
+
+
+def test_a_doubt_never_begins_farther_off_than_forty_millimetres(builder):
+    cabin = a_cabin(builder, layout=a_layout(rounds=8))
+    for number in range(1, 9):
+        set_round(builder, cabin, number)
+    # Eight logs of 338.3 and as many gaps of 12: 2802 mm, to sqrt(2.5^2 + 8 x 4^2) = 11.6 mm, four times 46.
+
+    near = builder.put(f"heights/{uuid4()}", a_height(cabin, 2840, round=8))
+    far = builder.put(f"heights/{uuid4()}", a_height(cabin, 2844, round=8))
+
+    assert (near.status_code, far.status_code) == (201, 409)
+
+
+def test_a_high_wall_whose_start_nobody_measured_is_doubted_only_from_forty_millimetres(builder):
+    cabin = a_cabin(builder)
+    set_round(builder, cabin, 1)
+    expected = wall_stack(Cabin.objects.get(id=id_of(cabin))).heights_mm["B", 1, 0]
+
+    unknown = builder.put(f"heights/{uuid4()}", a_height(cabin, expected + 35, wall="B"))
+    builder.put(f"heights/{uuid4()}", a_height(cabin, 160, wall="D", round=0))
+    on_it = wall_stack(Cabin.objects.get(id=id_of(cabin))).heights_mm["D", 1, 0]
+    known = builder.put(f"heights/{uuid4()}", a_height(cabin, on_it + 35, wall="D"))
+
+    assert (unknown.status_code, known.status_code) == (201, 409)
+
+
+def a_parted_cabin(someone):
+    """A rectangle with partition P on wall A, 3 m from its start, and on C; one round of every wall set."""
+    partition = {"id": "P", "from": {"wall": "A", "at_mm": 3000}, "to": {"wall": "C", "at_mm": 2000}}
+    cabin = a_cabin(someone, layout=a_layout(partitions=[{**partition, "start": "high"}]))
+    for number in (1, 2):
+        for wall in "ABCDP":
+            record_set(someone, cabin, a_log(someone.who.crew), wall=wall, round=number)
+    return cabin
+
+
+def test_a_height_is_measured_at_a_tee_and_counts_there(builder):
+    cabin = a_parted_cabin(builder)
+    wall_of = lambda: wall_stack(Cabin.objects.get(id=id_of(cabin)))  # noqa: E731
+    expected = wall_of().heights_mm["A", 1, 1]
+
+    answer = builder.put(f"heights/{uuid4()}", a_height(cabin, expected + 10, end="P-A"))
+    unknown = builder.put(f"heights/{uuid4()}", a_height(cabin, 330, end="P-C"))
+    misread = builder.put(f"heights/{uuid4()}", a_height(cabin, expected + 100, end="P-A"))
+
+    assert answer.status_code == 201, answer.body
+    assert answer.body["end"] == "P-A"
+    assert built(cabin)["A"] == {(1, "P-A"): MeasuredHeight.objects.get().height_mm}
+    assert wall_of().heights_mm["A", 1, 1] == pytest.approx(expected + 10)
+    assert [h["end"] for h in builder.get(f"heights?cabin={id_of(cabin)}&end=P-A").body["items"]] == ["P-A"]
+    assert [(e["pointer"], e["code"]) for e in unknown.body["errors"]] == [("/end", "unknown")]
+    assert "P-A" in unknown.body["errors"][0]["detail"]
+    assert misread.status_code == 409
+
+
+def test_a_tee_nobody_measured_lies_on_the_line_between_the_measured_ends(builder):
+    cabin = a_parted_cabin(builder)
+    stack = wall_stack(Cabin.objects.get(id=id_of(cabin)))
+    before = [stack.heights_mm["A", 1, column] for column in range(3)]
+    lines = [
+        a_line(before[0] - 14, id=str(uuid4())),
+        a_line(before[2] - 10, id=str(uuid4()), end="end"),
+    ]
+
+    assert builder.post(f"{cabin}/heights", {"heights": lines}).status_code == 201
+
+    after = wall_stack(Cabin.objects.get(id=id_of(cabin)))
+    # The ends came down by 14 and 10 mm: three fifths of the way along, 11.6 mm; the log is the same.
+    assert after.heights_mm["A", 1, 1] == pytest.approx(before[1] - 11.6)
+    off_line = builder.put(f"heights/{uuid4()}", a_height(cabin, before[1] + 10, end="P-A"))
+    assert off_line.status_code == 409, "21.6 mm off the line, 4.7 mm expected"
+
+
+def test_a_height_at_a_tee_does_not_outlive_the_log_under_it(builder):
+    cabin = a_parted_cabin(builder)
+    builder.put(f"heights/{uuid4()}", a_height(cabin, 330, end="P-A", confirm_doubtful=True))
+
+    undo(builder, SetLog.objects.get(wall="A", round=1))
+
+    assert built(cabin) == {}
 
 
 def test_a_doubt_is_told_in_the_crews_own_lengths(builder):
@@ -189,30 +275,30 @@ def test_heights_sent_together_are_judged_one_on_the_other(builder):
     cabin = a_cabin(builder)
     for number in (1, 2, 3):
         set_round(builder, cabin, number)
-    tall = [a_line(round * 420, id=str(uuid4()), round=round) for round in (1, 2, 3)]
+    tall = [a_line(round * 365, id=str(uuid4()), round=round) for round in (1, 2, 3)]
 
     answer = builder.post(f"{cabin}/heights", {"heights": tall})
 
-    assert answer.status_code == 201  # each is 72 mm too tall for its own log, the third 216 mm in all
+    assert answer.status_code == 201  # each is 15 mm too tall for its own log, the third 45 mm in all
 
 
 def test_the_latest_measurement_counts(builder):
     cabin = a_cabin(builder)
     set_round(builder, cabin, 1)
-    for minutes, height in ((0, 330), (20, 336), (10, 333)):
+    for minutes, height in ((0, 350), (20, 356), (10, 353)):
         at = (LATER + timedelta(minutes=minutes)).isoformat()
         builder.put(f"heights/{uuid4()}", a_height(cabin, height, measured_at=at))
 
-    assert built(cabin) == {"A": {(1, "start"): 336}}
+    assert built(cabin) == {"A": {(1, "start"): 356}}
     stack = wall_stack(Cabin.objects.get(id=id_of(cabin)))
-    assert stack.heights_mm["A", 1, 0] == 336
+    assert stack.heights_mm["A", 1, 0] == 356
     assert len(builder.get(f"heights?cabin={id_of(cabin)}&wall=A&round=1&end=start").body["items"]) == 3
 
 
 def test_a_height_does_not_outlive_the_log_it_was_measured_on(builder):
     cabin = a_cabin(builder)
     row, _ = record_set(builder, cabin, a_log(builder.who.crew))
-    builder.put(f"heights/{uuid4()}", a_height(cabin, 330))
+    builder.put(f"heights/{uuid4()}", a_height(cabin, 350))
 
     undo(builder, row)
     without = built(cabin)
@@ -257,13 +343,13 @@ def test_a_cabin_without_a_layout_has_no_walls_to_measure(builder):
 def test_strangers_neither_see_nor_store_heights_of_ours(builder, stranger):
     cabin, address = a_cabin(builder), f"heights/{uuid4()}"
     set_round(builder, cabin, 1)
-    builder.put(address, a_height(cabin, 330))
+    builder.put(address, a_height(cabin, 350))
     theirs = a_cabin(stranger)
     record_set(stranger, theirs, a_log(stranger.who.crew))
 
     assert stranger.get(address).status_code == 404
     assert stranger.get("heights").body["items"] == []
-    assert stranger.put(address, a_height(theirs, 330)).status_code == 404
-    assert stranger.put(f"heights/{uuid4()}", a_height(cabin, 330)).status_code == 422
+    assert stranger.put(address, a_height(theirs, 350)).status_code == 404
+    assert stranger.put(f"heights/{uuid4()}", a_height(cabin, 350)).status_code == 422
     assert stranger.post(f"{cabin}/heights", {"heights": [a_line(3, id=str(uuid4()))]}).status_code == 404
-    assert builder.put(f"heights/{uuid4()}", a_height(cabin, 330), version=1).status_code == 404
+    assert builder.put(f"heights/{uuid4()}", a_height(cabin, 350), version=1).status_code == 404

@@ -12,6 +12,7 @@ from cabins.actions import LogGone, MetalNearCut, PlaceFilled, SetLogsInTheWay, 
 from cabins.models import Cabin, SetLog
 from config.api.problems import InvalidInput, NotFound, Refusal, refusal_of
 from config.api.versions import VersionNeeded, VersionStale
+from inventory.actions.checking import DoubtsUnconfirmed
 from tests.cabins.building import (
     DOOR,
     EVENING,
@@ -127,12 +128,26 @@ def test_a_place_that_the_layout_does_not_have_is_a_fault(builder, place, pointe
     assert faults(caught) == {(pointer, "unknown")}
 
 
-@pytest.mark.parametrize("from_butt", [0, Decimal("24.5"), 176])
-def test_a_piece_lies_within_its_log_with_both_ends_trimmed(builder, from_butt):
+@pytest.mark.parametrize("from_butt", [0, Decimal("24.5"), 176, 200])
+def test_a_log_short_of_its_trim_is_set_once_that_is_confirmed(builder, from_butt):
+    cabin, log = a_cabin(builder), a_log(builder.who.crew)
+
+    with pytest.raises(DoubtsUnconfirmed) as caught:
+        record_set(builder, cabin, log, from_butt_mm=Decimal(from_butt))
+    stored = SetLog.objects.exists()
+    row, created = record_set(builder, cabin, log, from_butt_mm=Decimal(from_butt), confirm_doubtful=True)
+
+    assert faults(caught) == {("/from_butt_mm", "short_of_trim")}
+    assert (stored, created) == (False, True)
+    assert codes(row) == ["short_of_trim"]
+
+
+@pytest.mark.parametrize("from_butt", [Decimal("200.1"), 1000])
+def test_wood_that_the_log_does_not_have_is_never_set(builder, from_butt):
     cabin, log = a_cabin(builder), a_log(builder.who.crew)
 
     with pytest.raises(InvalidInput) as caught:
-        record_set(builder, cabin, log, from_butt_mm=Decimal(from_butt))
+        record_set(builder, cabin, log, from_butt_mm=Decimal(from_butt), confirm_doubtful=True)
 
     assert faults(caught) == {("/from_butt_mm", "outside_log")}
     assert not SetLog.objects.exists()
@@ -147,17 +162,20 @@ def test_a_piece_may_take_all_but_the_trim(builder, from_butt):
     assert created
 
 
-def test_two_pieces_of_one_log_lie_a_cut_and_two_trims_apart(builder):
+def test_two_pieces_of_one_log_lie_a_cut_and_two_trims_apart_unless_confirmed(builder):
     cabin = a_cabin(builder, layout=a_layout(openings=[DOOR]))
     log = a_log(builder.who.crew)
     record_set(builder, cabin, log, piece=0, from_butt_mm=Decimal(25))  # to 2425
 
-    with pytest.raises(InvalidInput) as caught:
+    with pytest.raises(DoubtsUnconfirmed) as caught:
         record_set(builder, cabin, log, piece=1, from_butt_mm=Decimal(2479))
-    _, created = record_set(builder, cabin, log, piece=1, from_butt_mm=Decimal(2480))
+    with pytest.raises(InvalidInput) as overlapping:
+        record_set(builder, cabin, log, piece=1, from_butt_mm=Decimal(2424), confirm_doubtful=True)
+    row, _ = record_set(builder, cabin, log, piece=1, from_butt_mm=Decimal(2480))
 
-    assert faults(caught) == {("/from_butt_mm", "overlaps_piece")}
-    assert created
+    assert faults(caught) == {("/from_butt_mm", "close_to_piece")}
+    assert faults(overlapping) == {("/from_butt_mm", "overlaps_piece")}
+    assert codes(row) == []
 
 
 def test_a_log_is_cut_up_while_a_piece_of_it_is_left_and_set_when_none_is(builder):
@@ -191,7 +209,7 @@ def test_a_log_of_two_pieces_with_nothing_left_is_set(builder):
     assert builder.get(f"logs/{log.id}/pieces").body["left"] == []
 
 
-def test_a_log_is_cut_into_three_pieces_at_most(builder):
+def test_a_log_is_cut_into_three_pieces_at_most_unless_confirmed(builder):
     openings = [
         {**DOOR, "id": str(at), "wall": wall, "offset_mm": at, "width_mm": 600}
         for wall in "AC"
@@ -203,10 +221,14 @@ def test_a_log_is_cut_into_three_pieces_at_most(builder):
     for wall, piece, at in (("A", 0, 100), ("A", 1, 2000), ("C", 0, 4000)):
         record_set(builder, cabin, log, wall=wall, piece=piece, from_butt_mm=Decimal(at))
 
-    with pytest.raises(InvalidInput) as caught:
+    with pytest.raises(DoubtsUnconfirmed) as caught:
         record_set(builder, cabin, log, wall="C", piece=1, from_butt_mm=Decimal(6000))
+    fourth, _ = record_set(
+        builder, cabin, log, wall="C", piece=1, from_butt_mm=Decimal(6000), confirm_doubtful=True
+    )
 
     assert faults(caught) == {("/from_butt_mm", "too_many_pieces")}
+    assert codes(fourth) == ["too_many_pieces"]
     log.refresh_from_db()
     assert log.state == "set"
 
@@ -216,7 +238,7 @@ def test_a_filled_place_takes_no_second_log(builder):
     record_set(builder, cabin, first)
 
     with pytest.raises(PlaceFilled) as caught:
-        record_set(builder, cabin, second)
+        record_set(builder, cabin, second, confirm_doubtful=True)
 
     assert first.number in caught.value.detail
     second.refresh_from_db()
@@ -231,6 +253,32 @@ def test_the_database_itself_fills_a_place_once(builder):
         row.save(force_insert=True)
 
     assert isinstance(refusal_of(caught.value), PlaceFilled)
+
+
+def test_who_takes_back_a_log_under_others_is_told_which_lie_over_it(builder):
+    cabin = a_cabin(builder)
+    low, high, _, _ = set_round(builder, cabin, 1)
+    top = set_round(builder, cabin, 2)[0]
+
+    free = undo(builder, top)
+    under = undo(builder, low)
+    notched = undo(builder, high)
+
+    assert codes(free) == ["under_others"], "walls B and D of round 2 are notched over it"
+    [told] = [one["detail"] for one in under.warnings]
+    for where in ("wall B, round 1", "wall D, round 1", "wall B, round 2"):
+        assert where in told
+    assert "wall C" not in told
+    assert "wall A, round 2" not in told, "undone before"
+    assert "wall C, round 2" in notched.warnings[0]["detail"]
+    assert "wall C, round 1" not in notched.warnings[0]["detail"], "the high wall lies over it"
+
+
+def test_who_takes_back_the_topmost_log_is_not_warned(builder):
+    cabin = a_cabin(builder)
+    rows = set_round(builder, cabin, 1)
+
+    assert codes(undo(builder, rows[3])) == []
 
 
 def test_a_log_that_is_gone_is_not_set(builder):

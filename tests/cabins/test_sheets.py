@@ -123,7 +123,7 @@ def test_the_sheet_says_what_is_in_the_way_and_where_metal_is(builder):
     body = builder.get(sheet(cabin, log, piece=1, from_butt_mm=2470)).body
     far = builder.get(sheet(cabin, log, piece=1, from_butt_mm=3400)).body
 
-    assert [m["code"] for m in body["misfits"]] == ["overlaps_piece"]
+    assert [(m["code"], m["is_doubtful"]) for m in body["misfits"]] == [("close_to_piece", True)]
     assert [(h["kind"], h["distance_mm"], h["is_near"]) for h in body["hazards"]] == [("metal", 270, True)]
     assert "Metal lies near a cut" in body["cautions"][0]
     assert (far["hazards"], far["cautions"], far["log_state"]) == ([], [], "cut_up")

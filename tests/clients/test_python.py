@@ -88,7 +88,7 @@ def test_the_main_job_is_done_with_the_client_alone(crew):
         crew.ask("set_logs.set_log", uuid4(), body=done)
     for top in heights.tops:
         if top.round_ == 1:
-            end = crew.models.WallEnd.END if top.column else crew.models.WallEnd.START
+            end = "end" if top.column else "start"
             measured = crew.models.HeightIn(
                 cabin=cabin, wall=top.wall, round_=1, end=end, height_mm=top.top_mm + 4, measured_at=EVENING
             )

@@ -60,7 +60,8 @@ def _waiting(world: World) -> Ready:
 
 def _heights(world: World) -> Ready:
     line = {"wall": "A", "round": 0, "height_mm": 54, "measured_at": NOON.isoformat()}
-    return {}, {"heights": [{**line, "id": str(uuid4()), "end": end} for end in ("start", "end")]}
+    lines = [{**line, "id": str(uuid4()), "end": end} for end in ("start", "end")]
+    return {}, {"heights": lines, "confirm_doubtful": True}
 
 
 def _another_key(world: World) -> Ready:

@@ -1,12 +1,15 @@
 """At the wall: logs set by the plan and against it, heights measured, the rest planned again."""
 
+from io import BytesIO
 from typing import Any
 from uuid import uuid4
 
 import pytest
+from pypdf import PdfReader
 
 from inventory.models import Log, LogState
 from planning.models import Promise
+from tests.cabins.building import a_yard
 from tests.planning.planning_yard import ROUNDS, a_hut, logs_enough, planned
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -58,8 +61,11 @@ def test_a_log_the_plan_did_not_foresee_is_set_with_a_warning(lead):
     plan = adopted(lead, hut)
     here, there = round_of(lead, plan, 1)[0], round_of(lead, plan, 2)[0]
 
-    answer = set_piece(lead, here, log=there["log"])
+    asked = set_piece(lead, here, log=there["log"])
+    answer = set_piece(lead, here, log=there["log"], confirm_doubtful=True)
 
+    assert (asked.status_code, asked.body["type"]) == (409, "/problems/doubts-unconfirmed")
+    assert {one["code"] for one in asked.body["errors"]} >= {"not_as_planned", "planned_elsewhere"}
     assert answer.status_code == 201
     assert {w["code"] for w in answer.body["warnings"]} >= {"not_as_planned", "planned_elsewhere"}
 
@@ -74,15 +80,95 @@ def test_a_log_turned_round_is_a_warning(lead):
     assert [w["code"] for w in answer.body["warnings"]] == ["turned"]
 
 
-def test_a_log_promised_to_another_cabin_is_not_set_here(lead):
+def test_a_log_promised_to_another_cabin_is_set_here_only_when_confirmed_and_its_promise_ends(lead):
     mine, theirs = a_hut(lead, "Pond hut"), a_hut(lead, "Hill hut")
     promised = round_of(lead, adopted(lead, theirs), 1)[0]
 
-    answer = set_piece(lead, promised, cabin=mine)
+    asked = set_piece(lead, promised, cabin=mine)
+    answer = set_piece(lead, promised, cabin=mine, confirm_doubtful=True)
 
-    assert answer.status_code == 409
-    assert answer.body["type"] == "/problems/log-promised-elsewhere"
-    assert "Hill hut" in answer.body["detail"]
+    assert asked.status_code == 409
+    assert [one["code"] for one in asked.body["errors"]] == ["promised_elsewhere"]
+    assert "Hill hut" in asked.body["errors"][0]["detail"]
+    assert [one["code"] for one in answer.body["warnings"]] == ["promised_elsewhere"]
+    promise = Promise.objects.get(log=promised["log"])
+    assert (promise.ended_because, promise.ended_at is None) == ("taken", False)
+    assert Log.objects.get(id=promised["log"]).state in (LogState.SET, LogState.CUT_UP)
+
+
+def test_a_builder_writes_off_a_log_that_split_and_its_place_is_free_again(lead, builder, learner):
+    hut = a_hut(lead)
+    piece = round_of(lead, adopted(lead, hut), 1)[0]
+
+    refused = learner.post(f"logs/{piece['log']}/write-off", {"reason": "Split end to end."})
+    answer = builder.post(f"logs/{piece['log']}/write-off", {"reason": "Split end to end."})
+    again = builder.post(f"logs/{piece['log']}/write-off", {"reason": "Split end to end."})
+
+    assert refused.status_code == 403
+    assert (answer.status_code, answer.body["state"]) == (200, "gone")
+    assert answer.body["gone_reason"] == "Split end to end."
+    assert again.body["version"] == answer.body["version"]
+    [promise] = lead.get(f"promises?cabin={hut}&log={piece['log']}").body["items"]
+    assert promise["ended_because"] == "log_gone"
+    other = next(log for log in logs_enough(lead, yard=a_yard(lead.who.crew, "South yard")))
+    assert set_piece(lead, piece, log=str(other.id), confirm_doubtful=True).status_code == 201
+
+
+def test_a_log_that_is_gone_is_told_first_and_never_shown_as_the_next_one(lead, builder):
+    hut = a_hut(lead)
+    plan = adopted(lead, hut)
+    first = lead.get(f"cabins/{hut}/next-log").body["row"]
+    builder.post(f"logs/{first['log']}/write-off", {"reason": "Split end to end."})
+
+    told = lead.get(f"cabins/{hut}/next-log").body
+    sheet = lead.get(f"cabins/{hut}/setting-sheet?round=1").body
+    paper = lead.get(f"cabins/{hut}/sheets/setting?round=1").content
+    cuts = lead.get(f"cabins/{hut}/sheets/cut-list").content
+    heights = lead.get(f"plans/{plan}/heights?cabin={hut}").body
+
+    words = (
+        f"Log {first['log_number']} is gone: plan again or choose another for wall {first['wall']}, round 1."
+    )
+    assert words in [one["detail"] for one in told["lost"]]
+    assert told["row"]["log"] != first["log"]
+    assert told["open_places"] == heights["open_places"] == 4 * ROUNDS
+    assert [one["detail"] for one in sheet["lost"]] == [words]
+    assert first["log"] not in [row["log"] for row in sheet["rows"]]
+    for file in (paper, cuts):
+        text = " ".join(page.extract_text() for page in PdfReader(BytesIO(file)).pages)
+        assert "is gone: plan again" in " ".join(text.split())
+    for piece in round_of(lead, plan, 1):
+        if piece["log"] != first["log"]:
+            assert set_piece(lead, piece).status_code == 201
+    over = lead.get(f"cabins/{hut}/next-log").body
+    assert (over["row"], over["steering"]) == (None, None), "no log over a place that is empty"
+    assert words in [one["detail"] for one in over["lost"]]
+
+
+def test_a_log_taken_for_another_cabin_is_told_to_the_one_that_lost_it(lead):
+    mine, theirs = a_hut(lead, "Pond hut"), a_hut(lead, "Hill hut")
+    adopted(lead, theirs)
+    first = lead.get(f"cabins/{theirs}/next-log").body["row"]
+
+    record = set_piece(lead, first | {"cabin": theirs, "from_butt_mm": first["cut_near_butt_mm"]},
+                       cabin=mine, confirm_doubtful=True).body  # fmt: skip
+    told = lead.get(f"cabins/{theirs}/next-log").body
+    lead.post(f"set-logs/{record['id']}/undo", {"reason": "It goes back."})
+    after = lead.get(f"cabins/{theirs}/next-log").body
+
+    assert f"Log {first['log_number']} lies in another cabin: plan again" in told["lost"][0]["detail"]
+    assert told["row"]["log"] != first["log"]
+    assert (after["lost"], after["row"]["log"]) == ([], first["log"])
+
+
+def test_a_log_in_a_wall_is_not_written_off(lead, builder):
+    piece = round_of(lead, adopted(lead, a_hut(lead)), 1)[0]
+    set_piece(lead, piece)
+    Log.objects.filter(id=piece["log"]).update(state=LogState.SET)
+
+    answer = builder.post(f"logs/{piece['log']}/write-off", {"reason": "Split."})
+
+    assert (answer.status_code, answer.body["type"]) == (409, "/problems/log-in-use")
 
 
 def test_recording_again_changes_nothing(lead):

@@ -164,14 +164,16 @@ def test_recording_again_changes_nothing_and_only_remarks_change_under_their_ver
     assert moved.body["type"] == "/problems/given-member-stands"
 
 
-def test_another_log_than_the_plans_is_a_warning(lead):
+def test_another_log_than_the_plans_is_recorded_once_that_is_confirmed(lead):
     hut = a_hut(lead, members=[RIDGE])
     long_log, _ = a_scant_yard(lead)
     (ridge,) = pieces(lead, adopted(lead, hut, long_log.yard_id), "&member=ridge")
     other = a_ridge_log(lead, long_log.yard)
 
-    answer = give(lead, ridge, log=str(other.id))
+    asked = give(lead, ridge, log=str(other.id))
+    answer = give(lead, ridge, log=str(other.id), confirm_doubtful=True)
 
+    assert [one["code"] for one in asked.body["errors"]] == ["not_as_planned"]
     assert [warned["code"] for warned in answer.body["warnings"]] == ["not_as_planned"]
     assert f"log {long_log.number}" in answer.body["warnings"][0]["detail"]
 
@@ -185,22 +187,25 @@ def test_who_sets_the_ridge_log_in_a_wall_is_told_what_it_is_kept_for(lead):
     answer = lead.put(
         f"set-logs/{uuid4()}",
         {name: here[name] for name in fields}
-        | {"log": str(long_log.id), "from_butt_mm": 100, "set_at": NOON},
+        | {"log": str(long_log.id), "from_butt_mm": 100, "set_at": NOON, "confirm_doubtful": True},
     )
 
     told = {warned["code"]: warned["detail"] for warned in answer.body["warnings"]}
     assert told["planned_elsewhere"] == f"The plan keeps log {long_log.number} for ridge."
 
 
-def test_a_log_promised_to_another_cabin_makes_no_member_here(lead):
+def test_a_log_promised_to_another_cabin_makes_a_member_here_only_when_confirmed(lead):
     theirs, mine = a_hut(lead, "Hill hut", members=[RIDGE]), a_hut(lead, "Pond hut", members=[RIDGE])
     long_log, _ = a_scant_yard(lead)
     (ridge,) = pieces(lead, adopted(lead, theirs, long_log.yard_id), "&member=ridge")
 
     refused = give(lead, ridge, cabin=mine)
+    made = give(lead, ridge, cabin=mine, confirm_doubtful=True)
 
     assert refused.status_code == 409
-    assert refused.body["type"] == "/problems/log-promised-elsewhere"
+    assert {one["code"] for one in refused.body["errors"]} == {"promised_elsewhere"}
+    assert made.status_code == 201
+    assert Promise.objects.get(log=ridge["log"]).ended_because == "taken"
 
 
 def test_an_undone_member_is_promised_again_and_may_be_made_anew(lead, learner):
@@ -278,7 +283,7 @@ def test_a_plan_no_longer_fits_once_a_member_was_made_from_another_log(lead):
     record = give(lead, ridge).body
     as_planned = stale_because(current)
     lead.post(f"given-members/{record['id']}/undo", {"reason": "It split."})
-    give(lead, ridge, log=str(other.id))
+    give(lead, ridge, log=str(other.id), confirm_doubtful=True)
 
     assert as_planned == []
     assert stale_because(current) == [f"ridge was made from log {other.number} instead of another."]

@@ -119,7 +119,7 @@ def _built(lead: Asker, ids: dict[str, str]) -> dict[str, str]:
 def _height(cabin: str, wall: str, end: str) -> dict[str, Any]:
     at = now().isoformat()
     body = {"cabin": cabin, "wall": wall, "round": 1, "end": end, "height_mm": 310, "measured_at": at}
-    return _entry(f"heights/{uuid4()}", body)
+    return _entry(f"heights/{uuid4()}", body | {"confirm_doubtful": True})
 
 
 def _new_log(yard: str, number: int) -> dict[str, Any]:

@@ -51,7 +51,13 @@ function nameCorners() {
   const [from, to] = cornersOf(find("wall").value);
   document.querySelectorAll(".start-corner").forEach((place) => { place.textContent = from; });
   document.querySelectorAll(".end-corner").forEach((place) => { place.textContent = to; });
+  const unit = unitWords(unitsOf(me.crew).thick);
+  fill("tees", teesOf(find("wall").value).map((tee) => make("div", { class: "field" },
+    make("label", { for: `tee-${tee}` }, `At ${tee} (${unit})`), make("input", { class: "big", id: `tee-${tee}`, name: tee, autocomplete: "off" }))));
 }
+
+/** Where partitions meet a wall between its ends, by the names that the API gives these tees. */
+const teesOf = (wall) => walls.filter((one) => [one.from, one.to].some((end) => end.wall === wall)).map((one) => `${one.id}-${wall}`);
 
 /** The next log by the API; without a signal, by the round's sheet as it was last fetched. */
 async function showNext() {
@@ -59,7 +65,8 @@ async function showNext() {
   try {
     const told = await get(`${cabin}/next-log`);
     [found, steering] = [told.row, told.steering];
-    why = "Every place is filled.";
+    fill("lost", told.lost.map((one) => make("p", { class: "caution danger" }, one.detail)));
+    why = told.lost.length ? make("span", {}, "No log can be set before that. ", make("a", { href: `/plans?cabin=${id}` }, "Plan again"), ".") : "Every place is filled.";
     if (found) getOrKept(`${cabin}/setting-sheet?round=${found.round}`).catch(() => {});
     localStorage.setItem(`round of ${id}`, found?.round ?? "");
   } catch (error) {
@@ -139,12 +146,13 @@ async function keepHeights() {
   clearFaults(form);
   const at = new Date().toISOString();
   const [wall, round] = [form.elements.wall.value, Number(form.elements.round.value)];
-  const heights = ["start", "end"].filter((end) => form.elements[end].value.trim()).map((end) => ({
+  const places = ["start", "end", ...teesOf(wall)];
+  const heights = places.filter((end) => form.elements[end].value.trim()).map((end) => ({
     id: newId(), wall, round, end, height_mm: thick(end, form), measured_at: at, measured_by: me.member.id,
   }));
   if (!heights.length) { showFaults(form, [{ pointer: "/start", detail: "Fill in one end or both." }]); return; }
   const entry = await keep({ crew: me.crew.id, kind: "heights", label: `Heights of wall ${wall}, round ${round}`, method: "POST", path: `/api/v1/${cabin}/heights`, body: { heights } });
-  form.elements.start.value = form.elements.end.value = "";
+  for (const end of places) form.elements[end].value = "";
   tell("The heights are kept on this phone.");
   await sendWaiting(me.crew);
   if (!(await unsent()).some((one) => one.id === entry)) tell(`Heights of wall ${wall} are with the service: ${await levelOf(wall)}.`);

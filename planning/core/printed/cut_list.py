@@ -17,12 +17,20 @@ Row = Mapping[str, Any]
 CAUTION = "Check every log again before the saw goes in: only dangers that were charted are listed."
 
 
-def print_cut_list(cabin: str, rows: Sequence[Row], *, units: CrewUnits, as_of: str, paper: Paper) -> bytes:
-    """The pieces of a plan still to be cut (rows of `merged` and `members_to_come`), log by log, as PDF."""
-    return print_sheet(_TEMPLATE, cut_list_data(cabin, rows, units=units, as_of=as_of), paper=paper)
+def print_cut_list(
+    cabin: str, rows: Sequence[Row], *, lost: Sequence[Row] = (), units: CrewUnits, as_of: str, paper: Paper
+) -> bytes:
+    """The pieces of a plan still to be cut (rows of `merged` and `members_to_come`), log by log, as PDF.
+
+    `lost`: what `lost_logs` says of pieces whose logs are not to be had.
+    """
+    data = cut_list_data(cabin, rows, lost=lost, units=units, as_of=as_of)
+    return print_sheet(_TEMPLATE, data, paper=paper)
 
 
-def cut_list_data(cabin: str, rows: Sequence[Row], *, units: CrewUnits, as_of: str) -> dict[str, Any]:
+def cut_list_data(
+    cabin: str, rows: Sequence[Row], *, lost: Sequence[Row] = (), units: CrewUnits, as_of: str
+) -> dict[str, Any]:
     """What the template sets: texts only. Logs stand by yard, rack and number, pieces from the butt on."""
     ordered = sorted(
         rows,
@@ -41,7 +49,7 @@ def cut_list_data(cabin: str, rows: Sequence[Row], *, units: CrewUnits, as_of: s
         "every length from the log's own butt end",
         "as_of": as_of,
         "logs": [_log(ones, units) for ones in logs],
-        "cautions": [CAUTION],
+        "cautions": [*(one["detail"] for one in lost), CAUTION],
     }
 
 

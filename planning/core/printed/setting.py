@@ -32,6 +32,7 @@ def setting_data(
         "heights above the deck",
         "as_of": as_of,
         "rows": [_row(row, ends[row["wall"]], units) for row in sheet["rows"]],
+        "lost": [one["detail"] for one in sheet["lost"]],
         "cautions": list(sheet["cautions"]),
     }
     return dict(units.told(data))

@@ -87,7 +87,7 @@ async function showSheet() {
   }
   const { layout } = layouts[find("cabin").value];
   fill("sheet", sheet.rows.map((one) => sheetRow(one, layout)));
-  fill("cautions", make("div", { class: "caution" }, make("ul", {}, sheet.cautions.map((words) => make("li", {}, words)))));
+  fill("cautions", sheet.lost.map((one) => make("p", { class: "caution danger" }, one.detail)), make("div", { class: "caution" }, make("ul", {}, sheet.cautions.map((words) => make("li", {}, words)))));
 }
 
 function sheetRow(one, layout) {

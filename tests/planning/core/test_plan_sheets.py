@@ -59,7 +59,8 @@ def a_row(**changes: Any) -> dict[str, Any]:
 
 def setting(rows: list[dict[str, Any]], units: CrewUnits = MM) -> list[str]:
     sheet = {
-        "cabin_name": "Pond hut", "round": 3, "already_set": 1, "rows": rows, "cautions": ["Plan every lift."]
+        "cabin_name": "Pond hut", "round": 3, "already_set": 1, "rows": rows, "lost": [],
+        "cautions": ["Plan every lift."],
     }  # fmt: skip
     return pages(
         print_setting_sheet(sheet, ends={"A": ("SW", "SE")}, units=units, as_of=AS_OF, paper=Paper.A4)
