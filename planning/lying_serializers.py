@@ -5,7 +5,6 @@ from rest_framework import serializers
 from cabins.core.along_the_wall import CrownLaid
 from cabins.serializers.basis import BasisOut
 from config.api.reading import RowOut
-from inventory.models import FACES
 
 CROWNS_LAID = [(one.value, one.value) for one in CrownLaid]
 
@@ -70,10 +69,7 @@ class ScribingOut(RowOut):
 
 
 class LyingOut(RowOut):
-    crown_laid = serializers.ChoiceField(CROWNS_LAID, help_text="Which way the charted crown is laid.")
-    crown_side = serializers.ChoiceField(
-        FACES, allow_null=True, help_text="The side it bows to, as charted; null: nobody said."
-    )
+    crown_laid = serializers.ChoiceField(CROWNS_LAID, help_text="Which way the side it bows to is turned.")
     gap_along = GapAlongOut(allow_null=True, help_text="Null: no log lies below.")
     is_outside_band = serializers.BooleanField(help_text="The gap leaves the layout's band along the wall.")
     scribing = ScribingOut(allow_null=True, help_text="Null: the wall is chinked, or no log lies below.")

@@ -37,12 +37,11 @@ CROWN_NOT_KNOWN = (
 class Lying:
     """How a log lies over the course below; `gap_along` and `scribing` are None where nothing lies there.
 
-    `crown_side`: the side it bows to, as charted, which is laid `crown_laid`; None: not charted.
-    `is_outside_band`: the gap leaves the layout's band somewhere along the wall.
+    `crown_laid`: which way the side that it bows to is turned. `is_outside_band`: the gap leaves the layout's
+    band somewhere along the wall.
     """
 
     crown_laid: CrownLaid
-    crown_side: str | None
     gap_along: GapAlong | None
     is_outside_band: bool
     scribing: Scribing | None
@@ -94,7 +93,6 @@ class WallLying:
             )
         return Lying(
             crown_laid=log.crown_laid,
-            crown_side=piece.crown_side,
             gap_along=gap,
             is_outside_band=leaves,
             scribing=scribing,

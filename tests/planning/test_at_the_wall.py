@@ -345,7 +345,7 @@ def test_the_sheet_of_a_scribed_log_says_how_it_is_scribed_and_the_gap_all_along
     for row in second:
         lying = row["lying"]
         gap, scribing = lying["gap_along"], lying["scribing"]
-        assert (lying["crown_laid"], lying["crown_side"]) == ("up", "left")
+        assert (lying["crown_laid"], row["crown_side"]) == ("up", "left")
         assert gap["smallest_mm"] <= -25 <= gap["largest_mm"]
         for scribe in (scribing["first"], scribing["final"]):
             wanted = scribe["setting_mm"] - scribe["widest_mm"]

@@ -113,10 +113,10 @@ def hazard_words(hazards: Sequence[Row], units: CrewUnits) -> list[str]:
 def lying_words(row: Row, units: CrewUnits) -> list[str]:
     """How the log is laid and scribed, a line each: its crown, the gap along the wall, the scribers."""
     lying, told = row["lying"], []
-    if row["crown_mm"]:
-        side = lying["crown_side"]
-        charted = f", to its {side} as charted: turn that side {lying['crown_laid']}" if side else ""
-        told.append(f"Crown {units.across(row['crown_mm'])}, {lying['crown_laid']}{charted}")
+    if row["crown_mm"] and row["crown_side"]:
+        told.append(
+            f"Lay the crown {lying['crown_laid']}: turn its {row['crown_side']}, as charted, that way"
+        )
     if gap := lying["gap_along"]:
         told.append(
             f"Gap along the wall {units.across(gap['smallest_mm'])} to {units.across(gap['largest_mm'])}, "

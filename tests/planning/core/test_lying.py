@@ -86,12 +86,10 @@ def test_a_crown_leaves_the_band_and_says_so_in_the_crews_units():
     ).gap_along.smallest_mm == pytest.approx(10 - left)
 
 
-def test_the_crown_is_laid_up_on_the_side_that_was_charted():
+def test_the_crown_is_laid_up():
     layout = a_cabin()
 
-    lying = lying_of(layout, logs_of(layout, crown_mm=20.0, crown_side="left"), ("A", 2, 0))
-
-    assert (lying.crown_laid, lying.crown_side) == (CrownLaid.UP, "left")
+    assert lying_of(layout, logs_of(layout, crown_mm=20.0), ("A", 2, 0)).crown_laid is CrownLaid.UP
 
 
 def test_where_nobody_looked_at_a_crown_it_is_said():

@@ -39,7 +39,7 @@ def a_corner(**changes: Any) -> dict[str, Any]:
 
 def a_lying(**changes: Any) -> dict[str, Any]:
     gap = {"smallest_mm": 10.0, "smallest_at_mm": 0.0, "largest_mm": 31.0, "largest_at_mm": 2350.0}
-    return {"crown_laid": "up", "crown_side": "left", "gap_along": gap, "scribing": None} | changes
+    return {"crown_laid": "up", "gap_along": gap, "scribing": None} | changes
 
 
 def a_row(**changes: Any) -> dict[str, Any]:
@@ -96,7 +96,7 @@ def test_a_setting_sheet_tells_all_that_is_needed_at_the_wall():
 def test_a_crown_and_the_gap_along_the_wall_stand_with_the_log():
     (words,) = setting([a_row()])
 
-    assert "Crown 70 mm, up, to its left as charted: turn that side up" in words
+    assert "Lay the crown up: turn its top, as charted, that way" in words
     assert "Gap along the wall 10 mm to 31 mm, widest 2350 mm from the wall's start" in words
 
 
