@@ -71,8 +71,8 @@ def _build(lead: Any, hut: str, plan: str) -> None:
     when = NOON.isoformat()
     answer = lead.put(f"given-members/{uuid4()}", {**made, "given_at": when, "remarks": 'a\\b "c"\n\td é ☃'})
     assert answer.status_code == 201, answer.body
-    height = {"cabin": hut, "wall": "A", "round": 0, "end": "start", "height_mm": "2 3/32 in"}
-    answer = lead.put(f"heights/{uuid4()}", {**height, "measured_at": when, "confirm_doubtful": True})
+    height = {"cabin": hut, "wall": "A", "round": 0, "end": "start", "height_mm": "1 3/32 in"}
+    answer = lead.put(f"heights/{uuid4()}", {**height, "measured_at": when})
     assert answer.status_code == 201, answer.body
     other = Yard.objects.create(crew=lead.who.crew, name="Far yard", created_at=MORNING, changed_at=MORNING)
     undo(lead, record_set(lead, f"cabins/{hut}", a_log(lead.who.crew, yard=other))[0])

@@ -59,9 +59,9 @@ def _waiting(world: World) -> Ready:
 
 
 def _heights(world: World) -> Ready:
-    line = {"wall": "A", "round": 0, "height_mm": 54, "measured_at": NOON.isoformat()}
+    line = {"wall": "A", "round": 0, "height_mm": 27, "measured_at": NOON.isoformat()}
     lines = [{**line, "id": str(uuid4()), "end": end} for end in ("start", "end")]
-    return {}, {"heights": lines, "confirm_doubtful": True}
+    return {}, {"heights": lines}
 
 
 def _another_key(world: World) -> Ready:
