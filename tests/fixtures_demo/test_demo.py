@@ -10,9 +10,9 @@ import pytest
 
 from cabins.core.layout import Layout, read_layout
 from cabins.core.layout_parts import SillFlat
-from cabins.core.notching import NotchState
+from cabins.core.notching import Notch, NotchState
 from cabins.core.pieces import ButtAt, LaidPiece, column_diameters
-from cabins.core.places import columns_of, places_of
+from cabins.core.places import column_at, columns_of, places_of
 from cabins.core.stack import Stack, stack_up
 from fixtures.make_demo import HERE, SEED, demo_files
 from inventory.core.chart import ChartReading, read_chart
@@ -199,8 +199,12 @@ def test_measured_heights_scatter_about_the_charted_ones_as_tape_and_calipers_do
     assert 1.5 < (sum(one * one for one in off) / len(off)) ** 0.5 < 7
 
 
+def column_over(stack: Stack, notch: Notch) -> int:
+    """The column of the wall that a notch lies over."""
+    return column_at(columns_of(stack.layout)[notch.over_wall], notch.crossing)
+
+
 def test_notches_were_cut_to_the_heights_that_were_measured():
-    layout = LAYOUTS["Bunkhouse"]
     cut = {
         (row["wall"], row["round"], end): row[f"notch_{end}_mm"]
         for row in BUILT["set_logs"]
@@ -209,12 +213,14 @@ def test_notches_were_cut_to_the_heights_that_were_measured():
     }
     gaps = {(row["wall"], row["round"]): row["gap_mm"] for row in BUILT["set_logs"]}
 
-    for notch in built_stack(measured=True).notches:
+    stack = built_stack(measured=True)
+    for notch in stack.notches:
         if notch.round <= 4:
             written = cut.pop((notch.wall, notch.round, "end" if notch.column else "start"))
-            # The notch of the plan leaves the target gap; a gap cut wider is a notch cut that much less deep.
-            at_target = written + gaps[notch.wall, notch.round] - layout.gap.target_mm
-            assert at_target == pytest.approx(notch.depth_mm, abs=8)
+            # The notch that leaves the gap that was cut, over the heights measured before.
+            own_mm = stack.heights_mm[notch.wall, notch.round - 1, notch.column]
+            over_mm = stack.heights_mm[notch.over_wall, notch.over_round, column_over(stack, notch)]
+            assert written == pytest.approx(over_mm - own_mm - gaps[notch.wall, notch.round], abs=8)
     assert cut == {}
 
 

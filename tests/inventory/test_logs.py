@@ -381,7 +381,7 @@ def test_what_nobody_looked_at_is_unknown_until_someone_did(lead, yard):
 
     assert (row["crown_mm"], row["grain_hand"]) == (None, None)
     assert (before["crown"]["crown_mm"], before["crown"]["half_length_mm"]) == (None, None)
-    assert before["written"]["crown"] is None
+    assert before["written"]["crown"] == "not looked at"
     assert "Nobody looked" in before["crown"]["cautions"][0]
     assert piece["crown_mm"] is None
     assert "crown unknown" in drawing

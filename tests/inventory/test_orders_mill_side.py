@@ -198,7 +198,7 @@ def test_an_answer_is_given_once(mill, builder, order):
     assert again.status_code == 200
     assert problem(other_way) == (409, "proposal-answered")
     accepted = [e for e in builder.get(f"orders/{order}/history").body["items"] if "accepted" in e["what"]]
-    assert [e["detail"] for e in accepted] == ["line 1, count 3; was 6248.4 mm, 4 logs"]
+    assert [e["detail"] for e in accepted] == ["line 1, count 3; was 6248 mm, 4 logs"]
 
 
 @pytest.mark.parametrize(
