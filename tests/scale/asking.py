@@ -24,8 +24,10 @@ from tests.schema import schema
 
 # Filters by a text or a number whose value could not be told from the schema.
 _VALUES = {
-    "end": "start","wall": "A", "round": "1", "name": "hut", "since": "2026-01-01T00:00:00Z", "member": "ridge",
-           "length_at_least": "4000", "middle_at_least": "200", "middle_at_most": "400"}  # fmt: skip
+    "end": "start", "mill_tag": "500", "wall": "A", "round": "1", "name": "hut",
+    "since": "2026-01-01T00:00:00Z", "member": "ridge", "length_at_least": "4000",
+    "middle_at_least": "200", "middle_at_most": "400",
+}  # fmt: skip
 # Beyond the lists: what a phone or a page asks all the time, and the whole chart.
 _OFTEN = [
     "me", "crew", "progress", "cabins/{id}/progress", "cabins/{id}/rounds", "cabins/{id}/next-log",
