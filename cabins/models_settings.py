@@ -32,6 +32,10 @@ class WallSettings(CrewOwned):
     slope = models.DecimalField(max_digits=5, decimal_places=4, null=True)
     back_slope = models.DecimalField(max_digits=5, decimal_places=4, null=True)
     top_share = models.DecimalField(max_digits=5, decimal_places=4, null=True)
+    # What a new layout takes for its openings where it does not say.
+    cut_share = models.DecimalField(max_digits=5, decimal_places=4, null=True)
+    run_wild_mm = MillimetreField(null=True)
+    least_piece_mm = MillimetreField(null=True)
 
     class Meta:
         constraints = [

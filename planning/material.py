@@ -1,23 +1,33 @@
 """Reads what a plan is made from: layouts, what is built, and the logs that may be used."""
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from typing import Any
 from uuid import UUID
 
 from django.db import connection, transaction
 from django.db.models import Exists, OuterRef, Q
 
-from cabins.core.layout_parts import Layout
+from cabins.core.courses import cut_courses
+from cabins.core.layout_parts import Courses, Layout
 from cabins.core.places import columns_of, is_half_round
 from cabins.models import Cabin, End, GivenMember, SetLog
-from cabins.queries import as_built_of, layout_of, members_given_in, set_pieces_of, wall_stack
+from cabins.queries import (
+    as_built_of,
+    layout_of,
+    members_given_in,
+    set_pieces_of,
+    standing_of,
+    wall_stack,
+)
+from cabins.queries.openings import expected_of, spaces_of
 from crews.models import Crew
 from inventory.models import Log, LogState
 from inventory.profiles import profile_of_log
 from planning.core.drawing_up import CabinToPlan, HazardOnLog, LogToPlan, draw_up_problem
 from planning.core.halves import half_log_places, halves_pinned, pair_half_logs
 from planning.core.problem import Piece, Problem
-from planning.models import PlanningJob, Promise
+from planning.models import CurrentPlan, PlanningJob, Promise
 from planning.presets import params_of
 
 FREE = [LogState.IN_RACK, LogState.PUT_ASIDE]
@@ -52,7 +62,7 @@ def draw_up(job: PlanningJob) -> tuple[Problem, dict[str, Any]]:
             cursor.execute("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ")
         cabins = list(Cabin.objects.of(job.crew).filter(id__in=job.cabins).order_by("id"))
         logs = logs_for(job.crew, cabins=[c.id for c in cabins], yards=[UUID(y) for y in job.yards])
-        to_plan = [_cabin_to_plan(cabin) for cabin in cabins]
+        to_plan = [_cabin_to_plan(cabin, logs, job.pinned) for cabin in cabins]
         pieces = [
             piece
             for cabin, drawn in zip(cabins, to_plan, strict=True)
@@ -76,17 +86,41 @@ def draw_up(job: PlanningJob) -> tuple[Problem, dict[str, Any]]:
     }
 
 
-def _cabin_to_plan(cabin: Cabin) -> CabinToPlan:
-    layout = layout_of(cabin)
+def _cabin_to_plan(cabin: Cabin, logs: Iterable[Log], pinned: Iterable[Mapping[str, Any]]) -> CabinToPlan:
+    layout, spaces = layout_of(cabin), spaces_of(cabin.crew, layout_of(cabin))
+    if not _has_plan(cabin):
+        middles = [float(log.middle_mm) for log in logs if not log.culled]
+        kept = {(row["wall"], row["round"]) for row in set_pieces_of(cabin)}
+        kept |= {(row["wall"], row["round"]) for row in pinned if row["cabin"] == str(cabin.id)}
+        layout = replace(layout, courses=_expected(cabin, spaces, middles, kept))
     halves = [
         _piece(cabin, row) for row in set_pieces_of(cabin) if is_half_round(row["round"], layout.round_count)
     ]
     return CabinToPlan(
         id=str(cabin.id),
         layout=layout,
+        spaces_mm=spaces,
         tops_mm=tops_of(cabin),
         starts_mm=_starts_of(cabin, _on_half_logs(layout, halves)),
         pairs=pair_half_logs(layout, halves),
+    )
+
+
+def _has_plan(cabin: Cabin) -> bool:
+    """Whether a plan of this very layout was adopted: its courses are cut by a plan's heights already."""
+    current = CurrentPlan.objects.filter(cabin=cabin).values_list("plan__made_from", flat=True).first()
+    was = None if current is None else current["cabins"].get(str(cabin.id))
+    return was is not None and was["layout_version"] == cabin.layout_version
+
+
+def _expected(
+    cabin: Cabin, spaces_mm: dict[str, float], middles_mm: list[float], kept: set[tuple[str, int]]
+) -> Courses:
+    """The courses as they are to be expected of the logs at hand; `kept` stay as they are."""
+    standing = standing_of([cabin])[cabin.id]
+    stack = expected_of(standing.layout, standing, middles_mm=middles_mm)
+    return cut_courses(
+        stack, spaces_mm=spaces_mm, present=standing.layout.courses, set_courses=frozenset(kept)
     )
 
 

@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
-from cabins.core.layout_parts import SPLIT_OVERLAP, Layout
+from cabins.core.layout_parts import Layout
 from cabins.core.places import Place, Spot, columns_of, places_of
 
 
@@ -41,17 +41,12 @@ def from_butt_at(*, place: Place, from_butt_mm: float, butt_at: ButtAt, at_mm: f
     return from_butt_mm + (place.end_mm - at_mm)
 
 
-def column_diameters(
-    layout: Layout, pieces: Iterable[LaidPiece], *, split_overlap: float = SPLIT_OVERLAP
-) -> Mapping[Spot, float]:
+def column_diameters(layout: Layout, pieces: Iterable[LaidPiece]) -> Mapping[Spot, float]:
     """The diameters at the columns that `pieces` cover, as `stack_up` takes them.
 
     Raises PieceError for a place that does not exist or is filled twice.
     """
-    places = {
-        (place.wall, place.round, place.piece): place
-        for place in places_of(layout, split_overlap=split_overlap)
-    }
+    places = {(place.wall, place.round, place.piece): place for place in places_of(layout)}
     columns = columns_of(layout)
     diameters: dict[Spot, float] = {}
     filled: set[tuple[str, int, int]] = set()

@@ -5,17 +5,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from itertools import pairwise
 
-from cabins.core.layout_parts import (
-    SPLIT_OVERLAP,
-    HighStart,
-    Layout,
-    LogWall,
-    Start,
-    Tee,
-    WallTop,
-    course_span_mm,
-    splits_course,
-)
+from cabins.core.layout_parts import HighStart, Layout, LogWall, Span, Start, Tee, WallTop
+from cabins.core.openings import Threshold
 from cabins.core.rounds import HeightEstimate, height_estimate, rounds_for_height
 
 __all__ = [
@@ -98,12 +89,11 @@ class HalfLog:
     piece: int | None = None
 
 
-def places_of(layout: Layout, *, split_overlap: float = SPLIT_OVERLAP) -> tuple[Place, ...]:
-    """Every place of the layout, by wall, round and piece.
+def places_of(layout: Layout) -> tuple[Place, ...]:
+    """Every place of the layout, by wall, round and piece, numbered from 0 at the wall's start.
 
-    A course runs from one overhang to the other. An opening that overlaps its nominal span by more than
-    `split_overlap` of the pitch cuts it into pieces, numbered from 0 at the wall's start. Half logs that are
-    places lie in round 0 of the high walls and in the round over the last one of the low walls.
+    A course runs from one overhang to the other; where an opening cuts it through it has pieces. Half logs
+    that are places lie in round 0 of the high walls and in the round over the last one of the low walls.
     """
     return tuple(
         place
@@ -111,13 +101,22 @@ def places_of(layout: Layout, *, split_overlap: float = SPLIT_OVERLAP) -> tuple[
         for places in (
             _half_course(layout, wall),
             *(
-                _course(layout, wall, round_number, split_overlap)
-                for round_number in range(1, layout.round_count + 1)
+                _places(wall, number, layout.courses[wall.id, number])
+                for number in range(1, layout.round_count + 1)
             ),
             _top_halves(layout, wall),
         )
         for place in places
     )
+
+
+def course_spans(layout: Layout, wall: str, number: int) -> tuple[Span, ...]:
+    """The pieces of one course along its wall, half logs too; none where the wall has no such course."""
+    found = layout.courses.get((wall, number))
+    if found is None:
+        half = (place for place in places_of(layout) if (place.wall, place.round) == (wall, number))
+        found = tuple((place.start_mm, place.end_mm) for place in half)
+    return found
 
 
 def is_half_round(round_number: int, rounds: int) -> bool:
@@ -131,16 +130,19 @@ def rounds_with_places(layout: Layout) -> range:
     return range(first, layout.round_count + (2 if layout.top is WallTop.EVEN else 1))
 
 
-def _course(layout: Layout, wall: LogWall, round_number: int, split_overlap: float) -> list[Place]:
-    span = course_span_mm(pitch_mm=layout.pitch_mm, start=wall.start, round_number=round_number)
-    return _cut_at_openings(layout, wall, round_number, span, split_overlap)
-
-
 def _half_course(layout: Layout, wall: LogWall) -> list[Place]:
-    """The half logs under a high wall; an opening that begins at the deck cuts them."""
+    """The half logs under a high wall; an opening that begins at the deck cuts them if no threshold stays."""
     if not layout.half_logs or wall.start is Start.LOW:
         return []
-    return _cut_at_openings(layout, wall, 0, (0.0, layout.log_middle_mm / 2), HALF_CUT_SHARE)
+    half_mm = layout.log_middle_mm / 2
+    edges = [wall.from_mm]
+    for opening in sorted(layout.openings, key=lambda opening: opening.offset_mm):
+        taken = min(half_mm, opening.head_mm) - opening.sill_mm
+        is_cut = opening.threshold is Threshold.CUT_THROUGH and taken > HALF_CUT_SHARE * half_mm
+        if opening.wall == wall.id and is_cut:
+            edges += [opening.offset_mm, opening.end_mm]
+    edges.append(wall.to_mm)
+    return _places(wall, 0, list(zip(edges[::2], edges[1::2], strict=True)))
 
 
 def _top_halves(layout: Layout, wall: LogWall) -> list[Place]:
@@ -152,22 +154,11 @@ def _top_halves(layout: Layout, wall: LogWall) -> list[Place]:
     return _places(wall, number, [(near + half, far - half) for near, far in pairwise(crossed)])
 
 
-def _cut_at_openings(
-    layout: Layout, wall: LogWall, round_number: int, span: tuple[float, float], share: float
-) -> list[Place]:
-    edges = [wall.from_mm]
-    for opening in sorted(layout.openings, key=lambda opening: opening.offset_mm):
-        if opening.wall == wall.id and splits_course(opening=opening, span_mm=span, split_overlap=share):
-            edges += [opening.offset_mm, opening.end_mm]
-    edges.append(wall.to_mm)
-    return _places(wall, round_number, list(zip(edges[::2], edges[1::2], strict=True)))
-
-
-def _places(wall: LogWall, round_number: int, spans: Sequence[tuple[float, float]]) -> list[Place]:
+def _places(wall: LogWall, number: int, spans: Sequence[tuple[float, float]]) -> list[Place]:
     return [
         Place(
             wall=wall.id,
-            round=round_number,
+            round=number,
             piece=piece,
             start_mm=start,
             end_mm=end,

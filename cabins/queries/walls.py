@@ -1,13 +1,14 @@
 """What stands of a cabin: its layout, the logs set in it, the heights that count, and the stack they make."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from typing import Any
 from uuid import UUID
 
 from django.db.models import F, QuerySet
 
+from cabins.core.course_files import read_courses
 from cabins.core.layout import read_layout
 from cabins.core.layout_parts import Layout
 from cabins.core.pieces import ButtAt, LaidPiece, column_diameters
@@ -54,7 +55,7 @@ def layout_of(cabin: Cabin) -> Layout:
     """The cabin's layout. Raises NotLaidOut."""
     if cabin.layout is None:
         raise NotLaidOut
-    return read_layout(cabin.layout, stands=True)
+    return read_layout(cabin.layout, courses=read_courses(cabin.courses), stands=True)
 
 
 def set_pieces_of(cabin: Cabin) -> Rows:
@@ -150,7 +151,8 @@ def _standing(layout: Layout, pieces: Rows, heights: Rows, planned: PlannedWall)
         if wall and _counts(under.get(spot), row):
             heights_mm[spot] = row["height_mm"]
     filled = {place_key(row) for row in pieces}
-    still_open = [row for row in planned.pieces if place_key(row) not in filled]
+    layout = _cut_as_planned(layout, pieces, planned)
+    still_open = [row for row in planned.pieces if place_key(row) not in filled and _lies_in(layout, row)]
     return Standing(
         layout=layout,
         pieces=pieces,
@@ -159,6 +161,29 @@ def _standing(layout: Layout, pieces: Rows, heights: Rows, planned: PlannedWall)
         lost=[row for row in still_open if is_lost(row)],
         planned_mm=planned.tops_mm,
     )
+
+
+def _cut_as_planned(layout: Layout, pieces: Rows, planned: PlannedWall) -> Layout:
+    """The layout with its courses cut as a plan cuts them; those in which logs are set stay as they are."""
+    if planned.courses is None:
+        return layout
+    begun = {(row["wall"], row["round"]) for row in pieces}
+    return replace(
+        layout,
+        courses={
+            course: spans if course in begun else planned.courses.get(course, spans)
+            for course, spans in layout.courses.items()
+        },
+    )
+
+
+def _lies_in(layout: Layout, row: Mapping[str, Any]) -> bool:
+    """Whether a planned piece's place is there: its course may have been begun otherwise since."""
+    spans = layout.courses.get((row["wall"], row["round"]), ())
+    if row["piece"] >= len(spans):
+        return False
+    start, end = spans[row["piece"]]
+    return abs(start - float(row["start_mm"])) < 0.01 and abs(end - float(row["end_mm"])) < 0.01
 
 
 def place_key(row: Mapping[str, Any]) -> tuple[str, int, int]:

@@ -5,6 +5,7 @@ from decimal import Decimal
 from rest_framework import serializers
 
 from cabins.core.grain import Weight
+from cabins.core.layout_reading import CUT_SHARES, LEAST_PIECE_MOST_MM, RUN_WILD_MOST_MM
 from cabins.core.settling_rules import RULES
 from cabins.core.sources import Mark
 from config.api.reading import BodyIn, RowOut
@@ -68,6 +69,30 @@ class WallSettingsIn(BodyIn):
     slope = _share("Of a dovetail's seat towards the outside, rise over run. Null: 0.2.")
     back_slope = _share("Of a full dovetail's seat along the lower log. Null: 0.1.")
     top_share = _share("Share of a dovetail's depth taken from the lower log. Null: 0.5.")
+    cut_share = serializers.DecimalField(
+        max_digits=5,
+        decimal_places=4,
+        min_value=Decimal(str(CUT_SHARES[0])),
+        max_value=Decimal(str(CUT_SHARES[1])),
+        required=False,
+        allow_null=True,
+        help_text="What a new layout lets openings cut out of a sill or header log. Null: 0.5 (common "
+        "practice, no source).",
+    )
+    run_wild_mm = LengthField(
+        required=False,
+        allow_null=True,
+        most_mm=Decimal(RUN_WILD_MOST_MM),
+        help_text="How far pieces of a new layout may run past their jambs. Null: 25 (common practice, no "
+        "source).",
+    )
+    least_piece_mm = LengthField(
+        required=False,
+        allow_null=True,
+        most_mm=Decimal(LEAST_PIECE_MOST_MM),
+        help_text="Below which length a piece beside an opening is warned of. Null: 600 (common practice, no "
+        "source).",
+    )
 
 
 class WallChoicesOut(RowOut):
@@ -84,6 +109,9 @@ class WallChoicesOut(RowOut):
     slope = serializers.FloatField()
     back_slope = serializers.FloatField()
     top_share = serializers.FloatField()
+    cut_share = serializers.FloatField()
+    run_wild_mm = serializers.FloatField()
+    least_piece_mm = serializers.FloatField()
 
 
 class SettlingRuleOut(RowOut):

@@ -1,5 +1,6 @@
 """Addresses of a cabin's layout: stored, read, checked, and the rounds a yard's logs would give."""
 
+from typing import Any
 from uuid import UUID
 
 from django.utils.timezone import now
@@ -21,7 +22,7 @@ from cabins.views.cabins import VERSIONS
 from config.api.answers import answered
 from config.api.describe import describe
 from config.api.pages import list_parameters, page
-from config.api.problems import InvalidInput
+from config.api.problems import InvalidInput, InvalidQuery, fault
 from config.api.reading import QueryIn
 from config.api.versions import if_match
 from crews.access import CrewRequest
@@ -124,6 +125,20 @@ class PastLayouts(APIView):
         return Response(page(request, rows, filters=FilterSet, orders=_BY_VERSION))
 
 
+class YardsQuery(serializers.Field[Any, Any, Any, Any]):
+    """Ids with commas between."""
+
+    def to_internal_value(self, data: str) -> list[UUID]:
+        try:
+            return [UUID(part.strip()) for part in str(data).split(",") if part.strip()]
+        except ValueError as bad:
+            raise serializers.ValidationError("Ids of yards with commas between are expected.") from bad
+
+
+class CheckQuery(QueryIn):
+    yards = YardsQuery(default=[])
+
+
 class LayoutCheck(APIView):
     needs = {"POST": Role.LEARNER}
 
@@ -132,10 +147,24 @@ class LayoutCheck(APIView):
         "Check a layout without storing it: faults, rounds, places",
         takes=LayoutIn,
         answers={200: LayoutCheckOut},
+        parameters=[
+            OpenApiParameter(
+                "yards",
+                str,
+                description="Ids of yards, with commas between, whose free logs the heights are to be "
+                "expected "
+                "of; without, the layout's middle diameter.",
+            )
+        ],
         examples=[("A rectangle with a door", RECTANGLE)],
     )
     def post(self, request: CrewRequest, id: UUID) -> Response:
-        return Response(queries.layout_check(queries.cabin_of(request.crew, id), request.data))
+        yards = CheckQuery.parse(request)["yards"]
+        known = set(Yard.objects.of(request.crew).filter(id__in=yards).values_list("id", flat=True))
+        if unknown := [str(yard) for yard in yards if yard not in known]:
+            detail = f"No such yard in this crew: {', '.join(unknown)}."
+            raise InvalidQuery(errors=[fault("?yards", detail, "unknown")])
+        return Response(queries.layout_check(queries.cabin_of(request.crew, id), request.data, yards=yards))
 
 
 class EstimateQuery(QueryIn):

@@ -51,6 +51,8 @@ class CabinToPlan:
 
     id: str
     layout: Layout
+    # Settling space by opening; with it courses are cut by the plan's own heights.
+    spaces_mm: Mapping[str, float] = field(default_factory=dict)
     tops_mm: Mapping[tuple[str, int, int], float] = field(default_factory=dict)
     starts_mm: Mapping[str, tuple[float, ...]] = field(default_factory=dict)
     pairs: tuple[HalfPair, ...] = ()
@@ -149,9 +151,14 @@ def _cabin(cabin: CabinToPlan) -> Cabin:
                 sill_mm=o.sill_mm,
                 head_mm=o.head_mm,
                 kind=o.kind.value,
+                space_mm=cabin.spaces_mm.get(o.id, 0.0),
+                threshold=o.threshold.value,
+                flatten_mm=o.flatten_mm,
             )
             for o in layout.openings
         ),
+        courses_mm=_courses(layout),
+        cut_share=layout.cut_share,
         tees=tuple(tees),
         members=tuple(
             Member(
@@ -190,6 +197,13 @@ def _starts(cabin: CabinToPlan, tees: Iterable[Tee]) -> dict[str, tuple[float, .
         along = [tee.at_mm for tee in tees if tee.wall == wall]
         found[wall] = (heights[0], heights[-1], *(at[at_mm] for at_mm in along))
     return found
+
+
+def _courses(layout: Layout) -> dict[str, tuple[tuple[tuple[float, float], ...], ...]]:
+    return {
+        wall.id: tuple(layout.courses[wall.id, number] for number in range(1, layout.round_count + 1))
+        for wall in layout.log_walls
+    }
 
 
 def _as_built(walls: list[str], tops_mm: Mapping[tuple[str, int, int], float]) -> AsBuilt:

@@ -206,8 +206,8 @@ def test_allowance_and_prediction_stand_side_by_side_for_openings_posts_and_roun
     body = learner.get(f"{cabin}/settling?species={pine.id}&rule=fi_round&posts_mm=2400,8%20ft").body
 
     door = body["openings"][0]
-    assert door["beside_mm"] == 3 * 312  # the door cuts the first three rounds of wall A
-    assert door["allowance"]["leave_mm"] == pytest.approx(0.05 * 936)
+    assert door["beside_mm"] == pytest.approx(800 / 0.95, abs=0.01)  # 800 high, and 5 % of it all above
+    assert door["allowance"]["leave_mm"] == pytest.approx(0.05 * 800 / 0.95, abs=0.01)
     assert door["prediction"]["low_mm"] < door["prediction"]["high_mm"]
     assert door["prediction"]["basis"]["assumption"]
     assert any("Local code" in caution for caution in door["allowance"]["cautions"])
@@ -239,7 +239,7 @@ def test_the_local_code_governs_what_to_leave(builder):
     ).body
 
     assert body["rule"]["id"] == "local_code"
-    assert body["openings"][0]["allowance"]["leave_mm"] == pytest.approx(0.08 * 936)
+    assert body["openings"][0]["allowance"]["leave_mm"] == pytest.approx(0.08 * 800 / 0.92, abs=0.01)
     assert "Shire code" in body["openings"][0]["allowance"]["basis"]["source"]
 
 
