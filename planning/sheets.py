@@ -5,7 +5,7 @@ from dataclasses import asdict
 from typing import Any
 from uuid import UUID
 
-from django.db.models import F, QuerySet
+from django.db.models import QuerySet
 
 from cabins.core.advice import return_lines
 from cabins.core.grain import GrainVerdict, Weight
@@ -138,9 +138,9 @@ def members_to_come(plan: Plan, cabin: Cabin) -> list[dict[str, Any]]:
     rows: QuerySet[PlannedPiece, Any] = (
         still_to_come(pieces)
         .order_by("member")
-        .values("log", "from_butt_mm", "butt_at", "member", end_mm=F("member_length_mm"), **OF_LOG)
+        .values("log", "from_butt_mm", "butt_at", "member", "member_length_mm", **OF_LOG)
     )
-    return [{**row, "start_mm": 0} for row in rows]
+    return [{**row, "start_mm": 0, "end_mm": row["member_length_mm"]} for row in rows]
 
 
 def with_rip_lines(layout: Layout, rows: Iterable[Row]) -> list[Row]:
