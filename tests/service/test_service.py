@@ -128,7 +128,7 @@ def test_once_it_plans_the_demo_and_prints_what_a_lead_wants_to_see(service):
         "Access key",
     ):
         assert wanted in done.stdout
-    assert len(re.findall(r"\d+-\d+ kg", done.stdout)) >= 4
+    assert len(re.findall(r"\d+ kg to \d+ kg", done.stdout)) >= 4
     assert service.left_over() == []
 
 
