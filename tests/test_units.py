@@ -29,7 +29,7 @@ FOR_PROGRAMS = {"show_planning_problem", "show_plan_file", "export_crew", "list_
 MILLS = {"show_order_form", "show_mill_order_form", "show_form", "list_forms"}
 MILLS |= {"download_order_workbook", "download_mill_order_workbook"}
 # The history of a row before and after, as it is stored.
-AS_STORED = {"show_history", "list_changes"}
+AS_STORED = {"show_history", "list_history"}
 
 
 def feet_and_inches(name: str) -> Someone:
@@ -57,7 +57,8 @@ def sentences(body: Any) -> Iterator[str]:
     """Every text in an answer: of JSON its values, of a sheet its pages, of a drawing its words."""
     if isinstance(body, dict):
         for name, part in body.items():
-            if name not in ("unit", "length_unit", "weight_unit"):
+            # A unit names itself; a source is quoted as it was published.
+            if name not in ("unit", "length_unit", "weight_unit") and not name.endswith("source"):
                 yield from sentences(part)
     elif isinstance(body, list):
         for part in body:
