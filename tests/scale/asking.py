@@ -24,7 +24,7 @@ from tests.schema import schema
 
 # Filters by a text or a number whose value could not be told from the schema.
 _VALUES = {
-    "end": "start", "mill_tag": "500", "wall": "A", "round": "1", "name": "hut",
+    "end": "start", "mill_tag": "500", "seasoning": "green", "wall": "A", "round": "1", "name": "hut",
     "since": "2026-01-01T00:00:00Z", "member": "ridge", "length_at_least": "4000",
     "middle_at_least": "200", "middle_at_most": "400",
 }  # fmt: skip
