@@ -17,6 +17,7 @@ from inventory.profiles import profile_of_log
 from planning.core.drawing_up import CabinToPlan, HazardOnLog, LogToPlan, draw_up_problem
 from planning.core.halves import half_log_places, halves_pinned, pair_half_logs
 from planning.core.problem import Piece, Problem
+from planning.in_force import kept_pieces, planned_tops_of
 from planning.models import PlanningJob, Promise
 from planning.presets import params_of
 
@@ -35,7 +36,7 @@ def logs_for(crew: Crew, *, cabins: Iterable[UUID], yards: Iterable[UUID]) -> li
         Log.objects.of(crew)
         .filter(
             Q(yard__in=yards, state__in=FREE)
-            | Q(Exists(promised), yard__in=yards)
+            | Q(Exists(promised), ~Q(state=LogState.GONE), yard__in=yards)
             | Q(Exists(here) | Exists(given), state__in=[LogState.SET, LogState.CUT_UP])
         )
         .order_by("yard", "number", "id")
@@ -66,6 +67,7 @@ def draw_up(job: PlanningJob) -> tuple[Problem, dict[str, Any]]:
             logs=[_log_to_plan(log) for log in logs],
             pinned=pieces,
             excluded=set(job.excluded) - {p.log for p in pieces},
+            keep=kept_pieces(cabins),
             params=params_of(job.preset, job.weights),
         )
     return problem, {
@@ -87,6 +89,7 @@ def _cabin_to_plan(cabin: Cabin) -> CabinToPlan:
         tops_mm=tops_of(cabin),
         starts_mm=_starts_of(cabin, _on_half_logs(layout, halves)),
         pairs=pair_half_logs(layout, halves),
+        planned_tops_mm=planned_tops_of(cabin),
     )
 
 

@@ -14,7 +14,7 @@ import numpy as np
 from planning.core.baseline import careful_plan, paper_plan
 from planning.core.check import Report, judge
 from planning.core.exact import prove_two_rounds
-from planning.core.problem import AsBuilt, Plan, Problem, Rows
+from planning.core.problem import AsBuilt, KeptPiece, Plan, Problem, Rows
 from planning.core.search import Progress, make_plan
 from planning.core.sure import MeasuringErrors, PlateError, plate_error, replanned_by_search
 
@@ -155,6 +155,76 @@ def again_rows(
             }
         )
     return rows
+
+
+def change_rows(problem: Problem, *, moves: int, states: int) -> list[Row]:
+    """What planning again changes: rounds set as planned, every measured end 5 to 20 mm off, steered.
+
+    Per number of rounds set: median share of the open places that keep log and way round, the objective over
+    a fresh search's, both with the same moves and judged without `keep`, and the expected plate errors.
+    """
+    plain = replace(
+        problem, params=replace(problem.params, weights=replace(problem.params.weights, keep=5.0))
+    )
+    plan = make_plan(plain, moves=moves, seed=1).plan
+    rows: list[Row] = []
+    for rounds in sorted({problem.cabins[0].rounds // 4, problem.cabins[0].rounds // 2}):
+        kept, ratios, errors = [], [], []
+        for state in range(states):
+            built = off_plan(plain, plan, rounds=rounds, seed=state)
+            again = make_plan(built, moves=moves, seed=state + 1).plan
+            fresh = make_plan(replace(built, keep=()), moves=moves, seed=state + 1).plan
+            judged = [judge(replace(built, keep=()), one).objective for one in (again, fresh)]
+            kept.append(judge(built, again).metrics["kept"] / max(1, len(built.keep)))
+            ratios.append(judged[0] / judged[1])
+            sure = [
+                plate_error(built, one, cabin=built.cabins[0].id, replanned=True, band_mm=10.0).mean_mm
+                for one in (again, fresh)
+            ]
+            errors.append(sure[0] - sure[1])
+        rows.append(
+            {
+                "problem": problem.name,
+                "rounds set": rounds,
+                "states": states,
+                "moves": moves,
+                "places kept %": round(100 * statistics.median(kept), 1),
+                "objective over fresh": round(statistics.median(ratios), 4),
+                "worst": round(max(ratios), 4),
+                "plate error over fresh mm": round(statistics.median(errors), 2),
+            }
+        )
+    return rows
+
+
+def off_plan(problem: Problem, plan: Plan, *, rounds: int, seed: int) -> Problem:
+    """So many rounds set as planned, each measured end 5 to 20 mm off either way; the rest is to be kept."""
+    (house,) = problem.cabins
+    rng = np.random.default_rng(seed)
+    planned = judge(problem, plan).heights[house.id].planned_mm
+    meant: dict[str, Rows] = {}
+    tops: dict[str, Rows] = {}
+    for wall in house.walls:
+        meant[wall.id] = tuple((planned[wall.id, r, 0], planned[wall.id, r, 1]) for r in range(1, rounds + 1))
+        off = rng.uniform(5.0, 20.0, (rounds, 2)) * rng.choice((-1.0, 1.0), (rounds, 2))
+        tops[wall.id] = tuple(
+            (planned[wall.id, r, 0] + float(off[r - 1, 0]), planned[wall.id, r, 1] + float(off[r - 1, 1]))
+            for r in range(1, rounds + 1)
+        )
+    built = replace(
+        house,
+        gap_band_mm=(house.gap_mm - 9.0, house.gap_mm + 25.0),
+        as_built=AsBuilt(round=rounds, tops_mm=tops, planned_mm=meant),
+    )
+    open_pieces = [piece for piece in plan.pieces if piece.member is not None or piece.round > rounds]
+    return replace(
+        problem,
+        cabins=(built,),
+        pinned=tuple(piece for piece in plan.pieces if piece not in open_pieces),
+        keep=tuple(
+            KeptPiece(piece=piece, due_rounds=max(0, piece.round - rounds - 1)) for piece in open_pieces
+        ),
+    )
 
 
 def sure_rows(problem: Problem, *, plan_seconds: float, band_mm: float, samples: int) -> list[Row]:

@@ -1,6 +1,6 @@
 """Draws up a problem for the planner from layouts, charted logs and what is built already."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Literal
 
@@ -12,6 +12,7 @@ from planning.core.problem import (
     AsBuilt,
     Cabin,
     Hazard,
+    KeptPiece,
     Log,
     Member,
     Opening,
@@ -47,6 +48,7 @@ class CabinToPlan:
 
     `starts_mm[wall]`: what a wall starts on at each of its columns, where that is known and not to be
     reckoned from the logs of the plan. `pairs`: which half logs are ripped from one part of a log.
+    `planned_tops_mm[wall]`: the tops that the plan in force has, per round from 0: start, end, tees.
     """
 
     id: str
@@ -54,6 +56,7 @@ class CabinToPlan:
     tops_mm: Mapping[tuple[str, int, int], float] = field(default_factory=dict)
     starts_mm: Mapping[str, tuple[float, ...]] = field(default_factory=dict)
     pairs: tuple[HalfPair, ...] = ()
+    planned_tops_mm: Mapping[str, Sequence[Sequence[float]]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -89,6 +92,7 @@ def draw_up_problem(
     logs: Iterable[LogToPlan],
     pinned: Iterable[Piece] = (),
     excluded: Iterable[str] = (),
+    keep: Iterable[KeptPiece] = (),
     params: Params = USUAL_PARAMS,
 ) -> Problem:
     """The problem as the planner takes it and as the file `wall-problem/1` holds it."""
@@ -104,6 +108,7 @@ def draw_up_problem(
         logs=tuple(_log(log, params, usual) for log in charted),
         pinned=tuple(pinned),
         excluded=frozenset(excluded),
+        keep=tuple(keep),
     )
 
 
@@ -162,7 +167,8 @@ def _cabin(cabin: CabinToPlan) -> Cabin:
             )
             for member in layout.single_members
         ),
-        as_built=_as_built([wall.id for wall in walls], cabin.tops_mm),
+        as_built=_as_built([wall.id for wall in walls], cabin),
+        gap_band_mm=(layout.gap.smallest_mm, layout.gap.largest_mm),
         start_heights_mm=_starts(cabin, tees),
         sill_flat=_sill_flat(layout),
         half_places=half_places(layout, cabin.pairs),
@@ -192,16 +198,22 @@ def _starts(cabin: CabinToPlan, tees: Iterable[Tee]) -> dict[str, tuple[float, .
     return found
 
 
-def _as_built(walls: list[str], tops_mm: Mapping[tuple[str, int, int], float]) -> AsBuilt:
-    reached = max((round_number for _, round_number, _ in tops_mm), default=0)
+def _as_built(walls: list[str], cabin: CabinToPlan) -> AsBuilt:
+    tops = cabin.tops_mm
+    reached = max((round_number for _, round_number, _ in tops), default=0)
+    if not reached:
+        return AsBuilt(round=0, tops_mm={})
     return AsBuilt(
         round=reached,
         tops_mm={
-            wall: tuple((tops_mm.get((wall, r, 0)), tops_mm.get((wall, r, 1))) for r in range(1, reached + 1))
+            wall: tuple((tops.get((wall, r, 0)), tops.get((wall, r, 1))) for r in range(1, reached + 1))
             for wall in walls
-        }
-        if reached
-        else {},
+        },
+        planned_mm={
+            wall: tuple(tuple(row) for row in rows[1 : reached + 1])
+            for wall, rows in cabin.planned_tops_mm.items()
+            if wall in walls and len(rows) > reached
+        },
     )
 
 

@@ -16,11 +16,16 @@ Spot = tuple[str, int, int]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Heights:
-    """What one cabin's plan gives: diameters, tops (the base at round 0) and undersides."""
+    """What one cabin's plan gives: diameters, tops (the base at round 0) and undersides.
+
+    `planned_mm` are the tops the plan means to have: without what steering still carries of a height that was
+    measured off its plan.
+    """
 
     diameter_mm: dict[Spot, float]
     top_mm: dict[Spot, float]
     underside_mm: dict[Spot, float]
+    planned_mm: dict[Spot, float]
 
 
 def flat_depth_mm(flat: SillFlat, diameter_mm: float) -> float:
@@ -64,9 +69,10 @@ def heights_of(cabin: Cabin, diameter_mm: dict[Spot, float]) -> Heights:
     starts = _starts_mm(cabin, diameter_mm)
     tops: dict[Spot, float] = {}
     undersides: dict[Spot, float] = {}
+    meant: dict[Spot, float] = {}
     for wall in cabin.walls:
         for n in range(len(columns_mm(cabin, wall))):
-            tops[wall.id, 0, n] = starts[wall.id, n]
+            tops[wall.id, 0, n] = meant[wall.id, 0, n] = starts[wall.id, n]
             off = 0.0
             for r in range(1, cabin.rounds + 1):
                 d = diameter_mm[wall.id, r, n]
@@ -75,15 +81,16 @@ def heights_of(cabin: Cabin, diameter_mm: dict[Spot, float]) -> Heights:
                 measured = _row_at(cabin.as_built.tops_mm, cabin.as_built.round, wall, r, n)
                 if measured is not None:
                     planned = _row_at(cabin.as_built.planned_mm, cabin.as_built.round, wall, r, n)
-                    off = measured - planned if planned is not None else 0.0
+                    steers = planned is not None and cabin.gap_band_mm is not None
+                    off = measured - planned if planned is not None and steers else 0.0
                     top = measured
                 else:
                     left = steered_mm(cabin, off)
                     top += left - off
                     undersides[wall.id, r, n] += left - off
                     off = left
-                tops[wall.id, r, n] = top
-    return Heights(diameter_mm=diameter_mm, top_mm=tops, underside_mm=undersides)
+                tops[wall.id, r, n], meant[wall.id, r, n] = top, top - off
+    return Heights(diameter_mm=diameter_mm, top_mm=tops, underside_mm=undersides, planned_mm=meant)
 
 
 def _row_at(

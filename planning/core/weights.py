@@ -57,6 +57,7 @@ USUAL = Weights(
     short=2000.0,
     short_per_mm=0.5,
     hard=1000.0,
+    keep=5.0,
 )
 
 PRESETS: tuple[Preset, ...] = (

@@ -33,7 +33,11 @@ LARGEST_MB = 600
 
 
 def report_document(report: Report) -> dict[str, Any]:
-    """The judge's verdict as plain JSON values; heights as {cabin: {wall: [[start, end, ...] per round]}}."""
+    """The judge's verdict as plain JSON values; heights as {cabin: {wall: [[start, end, ...] per round]}}.
+
+    `planned` are heights without what steering still carries of a measured one: the next problem takes them
+    as `as_built.planned`.
+    """
     return {
         "objective": report.objective,
         "feasible": report.feasible,
@@ -43,6 +47,7 @@ def report_document(report: Report) -> dict[str, Any]:
         "metrics": report.metrics,
         "shortages": [asdict(shortage) for shortage in report.shortages],
         "heights": {cabin: _tops(heights.top_mm) for cabin, heights in report.heights.items()},
+        "planned": {cabin: _tops(heights.planned_mm) for cabin, heights in report.heights.items()},
         "notches": [asdict(notch) | {"share": notch.share} for notch in report.notches],
     }
 

@@ -185,7 +185,8 @@ def make_plan(
 ) -> Result:
     """The best plan found within `moves` (the same seed then gives the same plan) or `seconds`.
 
-    With seconds at least one whole short search is made, however slow the machine is.
+    The search begins from `start`, or else from the plan that the problem keeps. With seconds at least one
+    whole short search is made, however slow the machine is.
     A yard that cannot fill every place gives the best partial plan; the report names what is missing.
     Raises BadBudget.
     """
@@ -224,6 +225,8 @@ class Search:
         self.places: Places
         self.data, self.places = pack(problem)
         self.scratch = [fresh_scratch(self.data, seed * 1000 + t) for t in range(THREADS)]
+        if start is None and problem.keep:
+            start = Plan(problem=problem.name, pieces=tuple(kept.piece for kept in problem.keep))
         self.first = first_state(problem, self.data, self.places, self.scratch[0], start)
         self.warm = start is not None
         self.movable = np.flatnonzero(self.first.p_fixed == 0)

@@ -16,7 +16,7 @@ from django.core.management.base import BaseCommand
 from planning.core.files import read_problem
 from planning.core.problem import Problem
 
-PARTS = ("quality", "baselines", "growth", "memory", "again", "sure", "proof")
+PARTS = ("quality", "baselines", "growth", "memory", "again", "change", "sure", "proof")
 
 
 class Command(BaseCommand):
@@ -33,6 +33,8 @@ class Command(BaseCommand):
         parser.add_argument("--seeds", type=int, default=5)
         parser.add_argument("--band", type=float, default=10.0, help="gap band for steering, mm")
         parser.add_argument("--plot", type=Path, help="where the drawing of the growth goes (SVG)")
+        parser.add_argument("--moves", type=int, default=25_000_000, help="moves of each search of `change`")
+        parser.add_argument("--states", type=int, default=20, help="states of each cabin in `change`")
         parser.add_argument("--samples", type=int, default=20, help="cabins built with replanning by search")
 
     def handle(self, *args: Any, **options: Any) -> None:
@@ -110,6 +112,16 @@ class Command(BaseCommand):
                 fresh_seconds=30.0,
                 plan_seconds=self.options["seconds"][0],
                 seeds=self.options["seeds"],
+            )
+        self.stdout.write(as_table(rows))
+
+    def print_change(self) -> None:
+        from planning.core.bench import as_table, change_rows
+
+        rows = []
+        for name in [n for n in self.options["problems"] if len(self.problem(n).cabins) == 1]:
+            rows += change_rows(
+                self.problem(name), moves=self.options["moves"], states=self.options["states"]
             )
         self.stdout.write(as_table(rows))
 
