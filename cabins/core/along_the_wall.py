@@ -16,6 +16,7 @@ from cabins.core.layout_parts import Gap
 from cabins.core.pieces import ButtAt
 from cabins.core.sources import MP579
 from inventory.core.basis import Basis
+from inventory.core.crew_units import Sentence
 from inventory.core.profile import LogProfile, nearest_diameter_mm
 
 BASIS = Basis(
@@ -24,7 +25,12 @@ BASIS = Basis(
     assumption="a bow is two half parabolas that meet at its peak; a sharp crook, knots and ovality are left "
     "out; a piece that ends at an opening is held there with the wall's own gap",
 )
-UNCERTAINTY = "diameters are read to 3-6 mm and a bow to about 3 mm: look along the wall before cutting"
+UNCERTAINTY = Sentence(
+    "diameters are read to {least:error} to {most:error} and a bow to about {least:error}: look along the "
+    "wall before cutting",
+    least=3,
+    most=6,
+)
 
 
 class AlongError(ValueError):
@@ -67,12 +73,20 @@ class LaidLog:
             raise AlongError("a position, a height or a crown is not a number")
         if not self.start_mm <= first < last <= self.end_mm:
             raise AlongError(
-                f"a log from {self.start_mm:g} to {self.end_mm:g} mm is not held at {first:g} and {last:g} mm"
+                Sentence(
+                    "a log from {start:along} to {end:along} is not held at {first:along} and {last:along}",
+                    start=self.start_mm,
+                    end=self.end_mm,
+                    first=first,
+                    last=last,
+                )
             )
         if self.crown_mm < 0:
-            raise AlongError(f"a crown of {self.crown_mm:g} mm is none")
+            raise AlongError(Sentence("a crown of {crown:across} is none", crown=self.crown_mm))
         if self.crown_at_mm is not None and not 0 <= self.crown_at_mm <= self.profile.length_mm:
-            raise AlongError(f"a crown at {self.crown_at_mm:g} mm from the butt is not on the log")
+            raise AlongError(
+                Sentence("a crown at {at:along} from the butt is not on the log", at=self.crown_at_mm)
+            )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,7 +109,14 @@ def in_log_mm(log: LaidLog, at_mm: float) -> float:
 def diameter_mm(log: LaidLog, at_mm: float) -> float:
     """The log's diameter at a position of the wall. Raises AlongError where it does not lie."""
     if not log.start_mm <= at_mm <= log.end_mm:
-        raise AlongError(f"{at_mm:g} mm is outside the log, {log.start_mm:g} to {log.end_mm:g} mm")
+        raise AlongError(
+            Sentence(
+                "{at:along} is outside the log, {start:along} to {end:along}",
+                at=at_mm,
+                start=log.start_mm,
+                end=log.end_mm,
+            )
+        )
     return nearest_diameter_mm(log.profile, in_log_mm(log, at_mm))
 
 

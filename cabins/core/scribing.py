@@ -20,6 +20,7 @@ from cabins.core.along_the_wall import (
 )
 from cabins.core.sources import ILBA_MEMORY, MP579
 from inventory.core.basis import Basis
+from inventory.core.crew_units import Sentence
 
 # "Notch until about 2 in of gap remains, then set the scriber at the widest gap."
 LAST_GAP_MM = 50.8
@@ -29,7 +30,11 @@ CAUTION_GROOVE = (
     "A groove this wide takes much of the log: keep it to what the overlap needs, and ask a licensed "
     f"practitioner. Its share should stay under {WIDEST_GROOVE_SHARE:.0%}: {ILBA_MEMORY}."
 )
-CAUTION_NARROW = f"A groove this narrow leaks: 63 mm (2 1/2 in) is the least: {ILBA_MEMORY}."
+CAUTION_NARROW = Sentence(
+    "A groove this narrow leaks: {least:across} is the least: {source}.",
+    least=NARROWEST_GROOVE_MM,
+    source=str(ILBA_MEMORY),
+)
 CAUTION_SCRIBE = "Scribe on the wall, with the log held so that it cannot turn, and cut to the line."
 BASIS = Basis(
     rule="setting = widest gap along the wall + overlap wanted; a groove is as wide as two circles that "
@@ -106,7 +111,14 @@ def groove_width_mm(*, upper_mm: float, lower_mm: float, overlap_mm: float) -> f
     grows: its diameter counts. No overlap: 0. Raises AlongError for logs that are none.
     """
     if not all(math.isfinite(n) for n in (upper_mm, lower_mm, overlap_mm)) or min(upper_mm, lower_mm) <= 0:
-        raise AlongError(f"logs of {upper_mm} and {lower_mm} mm that overlap by {overlap_mm} mm are none")
+        raise AlongError(
+            Sentence(
+                "logs of {upper:across} and {lower:across} that overlap by {overlap:across} are none",
+                upper=upper_mm,
+                lower=lower_mm,
+                overlap=overlap_mm,
+            )
+        )
     if overlap_mm <= 0:
         return 0.0
     upper, lower = upper_mm / 2, lower_mm / 2
@@ -181,7 +193,7 @@ def scribing_of(
     `overlap_mm` is the least overlap wanted, at the widest place. Raises AlongError.
     """
     if not (math.isfinite(overlap_mm) and overlap_mm >= 0):
-        raise AlongError(f"an overlap of {overlap_mm} mm is none")
+        raise AlongError(Sentence("an overlap of {overlap:across} is none", overlap=overlap_mm))
     planned = gap_along(upper, lowers)
     if planned is None:
         return None

@@ -25,7 +25,7 @@ from inventory.drawn import units_of
 _ORDERS = {"measured_at": "measured_at", "round": "round"}
 _TEXT = (
     "Only where a log is set: at the wall's ends, and at the tees of partitions. The latest measurement "
-    "counts. One more than four standard deviations from what is expected there, or more than 40 mm, is "
+    "counts. One more than four standard deviations from what is expected there, or more than 4 cm, is "
     "stored only with `confirm_doubtful`."
 )
 _CABIN = "7f0c2f5e-6f0b-4a57-9a53-0d1c4f1f8a22"

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from inventory.core.basis import Basis, is_positive
+from inventory.core.crew_units import Sentence
 from inventory.core.profile import LogProfile, diameter_mm_at
 from inventory.core.section import BadSection, circle_between_planes_area_mm2, round_diameter_mm
 from inventory.core.volume import MM3_PER_M3, reading_spread, volume_mm3
@@ -93,7 +94,13 @@ def sapwood_share(*, diameter_mm: float, sapwood_mm: float, sawn_thickness_mm: f
     For a log sawn on two faces `diameter_mm` is the height of the face. Raises BadWeight for no log.
     """
     if not is_positive(diameter_mm) or not (math.isfinite(sapwood_mm) and sapwood_mm >= 0):
-        raise BadWeight(f"a log of {diameter_mm} mm with {sapwood_mm} mm of sapwood is none")
+        raise BadWeight(
+            Sentence(
+                "a log of {size:across} with {sapwood:across} of sapwood is none",
+                size=diameter_mm,
+                sapwood=sapwood_mm,
+            )
+        )
     half, across = math.inf, diameter_mm
     if sawn_thickness_mm is not None:
         half = sawn_thickness_mm / 2
@@ -149,18 +156,21 @@ def density_range(
         return min(found), found[1], max(found)
 
     densities = reckoned(Seasoning.GREEN)
-    said = [wood.assumption, f"sapwood {wood.sapwood_mm:g} mm thick, half of that either way"]
+    said = [
+        wood.assumption,
+        Sentence("sapwood {thick:across} thick, half of that either way", thick=wood.sapwood_mm),
+    ]
     if (known := species.green_density_kg_m3) is not None:
         low, likely, high = densities
         densities = min(low, known), (likely + known) / 2, max(high, known)
-        said.append(f"half way to a weight of green logs, {known:.0f} kg/m3")
+        said.append(Sentence("half way to a weight of green logs, {known:density}", known=known))
     if seasoning is None:
         said.append("nobody charted how dry the log is: reckoned as green")
     elif seasoning is not Seasoning.GREEN:
         dry, green = reckoned(seasoning), densities
         densities = min(dry[0], green[0]), min(dry[1], green[1]), min(dry[2], green[2])
         said.append(_DRYING[seasoning])
-    return _range(species, densities, "; ".join(said))
+    return _range(species, densities, Sentence.joined(said, by="; "))
 
 
 def _measured(species: Species, *, moisture_pct: float) -> DensityRange:
@@ -283,6 +293,8 @@ def _range(species: Species, densities: _Three, said: str) -> DensityRange:
             species,
             rule="density 1000 G (1 + M / 100), G on the volume at that moisture; heartwood and sapwood by "
             "their share of the section",
-            assumption=f"{said}; gravity {GRAVITY_SPREAD:.0%} either way (from memory)",
+            assumption=Sentence.joined(
+                (said, f"gravity {GRAVITY_SPREAD:.0%} either way (from memory)"), by="; "
+            ),
         ),
     )

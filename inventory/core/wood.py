@@ -66,7 +66,14 @@ class Species:
             if change is not None and not 0 <= change <= 0.01:
                 raise BadWood(f"{self.name}: wood changes by 0 to 0.01 per point of moisture, not {change}")
         if self.sapwood_mm is not None and not 0 <= self.sapwood_mm <= 500:
-            raise BadWood(f"{self.name}: sapwood is 0 to 500 mm thick, not {self.sapwood_mm}")
+            raise BadWood(
+                Sentence(
+                    "{name}: sapwood is 0 to {most:across} thick, not {thick:across}",
+                    name=self.name,
+                    most=500,
+                    thick=self.sapwood_mm,
+                )
+            )
         density = self.green_density_kg_m3
         if density is not None and not (is_positive(density) and density <= 2 * WATER_KG_M3):
             raise BadWood(
@@ -112,7 +119,7 @@ def green_wood(species: Species) -> GreenWood:
     """Fresh heartwood and sapwood of a species; what is not known of it is its nearest relative's."""
     heart, sap = species.moisture_heart_pct, species.moisture_sap_pct
     relative = None
-    said = "heartwood and sapwood each at their usual green moisture"
+    said: str = "heartwood and sapwood each at their usual green moisture"
     if heart is None or sap is None:
         relative = nearest_relative(species)
         names = {"heartwood": heart, "sapwood": sap}
@@ -128,7 +135,7 @@ def green_wood(species: Species) -> GreenWood:
     if thickness is None:
         listed = seed_named(species.name) or relative
         thickness = USUAL_SAPWOOD_MM if listed is None or listed.sapwood_mm is None else listed.sapwood_mm
-        said += f"; sapwood {thickness:g} mm thick as is usual"
+        said = Sentence("{before}; sapwood {thick:across} thick as is usual", before=said, thick=thickness)
     assert heart is not None and sap is not None
     most = full_of_water_pct(species.basic_gravity)
     return GreenWood(

@@ -49,7 +49,7 @@ def test_a_plan_that_no_longer_fits_is_told_once_with_the_reasons(lead):
     other = round_of(lead, plan, 3)[0]["log"]
     assert tell_of_stale_plans(at=MORNING) == 0
 
-    set_piece(lead, here, log=there["log"])
+    assert set_piece(lead, here, log=there["log"], confirm_doubtful=True).status_code == 201
     version = lead.get(f"logs/{other}").body["version"]
     lead.patch(f"logs/{other}", {"crown_mm": 9}, version=version)
 
