@@ -59,3 +59,9 @@ def test_no_command_asks_the_resolver():
     install = re.search(r"^INSTALL := (.*)$", (PROJECT / "Makefile").read_text(), re.MULTILINE)
     assert install
     assert {"--no-deps", "--require-hashes"} <= set(install[1].split())
+
+
+def test_ci_makes_every_check():
+    made = re.findall(r"^make ([a-z-]+)", (PROJECT / ".ci" / "run").read_text(), re.MULTILINE)
+
+    assert {"lint", "check-install", "check", "audit", "test"} <= set(made)
