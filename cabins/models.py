@@ -132,13 +132,16 @@ class MeasuredHeight(CrewOwned):
     # `start`, `end`, or a tee between them by its crossing's name: `P-A`.
     end = models.CharField(max_length=81)
     height_mm = MillimetreField()
+    # What was computed for it when it was recorded, from a reading so many rounds below: the crew's record.
+    computed_mm = MillimetreField(null=True)
+    rounds_since = models.PositiveSmallIntegerField(null=True)
     measured_at = models.DateTimeField()
     measured_by = models.ForeignKey(Member, on_delete=models.PROTECT, related_name="+")
     recorded_by = models.ForeignKey(Member, on_delete=models.PROTECT, related_name="+")
     remarks = models.TextField(blank=True)
 
     class Meta:
-        constraints = [KeptInHistory(kind="height")]
+        constraints = [KeptInHistory(kind="height", leaving_out=["computed_mm", "rounds_since"])]
         indexes = [
             models.Index(fields=["cabin", "wall", "round", "end", "-measured_at"], name="height_by_corner"),
             models.Index(fields=["crew", "measured_at", "id"], name="height_by_time"),

@@ -17,7 +17,7 @@ class _PercentField(models.DecimalField):
 
 
 class WallSettings(CrewOwned):
-    """A crew's choices for settling and notches; a column is null until the crew chooses."""
+    """A crew's choices for settling, notches and errors; a column is null until the crew chooses."""
 
     rule = models.CharField(max_length=30, null=True)  # noqa: DJ001 - not chosen
     code_title = models.CharField(max_length=200, null=True)  # noqa: DJ001 - not chosen
@@ -31,6 +31,10 @@ class WallSettings(CrewOwned):
     overscribe_mm = MillimetreField(null=True)
     slope = models.DecimalField(max_digits=5, decimal_places=4, null=True)
     back_slope = models.DecimalField(max_digits=5, decimal_places=4, null=True)
+    # One standard deviation of reading a diameter, of reading a height, of cutting a notch.
+    diameter_error_mm = MillimetreField(null=True)
+    height_error_mm = MillimetreField(null=True)
+    cut_error_mm = MillimetreField(null=True)
     top_share = models.DecimalField(max_digits=5, decimal_places=4, null=True)
 
     class Meta:

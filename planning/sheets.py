@@ -18,13 +18,14 @@ from cabins.core.steering import steer_next_log
 from cabins.models import Cabin
 from cabins.queries import Standing, layout_of, standing_of
 from cabins.queries.choices import joints_used, values_of
+from cabins.queries.errors import errors_used
 from cabins.queries.grain import grain_judge
 from cabins.queries.walls import Rows, is_lost, place_key, stack_of
 from config.api.problems import NotFound, Refusal, fault
 from crews.keeping import one_of
 from crews.models import Crew
 from inventory.core.basis import Basis
-from inventory.core.crew_units import CrewUnits
+from inventory.core.crew_units import CrewUnits, Sentence
 from inventory.drawn import units_of
 from inventory.models import LogState
 from inventory.profiles import profile_of_row
@@ -56,9 +57,15 @@ _HEIGHTS = {
             assumption="diameters straight between stations, tops as measured where they are",
         )
     ),
-    "uncertainty": "error_mm and top_error_mm: one standard deviation, from readings of diameters and "
-    "heights taken as independent",
 }
+
+
+def _how_sure(cabin: Cabin) -> str:
+    """What error_mm and top_error_mm of a sheet rest on."""
+    return Sentence(
+        "error_mm and top_error_mm: one standard deviation, readings and cuts taken as independent; {used}",
+        used=errors_used(cabin.crew_id).words,
+    )
 
 
 class NoPlanYet(Refusal):
@@ -211,6 +218,7 @@ def setting_sheet(plan: Plan, cabin: Cabin, round_number: int, *, rig: Rig = AS_
         "lost": lost_logs(row for row in standing.lost if row["round"] == round_number),
         "levels": _levels(stack, round_number),
         **_HEIGHTS,
+        "uncertainty": _how_sure(cabin),
         "cautions": [LIFTING, STRUCTURE],
     }
 
@@ -305,6 +313,7 @@ def plan_heights(plan: Plan, cabin: Cabin) -> dict[str, Any]:
         "levels": [asdict(level) for level in stack.levels],
         "mismatches": [asdict(mismatch) for mismatch in stack.mismatches],
         **_HEIGHTS,
+        "uncertainty": _how_sure(cabin),
         "cautions": [STRUCTURE],
     }
 

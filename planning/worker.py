@@ -14,6 +14,7 @@ from django.utils.timezone import now
 from procrastinate import JobContext
 from procrastinate.contrib.django import app
 
+from cabins.queries.errors import errors_used
 from crews import events as crews_events
 from planning import left_jobs
 from planning.core.files import write_problem
@@ -115,6 +116,7 @@ def _request_of(job: PlanningJob) -> dict[str, Any]:
         problem, made_from = draw_up(job)
         job.problem, job.made_from = write_problem(problem), made_from
         job.save(update_fields=["problem", "made_from"])
+    errors = errors_used(job.crew_id).errors
     return {
         "problem": job.problem,
         "seconds": max(1.0, job.seconds * (1 - job.fraction)),
@@ -122,6 +124,7 @@ def _request_of(job: PlanningJob) -> dict[str, Any]:
         "seed": job.seed,
         "start": job.best,
         "trade_offs": job.trade_offs,
+        "errors": {"diameter_mm": errors.diameter_mm, "top_mm": errors.height_mm, "cut_mm": errors.cut_mm},
     }
 
 

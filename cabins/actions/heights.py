@@ -15,6 +15,7 @@ from cabins.core.layout_parts import Layout, Start
 from cabins.core.places import Spot, columns_of
 from cabins.models import Cabin, End, MeasuredHeight
 from cabins.queries import Standing, columns_set, height_row, stack_of, standing_of
+from cabins.queries.layouts import in_stored_mm
 from cabins.queries.told import heights_told
 from cabins.queries.walls import columns_by_name
 from config.api.problems import Fault, NotFound, Refusal, fault
@@ -213,6 +214,7 @@ def _doubts(cabin: Cabin, rows: Sequence[MeasuredHeight], where: Mapping[UUID, s
     places = columns_by_name(standing.layout)
     spots = {row.id: (row.wall, row.round, places[row.wall, row.end][1]) for row in rows}
     expected = _expected(standing, set(spots.values()))
+    _keep_computed(standing, rows, spots, expected)
     doubts = []
     for row in rows:
         top, begins_mm = expected[spots[row.id]]
@@ -260,3 +262,24 @@ def _stands_on_a_guess(layout: Layout, spot: Spot, measured_mm: Mapping[Spot, De
     if start is Start.LOW or layout.deck_raise_mm is not None:
         return False
     return not any((wall, below, column) in measured_mm for below in range(number))
+
+
+def _keep_computed(
+    standing: Standing,
+    rows: Sequence[MeasuredHeight],
+    spots: Mapping[UUID, Spot],
+    expected: Mapping[Spot, tuple[float, float]],
+) -> None:
+    """Beside each height what was computed for it, of which the crew's own record is made.
+
+    Nothing where a wall's start is a guess: what is off there is no reading and no cut.
+    """
+    for row in rows:
+        wall, number, column = spots[row.id]
+        others = {spot: mm for spot, mm in standing.heights_mm.items() if spot != spots[row.id]}
+        row.computed_mm = row.rounds_since = None
+        if number > 0 and not _stands_on_a_guess(standing.layout, spots[row.id], others):
+            below = next((one for one in range(number - 1, 0, -1) if (wall, one, column) in others), 0)
+            row.computed_mm = in_stored_mm(expected[spots[row.id]][0])
+            row.rounds_since = number - below
+    MeasuredHeight.objects.bulk_update(rows, ["computed_mm", "rounds_since"])

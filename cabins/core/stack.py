@@ -22,7 +22,7 @@ from cabins.core.notching import (
 )
 from cabins.core.places import Column, Spot, column_at, columns_of, crossings_of
 from cabins.core.seating import Seat, height_to_reach_mm, seat_log, seat_on_deck
-from inventory.core.profile import READING_SD_MM
+from inventory.core.crew_errors import USUAL_ERRORS, CrewErrors
 
 __all__ = [
     "NOTCH_GOOD",
@@ -38,11 +38,8 @@ __all__ = [
     "notch_depth_mm",
     "notch_state",
     "stack_up",
-    "top_error_mm",
 ]
 
-# Heights are read to 2-3 mm (common practice, no source); taken as one standard deviation.
-HEIGHT_ERROR_MM = 2.5
 NO_LIMIT = (-math.inf, math.inf)
 
 
@@ -119,6 +116,7 @@ class Stack:
     heights_mm: Mapping[Spot, float]
     diameters_mm: Mapping[Spot, float]
     is_planned: bool
+    errors: CrewErrors
 
     def plate_spread_mm(self, start: Start) -> float:
         """Highest minus lowest final top among the ends of the low, or of the high, walls."""
@@ -130,26 +128,6 @@ class Stack:
         return max(tops) - min(tops)
 
 
-def top_error_mm(
-    *,
-    rounds_since_measured: int,
-    diameter_error_mm: float = READING_SD_MM,
-    height_error_mm: float = HEIGHT_ERROR_MM,
-) -> float:
-    """Expected error of a computed top: one reading of height, and one of a diameter per round above it.
-
-    One standard deviation; readings are taken as independent (assumption), so their squares add.
-    """
-    return math.sqrt(height_error_mm**2 + rounds_since_measured * diameter_error_mm**2)
-
-
-def half_log_error_mm(
-    *, diameter_error_mm: float = READING_SD_MM, height_error_mm: float = HEIGHT_ERROR_MM
-) -> float:
-    """Expected error of a half log's computed top: half a diameter's, and that of the deck it lies on."""
-    return math.hypot(height_error_mm, diameter_error_mm / 2)
-
-
 def stack_up(
     layout: Layout,
     *,
@@ -159,6 +137,7 @@ def stack_up(
     lying: Container[Spot] | None = None,
     notch_good: tuple[float, float] = NOTCH_GOOD,
     notch_limit: tuple[float, float] = NOTCH_LIMIT,
+    errors: CrewErrors = USUAL_ERRORS,
 ) -> Stack:
     """The wall stack of `layout`.
 
@@ -169,7 +148,7 @@ def stack_up(
     notch's limits; without them each log lies at the target gap. `lying`: where a log lies already, so that
     a tee nobody measured follows the measured ends of its round (None: wherever one was measured). A
     partition is a wall in every formula; means are taken over wall ends, tees only get heights of their own.
-    Raises StackError.
+    `errors`: how far the crew's readings and cuts may be off. Raises StackError.
     """
     measured = dict(measured_mm or {})
     columns = columns_of(layout)
@@ -195,6 +174,7 @@ def stack_up(
         planned=planned_mm or {},
         lying=lying,
         notch_limit=notch_limit,
+        errors=errors,
     )
     tops = pile.tops(bases)
     heights = {spot: top.top_mm for spot, top in tops.items()}
@@ -219,6 +199,7 @@ def stack_up(
         heights_mm=heights,
         diameters_mm=diameters,
         is_planned=bool(planned_mm),
+        errors=errors,
     )
 
 
@@ -315,6 +296,7 @@ class _Pile:
     planned: Mapping[Spot, float]
     lying: Container[Spot] | None
     notch_limit: tuple[float, float]
+    errors: CrewErrors
 
     def tops(self, bases_mm: Mapping[Spot, float]) -> dict[Spot, Top]:
         """Every top by its spot."""
@@ -348,7 +330,7 @@ class _Pile:
             computed_mm=base_mm,
             top_mm=top,
             stands_off_mm=None if planned is None else top - planned,
-            error_mm=half_log_error_mm() if is_computed else top_error_mm(rounds_since_measured=0),
+            error_mm=self.errors.half_log_mm() if is_computed else self.errors.height_mm,
             is_measured=spot in self.measured,
             is_assumed=is_computed and spot not in self.known,
             seat=None,
@@ -433,7 +415,7 @@ class _Pile:
             computed_mm=computed,
             top_mm=top,
             stands_off_mm=None if planned is None else top - planned,
-            error_mm=top_error_mm(rounds_since_measured=since),
+            error_mm=self.errors.top_mm(rounds_since_measured=since),
             is_measured=spot in self.measured,
             is_assumed=spot not in self.known,
             seat=seat,

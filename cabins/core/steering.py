@@ -14,7 +14,6 @@ from cabins.core.sources import MP579, PRACTICE
 from cabins.core.stack import Stack, Top
 from inventory.core.basis import Basis
 from inventory.core.crew_units import IN_MM, CrewUnits
-from inventory.core.profile import READING_SD_MM
 
 BASIS = Basis(
     rule="the height to reach is the plan's own top, and what the gap of one round cannot bring back where "
@@ -47,6 +46,7 @@ class _Bed:
     crossing_top: Top | None
     flat: SillFlat | None
     sealer_mm: float
+    error_mm: float
 
 
 def level_line_mm(stack: Stack, *, wall: str, round_number: int) -> float:
@@ -145,6 +145,9 @@ def _beds(stack: Stack, wall: str, round_number: int, reach_mm: float | None) ->
             crossing_top=tops[spot] if below >= 1 or layout.half_logs else None,
             flat=layout.sill_flat if is_low and round_number == 1 else None,
             sealer_mm=layout.sealer_mm,
+            error_mm=math.hypot(
+                tops[wall, round_number - 1, column.column].error_mm, stack.errors.round_mm()
+            ),
         )
     return beds
 
@@ -210,7 +213,7 @@ def _end(bed: _Bed, diameter: float, *, gap: Gap, limit: tuple[float, float]) ->
         rounds_to_return=rounds_to_return(off_plan, gap=gap),
         diameter_from_mm=another[0] if another else None,
         diameter_to_mm=another[1] if another else None,
-        error_mm=math.hypot(bed.own.error_mm, READING_SD_MM),
+        error_mm=bed.error_mm,
     )
 
 

@@ -8,8 +8,10 @@ from cabins.core.joint_parts import JointSettings
 from cabins.core.settling import BEDDING_DOWN
 from cabins.core.settling_rules import RULES, AllowanceRule
 from cabins.models_settings import WallSettings
+from cabins.queries.errors import ERROR_DEFAULTS, tops_record, used_errors
 from crews.choosing import Used, choices_answer, crew_choices, used_values
 from crews.models import Crew
+from inventory.core.crew_errors import LEAST_TOPS
 from inventory.core.moisture import SERVICE_MOISTURE_PCT
 
 # None: no local code was given; the logs are green.
@@ -31,7 +33,7 @@ JOINT_DEFAULTS: dict[str, Any] = {
     "back_slope": _USUAL.back_slope,
     "top_share": _USUAL.top_share,
 }
-WALL_DEFAULTS = SETTLING_DEFAULTS | JOINT_DEFAULTS
+WALL_DEFAULTS = SETTLING_DEFAULTS | JOINT_DEFAULTS | ERROR_DEFAULTS
 # Who gives one of these gives them all.
 CODE = ("code_title", "code_low_pct", "code_high_pct")
 BEDDING = ("bedding_low_pct", "bedding_high_pct")
@@ -44,8 +46,21 @@ def wall_settings(crew: Crew) -> dict[str, Any]:
 
 def wall_settings_answer(crew: Crew) -> dict[str, Any]:
     """What WallSettingsOut describes: the settings, and the rules for settling to choose from."""
+    chosen = _chosen(crew)
+    used = used_errors(chosen, tops_record(crew.id))
     rules = [rule_told(rule) for rule in RULES.values()]
-    return {**wall_settings(crew), "settling_rules": rules}
+    return {
+        **choices_answer(chosen, WALL_DEFAULTS),
+        **{name: getattr(used.errors, f"{name.removesuffix('_error_mm')}_mm") for name in ERROR_DEFAULTS},
+        "measuring": {
+            "chosen_by": used.chosen_by,
+            "measured_tops": used.record.tops,
+            "tops_needed": LEAST_TOPS,
+            "times_usual": used.record.times_usual,
+            "words": used.words,
+        },
+        "settling_rules": rules,
+    }
 
 
 def rule_told(rule: AllowanceRule) -> dict[str, Any]:

@@ -10,9 +10,11 @@ from django.db import connection
 
 from cabins.core.layout_parts import Layout
 from cabins.core.places import Column, Spot, columns_of
-from cabins.core.stack import Stack, top_error_mm
+from cabins.core.stack import Stack
 from cabins.models import Cabin, End
+from cabins.queries.errors import errors_used
 from cabins.queries.walls import layout_of, stack_of, standing_of
+from inventory.core.crew_errors import USUAL_ERRORS, CrewErrors
 
 # One row for each wall (round is null) and one for each round (wall is null). The logs' cabins are named
 # too: by places alone, PostgreSQL may find it quicker to read every log that any crew has set.
@@ -63,6 +65,7 @@ class Filled:
     """How far the places of one cabin are filled, and how high its walls were measured."""
 
     layout: Layout
+    errors: CrewErrors
     columns: Mapping[str, Sequence[Column]]
     length_mm: Mapping[str, float]
     # By wall: rounds filled from the first one on, without a hole.
@@ -90,16 +93,17 @@ Ends = dict[Course, tuple[Reached, Reached]]
 def filled_of(cabins: Sequence[Cabin]) -> dict[UUID, tuple[Filled, Ends]]:
     """Each cabin that has a layout: what is filled, and its shown ends.
 
-    Two queries for all; four more for the cabins of which a shown end was not measured.
+    Four queries for all; four more for the cabins of which a shown end was not measured.
     """
     drawn = {cabin.id: cabin for cabin in cabins if cabin.layout is not None}
-    filled = {id: _unfilled(layout_of(cabin)) for id, cabin in drawn.items()}
+    errors = errors_used(next(iter(drawn.values())).crew_id).errors if drawn else USUAL_ERRORS
+    filled = {id: _unfilled(layout_of(cabin), errors) for id, cabin in drawn.items()}
     _count(filled)
     _measure(filled)
     ends = {id: _measured_ends(one) for id, one in filled.items()}
     unmeasured = [drawn[id] for id, found in ends.items() if len(found) < len(filled[id].shown)]
     if unmeasured:
-        for id, standing in standing_of(unmeasured).items():
+        for id, standing in standing_of(unmeasured, errors=errors).items():
             ends[id] = _ends_in(stack_of(standing), filled[id])
     return {id: (one, ends[id]) for id, one in filled.items()}
 
@@ -113,7 +117,7 @@ def _measured_ends(filled: Filled) -> Ends:
             start, end = (
                 Reached(
                     top_mm=top or 0.0,
-                    error_mm=top_error_mm(rounds_since_measured=0),
+                    error_mm=filled.errors.height_mm,
                     is_measured=True,
                     is_assumed=False,
                 )
@@ -140,10 +144,11 @@ def _ends_in(stack: Stack, filled: Filled) -> Ends:
     }
 
 
-def _unfilled(layout: Layout) -> Filled:
+def _unfilled(layout: Layout, errors: CrewErrors) -> Filled:
     walls = layout.log_walls
     return Filled(
         layout=layout,
+        errors=errors,
         columns=columns_of(layout),
         length_mm={wall.id: wall.length_mm for wall in walls},
         rounds_up=dict.fromkeys((wall.id for wall in walls), layout.round_count),

@@ -14,8 +14,10 @@ from cabins.core.pieces import ButtAt, LaidPiece, column_diameters
 from cabins.core.places import Column, Spot, columns_of
 from cabins.core.stack import Stack, stack_up
 from cabins.models import Cabin, End, MeasuredHeight, SetLog
+from cabins.queries.errors import errors_used
 from cabins.queries.planned import PlannedWall, planned_walls_of
 from config.api.problems import Refusal
+from inventory.core.crew_errors import USUAL_ERRORS, CrewErrors
 from inventory.core.profile import nearest_diameter_mm
 from inventory.models import MEASURES, LogState
 from inventory.profiles import profile_of_row
@@ -48,6 +50,7 @@ class Standing:
     coming: Rows = ()
     lost: Rows = ()
     planned_mm: Mapping[Spot, float] = field(default_factory=dict)
+    errors: CrewErrors = USUAL_ERRORS
 
 
 def layout_of(cabin: Cabin) -> Layout:
@@ -108,13 +111,19 @@ def _name_of(column: Column, row: Sequence[Column]) -> str:
 
 
 def standing_of(
-    cabins: Sequence[Cabin], *, planned: Mapping[UUID, PlannedWall] | None = None
+    cabins: Sequence[Cabin],
+    *,
+    planned: Mapping[UUID, PlannedWall] | None = None,
+    errors: CrewErrors | None = None,
 ) -> dict[UUID, Standing]:
-    """What stands of each cabin that has a layout, and what is planned; four queries for any number of them.
+    """What stands of each cabin of a crew that has a layout, and what is planned; six queries for all.
 
-    `planned`: by another plan than those the cabins are built by; two queries then.
+    `planned`: by another plan than those the cabins are built by; two queries less then. `errors`: the
+    crew's, where they are at hand; two less.
     """
     drawn = [cabin for cabin in cabins if cabin.layout is not None]
+    if errors is None and drawn:
+        errors = errors_used(drawn[0].crew_id).errors
     pieces: dict[UUID, list[dict[str, Any]]] = {cabin.id: [] for cabin in drawn}
     for row in pieces_in(drawn):
         pieces[row["cabin"]].append(row)
@@ -124,7 +133,11 @@ def standing_of(
     walls = planned_walls_of(drawn) if planned is None else planned
     return {
         cabin.id: _standing(
-            layout_of(cabin), pieces[cabin.id], heights[cabin.id], walls.get(cabin.id, PlannedWall())
+            layout_of(cabin),
+            pieces[cabin.id],
+            heights[cabin.id],
+            walls.get(cabin.id, PlannedWall()),
+            errors or USUAL_ERRORS,
         )
         for cabin in drawn
     }
@@ -139,7 +152,9 @@ def _latest_heights(cabins: Iterable[Cabin]) -> QuerySet[MeasuredHeight, dict[st
     )
 
 
-def _standing(layout: Layout, pieces: Rows, heights: Rows, planned: PlannedWall) -> Standing:
+def _standing(
+    layout: Layout, pieces: Rows, heights: Rows, planned: PlannedWall, errors: CrewErrors
+) -> Standing:
     under, places = columns_set(layout, pieces), columns_by_name(layout)
     # A height outlives neither its log nor its wall: one measured before the log now there was set is of
     # another log.
@@ -158,6 +173,7 @@ def _standing(layout: Layout, pieces: Rows, heights: Rows, planned: PlannedWall)
         coming=[row for row in still_open if not is_lost(row)],
         lost=[row for row in still_open if is_lost(row)],
         planned_mm=planned.tops_mm,
+        errors=errors,
     )
 
 
@@ -211,6 +227,7 @@ def stack_of(standing: Standing, *, tried: Iterable[LaidPiece] = ()) -> Stack:
         diameters_mm=column_diameters(standing.layout, laid),
         measured_mm={spot: float(height) for spot, height in standing.heights_mm.items()},
         planned_mm=standing.planned_mm,
+        errors=standing.errors,
         lying=lying,
     )
 

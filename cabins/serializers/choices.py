@@ -7,13 +7,18 @@ from rest_framework import serializers
 from cabins.core.grain import Weight
 from cabins.core.settling_rules import RULES
 from cabins.core.sources import Mark
+from cabins.queries.errors import RECORD
 from config.api.reading import BodyIn, RowOut
+from crews.choosing import CREW, DEFAULT
 from inventory.serializers import LengthField
 
 SETTLING_RULES = [(rule, rule) for rule in sorted(RULES)]
 GRAIN_WEIGHTS = [(weight.value, weight.value) for weight in Weight]
 MARKS = [(mark.value, mark.value) for mark in Mark]
 _MOST_SCRIBE_MM = Decimal(100)
+_LEAST_ERROR_MM, _MOST_ERROR_MM = Decimal("0.1"), Decimal(50)
+_OR_RECORD = "Null: by the crew's own record of 30 or more measured tops, else"
+CHOSEN_BY = [(by, by) for by in (CREW, RECORD, DEFAULT)]
 
 
 def _percent(most: int, text: str) -> serializers.DecimalField:
@@ -46,6 +51,12 @@ def _run() -> serializers.DecimalField:
     )
 
 
+def _error(text: str) -> LengthField:
+    return LengthField(
+        required=False, allow_null=True, least_mm=_LEAST_ERROR_MM, most_mm=_MOST_ERROR_MM, help_text=text
+    )
+
+
 def _scribe(text: str) -> LengthField:
     return LengthField(required=False, allow_null=True, most_mm=_MOST_SCRIBE_MM, help_text=text)
 
@@ -68,6 +79,9 @@ class WallSettingsIn(BodyIn):
     slope = _share("Of a dovetail's seat towards the outside, rise over run. Null: 0.2.")
     back_slope = _share("Of a full dovetail's seat along the lower log. Null: 0.1.")
     top_share = _share("Share of a dovetail's depth taken from the lower log. Null: 0.5.")
+    diameter_error_mm = _error(f"One standard deviation of reading a diameter. {_OR_RECORD} 4.")
+    height_error_mm = _error(f"Of reading the height of a top. {_OR_RECORD} 2.5.")
+    cut_error_mm = _error(f"Of cutting a notch or gap. {_OR_RECORD} 3.")
 
 
 class WallChoicesOut(RowOut):
@@ -84,6 +98,27 @@ class WallChoicesOut(RowOut):
     slope = serializers.FloatField()
     back_slope = serializers.FloatField()
     top_share = serializers.FloatField()
+    diameter_error_mm = serializers.FloatField(help_text="One standard deviation of a reading.")
+    height_error_mm = serializers.FloatField()
+    cut_error_mm = serializers.FloatField(help_text="Of a notch or gap against what was asked.")
+
+
+class ErrorSourcesOut(RowOut):
+    diameter_error_mm = serializers.ChoiceField(CHOSEN_BY)
+    height_error_mm = serializers.ChoiceField(CHOSEN_BY)
+    cut_error_mm = serializers.ChoiceField(CHOSEN_BY)
+
+
+class ErrorsOut(RowOut):
+    chosen_by = ErrorSourcesOut(
+        help_text="The crew, its own record of measured tops, or nobody: the default."
+    )
+    measured_tops = serializers.IntegerField(help_text="Tops that were computed before they were measured.")
+    tops_needed = serializers.IntegerField(help_text="At so many the record replaces the default.")
+    times_usual = serializers.FloatField(
+        allow_null=True, help_text="This crew's errors over the usual ones. Null: too few tops."
+    )
+    words = serializers.CharField(help_text="The same for a person, in the crew's units.")
 
 
 class SettlingRuleOut(RowOut):
@@ -97,6 +132,7 @@ class WallSettingsOut(WallChoicesOut):
         child=serializers.CharField(), help_text="What the crew chose; all else is the default."
     )
     defaults = WallChoicesOut()
+    measuring = ErrorsOut(help_text="How far readings and cuts may be off, and who says so.")
     settling_rules = SettlingRuleOut(many=True, help_text="The rules to choose from.")
     version = serializers.IntegerField(help_text="0 before anything was chosen.")
 

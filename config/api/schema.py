@@ -180,6 +180,7 @@ SCHEMA_SETTINGS: dict[str, Any] = {
     "ENUM_NAME_OVERRIDES": {
         "Role": "crews.models.Role",
         "LengthUnit": "crews.models.LengthUnit",
+        "ErrorChosenBy": "cabins.serializers.choices.CHOSEN_BY",
         "EventKind": "crews.models_webhooks.EventKind",
         "DeliveryStanding": "crews.models_webhooks.DeliveryStanding",
         "LogState": "inventory.models.LogState",

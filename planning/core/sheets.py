@@ -14,7 +14,7 @@ from cabins.core.pieces import ButtAt, LaidPiece, column_diameters, from_butt_at
 from cabins.core.places import Place, columns_of, is_half_round, places_of
 from cabins.core.seating import rounds_to_return
 from cabins.core.stack import Stack, half_log_mm, top_at_mm
-from inventory.core.profile import READING_SD_MM, LogProfile, nearest_diameter_mm, piece_crown_mm
+from inventory.core.profile import LogProfile, nearest_diameter_mm, piece_crown_mm
 from planning.core.drawing_up import HazardOnLog
 
 NOTCH_CAUTION = (
@@ -204,7 +204,7 @@ def _ends_at_the_top(layout: Layout, piece: SheetPiece, place: Place, stack: Sta
                 stands_off_mm=None,
                 reach_mm=top,
                 top_mm=top,
-                top_error_mm=math.hypot(since.error_mm, READING_SD_MM / 2),
+                top_error_mm=math.hypot(since.error_mm, stack.errors.diameter_mm / 2),
                 off_plan_mm=None,
                 rounds_to_return=None,
                 is_blocked=False,

@@ -1,11 +1,11 @@
 """How sure: what measuring errors make of a plan by the time the plate is laid (Monte Carlo).
 
-Diameters were read with an error at every station, tops are read with an error after every round. Heights
-here are true ones: the log lies where its true diameter puts it. *Steered*: before the final cut the crew
-reads both ends of the log in place, takes half of what the wall is off its line (off level, in the last
-round) out of the one notch and leaves half more in the other, as far as the gap's band and the notch limit
-allow. *Replanned*: after every round the rest is planned again from the tops read, so only what came after
-the last reading is left; steering then waits for the last round.
+Diameters were read with an error at every station, tops are read with an error after every round, and every
+notch is cut with one. Heights here are true ones: the log lies where its true diameter puts it. *Steered*:
+before the final cut the crew reads both ends of the log in place, takes half of what the wall is off its line
+(off level, in the last round) out of the one notch and leaves half more in the other, as far as the gap's
+band and the notch limit allow. *Replanned*: after every round the rest is planned again from the tops read,
+so only what came after the last reading is left; steering then waits for the last round.
 
 Caution: an expected error is no promise; level and plumb are checked on the wall before the roof goes on.
 """
@@ -18,6 +18,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
+from inventory.core.crew_errors import USUAL_ERRORS
 from planning.core.check import judge
 from planning.core.places import course_places
 from planning.core.problem import AsBuilt, Cabin, Log, Piece, Plan, Problem
@@ -27,10 +28,11 @@ Floats = npt.NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MeasuringErrors:
-    """Standard errors of one reading. 3-6 mm and 2-3 mm are usual (common practice, no source)."""
+    """Standard errors of reading a diameter and a top, and of cutting a notch: those of `CrewErrors`."""
 
-    diameter_mm: float = 6.0
-    top_mm: float = 3.0
+    diameter_mm: float = USUAL_ERRORS.diameter_mm
+    top_mm: float = USUAL_ERRORS.height_mm
+    cut_mm: float = USUAL_ERRORS.cut_mm
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,6 +96,8 @@ def plate_error(
             off = off + shift
             shifts.append(np.abs(shift))
             outside.append(beyond)
+        # The last cut misses what was asked, steered or not.
+        off = off + rng.normal(0.0, errors.cut_mm, off.shape)
     worst = np.abs(off[:, :, 0] - off[:, :, 1] + ends.tilt[:, -1]).max(axis=1)
     return _summary(worst, shifts, outside)
 
@@ -151,6 +155,7 @@ def _build_once(
             shift, beyond = _steer(seen[None], ends, r - 1, band_mm)
             tops = tops + shift[0]
             steered = (np.abs(shift[0]), beyond[0])
+        tops = tops + rng.normal(0.0, errors.cut_mm, tops.shape)
         for n, wall in enumerate(house.walls):
             true_tops[wall.id].append((float(tops[n, 0]), float(tops[n, 1])))
             start, end = tops[n] + rng.normal(0.0, errors.top_mm, 2)

@@ -158,20 +158,28 @@ def serve(request_line: str, teller: Teller, stopped: threading.Event) -> None:
             "report": report_document(result.report)
             | {
                 "searched": result.searched,
-                "sure": sure_rows(problem, result.plan),
+                "sure": sure_rows(problem, result.plan, request.get("errors")),
                 "trade_offs": _trade_off_rows(problem, result.moves, request) if tabled else [],
             },
         }
     )
 
 
-def sure_rows(problem: Problem, plan: Plan) -> list[dict[str, Any]]:
-    """Expected error at each cabin's plate: as planned or planned again each round, steered or not."""
-    from planning.core.sure import plate_error
+def sure_rows(problem: Problem, plan: Plan, errors: dict[str, float] | None = None) -> list[dict[str, Any]]:
+    """Expected error at each cabin's plate: as planned or planned again each round, steered or not.
+
+    `errors`: the fields of MeasuringErrors, as the crew reads and cuts; None: as usual.
+    """
+    from planning.core.sure import MeasuringErrors, PlateError, plate_error
+
+    crew = MeasuringErrors(**(errors or {}))
+
+    def sure(cabin: str, replanned: bool, band: float | None) -> PlateError:
+        return plate_error(problem, plan, cabin=cabin, replanned=replanned, band_mm=band, errors=crew, seed=1)
 
     return [
         {"cabin": cabin.id, "replanned": replanned, "steered": band is not None}
-        | asdict(plate_error(problem, plan, cabin=cabin.id, replanned=replanned, band_mm=band, seed=1))
+        | asdict(sure(cabin.id, replanned, band))
         for cabin in problem.cabins
         for replanned in (False, True)
         for band in (None, STEERING_BAND_MM)

@@ -18,8 +18,8 @@ from cabins.core.stack import (
     notch_depth_mm,
     notch_state,
     stack_up,
-    top_error_mm,
 )
+from inventory.core.crew_errors import CrewErrors
 from tests.cabins.core.drawings import EVEN, a_cabin, a_rectangle, laid
 
 
@@ -188,8 +188,7 @@ def test_the_error_of_a_height_grows_until_it_is_measured_again():
 
     assert errors == sorted(errors[:2]) + sorted(errors[2:])
     assert errors[2] == errors[0] < errors[3] < errors[4]
-    assert errors[4] == pytest.approx(math.sqrt(2.5**2 + 2 * 4.0**2))
-    assert top_error_mm(rounds_since_measured=3, diameter_error_mm=0, height_error_mm=2) == 2
+    assert errors[4] == pytest.approx(math.sqrt(2.5**2 + 2 * (4.0**2 + 3.0**2)))
 
 
 def test_a_wall_level_on_paper_is_level_only_to_within_its_error():
@@ -198,8 +197,17 @@ def test_a_wall_level_on_paper_is_level_only_to_within_its_error():
     plate = next(level for level in stack.levels if (level.wall, level.round) == ("A", 4))
 
     assert plate.out_of_level_mm == 0
-    # Each end: one height of 2.5 and four diameters of 4 mm.
-    assert plate.error_mm == pytest.approx(math.sqrt(2 * (2.5**2 + 4 * 4.0**2)))
+    # Each end: one height of 2.5, four diameters of 4 and four notches of 3 mm.
+    assert plate.error_mm == pytest.approx(math.sqrt(2 * (2.5**2 + 4 * (4.0**2 + 3.0**2))))
+
+
+def test_a_crew_that_reads_better_is_told_a_smaller_error():
+    careful = CrewErrors(diameter_mm=2, height_mm=1, cut_mm=1)
+
+    stack = stack_up(a_cabin(rounds=4), diameters_mm=laid([EVEN] * 4), errors=careful)
+
+    plate = next(level for level in stack.levels if (level.wall, level.round) == ("A", 4))
+    assert plate.error_mm == pytest.approx(math.sqrt(2 * (1 + 4 * (2**2 + 1))))
 
 
 @pytest.mark.parametrize(

@@ -154,7 +154,7 @@ def test_the_error_of_the_top_grows_with_rounds_since_the_last_measuring():
     measured = steer_next_log(fresh, wall="A", round_number=3, diameters_mm={0: 300})
     reckoned = steer_next_log(a_stack(), wall="A", round_number=3, diameters_mm={0: 300})
 
-    assert measured.ends[0].error_mm == pytest.approx(math.hypot(2.5, 4.0))
+    assert measured.ends[0].error_mm == pytest.approx(math.hypot(2.5, 4.0, 3.0))
     assert reckoned.ends[0].error_mm > measured.ends[0].error_mm
 
 

@@ -17,7 +17,7 @@ from tests.planning.core_problems import (
     without,
 )
 
-NO_ERROR = MeasuringErrors(diameter_mm=0.0, top_mm=0.0)
+NO_ERROR = MeasuringErrors(diameter_mm=0.0, top_mm=0.0, cut_mm=0.0)
 
 
 def six_rounds():
@@ -37,7 +37,8 @@ def test_without_measuring_error_the_plate_comes_out_as_planned():
 
 def test_one_wall_log_of_error_only_in_diameter_worked_by_hand():
     # given: one round, four logs; each end's diameter lies near a station, so the tilt of a wall has a
-    # standard error of about 6 x sqrt(2), and the worst of four walls is 1.46 times that on average
+    # standard error of about 5 x sqrt(2) (4 of reading, 3 of the notch), and the worst of four walls is 1.46
+    # times that on average
     logs = tuple(a_log(f"{n}", length_mm=3660.0, middle_mm=300.0, taper_mm=0.0) for n in range(4))
     problem = a_problem(logs=logs, cabin=a_cabin(rounds=1))
     plan = Plan(
@@ -46,7 +47,7 @@ def test_one_wall_log_of_error_only_in_diameter_worked_by_hand():
 
     found = plate_error(problem, plan, cabin="K1", samples=20_000)
 
-    assert found.mean_mm == pytest.approx(6.0 * 2**0.5 * 1.46, rel=0.05)
+    assert found.mean_mm == pytest.approx(5.0 * 2**0.5 * 1.46, rel=0.05)
     assert found.p90_mm > found.mean_mm
 
 
