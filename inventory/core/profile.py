@@ -10,11 +10,12 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import pairwise
 
+from inventory.core.crew_errors import USUAL_ERRORS
 from inventory.core.crew_units import Sentence
 from inventory.core.section import circle_between_planes_area_mm2, round_diameter_mm
 
 STATION_INSET_MM = 305.0  # about a foot: the shoulder, where end diameters are taken
-READING_SD_MM = 4.0  # common practice, no source: calipers over bark-free wood are read to 3-6 mm
+READING_SD_MM = USUAL_ERRORS.diameter_mm
 
 
 class BadProfile(ValueError):
