@@ -18,7 +18,6 @@ from cabins.core.steering import steer_next_log
 from cabins.models import Cabin
 from cabins.queries import Standing, layout_of, standing_of
 from cabins.queries.choices import joints_used, values_of
-from cabins.queries.errors import errors_used
 from cabins.queries.grain import grain_judge
 from cabins.queries.walls import Rows, is_lost, place_key, stack_of
 from config.api.problems import NotFound, Refusal, fault
@@ -60,11 +59,11 @@ _HEIGHTS = {
 }
 
 
-def _how_sure(cabin: Cabin) -> str:
+def _how_sure(standing: Standing) -> str:
     """What error_mm and top_error_mm of a sheet rest on."""
     return Sentence(
         "error_mm and top_error_mm: one standard deviation, readings and cuts taken as independent; {used}",
-        used=errors_used(cabin.crew_id).words,
+        used=standing.errors.words,
     )
 
 
@@ -218,7 +217,7 @@ def setting_sheet(plan: Plan, cabin: Cabin, round_number: int, *, rig: Rig = AS_
         "lost": lost_logs(row for row in standing.lost if row["round"] == round_number),
         "levels": _levels(stack, round_number),
         **_HEIGHTS,
-        "uncertainty": _how_sure(cabin),
+        "uncertainty": _how_sure(standing),
         "cautions": [LIFTING, STRUCTURE],
     }
 
@@ -313,7 +312,7 @@ def plan_heights(plan: Plan, cabin: Cabin) -> dict[str, Any]:
         "levels": [asdict(level) for level in stack.levels],
         "mismatches": [asdict(mismatch) for mismatch in stack.mismatches],
         **_HEIGHTS,
-        "uncertainty": _how_sure(cabin),
+        "uncertainty": _how_sure(standing),
         "cautions": [STRUCTURE],
     }
 

@@ -116,7 +116,6 @@ def _request_of(job: PlanningJob) -> dict[str, Any]:
         problem, made_from = draw_up(job)
         job.problem, job.made_from = write_problem(problem), made_from
         job.save(update_fields=["problem", "made_from"])
-    errors = errors_used(job.crew_id).errors
     return {
         "problem": job.problem,
         "seconds": max(1.0, job.seconds * (1 - job.fraction)),
@@ -124,8 +123,14 @@ def _request_of(job: PlanningJob) -> dict[str, Any]:
         "seed": job.seed,
         "start": job.best,
         "trade_offs": job.trade_offs,
-        "errors": {"diameter_mm": errors.diameter_mm, "top_mm": errors.height_mm, "cut_mm": errors.cut_mm},
+        "errors": errors_of_request(job.crew_id),
     }
+
+
+def errors_of_request(crew: UUID) -> dict[str, float]:
+    """How far the crew's readings and cuts may be off, as the planner takes it."""
+    errors = errors_used(crew).errors
+    return {"diameter_mm": errors.diameter_mm, "top_mm": errors.height_mm, "cut_mm": errors.cut_mm}
 
 
 def _plan_until_done(job: PlanningJob, should_abort: Any) -> None:

@@ -272,14 +272,17 @@ def _keep_computed(
 ) -> None:
     """Beside each height what was computed for it, of which the crew's own record is made.
 
-    Nothing where a wall's start is a guess: what is off there is no reading and no cut.
+    Nothing where a wall's start is a guess, and of a height that was doubted: what is off there is no error
+    of reading or cutting.
     """
     for row in rows:
         wall, number, column = spots[row.id]
         others = {spot: mm for spot, mm in standing.heights_mm.items() if spot != spots[row.id]}
         row.computed_mm = row.rounds_since = None
-        if number > 0 and not _stands_on_a_guess(standing.layout, spots[row.id], others):
+        computed_mm, begins_mm = expected[spots[row.id]]
+        is_doubted = abs(float(row.height_mm) - computed_mm) > begins_mm
+        if number > 0 and not is_doubted and not _stands_on_a_guess(standing.layout, spots[row.id], others):
             below = next((one for one in range(number - 1, 0, -1) if (wall, one, column) in others), 0)
-            row.computed_mm = in_stored_mm(expected[spots[row.id]][0])
+            row.computed_mm = in_stored_mm(computed_mm)
             row.rounds_since = number - below
     MeasuredHeight.objects.bulk_update(rows, ["computed_mm", "rounds_since"])

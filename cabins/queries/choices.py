@@ -8,7 +8,7 @@ from cabins.core.joint_parts import JointSettings
 from cabins.core.settling import BEDDING_DOWN
 from cabins.core.settling_rules import RULES, AllowanceRule
 from cabins.models_settings import WallSettings
-from cabins.queries.errors import ERROR_DEFAULTS, tops_record, used_errors
+from cabins.queries.errors import ERROR_DEFAULTS, errors_used
 from crews.choosing import Used, choices_answer, crew_choices, used_values
 from crews.models import Crew
 from inventory.core.crew_errors import LEAST_TOPS
@@ -46,8 +46,7 @@ def wall_settings(crew: Crew) -> dict[str, Any]:
 
 def wall_settings_answer(crew: Crew) -> dict[str, Any]:
     """What WallSettingsOut describes: the settings, and the rules for settling to choose from."""
-    chosen = _chosen(crew)
-    used = used_errors(chosen, tops_record(crew.id))
+    chosen, used = _chosen(crew), errors_used(crew.id)
     rules = [rule_told(rule) for rule in RULES.values()]
     return {
         **choices_answer(chosen, WALL_DEFAULTS),

@@ -5,11 +5,8 @@ from dataclasses import asdict, dataclass
 from typing import Any
 from uuid import UUID
 
-from django.db.models import Count, F, FloatField, Sum, Value
-from django.db.models.functions import Cast
+from django.db import connection
 
-from cabins.models import MeasuredHeight
-from cabins.models_settings import WallSettings
 from crews.choosing import CREW, DEFAULT
 from inventory.core.crew_errors import LEAST_TOPS, USUAL_ERRORS, CrewErrors, TopsRecord
 from inventory.core.crew_units import Sentence
@@ -18,6 +15,18 @@ RECORD = "record"
 ERROR_DEFAULTS: dict[str, float] = {
     f"{name.removesuffix('_mm')}_error_mm": value for name, value in asdict(USUAL_ERRORS).items()
 }
+
+_ROUND2 = USUAL_ERRORS.round_mm() ** 2
+# Every top of the crew that was computed before it was measured, each miss in usual errors of such a one
+# (crew_errors.usual_miss_mm), beside what the crew chose.
+_USED = f"""
+    SELECT record.*, {", ".join(f"settings.{name}" for name in ERROR_DEFAULTS)}
+    FROM (
+        SELECT count(*), sum((height_mm - computed_mm)^2 / (%(height2)s + rounds_since * %(round2)s))::float8
+        FROM cabins_measuredheight WHERE crew_id = %(crew)s AND computed_mm IS NOT NULL
+    ) AS record
+    LEFT JOIN cabins_wallsettings settings ON settings.crew_id = %(crew)s
+"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,9 +56,13 @@ class ErrorsUsed:
 
 
 def errors_used(crew: UUID) -> ErrorsUsed:
-    """What counts for a crew; two queries."""
-    chosen = WallSettings.objects.filter(crew=crew).values(*ERROR_DEFAULTS).first() or {}
-    return used_errors(chosen, tops_record(crew))
+    """What counts for a crew; one query."""
+    with connection.cursor() as cursor:
+        cursor.execute(_USED, {"crew": crew, "height2": 2 * USUAL_ERRORS.height_mm**2, "round2": _ROUND2})
+        tops, squares, *chosen = cursor.fetchone()
+    return used_errors(
+        dict(zip(ERROR_DEFAULTS, chosen, strict=True)), TopsRecord(tops=tops, squares=squares or 0.0)
+    )
 
 
 def used_errors(chosen: Mapping[str, Any], record: TopsRecord) -> ErrorsUsed:
@@ -64,11 +77,4 @@ def used_errors(chosen: Mapping[str, Any], record: TopsRecord) -> ErrorsUsed:
     return ErrorsUsed(errors=CrewErrors(**values), chosen_by=by, record=record)
 
 
-def tops_record(crew: UUID) -> TopsRecord:
-    """Every top of the crew that was computed before it was measured; one query."""
-    miss = Cast(F("height_mm") - F("computed_mm"), FloatField())
-    usual = Value(2 * USUAL_ERRORS.height_mm**2) + F("rounds_since") * Value(USUAL_ERRORS.round_mm() ** 2)
-    found = MeasuredHeight.objects.filter(crew=crew, computed_mm__isnull=False).aggregate(
-        tops=Count("id"), squares=Sum(miss * miss / usual, output_field=FloatField())
-    )
-    return TopsRecord(tops=found["tops"], squares=found["squares"] or 0.0)
+USUALLY = used_errors({}, TopsRecord())

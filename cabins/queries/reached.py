@@ -12,9 +12,8 @@ from cabins.core.layout_parts import Layout
 from cabins.core.places import Column, Spot, columns_of
 from cabins.core.stack import Stack
 from cabins.models import Cabin, End
-from cabins.queries.errors import errors_used
+from cabins.queries.errors import USUALLY, ErrorsUsed, errors_used
 from cabins.queries.walls import layout_of, stack_of, standing_of
-from inventory.core.crew_errors import USUAL_ERRORS, CrewErrors
 
 # One row for each wall (round is null) and one for each round (wall is null). The logs' cabins are named
 # too: by places alone, PostgreSQL may find it quicker to read every log that any crew has set.
@@ -65,7 +64,7 @@ class Filled:
     """How far the places of one cabin are filled, and how high its walls were measured."""
 
     layout: Layout
-    errors: CrewErrors
+    errors: ErrorsUsed
     columns: Mapping[str, Sequence[Column]]
     length_mm: Mapping[str, float]
     # By wall: rounds filled from the first one on, without a hole.
@@ -93,10 +92,10 @@ Ends = dict[Course, tuple[Reached, Reached]]
 def filled_of(cabins: Sequence[Cabin]) -> dict[UUID, tuple[Filled, Ends]]:
     """Each cabin that has a layout: what is filled, and its shown ends.
 
-    Four queries for all; four more for the cabins of which a shown end was not measured.
+    Three queries for all; four more for the cabins of which a shown end was not measured.
     """
     drawn = {cabin.id: cabin for cabin in cabins if cabin.layout is not None}
-    errors = errors_used(next(iter(drawn.values())).crew_id).errors if drawn else USUAL_ERRORS
+    errors = errors_used(next(iter(drawn.values())).crew_id) if drawn else USUALLY
     filled = {id: _unfilled(layout_of(cabin), errors) for id, cabin in drawn.items()}
     _count(filled)
     _measure(filled)
@@ -117,7 +116,7 @@ def _measured_ends(filled: Filled) -> Ends:
             start, end = (
                 Reached(
                     top_mm=top or 0.0,
-                    error_mm=filled.errors.height_mm,
+                    error_mm=filled.errors.errors.height_mm,
                     is_measured=True,
                     is_assumed=False,
                 )
@@ -144,7 +143,7 @@ def _ends_in(stack: Stack, filled: Filled) -> Ends:
     }
 
 
-def _unfilled(layout: Layout, errors: CrewErrors) -> Filled:
+def _unfilled(layout: Layout, errors: ErrorsUsed) -> Filled:
     walls = layout.log_walls
     return Filled(
         layout=layout,

@@ -14,10 +14,9 @@ from cabins.core.pieces import ButtAt, LaidPiece, column_diameters
 from cabins.core.places import Column, Spot, columns_of
 from cabins.core.stack import Stack, stack_up
 from cabins.models import Cabin, End, MeasuredHeight, SetLog
-from cabins.queries.errors import errors_used
+from cabins.queries.errors import USUALLY, ErrorsUsed, errors_used
 from cabins.queries.planned import PlannedWall, planned_walls_of
 from config.api.problems import Refusal
-from inventory.core.crew_errors import USUAL_ERRORS, CrewErrors
 from inventory.core.profile import nearest_diameter_mm
 from inventory.models import MEASURES, LogState
 from inventory.profiles import profile_of_row
@@ -50,7 +49,7 @@ class Standing:
     coming: Rows = ()
     lost: Rows = ()
     planned_mm: Mapping[Spot, float] = field(default_factory=dict)
-    errors: CrewErrors = USUAL_ERRORS
+    errors: ErrorsUsed = USUALLY
 
 
 def layout_of(cabin: Cabin) -> Layout:
@@ -114,16 +113,16 @@ def standing_of(
     cabins: Sequence[Cabin],
     *,
     planned: Mapping[UUID, PlannedWall] | None = None,
-    errors: CrewErrors | None = None,
+    errors: ErrorsUsed | None = None,
 ) -> dict[UUID, Standing]:
-    """What stands of each cabin of a crew that has a layout, and what is planned; six queries for all.
+    """What stands of each cabin of a crew that has a layout, and what is planned; five queries for all.
 
     `planned`: by another plan than those the cabins are built by; two queries less then. `errors`: the
-    crew's, where they are at hand; two less.
+    crew's, where they are at hand; one less.
     """
     drawn = [cabin for cabin in cabins if cabin.layout is not None]
     if errors is None and drawn:
-        errors = errors_used(drawn[0].crew_id).errors
+        errors = errors_used(drawn[0].crew_id)
     pieces: dict[UUID, list[dict[str, Any]]] = {cabin.id: [] for cabin in drawn}
     for row in pieces_in(drawn):
         pieces[row["cabin"]].append(row)
@@ -137,7 +136,7 @@ def standing_of(
             pieces[cabin.id],
             heights[cabin.id],
             walls.get(cabin.id, PlannedWall()),
-            errors or USUAL_ERRORS,
+            errors or USUALLY,
         )
         for cabin in drawn
     }
@@ -153,7 +152,7 @@ def _latest_heights(cabins: Iterable[Cabin]) -> QuerySet[MeasuredHeight, dict[st
 
 
 def _standing(
-    layout: Layout, pieces: Rows, heights: Rows, planned: PlannedWall, errors: CrewErrors
+    layout: Layout, pieces: Rows, heights: Rows, planned: PlannedWall, errors: ErrorsUsed
 ) -> Standing:
     under, places = columns_set(layout, pieces), columns_by_name(layout)
     # A height outlives neither its log nor its wall: one measured before the log now there was set is of
@@ -227,7 +226,7 @@ def stack_of(standing: Standing, *, tried: Iterable[LaidPiece] = ()) -> Stack:
         diameters_mm=column_diameters(standing.layout, laid),
         measured_mm={spot: float(height) for spot, height in standing.heights_mm.items()},
         planned_mm=standing.planned_mm,
-        errors=standing.errors,
+        errors=standing.errors.errors,
         lying=lying,
     )
 

@@ -113,7 +113,7 @@ def proof_row(problem: Problem, *, seconds: float = 1.0) -> Row:
 
 def built_up_to(problem: Problem, plan: Plan, *, rounds: int, seed: int) -> Problem:
     """The problem of one cabin with so many rounds set as planned, their tops as they really came out."""
-    errors = MeasuringErrors()
+    errors = MeasuringErrors(diameter_mm=6.0, top_mm=3.0, cut_mm=0.0)  # of docs/planner.md
     rng = np.random.default_rng(seed)
     (house,) = problem.cabins
     tops = judge(problem, plan).heights[house.id].top_mm

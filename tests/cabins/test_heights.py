@@ -160,11 +160,11 @@ def test_a_height_far_from_the_computed_one_is_stored_only_when_confirmed(builde
     cabin, address = a_cabin(builder), f"heights/{uuid4()}"
     set_round(builder, cabin, 1)
     # At the start corner of wall A the log measures 338 mm: with the gap its top is expected at 350 mm, to
-    # sqrt(2.5^2 + 4^2) = 4.7 mm. A doubt begins at four times that, 18.9 mm.
+    # sqrt(2.5^2 + 4^2 + 3^2) = 5.6 mm. A doubt begins at four times that, 22.4 mm.
 
     doubted = builder.put(address, a_height(cabin, 450))
-    near = builder.put(f"heights/{uuid4()}", a_height(cabin, 368))
-    far = builder.put(f"heights/{uuid4()}", a_height(cabin, 370))
+    near = builder.put(f"heights/{uuid4()}", a_height(cabin, 372))
+    far = builder.put(f"heights/{uuid4()}", a_height(cabin, 373))
     confirmed = builder.put(address, a_height(cabin, 450, confirm_doubtful=True))
 
     assert (doubted.status_code, doubted.body["type"]) == (409, "/problems/doubts-unconfirmed")
@@ -182,7 +182,8 @@ def test_a_doubt_never_begins_farther_off_than_forty_millimetres(builder):
     cabin = a_cabin(builder, layout=a_layout(rounds=8))
     for number in range(1, 9):
         set_round(builder, cabin, number)
-    # Eight logs of 338.3 and as many gaps of 12: 2802 mm, to sqrt(2.5^2 + 8 x 4^2) = 11.6 mm, four times 46.
+    # Eight logs of 338.3 and as many gaps of 12: 2802 mm, to sqrt(2.5^2 + 8 x (4^2 + 3^2)) = 14.4 mm; four
+    # times that is 57.
 
     near = builder.put(f"heights/{uuid4()}", a_height(cabin, 2840, round=8))
     far = builder.put(f"heights/{uuid4()}", a_height(cabin, 2844, round=8))
@@ -246,8 +247,8 @@ def test_a_tee_nobody_measured_lies_on_the_line_between_the_measured_ends(builde
     after = wall_stack(Cabin.objects.get(id=id_of(cabin)))
     # The ends came down by 14 and 10 mm: three fifths of the way along, 11.6 mm; the log is the same.
     assert after.heights_mm["A", 1, 1] == pytest.approx(before[1] - 11.6)
-    off_line = builder.put(f"heights/{uuid4()}", a_height(cabin, before[1] + 10, end="P-A"))
-    assert off_line.status_code == 409, "21.6 mm off the line, 4.7 mm expected"
+    off_line = builder.put(f"heights/{uuid4()}", a_height(cabin, before[1] + 13, end="P-A"))
+    assert off_line.status_code == 409, "24.6 mm off the line, 5.6 mm expected"
 
 
 def test_a_height_at_a_tee_does_not_outlive_the_log_under_it(builder):

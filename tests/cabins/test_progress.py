@@ -231,11 +231,11 @@ def test_the_progress_of_many_cabins_takes_as_many_queries_as_that_of_one(builde
     crew = builder.who.crew
     set_round(builder, a_cabin(builder), 1)
 
-    with django_assert_num_queries(7):
+    with django_assert_num_queries(8):
         one = crew_progress(crew)
     for name in ("Hill cabin", "Moor cabin"):
         set_round(builder, a_cabin(builder, name=name), 1)
-    with django_assert_num_queries(7):
+    with django_assert_num_queries(8):
         many = crew_progress(crew)
 
     assert (len(one), len(many)) == (1, 3)
