@@ -90,9 +90,9 @@ def test_a_link_that_was_used_says_so_and_who_makes_another(phone, live, lead, t
     phone.go(link)
     phone.press("Sign this browser in")
     expect(phone.page.locator("#crew")).to_be_visible()
+    phone.page.goto("about:blank")
     phone.context.clear_cookies()
 
-    phone.page.goto("about:blank")
     phone.go(link)
     phone.press("Sign this browser in")
 

@@ -35,7 +35,8 @@ SETTLE_MIX = np.array([0.5, 0.5, 0.5, 1.0])
 SETTLE_MOVES_PER_PLACE, SETTLE_SHARE = 3_000, 0.02
 WARM = 15.0
 """Where a search that begins from a plan starts to cool: warm enough to leave it, not to forget it."""
-TELL_EVERY_S = 0.25
+TELL_EVERY_S, TELL_SHARE = 0.25, 0.1
+"""How often progress is told at most, and the share of the search's time that telling may take."""
 CABINS_TO_SHARE = 3
 USUAL_MOVES_PER_S = 2_500_000
 QUICK_MOVES_PER_PLACE = 8_000
@@ -414,4 +415,4 @@ class Search:
             )
         )
         spent = self.budget.elapsed() - began
-        self.tell_at = began + spent + max(TELL_EVERY_S, 10.0 * spent)
+        self.tell_at = began + spent + max(TELL_EVERY_S, spent / TELL_SHARE)
