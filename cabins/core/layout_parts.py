@@ -1,8 +1,11 @@
 """The parts of a layout as frozen values: corners, walls, partitions, gap, openings, members."""
 
 import math
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, field
 from enum import StrEnum
+from functools import wraps
+from typing import Any, TypeVar
 
 from cabins.core.members import LayoutMember, SingleMember, single_members
 from cabins.core.rounds import rounds_for_height
@@ -10,6 +13,8 @@ from cabins.core.rounds import rounds_for_height
 # An opening that takes more than this share of a course's nominal height cuts its log.
 SPLIT_OVERLAP = 0.25
 
+
+T = TypeVar("T")
 
 # What a wall's logs reach past its start and its end; None: as far as the layout says.
 OwnOverhangs = tuple[float | None, float | None]
@@ -173,6 +178,19 @@ class LogWall:
         return self.to_mm - self.from_mm
 
 
+def once_a_layout(work_out: Callable[["Layout"], T]) -> Callable[["Layout"], T]:
+    """A function of a layout that is worked out once for each: a wall's heights ask for it at every log."""
+
+    @wraps(work_out)
+    def kept(layout: "Layout") -> T:
+        if work_out.__name__ not in layout.derived:
+            layout.derived[work_out.__name__] = work_out(layout)
+        found: T = layout.derived[work_out.__name__]
+        return found
+
+    return kept
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Layout:
     """A cabin's layout, checked as a whole. `rounds` is None where the wall height decides."""
@@ -199,6 +217,8 @@ class Layout:
     # How much higher the deck lies under the high walls; None: not told, half a round.
     deck_raise_mm: float | None = None
     top: WallTop = WallTop.AS_IT_FALLS
+    # What follows from the layout alone, worked out once: see `once_a_layout`.
+    derived: dict[str, Any] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     @property
     def pitch_mm(self) -> float:
@@ -216,6 +236,7 @@ class Layout:
         return single_members(self.members)
 
     @property
+    @once_a_layout
     def log_walls(self) -> tuple[LogWall, ...]:
         """Walls, then partitions, in the order of the document."""
         walls: tuple[Wall | Partition, ...] = (*self.walls, *self.partitions)

@@ -14,6 +14,7 @@ from cabins.core.layout_parts import (
     Tee,
     WallTop,
     course_span_mm,
+    once_a_layout,
     splits_course,
 )
 from cabins.core.rounds import HeightEstimate, height_estimate, rounds_for_height
@@ -177,6 +178,7 @@ def _places(wall: LogWall, round_number: int, spans: Sequence[tuple[float, float
     ]
 
 
+@once_a_layout
 def crossings_of(layout: Layout) -> tuple[Crossing, ...]:
     """Every crossing: corners in the document's order, named as their corner, then tees as `P-A`."""
     crossings = [_corner_crossing(layout, corner.id) for corner in layout.corners]
@@ -209,6 +211,7 @@ def _crossing(id: str, kind: CrossingKind, at: dict[Start, tuple[str, float]]) -
     )
 
 
+@once_a_layout
 def columns_of(layout: Layout) -> dict[str, tuple[Column, ...]]:
     """The columns of every wall, along the wall: its start corner is 0, its end corner the last."""
     at: dict[str, list[tuple[float, str]]] = {wall.id: [] for wall in layout.log_walls}
