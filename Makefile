@@ -73,10 +73,8 @@ lint: dev ## ruff, mypy, import contracts
 	@echo "-> mypy" && $(PY) -m mypy config crews inventory cabins planning
 	@echo "-> import contracts" && $(PY) -c "from importlinter.cli import lint_imports_command; lint_imports_command()"
 
-check: dev ## settings sound, schema not drifted (that migrations are complete is a test)
+check: dev ## Django's own checks (that the schema and the migrations follow the code are tests)
 	@echo "-> Django's checks" && $(PY) manage.py check --fail-level WARNING
-	@echo "-> schema not drifted" && $(PY) manage.py spectacular --validate --fail-on-warn --file .venv/openapi.yaml \
-	&& cmp .venv/openapi.yaml docs/openapi.yaml
 
 schema: dev ## write docs/openapi.yaml anew
 	@$(PY) manage.py spectacular --validate --fail-on-warn --file docs/openapi.yaml
