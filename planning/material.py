@@ -8,9 +8,18 @@ from django.db import connection, transaction
 from django.db.models import Exists, OuterRef, Q
 
 from cabins.core.layout_parts import Layout
-from cabins.core.places import columns_of, is_half_round
-from cabins.models import Cabin, End, GivenMember, SetLog
-from cabins.queries import as_built_of, layout_of, members_given_in, set_pieces_of, wall_stack
+from cabins.core.places import Spot, columns_of, is_half_round
+from cabins.core.stack import Stack, Top
+from cabins.models import Cabin, GivenMember, SetLog
+from cabins.queries import (
+    Standing,
+    columns_set,
+    layout_of,
+    members_given_in,
+    set_pieces_of,
+    stack_of,
+    standing_of,
+)
 from crews.models import Crew
 from inventory.models import Log, LogState
 from inventory.profiles import profile_of_log
@@ -80,14 +89,16 @@ def draw_up(job: PlanningJob) -> tuple[Problem, dict[str, Any]]:
 
 def _cabin_to_plan(cabin: Cabin) -> CabinToPlan:
     layout = layout_of(cabin)
+    standing = standing_of([cabin])[cabin.id]
+    stack = stack_of(standing)
     halves = [
-        _piece(cabin, row) for row in set_pieces_of(cabin) if is_half_round(row["round"], layout.round_count)
+        _piece(cabin, row) for row in standing.pieces if is_half_round(row["round"], layout.round_count)
     ]
     return CabinToPlan(
         id=str(cabin.id),
         layout=layout,
-        tops_mm=tops_of(cabin),
-        starts_mm=_starts_of(cabin, _on_half_logs(layout, halves)),
+        tops_mm=_tops_of(stack, standing),
+        starts_mm=_starts_of(stack, _on_half_logs(layout, halves)),
         pairs=pair_half_logs(layout, halves),
         planned_tops_mm=planned_tops_of(cabin),
     )
@@ -101,9 +112,8 @@ def _on_half_logs(layout: Layout, halves: Iterable[Piece]) -> set[str]:
     return {place.wall for place in wanted} - missing
 
 
-def _starts_of(cabin: Cabin, with_half_logs: set[str]) -> dict[str, tuple[float, ...]]:
+def _starts_of(stack: Stack, with_half_logs: set[str]) -> dict[str, tuple[float, ...]]:
     """What walls start on, of those where that was measured or a half log lies: no plan changes it."""
-    stack = wall_stack(cabin)
     starts = [top for top in stack.tops if top.round == 0]
     known = with_half_logs | {top.wall for top in starts if top.is_measured}
     columns = columns_of(stack.layout)
@@ -112,14 +122,22 @@ def _starts_of(cabin: Cabin, with_half_logs: set[str]) -> dict[str, tuple[float,
     }
 
 
-def tops_of(cabin: Cabin) -> dict[tuple[str, int, int], float]:
-    """Measured heights as the planner takes them: end 0 is the wall's start; it takes none at tees."""
-    return {
-        (wall, round_number, 0 if end == "start" else 1): float(height)
-        for wall, heights in as_built_of(cabin).items()
-        for (round_number, end), height in heights.items()
-        if end in End.values
+def _tops_of(stack: Stack, standing: Standing) -> dict[Spot, float]:
+    """The tops that are known of what lies: those measured, and tees on the line between measured ones."""
+    lying = columns_set(standing.layout, standing.pieces)
+    measured = {(top.wall, top.round) for top in stack.tops if top.is_measured}
+    ends = {
+        (wall, column.column)
+        for wall, row in columns_of(standing.layout).items()
+        for column in (row[0], row[-1])
     }
+
+    def is_known(top: Top) -> bool:
+        spot = (top.wall, top.round, top.column)
+        follows = (top.wall, top.round) in measured and (top.wall, top.column) not in ends and spot in lying
+        return top.round > 0 and (top.is_measured or follows)
+
+    return {(top.wall, top.round, top.column): top.top_mm for top in stack.tops if is_known(top)}
 
 
 def _pieces_built(cabin: Cabin) -> list[Piece]:

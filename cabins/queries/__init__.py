@@ -21,7 +21,6 @@ from cabins.queries.sheets import CannotReckon, corner_answer, next_sheet
 from cabins.queries.walls import (
     NotLaidOut,
     Standing,
-    as_built_of,
     columns_set,
     laid_piece,
     layout_of,
@@ -37,7 +36,6 @@ __all__ = [
     "NoFreeLogs",
     "NotLaidOut",
     "Standing",
-    "as_built_of",
     "cabin_of",
     "cabin_progress",
     "cabin_rounds",

@@ -79,21 +79,6 @@ def pieces_in(cabins: Iterable[Cabin | UUID]) -> QuerySet[SetLog, dict[str, Any]
     )
 
 
-def as_built_of(cabin: Cabin) -> dict[str, dict[tuple[int, str], Decimal]]:
-    """The measured tops that count, wall by wall: {(round, end): height_mm}, rounds from 1; two queries.
-
-    `end` is `start`, `end` or the name of a tee. The latest measurement counts, and only while the log under
-    it is the one that was measured.
-    """
-    found: dict[str, dict[tuple[int, str], Decimal]] = {}
-    standing = standing_of([cabin])[cabin.id]
-    names = {place: name for name, place in columns_by_name(standing.layout).items()}
-    for (wall, number, column), height in standing.heights_mm.items():
-        if number > 0:
-            found.setdefault(wall, {})[number, names[wall, column][1]] = height
-    return found
-
-
 def columns_by_name(layout: Layout) -> dict[tuple[str, str], tuple[str, int]]:
     """(wall, column) by (wall, name): a wall's `start` and `end`, and its tees by their crossings' names."""
     return {

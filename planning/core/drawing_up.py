@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from cabins.core.layout_parts import Layout, Start
-from cabins.core.places import columns_of
+from cabins.core.places import Column, Spot, columns_of
 from inventory.core.profile import LogProfile, diameter_mm_at
 from planning.core.halves import HalfPair, half_places
 from planning.core.problem import (
@@ -44,7 +44,7 @@ USUAL_PARAMS = Params(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CabinToPlan:
-    """A cabin as laid out; `tops_mm[wall, round, end]` are measured heights, end 0 the wall's start.
+    """A cabin as laid out; `tops_mm[wall, round, column]` are the tops that are known of what lies already.
 
     `starts_mm[wall]`: what a wall starts on at each of its columns, where that is known and not to be
     reckoned from the logs of the plan. `pairs`: which half logs are ripped from one part of a log.
@@ -53,7 +53,7 @@ class CabinToPlan:
 
     id: str
     layout: Layout
-    tops_mm: Mapping[tuple[str, int, int], float] = field(default_factory=dict)
+    tops_mm: Mapping[Spot, float] = field(default_factory=dict)
     starts_mm: Mapping[str, tuple[float, ...]] = field(default_factory=dict)
     pairs: tuple[HalfPair, ...] = ()
     planned_tops_mm: Mapping[str, Sequence[Sequence[float]]] = field(default_factory=dict)
@@ -167,7 +167,7 @@ def _cabin(cabin: CabinToPlan) -> Cabin:
             )
             for member in layout.single_members
         ),
-        as_built=_as_built([wall.id for wall in walls], cabin),
+        as_built=_as_built(cabin, tees),
         gap_band_mm=(layout.gap.smallest_mm, layout.gap.largest_mm),
         start_heights_mm=_starts(cabin, tees),
         sill_flat=_sill_flat(layout),
@@ -182,7 +182,7 @@ def _sill_flat(layout: Layout) -> SillFlat | None:
     return SillFlat(depth_mm=flat.depth_mm, width_mm=flat.width_mm, sealer_mm=layout.sealer_mm)
 
 
-def _starts(cabin: CabinToPlan, tees: Iterable[Tee]) -> dict[str, tuple[float, ...]]:
+def _starts(cabin: CabinToPlan, tees: Sequence[Tee]) -> dict[str, tuple[float, ...]]:
     """What walls start on, where that is said outright: ends first, then tees as the problem counts them."""
     layout = cabin.layout
     columns = columns_of(layout)
@@ -190,29 +190,37 @@ def _starts(cabin: CabinToPlan, tees: Iterable[Tee]) -> dict[str, tuple[float, .
     if layout.deck_raise_mm is not None:
         high = [wall.id for wall in layout.log_walls if wall.start is Start.HIGH]
         said = {wall: (layout.deck_raise_mm,) * len(columns[wall]) for wall in high} | said
-    found = {}
-    for wall, heights in said.items():
-        at = {column.at_mm: heights[column.column] for column in columns[wall]}
-        along = [tee.at_mm for tee in tees if tee.wall == wall]
-        found[wall] = (heights[0], heights[-1], *(at[at_mm] for at_mm in along))
-    return found
+    return {
+        wall: tuple(heights[column.column] for column in _as_counted(columns[wall], wall, tees))
+        for wall, heights in said.items()
+    }
 
 
-def _as_built(walls: list[str], cabin: CabinToPlan) -> AsBuilt:
+def _as_counted(columns: Sequence[Column], wall: str, tees: Iterable[Tee]) -> list[Column]:
+    """A wall's columns in the problem's order: start, end, then its tees as the problem counts them."""
+    at = {column.at_mm: column for column in columns}
+    return [columns[0], columns[-1], *(at[tee.at_mm] for tee in tees if tee.wall == wall)]
+
+
+def _as_built(cabin: CabinToPlan, tees: Sequence[Tee]) -> AsBuilt:
     tops = cabin.tops_mm
     reached = max((round_number for _, round_number, _ in tops), default=0)
     if not reached:
         return AsBuilt(round=0, tops_mm={})
+    counted = {wall: _as_counted(row, wall, tees) for wall, row in columns_of(cabin.layout).items()}
     return AsBuilt(
         round=reached,
         tops_mm={
-            wall: tuple((tops.get((wall, r, 0)), tops.get((wall, r, 1))) for r in range(1, reached + 1))
-            for wall in walls
+            wall: tuple(
+                tuple(tops.get((wall, number, column.column)) for column in row)
+                for number in range(1, reached + 1)
+            )
+            for wall, row in counted.items()
         },
         planned_mm={
             wall: tuple(tuple(row) for row in rows[1 : reached + 1])
             for wall, rows in cabin.planned_tops_mm.items()
-            if wall in walls and len(rows) > reached
+            if wall in counted and len(rows) > reached
         },
     )
 

@@ -8,7 +8,8 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from cabins.models import Cabin, MeasuredHeight, SetLog
-from cabins.queries import as_built_of, wall_stack
+from cabins.queries import standing_of, wall_stack
+from cabins.queries.walls import columns_by_name
 from tests.cabins.building import (
     DOOR,
     EVENING,
@@ -37,7 +38,14 @@ def a_line(height_mm, **fields):
 
 
 def built(cabin):
-    return as_built_of(Cabin.objects.get(id=id_of(cabin)))
+    """The measured tops that count: {wall: {(round, end or tee): height_mm}}."""
+    [standing] = standing_of([Cabin.objects.get(id=id_of(cabin))]).values()
+    names = {place: name for name, place in columns_by_name(standing.layout).items()}
+    found = {}
+    for (wall, number, column), height in standing.heights_mm.items():
+        if number > 0:
+            found.setdefault(wall, {})[number, names[wall, column][1]] = height
+    return found
 
 
 def test_a_learner_records_a_height_and_repeats_it(builder, learner):
