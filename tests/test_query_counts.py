@@ -69,7 +69,7 @@ READS = {
     "show_cabin": 3,
     "draw_corner": 8,
     "draw_floor_plan": 3,
-    "estimate_height": 5,
+    "estimate_height": 6,
     "show_layout": 3,
     "draw_levels": 8,
     "show_next_log": 10,

@@ -17,21 +17,19 @@ from cabins.core.layout_parts import (
     once_a_layout,
     splits_course,
 )
-from cabins.core.rounds import HeightEstimate, height_estimate, rounds_for_height
+from cabins.core.rounds import rounds_for_height
 
 __all__ = [
     "Column",
     "Crossing",
     "CrossingKind",
     "HalfLog",
-    "HeightEstimate",
     "Place",
     "Spot",
     "column_at",
     "columns_of",
     "crossings_of",
     "half_logs_of",
-    "height_estimate",
     "is_half_round",
     "places_of",
     "rounds_for_height",

@@ -1,14 +1,18 @@
 """Layouts: read from what was sent, answered, checked without storing, and what set logs forbid."""
 
+from collections.abc import Sequence
+from dataclasses import asdict
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
 
+from cabins.core.height_estimate import height_estimate
 from cabins.core.layout import LayoutFaults, read_layout
-from cabins.core.layout_parts import Layout
+from cabins.core.layout_parts import Layout, Start
 from cabins.core.places import half_logs_of, places_of
-from cabins.core.rounds import ImpossibleRise, height_estimate
+from cabins.core.rounds import ImpossibleRise
 from cabins.core.wall_ends import wall_ends
 from cabins.models import Cabin, SetLog
+from cabins.queries.errors import errors_used
 from cabins.queries.giving import members_given_in
 from cabins.queries.walls import layout_of
 from config.api.problems import Fault, InvalidInput, Refusal, fault
@@ -21,13 +25,13 @@ DEEPEST = 8
 
 
 class NoFreeLogs(Refusal):
-    """No free log lies in that yard."""
+    """No free log lies in those yards."""
 
     status = 404
 
 
 class LogsTooThin(Refusal):
-    """With this layout's overlap the yard's logs would not raise a wall."""
+    """With this layout's overlap the yards' logs would not raise a wall."""
 
     status = 404
 
@@ -195,24 +199,19 @@ def _walls(layout: Layout) -> dict[str, tuple[Any, ...]]:
     }
 
 
-def yard_estimate(cabin: Cabin, yard: Yard) -> dict[str, Any]:
-    """Rounds and heights with the mean middle of the yard's free logs. Raises NotLaidOut, NoFreeLogs,
+def yard_estimate(cabin: Cabin, yards: Sequence[Yard]) -> dict[str, Any]:
+    """Rounds and heights with the mean middle of the yards' free logs. Raises NotLaidOut, NoFreeLogs,
     LogsTooThin."""
     layout = layout_of(cabin)
-    middles = Log.objects.filter(yard=yard, state=LogState.IN_RACK, culled=False)
+    middles = Log.objects.filter(yard__in=yards, state=LogState.IN_RACK, culled=False)
     found = [float(middle) for middle in middles.values_list("middle_mm", flat=True)]
     if not found:
         raise NoFreeLogs
     try:
-        estimate = height_estimate(
-            middles_mm=found,
-            gap_mm=layout.gap.target_mm,
-            wall_height_mm=layout.wall_height_mm,
-            logs_per_round=len(layout.log_walls),
-        )
+        estimate = height_estimate(layout, middles_mm=found, errors=errors_used(cabin.crew_id).errors)
     except ImpossibleRise as flat:
         raise LogsTooThin(sentence_of(flat)) from flat
-    rise = estimate.mean_middle_mm + layout.gap.target_mm
+    [low] = [end for end in estimate.ends if end.start is Start.LOW]
     return {
         "wall_height_mm": layout.wall_height_mm,
         "layout_rounds": layout.round_count,
@@ -221,11 +220,12 @@ def yard_estimate(cabin: Cabin, yard: Yard) -> dict[str, Any]:
         "rounds": estimate.rounds,
         "rounds_least": estimate.rounds_least,
         "rounds_most": estimate.rounds_most,
-        "height_mm": estimate.height_mm,
-        "height_low_mm": estimate.low_mm,
-        "height_high_mm": estimate.high_mm,
-        "height_one_round_fewer_mm": (estimate.rounds - 1) * rise,
-        "height_one_round_more_mm": (estimate.rounds + 1) * rise,
+        "height_mm": low.top_mm,
+        "height_low_mm": low.low_mm,
+        "height_high_mm": low.high_mm,
+        "height_one_round_fewer_mm": low.top_mm - estimate.rise_mm,
+        "height_one_round_more_mm": low.top_mm + estimate.rise_mm,
+        "wall_ends": [asdict(end) for end in estimate.ends],
         "logs_needed": estimate.logs_needed,
         "logs_short": estimate.logs_short,
         "basis": estimate.basis,

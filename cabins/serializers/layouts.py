@@ -304,19 +304,27 @@ class LayoutCheckOut(RowOut):
     given_members_in_the_way = GivenMemberInTheWayOut(many=True)
 
 
+class EstimatedEndOut(RowOut):
+    start = serializers.ChoiceField(STARTS)
+    top_mm = serializers.FloatField(help_text="Above the deck, with logs of the mean middle.")
+    low_mm = serializers.FloatField(help_text="With the thinnest logs there are for all rounds.")
+    high_mm = serializers.FloatField(help_text="With the thickest.")
+
+
 class HeightEstimateOut(RowOut):
     wall_height_mm = serializers.FloatField()
     layout_rounds = serializers.IntegerField()
     free_logs = serializers.IntegerField()
     mean_middle_mm = serializers.FloatField()
-    rounds = serializers.IntegerField()
-    rounds_least = serializers.IntegerField(help_text="With the yard's thickest logs.")
-    rounds_most = serializers.IntegerField(help_text="With the yard's thinnest logs.")
-    height_mm = serializers.FloatField()
+    rounds = serializers.IntegerField(help_text="Whose low walls end nearest the height wanted.")
+    rounds_least = serializers.IntegerField(help_text="With the yards' thickest logs.")
+    rounds_most = serializers.IntegerField(help_text="With the yards' thinnest logs.")
+    height_mm = serializers.FloatField(help_text="Where the low walls end with so many rounds.")
     height_low_mm = serializers.FloatField()
     height_high_mm = serializers.FloatField()
     height_one_round_fewer_mm = serializers.FloatField()
     height_one_round_more_mm = serializers.FloatField()
+    wall_ends = EstimatedEndOut(many=True, help_text="Where the low and the high walls end.")
     logs_needed = serializers.IntegerField()
     logs_short = serializers.IntegerField()
     basis = BasisOut()

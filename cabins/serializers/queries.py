@@ -1,6 +1,7 @@
 """What sheets ask for, as query parameters, and how the schema describes them."""
 
 from typing import Any
+from uuid import UUID
 
 from drf_spectacular.utils import OpenApiParameter
 from rest_framework import serializers
@@ -12,6 +13,7 @@ from inventory.core.measure import BadLength, Unit, parse_length
 from inventory.serializers.numbers import NumberField
 
 MOST_POSTS = 50
+MOST_YARDS = 50
 
 
 class LengthQuery(serializers.Field[float, Any, Any, Any]):
@@ -54,6 +56,27 @@ class PostsAtQuery(serializers.Field[list[tuple[str, float]], Any, Any, Any]):
             return wall.strip(), float(parse_length(at, default_unit=Unit.MM))
         except BadLength as bad:
             raise serializers.ValidationError(str(bad), code="unreadable_length") from bad
+
+
+class YardsQuery(serializers.Field[list[UUID], Any, Any, Any]):
+    """Ids of yards with commas between them."""
+
+    def to_internal_value(self, data: Any) -> list[UUID]:
+        texts = str(data).split(",")
+        if len(texts) > MOST_YARDS:
+            raise serializers.ValidationError(f"At most {MOST_YARDS} yards.")
+        return [_one_id(text) for text in texts]
+
+
+def _one_id(text: str) -> UUID:
+    try:
+        return UUID(text.strip())
+    except ValueError as bad:
+        raise serializers.ValidationError(f"{text.strip()!r} is no yard's id.") from bad
+
+
+class EstimateQuery(QueryIn):
+    yard = YardsQuery()
 
 
 class SheetQuery(QueryIn):
@@ -104,6 +127,9 @@ def _one(
     return OpenApiParameter(name, {"type": kind, **more}, description=text, required=required)
 
 
+ESTIMATE_PARAMETERS = [
+    _one("yard", "The yard whose free logs are to be used; several with commas between.", required=True),
+]
 SHEET_PARAMETERS = [
     _one("wall", "The wall's id.", required=True),
     _one("round", "The round, from 1.", "integer", required=True),

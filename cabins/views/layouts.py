@@ -4,8 +4,6 @@ from uuid import UUID
 
 from django.utils.timezone import now
 from django_filters import FilterSet
-from drf_spectacular.utils import OpenApiParameter
-from rest_framework import serializers
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
@@ -17,17 +15,16 @@ from cabins.serializers.layouts import (
     LayoutOut,
     PastLayoutPage,
 )
+from cabins.serializers.queries import ESTIMATE_PARAMETERS, EstimateQuery
 from cabins.views.cabins import VERSIONS
 from config.api.answers import answered
 from config.api.describe import describe
 from config.api.pages import list_parameters, page
 from config.api.problems import InvalidInput
-from config.api.reading import QueryIn
 from config.api.versions import if_match
 from crews.access import CrewRequest
-from crews.keeping import one_of
 from crews.models import Role
-from inventory.models import Yard
+from inventory.queries.places import yards_among
 
 _BY_VERSION = {"layout_version": "layout_version"}
 RECTANGLE = {
@@ -138,21 +135,17 @@ class LayoutCheck(APIView):
         return Response(queries.layout_check(queries.cabin_of(request.crew, id), request.data))
 
 
-class EstimateQuery(QueryIn):
-    yard = serializers.UUIDField()
-
-
 class HeightEstimate(APIView):
     needs = {"GET": Role.LEARNER}
 
     @describe(
         "estimate_height",
-        "How many rounds the wanted height takes with a yard's free logs",
+        "How many rounds come nearest the wanted height with the free logs of yards",
         answers={200: HeightEstimateOut},
-        parameters=[OpenApiParameter("yard", {"type": "string", "format": "uuid"}, required=True)],
+        parameters=ESTIMATE_PARAMETERS,
         refusals=[queries.NotLaidOut, queries.NoFreeLogs, queries.LogsTooThin],
     )
     def get(self, request: CrewRequest, id: UUID) -> Response:
         cabin = queries.cabin_of(request.crew, id)
-        yard = one_of(Yard, crew=request.crew, id=EstimateQuery.parse(request)["yard"])
-        return Response(queries.yard_estimate(cabin, yard))
+        yards = yards_among(request.crew, EstimateQuery.parse(request)["yard"])
+        return Response(queries.yard_estimate(cabin, yards))

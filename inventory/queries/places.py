@@ -1,10 +1,12 @@
 """Reads of species, yards and racks."""
 
+from collections.abc import Iterable
 from typing import Any
 from uuid import UUID
 
 from django.db.models import QuerySet
 
+from config.api.problems import NotFound
 from crews.models import Crew
 from crews.queries import one_row
 from inventory.models import Rack, Species, Yard
@@ -27,6 +29,15 @@ def yards_of(crew: Crew) -> QuerySet[Yard, dict[str, Any]]:
 
 def yard_row(crew: Crew, id: UUID) -> dict[str, Any]:
     return one_row(yards_of(crew), id)
+
+
+def yards_among(crew: Crew, ids: Iterable[UUID]) -> list[Yard]:
+    """The crew's yards of these ids. Raises NotFound if one of them is not the crew's."""
+    wanted = set(ids)
+    found = list(Yard.objects.of(crew).filter(id__in=wanted))
+    if len(found) < len(wanted):
+        raise NotFound
+    return found
 
 
 def racks_of(crew: Crew) -> QuerySet[Rack, dict[str, Any]]:

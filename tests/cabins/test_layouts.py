@@ -214,7 +214,29 @@ def test_the_height_is_estimated_from_the_free_logs_of_a_yard(builder):
     assert (answer["free_logs"], answer["mean_middle_mm"]) == (2, 300)
     assert (answer["rounds"], answer["height_mm"]) == (4, 4 * 312)
     assert (answer["height_one_round_fewer_mm"], answer["height_one_round_more_mm"]) == (3 * 312, 5 * 312)
-    assert (answer["logs_needed"], answer["logs_short"]) == (16, 14)
+    # Four logs for each round and one to rip for the half logs of the high walls.
+    assert (answer["logs_needed"], answer["logs_short"]) == (17, 15)
+    assert answer["height_low_mm"] < 4 * 312 < answer["height_high_mm"]
+    low, high = answer["wall_ends"]
+    assert (low["start"], low["top_mm"], low["low_mm"]) == ("low", 4 * 312, answer["height_low_mm"])
+    assert (high["start"], high["top_mm"]) == ("high", 4.5 * 312)
+
+
+def test_the_height_is_estimated_from_the_logs_of_several_yards(builder, stranger):
+    address = a_cabin(builder)
+    crew = builder.who.crew
+    first, second, theirs = a_yard(crew), a_yard(crew, name="South yard"), a_yard(stranger.who.crew)
+    a_log(crew, yard=first, middle_mm=280)
+    a_log(crew, yard=second, middle_mm=320)
+
+    answer = builder.get(f"{address}/height-estimate?yard={first.id},{second.id}").body
+    foreign = builder.get(f"{address}/height-estimate?yard={first.id},{theirs.id}")
+    unread = builder.get(f"{address}/height-estimate?yard={first.id},north")
+
+    assert (answer["free_logs"], answer["mean_middle_mm"]) == (2, 300)
+    assert foreign.status_code == 404
+    assert (unread.status_code, unread.body["errors"][0]["pointer"]) == (400, "?yard")
+    assert "north" in unread.body["errors"][0]["detail"]
 
 
 def test_an_estimate_needs_a_yard_of_ours_with_free_logs_and_a_layout(builder, stranger):

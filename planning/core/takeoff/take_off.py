@@ -6,7 +6,8 @@ Lengths and diameters in mm. Nothing here knows a single log's place: which log 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from cabins.core.rounds import ImpossibleRise, height_estimate, rounds_for_height
+from cabins.core.height_estimate import height_estimate
+from cabins.core.rounds import ImpossibleRise, rounds_for_height
 from planning.core.drawing_up import USUAL_PARAMS
 from planning.core.takeoff.covering import Demand, YardLog, cover, excess_bow_mm
 from planning.core.takeoff.cutting import Cut, CuttingRules, class_mm, cut_into_logs, needed_mm
@@ -59,7 +60,7 @@ class Choices:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class YardRounds:
-    """Rounds that the wanted height takes with the yards' logs: their mean, thickest and thinnest."""
+    """Rounds that come nearest the wanted height with the yards' logs: their mean, thickest and thinnest."""
 
     mean_middle_mm: float
     rounds: int
@@ -257,12 +258,7 @@ def _yard_rounds(cabin: CabinToBuild, yard: Sequence[YardLog]) -> YardRounds | N
     if not middles:
         return None
     try:
-        estimate = height_estimate(
-            middles_mm=middles,
-            gap_mm=cabin.layout.gap.target_mm,
-            wall_height_mm=cabin.layout.wall_height_mm,
-            logs_per_round=len(cabin.layout.log_walls),
-        )
+        estimate = height_estimate(cabin.layout, middles_mm=middles)
     except ImpossibleRise:
         return None
     return YardRounds(

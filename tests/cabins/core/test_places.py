@@ -14,11 +14,10 @@ from cabins.core.places import (
     columns_of,
     crossings_of,
     half_logs_of,
-    height_estimate,
     places_of,
     rounds_for_height,
 )
-from cabins.core.rounds import ImpossibleRise, NoLogs
+from cabins.core.rounds import ImpossibleRise
 from tests.cabins.core.drawings import a_partition, a_rectangle, an_l_shape, an_opening
 
 
@@ -168,34 +167,3 @@ def test_the_least_number_of_rounds_reaches_the_height():
 def test_a_round_that_does_not_rise_is_refused():
     with pytest.raises(ImpossibleRise, match="does not raise a wall"):
         rounds_for_height(2600, 0)
-
-
-def test_the_yards_middles_say_how_many_rounds_it_takes():
-    # Four logs to a round: 7 rounds of (300 + 10) reach 2170, and 28 logs are needed.
-    estimate = height_estimate(middles_mm=[280, 320] * 14, gap_mm=10, wall_height_mm=2100, logs_per_round=4)
-
-    assert estimate.rounds == 7
-    assert estimate.height_mm == pytest.approx(2170)
-    assert (estimate.logs_needed, estimate.logs_short) == (28, 0)
-    assert estimate.mean_middle_mm == 300
-
-
-def test_thick_logs_take_fewer_rounds_than_thin_ones():
-    estimate = height_estimate(
-        middles_mm=[250] * 40 + [350] * 40, gap_mm=10, wall_height_mm=2500, logs_per_round=4
-    )
-
-    assert (estimate.rounds_least, estimate.rounds, estimate.rounds_most) == (7, 9, 10)
-    assert estimate.low_mm == pytest.approx(9 * 260)
-    assert estimate.high_mm == pytest.approx(9 * 360)
-
-
-def test_a_yard_too_small_for_the_wall_says_how_many_logs_are_short():
-    estimate = height_estimate(middles_mm=[300] * 10, gap_mm=10, wall_height_mm=2100, logs_per_round=4)
-
-    assert estimate.logs_short == 18
-
-
-def test_an_empty_yard_gives_no_estimate():
-    with pytest.raises(NoLogs):
-        height_estimate(middles_mm=[], gap_mm=10, wall_height_mm=2100, logs_per_round=4)
