@@ -20,6 +20,15 @@ class GapAlongOut(RowOut):
     largest_at_text = serializers.CharField()
 
 
+class OutsideBandOut(GapAlongOut):
+    wall = serializers.CharField()
+    round = serializers.IntegerField()
+    piece = serializers.IntegerField()
+    log = serializers.UUIDField()
+    log_number = serializers.CharField()
+    detail = serializers.CharField(help_text="By how much it leaves the band, as the crew writes it.")
+
+
 class RestOut(RowOut):
     at_mm = serializers.FloatField(help_text="Along the wall from its start corner's centre.")
     at_text = serializers.CharField(help_text="As the crew writes it.")
@@ -73,6 +82,9 @@ class LyingOut(RowOut):
     gap_along = GapAlongOut(allow_null=True, help_text="Null: no log lies below.")
     is_outside_band = serializers.BooleanField(help_text="The gap leaves the layout's band along the wall.")
     scribing = ScribingOut(allow_null=True, help_text="Null: the wall is chinked, or no log lies below.")
+    lines = serializers.ListField(
+        child=serializers.CharField(), help_text="What to do, as the crew says and writes it."
+    )
     cautions = serializers.ListField(child=serializers.CharField())
     basis = BasisOut()
     uncertainty = serializers.CharField()

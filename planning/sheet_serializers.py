@@ -12,7 +12,7 @@ from config.api.reading import QueryIn, RowOut
 from inventory.models import FACES, SEASONINGS
 from inventory.serializers.numbers import NumberField
 from planning.core.lifts import Hangs, Rig
-from planning.lying_serializers import LyingOut
+from planning.lying_serializers import LyingOut, OutsideBandOut
 
 HANGS = [(one.value, one.value) for one in Hangs]
 NOTCH_STATES = [(state.value, state.value) for state in NotchState]
@@ -67,6 +67,7 @@ class LiftOut(RowOut):
     hangs = serializers.ChoiceField(
         HANGS, help_text="Whole: the uncut log hangs; cut: it was cut on the ground to its piece."
     )
+    hangs_text = serializers.CharField(help_text="What hangs there and how dry: `the uncut log, green`.")
     seasoning = serializers.ChoiceField(
         SEASONINGS, allow_null=True, help_text="As charted; null: nobody said, reckoned as green."
     )
@@ -235,6 +236,9 @@ class PlanHeightsOut(RowOut):
     notches = NotchOut(many=True)
     levels = LevelOut(many=True)
     mismatches = MismatchOut(many=True)
+    outside_band = OutsideBandOut(
+        many=True, help_text="Logs to come whose gap to the course below leaves the layout's band somewhere."
+    )
     basis = BasisOut()
     uncertainty = serializers.CharField()
     cautions = serializers.ListField(child=serializers.CharField())

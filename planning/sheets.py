@@ -8,6 +8,7 @@ from uuid import UUID
 from django.db.models import F, QuerySet
 
 from cabins.core.advice import return_lines
+from cabins.core.along_the_wall import is_outside
 from cabins.core.grain import GrainVerdict, Weight
 from cabins.core.half_logs import rip_line
 from cabins.core.layout_parts import Layout
@@ -16,7 +17,7 @@ from cabins.core.sources import MP579
 from cabins.core.stack import Stack, Top
 from cabins.core.steering import steer_next_log
 from cabins.models import Cabin
-from cabins.queries import Standing, layout_of, standing_of
+from cabins.queries import Standing, standing_of
 from cabins.queries.choices import joints_used, values_of
 from cabins.queries.grain import grain_judge
 from cabins.queries.walls import Rows, is_lost, place_key, stack_of
@@ -31,7 +32,7 @@ from inventory.profiles import profile_of_row
 from planning.adoption import PlanStale
 from planning.core.drawing_up import HazardOnLog
 from planning.core.lifts import Rig
-from planning.core.lying import Lying, WallLying
+from planning.core.lying import Lying, WallLying, leaves_band
 from planning.core.sheets import SettingRow, SheetPiece, ends_of, setting_rows, turned_round
 from planning.lifting import AS_PLANNED, PlanLifts
 from planning.models import CurrentPlan, Plan, PlannedPiece
@@ -304,17 +305,33 @@ def plan_heights(plan: Plan, cabin: Cabin) -> dict[str, Any]:
     return {
         "cabin": cabin.id,
         "plan": plan.id,
-        "rounds": layout_of(cabin).round_count,
+        "rounds": standing.layout.round_count,
         "open_places": len(coming) + len(standing.lost),
         "set_places": len(standing.pieces),
         "tops": [_top_row(top) for top in stack.tops],
         "notches": [asdict(notch) for notch in stack.notches],
         "levels": [asdict(level) for level in stack.levels],
         "mismatches": [asdict(mismatch) for mismatch in stack.mismatches],
+        "outside_band": _outside_band(standing, coming, stack),
         **_HEIGHTS,
         "uncertainty": _how_sure(standing),
         "cautions": [STRUCTURE],
     }
+
+
+def _outside_band(standing: Standing, coming: Rows, stack: Stack) -> list[dict[str, Any]]:
+    """The logs still to come whose gap to the course below leaves the layout's band along the wall."""
+    walls = WallLying(standing.layout, map(_sheet_piece, (*standing.pieces, *coming)), stack)
+    band = standing.layout.gap
+    return [
+        {
+            **{name: row[name] for name in ("wall", "round", "piece", "log", "log_number")},
+            **asdict(gap),
+            "detail": leaves_band(gap, band),
+        }
+        for row in coming
+        if (gap := walls.gap(place_key(row))) is not None and is_outside(gap, band)
+    ]
 
 
 def _top_row(top: Top) -> dict[str, Any]:

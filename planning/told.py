@@ -5,6 +5,7 @@ from typing import Any
 
 from cabins.queries.told import steering_told
 from inventory.core.crew_units import CrewUnits
+from planning.core.lying_words import hanging_words, lying_lines
 
 Told = Mapping[str, Any]
 
@@ -35,6 +36,7 @@ def plan_heights_told(units: CrewUnits, answer: Told) -> dict[str, Any]:
         "tops": [units.beside(top, along=["top"]) for top in answer["tops"]],
         "notches": [units.beside(notch, across=["depth"]) for notch in answer["notches"]],
         "levels": [_level(units, level) for level in answer["levels"]],
+        "outside_band": [_gap_along(units, row) for row in answer["outside_band"]],
     }
 
 
@@ -46,11 +48,12 @@ def _row(units: CrewUnits, row: Told) -> dict[str, Any]:
             units.beside(corner, along=["from_butt", "top"], across=["notch", "gap"])
             for corner in row["corners"]
         ],
-        "lift": units.beside(row["lift"], along=["balance_from_butt"]),
+        "lift": units.beside(row["lift"], along=["balance_from_butt"])
+        | {"hangs_text": hanging_words(row["lift"])},
         "rip": None
         if row["rip"] is None
         else units.beside(row["rip"], across=["kerf", "leave_near_butt", "leave_near_tip"]),
-        "lying": _lying(units, row["lying"]),
+        "lying": _lying(units, row["lying"]) | {"lines": lying_lines(row, units)},
     }
 
 
@@ -58,8 +61,7 @@ def _lying(units: CrewUnits, lying: Told) -> dict[str, Any]:
     gap, scribing = lying["gap_along"], lying["scribing"]
     return {
         **lying,
-        "gap_along": gap
-        and units.beside(gap, along=["smallest_at", "largest_at"], across=["smallest", "largest"]),
+        "gap_along": gap and _gap_along(units, gap),
         "scribing": scribing
         and {
             **units.beside(scribing, across=["overlap", "below_plan"]),
@@ -71,6 +73,10 @@ def _lying(units: CrewUnits, lying: Told) -> dict[str, Any]:
             ],
         },
     }
+
+
+def _gap_along(units: CrewUnits, gap: Told) -> dict[str, Any]:
+    return units.beside(gap, along=["smallest_at", "largest_at"], across=["smallest", "largest"])
 
 
 def _scribe(units: CrewUnits, scribe: Told) -> dict[str, Any]:

@@ -32,9 +32,12 @@ def advice_for(
 def _cut_line(end: EndSheet, units: CrewUnits) -> str:
     if end.notch_mm is None:
         return f"At {end.crossing}: lay the log on the deck; its top comes to {units.along(end.top_mm)}."
+    leaves = f"the gap is then {units.across(end.gap_mm)}"
+    if end.gap_mm < 0:
+        leaves = f"the logs then overlap by {units.across(-end.gap_mm)}"
     return (
-        f"At {end.crossing}: cut the notch {units.across(end.notch_mm)} deep; the gap is then "
-        f"{units.across(end.gap_mm)} and the top comes to {units.along(end.top_mm)}."
+        f"At {end.crossing}: cut the notch {units.across(end.notch_mm)} deep; {leaves} and the top comes to "
+        f"{units.along(end.top_mm)}."
     )
 
 

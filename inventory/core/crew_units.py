@@ -90,7 +90,10 @@ class CrewUnits:
         """A log's bow and where it points as it lay charted, seen from the butt: `2 3/4", up`."""
         if mm is None:
             return "not looked at"
-        return f"{self.across(mm)}, {CROWN_POINTS.get(side or '', 'side not charted')}" if mm else "straight"
+        bow = self.across(mm)
+        if bow == self.across(0):
+            return "straight"
+        return f"{bow}, {CROWN_POINTS.get(side or '', 'side not charted')}"
 
     def volume(self, m3: Number) -> str:
         """A volume: `28.4 ft³`, `0.804 m³`."""

@@ -18,7 +18,7 @@ from cabins.core.along_the_wall import (
     top_mm,
     underside_mm,
 )
-from cabins.core.layout_parts import Layout
+from cabins.core.layout_parts import Gap, Layout
 from cabins.core.pieces import ButtAt
 from cabins.core.places import Place, columns_of, is_half_round, places_of
 from cabins.core.scribing import Crossing, Scribing, scribing_of
@@ -50,6 +50,33 @@ class Lying:
     uncertainty: str
 
 
+def leaves_band(gap: GapAlong, band: Gap) -> Sentence:
+    """That the gap, or the overlap of a scribed wall, leaves its band somewhere along the wall."""
+    least, most = gap.smallest_mm, gap.largest_mm
+    if band.is_scribed:
+        told = "the overlap is {least:across} to {most:across}"
+        if most > 0:
+            told = "the logs lie {least:across} apart"
+        return Sentence(
+            f"Along the wall {told}; the layout's band is an overlap of {{first:across}} to {{to:across}}.",
+            least=abs(most),
+            most=-least,
+            first=-band.largest_mm,
+            to=-band.smallest_mm,
+        )
+    told = "the gap is {least:across} to {most:across}"
+    if least < 0:
+        told = "the logs run {into:across} into each other"
+    return Sentence(
+        f"Along the wall {told}; the layout's band is a gap of {{first:across}} to {{to:across}}.",
+        least=least,
+        most=most,
+        into=-least,
+        first=band.smallest_mm,
+        to=band.largest_mm,
+    )
+
+
 class WallLying:
     """The logs of a cabin as they lie in its walls, each held where its wall's heights are known."""
 
@@ -68,18 +95,11 @@ class WallLying:
     def lying(self, key: Key, *, overscribe_mm: float = 0.0) -> Lying:
         """How the piece of a place lies. The overlap wanted at the widest is the least of the gap's band."""
         piece, log, below = self._pieces[key], self._laid[key], self._below(key[0], key[1])
-        # A half log over a round lies on its ripped face, which is cut to fit: it has no gap of its own.
-        gap = None if self._is_half(key[1]) else gap_along(log, below)
+        gap = self.gap(key)
         band, cautions = self.layout.gap, []
         leaves = gap is not None and is_outside(gap, band)
         if gap is not None and leaves:
-            cautions.append(
-                Sentence(
-                    "Along the wall the gap is {small:across} to {large:across}, which leaves the band of "
-                    "{least:across} to {most:across}.",
-                    small=gap.smallest_mm, large=gap.largest_mm, least=band.smallest_mm, most=band.largest_mm,
-                )
-            )  # fmt: skip
+            cautions.append(leaves_band(gap, band))
         if any(one.crown_mm is None for one in (piece, *self._pieces_below(key))):
             cautions.append(Sentence(CROWN_NOT_KNOWN))
         scribing = None
@@ -100,6 +120,13 @@ class WallLying:
             basis=BASIS,
             uncertainty=UNCERTAINTY,
         )
+
+    def gap(self, key: Key) -> GapAlong | None:
+        """The gap to the course below all along the piece of a place; None where no log lies below.
+
+        A half log over a round lies on its ripped face, which is cut to fit: it has no gap of its own.
+        """
+        return None if self._is_half(key[1]) else gap_along(self._laid[key], self._below(key[0], key[1]))
 
     def _pieces_below(self, key: Key) -> list[SheetPiece]:
         return [one for (wall, number, _), one in self._pieces.items() if (wall, number + 1) == key[:2]]

@@ -5,8 +5,9 @@ import re
 import pytest
 from playwright.sync_api import expect
 
-from tests.browser.building import Site, a_site
+from tests.browser.building import Site, a_hut, a_plan, a_site, a_yard, set_next
 from tests.browser.keys import rings_seen, tab_to
+from tests.browser.looking import cut_off
 from tests.browser.screen import Screen, Size
 
 PIECES = 5  # of the first round: wall A has a door in it
@@ -116,6 +117,30 @@ def test_a_doubtful_height_is_asked_back(screen, size, site):
     expect(back).to_be_empty()
     [height] = site.lead.get(f"heights?cabin={site.cabin}")["items"]
     assert height["height_mm"] == pytest.approx(round(start + 200))
+
+
+def test_the_sheet_says_how_the_log_lies_and_what_hangs_on_the_sling(screen, size, live):
+    lead = live.crew()
+    band = {"smallest_mm": -40, "target_mm": -25, "largest_mm": -10}
+    yard, cabin = a_yard(lead), a_hut(lead, gap=band, log_middle_mm=330)
+    site = Site(lead=lead, yard=yard, cabin=cabin, plan=a_plan(lead, cabin, yard))
+    for _ in range(PIECES):
+        set_next(lead, cabin)
+    one = at_the_wall(screen, size, site)
+
+    row = lead.get(f"cabins/{cabin}/next-log")["row"]
+    shown = one.page.locator("#next .log-sheet")
+
+    assert row["round"] == 2
+    expect(shown.get_by_role("heading", name="How it lies")).to_be_visible()
+    told = row["lying"]["lines"]
+    assert any(line.startswith("Overlap along the wall") for line in told)
+    assert any("scribers" in line for line in told)
+    for line in told:
+        expect(shown).to_contain_text(line)
+    expect(shown).to_contain_text("Hangs as")
+    expect(shown).to_contain_text(row["lift"]["hangs_text"])
+    assert cut_off(one.page, width=360) == []
 
 
 def test_a_log_is_set_and_measured_by_keys_alone(screen, site):

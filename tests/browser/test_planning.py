@@ -8,6 +8,7 @@ from playwright.sync_api import Page, expect
 
 from tests.browser.building import a_hut, a_plan, a_yard
 from tests.browser.keys import tab_to
+from tests.browser.looking import cut_off
 from tests.browser.screen import Screen, Size
 from tests.live import Person, joined
 
@@ -67,6 +68,38 @@ def test_a_plan_is_asked_for_watched_and_opened(screen, size, lead):
     assert (job["cabins"], job["yards"], job["seconds"]) == ([cabin], [yard], 2)
     expect(one.page.locator("#elevation svg")).to_be_visible()
     expect(one.page.locator("#sheet tr")).to_have_count(5)
+
+
+def test_the_setting_sheet_says_how_logs_lie_and_the_plan_where_the_gap_leaves_its_band(screen, size, lead):
+    yard, cabin = a_yard(lead), a_hut(lead)
+    plan = a_plan(lead, cabin, yard, adopt=False)
+    sheet = lead.get(f"plans/{plan}/setting-sheet?cabin={cabin}&round=2")
+    for log in {row["log"] for row in sheet["rows"]}:
+        version = lead.get(f"logs/{log}")["version"]
+        bowed = {"crown_mm": 70, "crown_side": "left"}
+        lead.must("PATCH", f"logs/{log}", bowed, **{"If-Match": f'"{version}"'})
+    sheet = lead.get(f"plans/{plan}/setting-sheet?cabin={cabin}&round=2")
+    outside = lead.get(f"plans/{plan}/heights?cabin={cabin}")["outside_band"]
+    one = screen(size, lead)
+    one.go(f"/plans/{plan}")
+
+    one.page.locator("#round").select_option("2")
+    one.settle()
+
+    assert outside
+    assert any("charted as left" in line for row in sheet["rows"] for line in row["lying"]["lines"])
+    for nth, row in enumerate(sheet["rows"]):
+        shown = one.page.locator("#sheet tr").nth(nth)
+        for told in (*row["lying"]["lines"], row["lift"]["hangs_text"]):
+            expect(shown).to_contain_text(told)
+    warning = one.page.locator("#outside-band")
+    warning.locator("summary").click()
+    expect(warning.locator("li")).to_have_count(len(outside))
+    for told in outside:
+        place = f"wall {told['wall']}, round {told['round']}"
+        expect(warning).to_contain_text(f"Log {told['log_number']}, {place}")
+        expect(warning).to_contain_text(told["detail"])
+    assert cut_off(one.page, width=360) == []
 
 
 def test_what_if_by_pointing_says_what_the_service_says(screen, size, lead):

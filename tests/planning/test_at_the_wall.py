@@ -356,6 +356,33 @@ def test_the_sheet_of_a_scribed_log_says_how_it_is_scribed_and_the_gap_all_along
         assert scribing["grooves"][1]["width_text"]
 
 
+def test_a_plan_warns_of_logs_that_leave_the_band_of_the_gap_along_the_wall(lead, learner):
+    hut = a_hut(lead)
+    plan = adopted(lead, hut)
+    bowed = round_of(lead, plan, 2)[0]
+    Log.objects.filter(crew=lead.who.crew).update(crown_mm=0)
+    straight = learner.get(f"plans/{plan}/heights?cabin={hut}").body["outside_band"]
+    Log.objects.filter(id=bowed["log"]).update(crown_mm=60)
+
+    found = learner.get(f"plans/{plan}/heights?cabin={hut}").body["outside_band"]
+
+    sheets = [
+        row
+        for number in range(1, ROUNDS + 1)
+        for row in learner.get(f"plans/{plan}/setting-sheet?cabin={hut}&round={number}").body["rows"]
+    ]
+    outside = {(row["wall"], row["round"]): row["lying"] for row in sheets if row["lying"]["is_outside_band"]}
+    assert {(one["wall"], one["round"]) for one in found} == outside.keys()
+    assert (bowed["wall"], 2) in outside.keys() - {(one["wall"], one["round"]) for one in straight}
+    for one in found:
+        lying = outside[one["wall"], one["round"]]
+        assert lying["gap_along"].items() <= one.items()
+        assert one["detail"] in lying["cautions"]
+    (told,) = [one for one in found if (one["wall"], one["round"]) == (bowed["wall"], 2)]
+    assert (told["log"], told["log_number"]) == (bowed["log"], bowed["log_number"])
+    assert told["largest_mm"] > 25
+
+
 def test_a_planned_log_without_a_species_has_no_weight_and_a_caution(lead):
     hut = a_hut(lead)
     adopted(lead, hut)

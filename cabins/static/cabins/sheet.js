@@ -12,12 +12,14 @@ export function sheet(log, steering, { from, to, length }) {
     ["Cut from the butt end", `${long(log.cut_near_butt_mm)} to ${long(log.cut_near_tip_mm)}`], ["Length in the wall", long(log.length_mm)],
     ["Crown", log.crown_text],
     ["Weight, plan on", log.lift.weight_high_kg === null ? log.lift.why_no_weight : `${weight(log.lift.weight_high_kg)} (${weight(log.lift.weight_low_kg)} at least)`],
+    ["Hangs as", log.lift.hangs_text],
     ["Balances from the butt end at", `${long(log.lift.balance_from_butt_mm)}`],
   ]);
   return make("div", { class: "log-sheet" },
     make("p", { class: "which" }, make("strong", {}, `Log ${log.log_number}`), ` wall ${log.wall}, round ${log.round}${log.piece ? `, place ${log.piece + 1}` : ""}`),
     log.hazards.map((one) => make("p", { class: `caution ${one.kind === "metal" ? "danger" : ""}` }, make("strong", {}, `Beware: ${one.kind}`), ` ${long(one.from_butt_mm)} from the butt.`)),
     told, log.rip ? make("p", { class: "notice" }, make("strong", {}, "Half log: "), `rip along the middle; leave ${thick(log.rip.leave_near_butt_mm)} at the butt cut, ${thick(log.rip.leave_near_tip_mm)} at the tip cut. Flat side down.`) : "", cornersTable(log, steering, length),
+    howItLies(log.lying),
     steering ? make("div", { class: "plain" }, make("h3", {}, "What to do"), make("ul", {}, steering.advice.map((words) => make("li", {}, words))))
       : make("p", { class: "notice" }, "Heights as on the sheet when it was fetched; measure before you cut."),
     cautions(log, steering));
@@ -32,6 +34,11 @@ function cornersTable(log, steering, { long, thick, error }) {
       [share(one.notch_share, one.notch_state !== "beyond"), "number"], [`${long(one.top_mm)} ±${error(one.top_error_mm)}`, "number"]));
   return make("div", { class: "table", tabindex: "0", role: "group", "aria-label": "Corners of this log" }, make("table", {},
     make("thead", {}, make("tr", {}, heads.map((words, at) => make("th", { scope: "col", class: at ? "number" : "" }, words)))), make("tbody", {}, rows)));
+}
+
+/** How the log is laid and scribed; a sheet kept from before may not say. */
+function howItLies({ lines = [] }) {
+  return lines.length ? make("div", { class: "plain" }, make("h3", {}, "How it lies"), make("ul", {}, lines.map((words) => make("li", {}, words)))) : "";
 }
 
 const share = (part, sound) => (part === null ? "–" : make("span", { class: sound ? "" : "bad" }, `${Math.round(part * 100)} %${sound ? "" : ", too deep"}`));

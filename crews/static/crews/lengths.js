@@ -54,7 +54,7 @@ function weight(kg, crew) {
 
 function crown(mm, side, thick) {
   if (mm === null || mm === undefined) return "not looked at";
-  return Number(mm) === 0 ? "straight" : `${thick(mm)}, ${SIDES[side] ?? "side not charted"}`;
+  return thick(mm) === thick(0) ? "straight" : `${thick(mm)}, ${SIDES[side] ?? "side not charted"}`;
 }
 
 function volume(m3, crew) {

@@ -6,6 +6,7 @@ from typing import Any
 
 from inventory.core.crew_units import CrewUnits, counted
 from inventory.core.printed.press import Paper, print_sheet
+from planning.core.lying_words import hanging_words, lying_lines
 
 _TEMPLATE = Path(__file__).with_name("setting.typ")
 Row = Mapping[str, Any]
@@ -51,17 +52,17 @@ def _row(row: Row, ends: tuple[str, str], units: CrewUnits) -> dict[str, Any]:
         "cuts": f"{along(row['cut_near_butt_mm'])} and {along(row['cut_near_tip_mm'])}",
         "length": along(row["length_mm"]),
         "crown": units.crown(row["crown_mm"], row["crown_side"]),
-        "gap": "none: flat side down" if row["round"] == 0 else units.across(row["gap_mm"]),
+        "gap": "none: flat side down" if row["round"] == 0 else _gap(row["gap_mm"], units),
         "rip": _rip(row["rip"], units),
         "lift": _weight(lift["weight_high_kg"], units),
-        "hanging": _hanging(lift),
+        "hanging": hanging_words(lift),
         "weight": _weight(lift["weight_kg"], units),
         "range": _range(lift, units),
         "balance": along(lift["balance_from_butt_mm"]),
         "balance_range": f"{along(lift['balance_low_mm'])} to {along(lift['balance_high_mm'])}",
         "corners": [_corner(one, units) for one in row["corners"]],
         "advice": list(row["advice"]),
-        "lying": lying_words(row, units),
+        "lying": lying_lines(row, units),
         "hazards": hazard_words(row["hazards"], units),
         "cautions": list(row["cautions"]),
     }
@@ -93,10 +94,15 @@ def _corner(one: Row, units: CrewUnits) -> dict[str, str]:
         "from_butt": units.along(one["from_butt_mm"]),
         "diameter": units.across(one["diameter_mm"]),
         "notch": notch,
-        "gap": units.across(one["gap_mm"]),
+        "gap": _gap(one["gap_mm"], units),
         "top": units.along(one["top_mm"]),
         "error": f"± {units.error(one['top_error_mm'])}",
     }
+
+
+def _gap(gap_mm: float, units: CrewUnits) -> str:
+    """Logs of a scribed wall overlap."""
+    return units.across(gap_mm) if gap_mm >= 0 else f"overlap {units.across(-gap_mm)}"
 
 
 def hazard_words(hazards: Sequence[Row], units: CrewUnits) -> list[str]:
@@ -110,51 +116,10 @@ def hazard_words(hazards: Sequence[Row], units: CrewUnits) -> list[str]:
     return found
 
 
-def lying_words(row: Row, units: CrewUnits) -> list[str]:
-    """How the log is laid and scribed, a line each: its crown, the gap along the wall, the scribers."""
-    lying, told = row["lying"], []
-    if row["crown_mm"] and row["crown_side"]:
-        told.append(
-            f"Lay the crown {lying['crown_laid']}: turn its {row['crown_side']}, as charted, that way"
-        )
-    if gap := lying["gap_along"]:
-        told.append(
-            f"Gap along the wall {units.across(gap['smallest_mm'])} to {units.across(gap['largest_mm'])}, "
-            f"widest {units.along(gap['largest_at_mm'])} from the wall's start"
-        )
-    if scribing := lying["scribing"]:
-        told += _scribing_words(scribing, units)
-    return told
-
-
-def _scribing_words(scribing: Row, units: CrewUnits) -> list[str]:
-    across, along = units.across, units.along
-    first, final = scribing["first"], scribing["final"]
-    tops = " and ".join(along(rest["top_mm"]) for rest in first["rests"])
-    rough = " and ".join(across(rest["rough_cut_mm"]) for rest in final["rests"])
-    widths = ", ".join(f"{across(one['width_mm'])} ({one['share']:.0%})" for one in scribing["grooves"])
-    return [
-        f"Un-notched its top rests at {tops}; widest gap {across(first['widest_mm'])}, scribers "
-        f"{across(first['groove_setting_mm'])}",
-        f"Rough notches {rough}; then the final scribe {across(final['groove_setting_mm'])}, widest gap "
-        f"{across(final['widest_mm'])}",
-        f"Groove, start to end of the wall: {widths}",
-    ]
-
-
 def _range(lift: Row, units: CrewUnits) -> str:
     if lift["why_no_weight"]:
         return str(lift["why_no_weight"])
     return f"{units.weight(lift['weight_low_kg'])} to {units.weight(lift['weight_high_kg'])}"
-
-
-_HANGS = {"whole": "the uncut log", "cut": "cut to its piece"}
-_DRY = {"green": "green", "partly_dry": "partly dry", "dry": "dry", None: "taken as green"}
-
-
-def _hanging(lift: Row) -> str:
-    """What hangs on the sling and how dry it is taken for."""
-    return f"{_HANGS[lift['hangs']]}, {_DRY[lift['seasoning']]}"
 
 
 def _weight(kg: float | None, units: CrewUnits) -> str:

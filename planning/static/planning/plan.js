@@ -1,6 +1,6 @@
 // One plan: its walls as drawings beside the sheet, and what would happen if a log lay elsewhere.
 
-import { ask, get } from "../crews/api.js";
+import { ask, get, Problem } from "../crews/api.js";
 import { choices, facts, fill, find, make, row, tell } from "../crews/dom.js";
 import { draw, placesIn } from "../crews/drawing.js";
 import { here, idHere, run, start } from "../crews/shell.js";
@@ -56,7 +56,22 @@ async function showCabin() {
   choices(find("wall"), [...layout.walls, ...layout.partitions].map((one) => [one.id, one.id]));
   choices(find("round"), roundChoices(layouts[find("cabin").value]));
   await Promise.all([
-    showAtWall(), draw(find("levels"), `cabins/${find("cabin").value}/levels-drawing?plan=${plan.id}`, { label: "Level of each wall, round by round", instead: "There is no drawing of the levels." })]);
+    showAtWall(), showOutsideBand(), draw(find("levels"), `cabins/${find("cabin").value}/levels-drawing?plan=${plan.id}`, { label: "Level of each wall, round by round", instead: "There is no drawing of the levels." })]);
+}
+
+/** Warn of the logs that lie too near to the one below, or too far from it, somewhere along the wall. */
+async function showOutsideBand() {
+  let found = [];
+  try {
+    found = (await get(`${place}/heights?cabin=${find("cabin").value}`)).outside_band;
+  } catch (error) {
+    if (!(error instanceof Problem)) throw error; // the sheet below says why there are no heights
+  }
+  const named = (one) => `Log ${one.log_number}, wall ${one.wall}, round ${one.round}${one.piece ? `, place ${one.piece + 1}` : ""}`;
+  fill("outside-band", found.length ? make("details", { class: "caution" },
+    make("summary", {}, found.length === 1 ? "Under one log the gap leaves its band along the wall" : `Under ${found.length} logs the gap leaves its band along the wall`),
+    make("p", {}, "Between the corners a log comes nearer to the one below, or farther from it, by taper and bow. Turn it, take a straighter one, or chink and scribe for it."),
+    make("ul", {}, found.map((one) => make("li", {}, `${named(one)}. ${one.detail}`)))) : "");
 }
 
 const showAtWall = () => Promise.all([showElevation(), showSheet()]);
@@ -100,7 +115,8 @@ function sheetRow(one, layout) {
     make("button", { type: "button", click: () => run(() => chooseHere(place, words)) }, "Choose", make("span", { class: "unseen" }, ` ${words}`)),
     one.wall, typeof end === "string" ? end : `wall ${end.wall}`,
     `${long(one.cut_near_butt_mm)} to ${long(one.cut_near_tip_mm)}`, one.corners.map((corner) => `${corner.crossing} ${corner.notch_mm === null ? "none" : thick(corner.notch_mm)}`).join(", "),
-    one.lift.weight_low_kg === null ? one.lift.why_no_weight : `${weight(one.lift.weight_low_kg)} to ${weight(one.lift.weight_high_kg)}`,
+    [make("div", { class: "plain" }, make("ul", {}, one.lying.lines.map((line) => make("li", {}, line)))), "wordy"],
+    one.lift.weight_low_kg === null ? one.lift.why_no_weight : `${weight(one.lift.weight_low_kg)} to ${weight(one.lift.weight_high_kg)}: ${one.lift.hangs_text}`,
     one.hazards.map((hazard) => `${hazard.kind} at ${long(hazard.from_butt_mm)}`).join(", "));
   made.dataset.place = `${one.wall} ${one.round} ${one.piece}`;
   return made;

@@ -33,6 +33,15 @@ def test_a_log_on_a_level_wall_is_notched_as_the_plan_says():
     )
 
 
+def test_logs_of_a_scribed_wall_are_told_by_how_much_they_overlap():
+    wall = stack_up(a_cabin(rounds=4, gap_mm=-20), diameters_mm=laid([EVEN] * 4))
+
+    sheet = steer_next_log(wall, wall="A", round_number=2, diameters_mm={0: 300, 1: 300})
+
+    assert sheet.ends[0].gap_mm == -20
+    assert "the logs then overlap by 20 mm and the top comes to 560 mm." in sheet.advice[0]
+
+
 def test_by_hand_a_deeper_notch_takes_down_a_wall_measured_too_high():
     # Wall A came out 4 mm high at SE: the gap closes from 10 to 7 there, as the level line rises by 1 too.
     stack = a_stack(measured_mm={("A", 1, 1): 314})

@@ -95,13 +95,14 @@ def test_an_answer_is_written_for_the_crew_that_asked() -> None:
     assert json.loads(json_bytes(answer))["detail"] == "305 mm"
 
 
-CROWNS = [[None, None], [0, "top"], [69.85, "top"], [30, "bottom"], [30, "left"], [30, None]]
+CROWNS = [[None, None], [0, "top"], [69.85, "top"], [30, "bottom"], [30, "left"], [30, None], [0.4, "top"]]
 
 
 def test_a_crown_is_told_with_its_side() -> None:
     assert TRADE.crown(69.85, "top") == '2 3/4", up'
     assert TRADE.crown(69.85, None) == '2 3/4", side not charted'
     assert (TRADE.crown(0, None), TRADE.crown(None, None)) == ("straight", "not looked at")
+    assert TRADE.crown(0.4, "top") == "straight", "as its length would be written"
 
 
 def crews() -> list[Crew]:

@@ -78,12 +78,31 @@ def test_a_crown_leaves_the_band_and_says_so_in_the_crews_units():
     assert lying.gap_along.largest_mm == pytest.approx(10 + left)
     assert lying.gap_along.largest_at_mm == pytest.approx(wall.length_mm / 2)
     assert lying.is_outside_band
-    assert "leaves the band" in lying.cautions[0]
+    assert "the layout's band is a gap of" in lying.cautions[0]
     assert '"' in CrewUnits(unit=Unit.FT_IN).say(lying.cautions[0])
     # The log above it comes as much nearer.
     assert lying_of(
         a_cabin(rounds=3), with_crowns(logs_of(a_cabin(rounds=3)), A2=60), ("A", 3, 0)
     ).gap_along.smallest_mm == pytest.approx(10 - left)
+
+
+def test_logs_of_a_chinked_wall_that_would_touch_are_said_to_run_into_each_other():
+    touching = lying_of(a_cabin(), with_crowns(logs_of(a_cabin()), A1=90), ("A", 2, 0))
+
+    assert touching.gap_along.smallest_mm < 0
+    into = CrewUnits(unit=Unit.MM).across(-touching.gap_along.smallest_mm)
+    assert f"the logs run {into} into each other" in touching.cautions[0]
+
+
+def test_a_scribed_wall_is_told_overlaps_where_they_leave_the_band():
+    layout = a_cabin(gap_mm=-40)
+
+    apart = lying_of(layout, with_crowns(logs_of(layout), A2=90), ("A", 2, 0)).cautions[0]
+    deep = lying_of(layout, with_crowns(logs_of(layout), A1=60), ("A", 2, 0)).cautions[0]
+
+    assert " apart; the layout's band is an overlap of " in apart
+    assert deep.startswith("Along the wall the overlap is 40 mm to ")
+    assert "-" not in CrewUnits(unit=Unit.FT_IN).say(apart) + CrewUnits(unit=Unit.FT_IN).say(deep)
 
 
 def test_the_crown_is_laid_up():

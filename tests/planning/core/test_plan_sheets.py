@@ -14,6 +14,7 @@ from cabins.core.stack import stack_up
 from inventory.core.crew_units import CrewUnits
 from inventory.core.measure import Unit
 from inventory.core.printed.press import Paper
+from planning.core.lying_words import lying_lines
 from planning.core.printed.cut_list import cut_list_data, print_cut_list
 from planning.core.printed.setting import print_setting_sheet
 from planning.core.printed.storey_pole import print_storey_pole
@@ -96,8 +97,41 @@ def test_a_setting_sheet_tells_all_that_is_needed_at_the_wall():
 def test_a_crown_and_the_gap_along_the_wall_stand_with_the_log():
     (words,) = setting([a_row()])
 
-    assert "Lay the crown up: turn its top, as charted, that way" in words
+    assert "Lay the crown up: the side charted as top comes on top" in words
     assert "Gap along the wall 10 mm to 31 mm, widest 2350 mm from the wall's start" in words
+
+
+def gap_of(smallest_mm: float, largest_mm: float) -> dict[str, Any]:
+    return a_lying()["gap_along"] | {"smallest_mm": smallest_mm, "largest_mm": largest_mm}
+
+
+@pytest.mark.parametrize(
+    ("row", "line"),
+    [
+        (a_row(crown_side="left"), "Lay the crown up: the side charted as left comes on top"),
+        (
+            a_row(crown_side=None),
+            "Lay the crown up: which side it bows to is not charted, so sight along the log",
+        ),
+        (
+            a_row(crown_mm=0.0, lying=a_lying(gap_along=gap_of(-38.1, -12.7))),
+            """Overlap along the wall 1/2" to 1 1/2", least 7' 8 1/2" from the wall's start""",
+        ),
+        (
+            a_row(crown_mm=None, lying=a_lying(gap_along=gap_of(-6.35, 12.7))),
+            """Along the wall 1/4" of overlap to 1/2" of gap, widest 7' 8 1/2" from the wall's start""",
+        ),
+    ],
+    ids=["side charted", "side not charted", "scribed", "both"],
+)
+def test_how_a_log_lies_is_told_in_a_builders_words(row: dict[str, Any], line: str):
+    assert lying_lines(row, FEET)[0] == line
+
+
+def test_a_half_log_is_told_no_crown_to_lay_up():
+    half = a_row(rip={"kerf_mm": 5.0}, lying=a_lying(gap_along=None))
+
+    assert lying_lines(half, FEET) == []
 
 
 def test_a_scribed_log_has_its_settings_and_the_width_of_its_groove_on_paper():
