@@ -118,8 +118,12 @@ class Operation:
         }
 
     def query_ids(self) -> list[str]:
-        """The names of the query's ids."""
-        return [name for name, of in self.parameters("query").items() if of.get("format") == "uuid"]
+        """The names of the query's ids, those of which several may be given among them."""
+        return [
+            name
+            for name, of in self.parameters("query").items()
+            if of.get("items", of).get("format") == "uuid"
+        ]
 
     def body_ids(self) -> list[tuple[str, ...]]:
         """The ids in a JSON body, each as its way down: ("pinned", "*", "log")."""

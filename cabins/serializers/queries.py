@@ -128,7 +128,14 @@ def _one(
 
 
 ESTIMATE_PARAMETERS = [
-    _one("yard", "The yard whose free logs are to be used; several with commas between.", required=True),
+    OpenApiParameter(
+        "yard",
+        {"type": "array", "items": {"type": "string", "format": "uuid"}, "maxItems": MOST_YARDS},
+        description="The yards whose free logs are to be used: one, or several with commas between.",
+        required=True,
+        style="form",
+        explode=False,
+    )
 ]
 SHEET_PARAMETERS = [
     _one("wall", "The wall's id.", required=True),

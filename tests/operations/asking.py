@@ -42,7 +42,7 @@ def address(operation: Operation, ids: Ids, **instead: str) -> str:
     given = {one["name"]: one for one in operation.told.get("parameters", []) if one["in"] == "query"}
     asked = {}
     for name in [name for name, one in given.items() if one.get("required") or name in instead]:
-        is_id = given[name]["schema"].get("format") == "uuid"
+        is_id = name in operation.query_ids()
         asked[name] = instead.get(name) or (
             one_of(ids, kind_of_field((name,)) or "") if is_id else USUAL[name]
         )
