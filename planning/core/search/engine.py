@@ -17,7 +17,7 @@ import numpy as np
 
 from planning.core.check import Report, judge
 from planning.core.problem import Plan, Problem
-from planning.core.search.arrays import Data, Floats, Ints, State
+from planning.core.search.arrays import Data, Ints, Records, State
 from planning.core.search.kernels import anneal, fresh_scratch, rebuild
 from planning.core.search.packing import Places, copy_state, pack
 from planning.core.search.placing import first_state, plan_of
@@ -143,10 +143,10 @@ class Share:
 
 @dataclass(slots=True, kw_only=True)
 class Best:
-    """The best state seen by any thread, as the places' logs and positions."""
+    """The best state seen by any thread, as what lies in its places."""
 
     objective: float
-    arrays: tuple[Ints, Floats, Ints]
+    laid: Records
     lock: Lock = field(default_factory=Lock)
     moves: int = 0
     order: int = 0
@@ -160,7 +160,7 @@ class Best:
         with self.lock:
             if (objective, order) < (self.objective, self.order):
                 self.objective, self.order = objective, order
-                self.arrays = (state.p_log.copy(), state.p_lo.copy(), state.p_flip.copy())
+                self.laid = state.p.copy()
 
 
 def temperature(hot: float, done: float) -> float:
@@ -230,8 +230,8 @@ class Search:
             start = Plan(problem=problem.name, pieces=tuple(kept.piece for kept in problem.keep))
         self.first = first_state(problem, self.data, self.places, self.scratch[0], start)
         self.warm = start is not None
-        self.movable = np.flatnonzero(self.first.p_fixed == 0)
-        self.best = Best(objective=np.inf, arrays=(self.first.p_log, self.first.p_lo, self.first.p_flip))
+        self.movable = np.flatnonzero(self.first.p["fixed"] == 0)
+        self.best = Best(objective=np.inf, laid=self.first.p)
         self.best.offer(rebuild(self.data, self.first), self.first, -1)
         self.tell_at = 0.0
         self.reported: tuple[float, Plan, bool] = (
@@ -257,7 +257,7 @@ class Search:
             self._settle()
         else:
             searched = not len(self.movable)
-        plan = plan_of(self.problem, self.places, *self.best.arrays)
+        plan = plan_of(self.problem, self.places, self.best.laid)
         report = judge(self.problem, plan)
         return Result(
             plan=plan,
@@ -286,7 +286,7 @@ class Search:
     def _settle(self) -> None:
         """Slide the best plan's pieces to rest: hardly any heat, and every log keeps its place."""
         state = copy_state(self.first)
-        state.p_log[:], state.p_lo[:], state.p_flip[:] = self.best.arrays
+        state.p[:] = self.best.laid
         rebuild(self.data, state)
         groups = np.zeros(len(self.problem.logs), np.int64)
         moves = self.budget.settle_moves(len(self.movable))
@@ -377,19 +377,20 @@ class Search:
         cabins = rng.permutation(len(self.problem.cabins))
         owner = np.zeros(len(cabins), np.int64)
         load = np.zeros(THREADS)
-        sizes = np.bincount(self.data.pl_cab, minlength=len(cabins))
+        cab_of, log_of = self.data.pl["cab"], state.p["log"]
+        sizes = np.bincount(cab_of, minlength=len(cabins))
         for cab in cabins:
             owner[cab] = np.argmin(load)
             load[owner[cab]] += sizes[cab]
         group = rng.integers(0, THREADS, len(self.problem.logs))
-        filled = np.flatnonzero(state.p_log >= 0)
-        thread_of = owner[self.data.pl_cab]
+        filled = np.flatnonzero(log_of >= 0)
+        thread_of = owner[cab_of]
         lowest, highest = np.full(len(group), THREADS), np.full(len(group), -1)
-        np.minimum.at(lowest, state.p_log[filled], thread_of[filled])
-        np.maximum.at(highest, state.p_log[filled], thread_of[filled])
+        np.minimum.at(lowest, log_of[filled], thread_of[filled])
+        np.maximum.at(highest, log_of[filled], thread_of[filled])
         used = highest >= 0
         group[used] = np.where(lowest == highest, lowest, -1)[used]
-        log_group = np.where(state.p_log >= 0, group[state.p_log], thread_of)
+        log_group = np.where(log_of >= 0, group[log_of], thread_of)
         free = self.movable[log_group[self.movable] == thread_of[self.movable]]
         hands = [(t, (free[thread_of[free] == t], group)) for t in range(THREADS)]
         return [(t, deal) for t, deal in hands if len(deal[0])]
@@ -400,9 +401,9 @@ class Search:
         if self.on_progress is None or began < self.tell_at:
             return
         with self.best.lock:
-            objective, arrays, moves = self.best.objective, self.best.arrays, self.best.moves
+            objective, laid, moves = self.best.objective, self.best.laid, self.best.moves
         if objective != self.reported[0]:
-            plan = plan_of(self.problem, self.places, *arrays)
+            plan = plan_of(self.problem, self.places, laid)
             self.reported = (objective, plan, judge(self.problem, plan).feasible)
         _, plan, feasible = self.reported
         self.on_progress(

@@ -8,36 +8,9 @@ from __future__ import annotations
 import numpy as np
 
 from planning.core.problem import Cabin, HalfPlace, Log, Opening, Problem, Wall
-from planning.core.search.arrays import Data, Floats, Ints, State
-from planning.core.search.kernels import (
-    BETWEEN,
-    CLEAR,
-    FAR_MM,
-    GOOD_LEAST,
-    GOOD_MOST,
-    JAMB_TOL,
-    LIMIT_LEAST,
-    LIMIT_MOST,
-    MOST_PIECES,
-    RULES,
-    TRIM,
-    W_ALTERNATE,
-    W_BIG_LOW,
-    W_CORNER,
-    W_CROWN,
-    W_CULLED,
-    W_GRAIN,
-    W_HARD,
-    W_JAMB,
-    W_KNOT,
-    W_LONG,
-    W_NOTCH,
-    W_OPENING,
-    W_SHORT,
-    W_SHORT_MM,
-    W_SPREAD,
-    W_WASTE,
-)
+from planning.core.search import arrays
+from planning.core.search.arrays import Data, Floats, Ints, Records, State, table
+from planning.core.search.kernels import FAR_MM
 from planning.core.search.parts import (
     SLACK,
     base_of,
@@ -91,7 +64,7 @@ class Places:
         self.courses: list[tuple[int, int, int, int]] = []
         self.walls: list[dict[str, float]] = []
         self.column_rows: list[tuple[int, int]] = []
-        self.bases: list[tuple[int, float, float]] = []  # cl_base, cl_start, cl_kerf
+        self.bases: list[tuple[int, float, float]] = []  # base, start, kerf of a column
         self.flats: list[tuple[int, float]] = []
         self.half_columns: set[int] = set()
         self.gaps: list[list[float]] = []
@@ -122,8 +95,8 @@ class Places:
                     "cab": number,
                     "low": wall.start == "low",
                     "len": wall.length_mm,
-                    "c0": first,
-                    "c1": first + 1,
+                    "start": first,
+                    "end": first + 1,
                 }
             )
             courses = wall_courses(cabin, wall, problem.params.split_overlap)
@@ -267,20 +240,24 @@ class Places:
         )
 
 
-def _rules(problem: Problem) -> Floats:
+def _rules(problem: Problem) -> Records:
     p, w = problem.params, problem.params.weights
-    rules = np.zeros(RULES)
-    rules[W_CORNER], rules[W_SPREAD], rules[W_BIG_LOW] = w.corner, w.plate_spread, w.big_low
-    rules[W_CROWN], rules[W_KNOT], rules[W_NOTCH], rules[W_JAMB] = w.crown, w.knot, w.notch, w.jamb
-    rules[W_WASTE], rules[W_CULLED], rules[W_HARD], rules[W_GRAIN] = w.waste, w.culled, w.hard, w.grain
-    rules[W_ALTERNATE], rules[W_OPENING], rules[W_LONG] = w.alternate, w.opening, w.long
-    rules[W_SHORT], rules[W_SHORT_MM] = w.short, w.short_per_mm
-    rules[GOOD_LEAST], rules[GOOD_MOST] = p.notch_good
-    rules[LIMIT_LEAST], rules[LIMIT_MOST] = p.notch_limit
-    rules[JAMB_TOL], rules[TRIM], rules[CLEAR] = p.jamb_tol_mm, p.trim_each_end_mm, p.hazard_clear_mm
-    rules[BETWEEN] = 2.0 * p.trim_each_end_mm + p.kerf_mm
-    rules[MOST_PIECES] = p.max_pieces_per_log
-    return rules
+    return table(
+        arrays.Rules,
+        1,
+        **{name: getattr(w, name) for name in arrays.Rules.__annotations__ if hasattr(w, name)},
+        spread=w.plate_spread,
+        short_mm=w.short_per_mm,
+        good_least=p.notch_good[0],
+        good_most=p.notch_good[1],
+        limit_least=p.notch_limit[0],
+        limit_most=p.notch_limit[1],
+        jamb_tol=p.jamb_tol_mm,
+        trim=p.trim_each_end_mm,
+        between=2.0 * p.trim_each_end_mm + p.kerf_mm,
+        clear=p.hazard_clear_mm,
+        most_pieces=p.max_pieces_per_log,
+    )
 
 
 def _stations(log: Log, inset: float) -> list[tuple[float, float]]:
@@ -295,19 +272,19 @@ def _twist(log: Log) -> float:
     return min(2.0, 20.0 * log.twist) if log.twist >= 1 / 30 else 0.0
 
 
-def _candidates(problem: Problem, places: Places) -> tuple[Ints, Ints, Ints, Ints]:
-    """Class of each place, and per class the logs that may give it, thin to thick by middle."""
+def _candidates(problem: Problem, places: Places) -> tuple[Ints, Ints, Records]:
+    """Kind of each place, how many logs may give it, and per kind these logs, thin to thick by middle."""
     params = problem.params
-    classes: dict[tuple[float, float, float], int] = {}
-    pl_class = np.zeros(len(places.rows), np.int64)
+    kinds: dict[tuple[float, float, float], int] = {}
+    kind = np.zeros(len(places.rows), np.int64)
     for n, row in enumerate(places.rows):
         crown = row["crown"] if row["strict"] else FAR_MM
-        pl_class[n] = classes.setdefault((row["len"], row["least"], crown), len(classes))
+        kind[n] = kinds.setdefault((row["len"], row["least"], crown), len(kinds))
     order = sorted(range(len(problem.logs)), key=lambda i: (problem.logs[i].middle_mm, i))
-    shape = (max(1, len(classes)), max(1, len(problem.logs)))
-    cand, rank, counts = np.full(shape, -1), np.full(shape, -1), np.zeros(shape[0], np.int64)
+    cand = table(arrays.Candidate, (max(1, len(kinds)), max(1, len(problem.logs))), log=-1, rank=-1)
+    counts = np.zeros(len(cand), np.int64)
     cull = params.cull_longest_mm if params.cull_longest_mm is not None else FAR_MM
-    for (length, least, crown), c in classes.items():
+    for (length, least, crown), c in kinds.items():
         for i in order:
             log = problem.logs[i]
             fits = log.length_mm - 2.0 * params.trim_each_end_mm >= length - 1e-9
@@ -320,182 +297,191 @@ def _candidates(problem: Problem, places: Places) -> tuple[Ints, Ints, Ints, Int
                 and log.id not in problem.excluded
                 and not (log.culled and length > cull)
             ):
-                cand[c, counts[c]] = i
-                rank[c, i] = counts[c]
+                cand["log"][c, counts[c]] = i
+                cand["rank"][c, i] = counts[c]
                 counts[c] += 1
-    return pl_class, cand.astype(np.int64), counts, rank.astype(np.int64)
+    return kind, counts[kind], cand
+
+
+def _begin_end(name: str, counts: list[int]) -> dict[str, Ints]:
+    """Where each of several runs that lie one behind the other begins and ends."""
+    ends = np.cumsum([0, *counts])
+    return {name: ends[:-1], f"{name}_end": ends[1:]}
+
+
+def _pack_places(problem: Problem, places: Places) -> tuple[Records, Records, Records]:
+    """The places, their columns, and the logs that may give them."""
+    kind, logs, cand = _candidates(problem, places)
+    pl = table(
+        arrays.Place,
+        len(places.rows),
+        **pack_keep(problem, places.keys),
+        **_begin_end("cols", [len(columns) for columns in places.columns]),
+        kind=kind,
+        logs=logs,
+    )
+    for p, row in enumerate(places.rows):
+        for name in row.keys() - {"strict"}:
+            pl[name][p] = row[name]
+    crossed = [column for columns in places.columns for column in columns]
+    pc = table(arrays.PlaceColumn, len(crossed))
+    pc[:] = crossed
+    return pl, pc, cand
+
+
+def _pack_walls(places: Places) -> tuple[Records, Records, Records]:
+    """Courses, walls and openings."""
+    rows, walls = places.rows, places.walls
+    co = table(arrays.Course, len(places.courses))
+    for n, (first, pieces, wall, r) in enumerate(places.courses):
+        course = rows[first : first + pieces]
+        jamb = not all(row["first"] for row in course) or not all(row["last"] for row in course)
+        co[n] = (first, pieces, wall, r, jamb)
+    wa = table(
+        arrays.Wall,
+        len(walls),
+        **{name: [wall[name] for wall in walls] for name in ("cab", "low", "len", "start", "end")},
+        **_begin_end("ops", [len(wall) for wall in places.openings]),
+    )
+    openings = [o for wall in places.openings for o in wall]
+    cut_rounds = [rounds for wall in places.cut_rounds for rounds in wall]
+    op = table(
+        arrays.Opening,
+        len(openings),
+        start=[o.offset_mm for o in openings],
+        end=[o.offset_mm + o.width_mm for o in openings],
+        below=[below for below, _ in cut_rounds],
+        above=[above for _, above in cut_rounds],
+        sill=[o.sill_mm for o in openings],
+        head=[o.head_mm + o.space_mm for o in openings],
+    )
+    return co, wa, op
+
+
+def _pack_columns(places: Places, rounds: int) -> tuple[Records, Records, Floats, Records]:
+    """Columns, crossings, and per column and round the gap and the measured top."""
+    columns = len(places.column_rows)
+    cr = table(
+        arrays.Crossing,
+        len(places.crossings),
+        low=[c[0] for c in places.crossings],
+        high=[c[1] for c in places.crossings],
+        cab=[c[2] for c in places.crossings],
+        half=[c[1] in places.half_columns for c in places.crossings],
+    )
+    cl = table(arrays.Column, columns)
+    for n, row in enumerate(zip(places.column_rows, places.bases, places.flats, strict=True)):
+        (wall, end), base, flat = row
+        cl[n] = (wall, 0, end, *base, *flat)
+    for side in ("low", "high"):
+        cl["cross"][cr[side]] = np.arange(len(cr))
+    gap, top = np.zeros((columns, rounds)), table(arrays.Top, (columns, rounds))
+    for n in range(columns):
+        gap[n, : len(places.gaps[n])] = places.gaps[n]
+        for r, height in places.tops[n].items():
+            top[n, r] = (1, height)
+    return cl, cr, gap, top
+
+
+def _pack_cabins(problem: Problem, places: Places, rounds: int) -> tuple[Records, Records]:
+    """Cabins, and per cabin and round the weight of out of level and the pieces."""
+    cabins, weights = problem.cabins, problem.params.weights
+    count = range(len(cabins))
+    low_ends = [sum(2.0 for w in places.walls if w["cab"] == n and w["low"]) for n in count]
+    ca = table(
+        arrays.Cabin,
+        len(cabins),
+        rounds=[cabin.rounds for cabin in cabins],
+        gap=[cabin.gap_mm for cabin in cabins],
+        **_begin_end("crosses", [sum(c[2] == n for c in places.crossings) for n in count]),
+        **_begin_end("walls", [len(cabin.walls) for cabin in cabins]),
+        low_ends=low_ends,
+        ends=[2.0 * len(cabin.walls) for cabin in cabins],
+    )
+    ro = table(arrays.Round, (len(cabins), rounds))
+    for level, cabin in zip(ro["level"], cabins, strict=True):
+        level[1 : cabin.rounds + 1] = weights.level * np.arange(1, cabin.rounds + 1) / cabin.rounds
+        level[cabin.rounds] = weights.level_plate
+        level[max(1, cabin.rounds - 2) : cabin.rounds + 1] += weights.late_level
+    for row in places.rows:
+        ro["pieces"][int(row["cab"]), int(row["round"])] += row["wall"] >= 0
+    return ca, ro
+
+
+def _pack_logs(problem: Problem, lengths: list[float]) -> tuple[Records, Records, Records]:
+    """Logs, their stations and their hazards."""
+    logs, params = problem.logs, problem.params
+    stations = [_stations(log, params.station_inset_mm) for log in logs]
+    lg = table(
+        arrays.Log,
+        len(logs),
+        len=[log.length_mm for log in logs],
+        stations=[len(s) for s in stations],
+        mid=[log.middle_mm for log in logs],
+        crown=[log.crown_mm for log in logs],
+        culled=[log.culled for log in logs],
+        twist=[_twist(log) for log in logs],
+        spiral=[spiral_of(log, params.grain_binds) for log in logs],
+        hazards=[len(log.hazards) for log in logs],
+        **pack_long(problem, lengths),
+    )
+    st = table(arrays.Station, (len(logs), max(lg["stations"], default=3)))
+    hz = table(arrays.Hazard, (len(logs), max(1, max(lg["hazards"], default=1))))
+    for i, log in enumerate(logs):
+        for j, station in enumerate(stations[i]):
+            st[i, j] = station
+        for j, hazard in enumerate(log.hazards):
+            hz[i, j] = (hazard.from_butt_mm, hazard.kind == "metal")
+    return lg, st, hz
 
 
 def pack(problem: Problem) -> tuple[Data, Places]:
     """All arrays of the problem, and the places in the order the arrays have them."""
     places = Places(problem)
-    rows, cabins, logs = places.rows, problem.cabins, problem.logs
-    most = max(cabin.rounds for cabin in cabins)
-    inset = problem.params.station_inset_mm
-    stations = [_stations(log, inset) for log in logs]
-    widest = max((len(s) for s in stations), default=3)
-    hazards = max((len(log.hazards) for log in logs), default=1) or 1
-    lg_x, lg_d = np.zeros((len(logs), widest)), np.zeros((len(logs), widest))
-    lg_hx, lg_metal = np.zeros((len(logs), hazards)), np.zeros((len(logs), hazards), np.int64)
-    for i, log in enumerate(logs):
-        lg_x[i, : len(stations[i])] = [x for x, _ in stations[i]]
-        lg_d[i, : len(stations[i])] = [d for _, d in stations[i]]
-        lg_hx[i, : len(log.hazards)] = [h.from_butt_mm for h in log.hazards]
-        lg_metal[i, : len(log.hazards)] = [h.kind == "metal" for h in log.hazards]
-    has_top = np.zeros((len(places.column_rows), most + 1), np.int64)
-    top = np.zeros(has_top.shape)
-    for n, measured in enumerate(places.tops):
-        for r, height in measured.items():
-            has_top[n, r], top[n, r] = 1, height
-    level, mid_n = np.zeros((len(cabins), most + 1)), np.zeros((len(cabins), most + 1))
-    weights = problem.params.weights
-    for n, cabin in enumerate(cabins):
-        level[n, 1 : cabin.rounds + 1] = weights.level * np.arange(1, cabin.rounds + 1) / cabin.rounds
-        level[n, cabin.rounds] = weights.level_plate
-        level[n, max(1, cabin.rounds - 2) : cabin.rounds + 1] += weights.late_level
-    for row in rows:
-        mid_n[int(row["cab"]), int(row["round"])] += row["wall"] >= 0
-    cl_cross = np.zeros(len(places.column_rows), np.int64)
-    for n, (low, high, _) in enumerate(places.crossings):
-        cl_cross[low] = cl_cross[high] = n
-    gap = np.zeros(has_top.shape)
-    for n, column in enumerate(places.gaps):
-        gap[n, : len(column)] = column
-    pl_class, cand, cand_n, cand_rank = _candidates(problem, places)
-    keep_log, keep_lo, keep_flip, keep = pack_keep(problem, places.keys)
-    could, need = pack_long(problem, [row["len"] for row in rows])
-    openings = [o for wall in places.openings for o in wall]
-    cut_rounds = [rounds for wall in places.cut_rounds for rounds in wall]
-
-    def ints(values: object) -> Ints:
-        return np.array(values, np.int64)
-
-    def of(key: str) -> Ints:
-        return ints([row[key] for row in rows])
-
-    def floats(key: str) -> Floats:
-        return np.array([row[key] for row in rows], np.float64)
-
-    walls = places.walls
-    low_ends = [sum(2.0 for w in walls if w["cab"] == n and w["low"]) for n in range(len(cabins))]
+    rounds = 1 + max(cabin.rounds for cabin in problem.cabins)
+    pl, pc, cand = _pack_places(problem, places)
+    co, wa, op = _pack_walls(places)
+    cl, cr, gap, top = _pack_columns(places, rounds)
+    ca, ro = _pack_cabins(problem, places, rounds)
+    lg, st, hz = _pack_logs(problem, [row["len"] for row in places.rows])
     data = Data(
-        rules=_rules(problem),
-        pl_len=floats("len"),
-        pl_short=floats("short"),
-        pl_cab=of("cab"),
-        pl_wall=of("wall"),
-        pl_round=of("round"),
-        pl_course=of("course"),
-        pl_a=floats("a"),
-        pl_first=of("first"),
-        pl_last=of("last"),
-        pl_crown=floats("crown"),
-        pl_least=floats("least"),
-        pl_nominal=floats("nominal"),
-        pl_grain=floats("grain"),
-        pl_keep_log=keep_log,
-        pl_keep_lo=keep_lo,
-        pl_keep_flip=keep_flip,
-        pl_keep=keep,
-        pl_forbid=of("forbid"),
-        pl_class=pl_class,
-        pl_col=np.concatenate([[0], np.cumsum([len(c) for c in places.columns])]).astype(np.int64),
-        pc_col=ints([c for columns in places.columns for c, _, _ in columns]),
-        pc_off=np.array([x for columns in places.columns for _, x, _ in columns], np.float64),
-        pc_len=np.array([length for columns in places.columns for _, _, length in columns], np.float64),
-        co_first=ints([c[0] for c in places.courses]),
-        co_n=ints([c[1] for c in places.courses]),
-        co_wall=ints([c[2] for c in places.courses]),
-        co_round=ints([c[3] for c in places.courses]),
-        co_jamb=ints(
-            [
-                any(not row["first"] for row in rows[c[0] : c[0] + c[1]])
-                or any(not row["last"] for row in rows[c[0] : c[0] + c[1]])
-                for c in places.courses
-            ]
-        ),
-        wa_cab=ints([w["cab"] for w in walls]),
-        wa_low=ints([w["low"] for w in walls]),
-        wa_len=np.array([w["len"] for w in walls], np.float64),
-        wa_col=ints([[w["c0"], w["c1"]] for w in walls]),
-        cl_wall=ints([w for w, _ in places.column_rows]),
-        cl_cross=cl_cross,
-        cl_end=ints([e for _, e in places.column_rows]),
-        cl_base=ints([base for base, _, _ in places.bases]),
-        cl_start=np.array([start for _, start, _ in places.bases], np.float64),
-        cl_kerf=np.array([kerf for _, _, kerf in places.bases], np.float64),
-        cl_flat=ints([kind for kind, _ in places.flats]),
-        cl_flat_mm=np.array([size for _, size in places.flats], np.float64),
+        rules=_rules(problem)[0],
+        pl=pl,
+        pc=pc,
+        co=co,
+        wa=wa,
+        cl=cl,
+        cr=cr,
+        op=op,
+        ca=ca,
+        ro=ro,
+        lg=lg,
+        st=st,
+        hz=hz,
         gap=gap,
-        cr_low=ints([c[0] for c in places.crossings]),
-        cr_high=ints([c[1] for c in places.crossings]),
-        cr_cab=ints([c[2] for c in places.crossings]),
-        cr_half=ints([c[1] in places.half_columns for c in places.crossings]),
-        wa_op=np.concatenate([[0], np.cumsum([len(wall) for wall in places.openings])]).astype(np.int64),
-        op_from=np.array([o.offset_mm for o in openings], np.float64),
-        op_to=np.array([o.offset_mm + o.width_mm for o in openings], np.float64),
-        op_below=ints([below for below, _ in cut_rounds]),
-        op_above=ints([above for _, above in cut_rounds]),
-        op_sill=np.array([o.sill_mm for o in openings], np.float64),
-        op_head=np.array([o.head_mm + o.space_mm for o in openings], np.float64),
-        ca_rounds=ints([cabin.rounds for cabin in cabins]),
-        ca_gap=np.array([cabin.gap_mm for cabin in cabins], np.float64),
-        ca_cross=np.searchsorted([c[2] for c in places.crossings], np.arange(len(cabins) + 1)).astype(
-            np.int64
-        ),
-        ca_wall=np.searchsorted([w["cab"] for w in walls], np.arange(len(cabins) + 1)).astype(np.int64),
-        ca_low_ends=np.array(low_ends),
-        ca_ends=np.array([2.0 * len(cabin.walls) for cabin in cabins]),
-        ca_level=level,
-        ca_mid_n=mid_n,
-        has_top=has_top,
         top=top,
-        lg_len=np.array([log.length_mm for log in logs], np.float64),
-        lg_n=ints([len(s) for s in stations]),
-        lg_x=lg_x,
-        lg_d=lg_d,
-        lg_mid=np.array([log.middle_mm for log in logs], np.float64),
-        lg_crown=np.array([log.crown_mm for log in logs], np.float64),
-        lg_culled=np.array([log.culled for log in logs], np.float64),
-        lg_twist=np.array([_twist(log) for log in logs], np.float64),
-        lg_spiral=ints([spiral_of(log, problem.params.grain_binds) for log in logs]),
-        lg_could=could,
-        lg_need=need,
-        lg_hazards=ints([len(log.hazards) for log in logs]),
-        lg_hx=lg_hx,
-        lg_metal=lg_metal,
         cand=cand,
-        cand_n=cand_n,
-        cand_rank=cand_rank,
     )
     return data, places
 
 
 def empty_state(data: Data) -> State:
     """All places empty; `kernels.rebuild` fills in the heights and costs."""
-    places, columns = len(data.pl_len), len(data.cl_wall)
-    cabins, rounds = data.ca_level.shape
-    logs, pieces = len(data.lg_len), int(data.rules[MOST_PIECES])
+    cabins, rounds = data.ro.shape
+    logs, columns = len(data.lg), len(data.cl)
     return State(
-        p_log=np.full(places, -1, np.int64),
-        p_lo=np.zeros(places),
-        p_flip=np.zeros(places, np.int64),
-        p_fixed=np.zeros(places, np.int64),
-        p_cost=np.zeros(places),
-        p_left=np.zeros(places),
-        p_right=np.zeros(places),
+        p=table(arrays.Laid, len(data.pl), log=-1),
+        lg=table(arrays.Given, logs),
+        lg_p=np.full((logs, int(data.rules["most_pieces"])), -1, np.int64),
         dia=np.zeros((columns, rounds)),
         tops=np.zeros((columns, rounds)),
         rise=np.zeros((cabins, rounds)),
         mids=np.zeros((cabins, rounds)),
-        cross_cost=np.zeros((len(data.cr_low), rounds)),
-        level_cost=np.zeros((len(data.wa_cab), rounds)),
+        cross_cost=np.zeros((len(data.cr), rounds)),
+        level_cost=np.zeros((len(data.wa), rounds)),
         spread=np.zeros(cabins),
-        open_cost=np.zeros(len(data.wa_cab)),
-        jamb=np.zeros(len(data.co_first)),
-        l_n=np.zeros(logs, np.int64),
-        l_p=np.full((logs, pieces), -1, np.int64),
-        l_sum=np.zeros(logs),
+        open_cost=np.zeros(len(data.wa)),
+        jamb=np.zeros(len(data.co)),
     )
 
 

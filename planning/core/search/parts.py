@@ -27,7 +27,7 @@ def rows_at(cabin: Cabin, rows: dict[str, Rows], wall: Wall, column: int) -> dic
 
 
 def base_of(cabin: Cabin, wall: Wall, column: int, at_mm: float) -> tuple[int, float, float]:
-    """cl_base, cl_start, cl_kerf of a column before half logs are laid."""
+    """base, start and kerf of a column before half logs are laid."""
     said = cabin.start_heights_mm.get(wall.id)
     if said is None:
         return (int(wall.start == "high"), 0.0, 0.0)
@@ -38,7 +38,7 @@ def base_of(cabin: Cabin, wall: Wall, column: int, at_mm: float) -> tuple[int, f
 
 
 def flat_of(cabin: Cabin, wall: Wall) -> tuple[int, float]:
-    """cl_flat and cl_flat_mm of a wall's columns."""
+    """flat and flat_mm of a wall's columns."""
     flat = cabin.sill_flat
     if flat is None or wall.start == "high":
         return (0, 0.0)
@@ -111,8 +111,8 @@ def _cut_deep(cabin: Cabin, wall: Wall, r: int, span: tuple[float, float]) -> bo
     )
 
 
-def pack_keep(problem: Problem, keys: list[tuple[str, str, int, int]]) -> tuple[Ints, Floats, Ints, Floats]:
-    """pl_keep_log, pl_keep_lo, pl_keep_flip and pl_keep of every place."""
+def pack_keep(problem: Problem, keys: list[tuple[str, str, int, int]]) -> dict[str, Ints | Floats]:
+    """keep_log, keep_lo, keep_flip and keep of every place."""
     number = {log.id: n for n, log in enumerate(problem.logs) if log.id not in problem.excluded}
     place = {key: p for p, key in enumerate(keys)}
     log, lo = np.full(len(keys), -1, np.int64), np.zeros(len(keys))
@@ -124,11 +124,11 @@ def pack_keep(problem: Problem, keys: list[tuple[str, str, int, int]]) -> tuple[
         log[p], lo[p], flip[p] = n, kept.piece.from_butt_mm, int(kept.piece.butt_at == "end")
         soon = 1.0 + 3.0 / (1.0 + kept.due_rounds)
         price[p] = problem.params.weights.keep * soon * (3.0 if kept.prepared else 1.0)
-    return log, lo, flip, price
+    return {"keep_log": log, "keep_lo": lo, "keep_flip": flip, "keep": price}
 
 
-def pack_long(problem: Problem, lengths: list[float]) -> tuple[Floats, Floats]:
-    """lg_could and lg_need of every log, from the lengths of all places."""
+def pack_long(problem: Problem, lengths: list[float]) -> dict[str, Floats]:
+    """`could` and `need` of every log, from the lengths of all places."""
     trims = 2.0 * problem.params.trim_each_end_mm
     usable = np.array([log.length_mm - trims for log in problem.logs])
     free = np.array([log.id not in problem.excluded for log in problem.logs], bool)
@@ -143,4 +143,4 @@ def pack_long(problem: Problem, lengths: list[float]) -> tuple[Floats, Floats]:
         wanted += sum(spare.count for spare in problem.spare if spare.length_mm >= could[n] - SLACK)
         giving = int(np.count_nonzero(free & (usable >= could[n] - SLACK)))
         need[n] = problem.params.weights.long * min(1.0, wanted / max(1, giving)) / 1000.0
-    return could, need
+    return {"could": could, "need": need}

@@ -7,12 +7,9 @@ from dataclasses import replace
 import numpy as np
 
 from planning.core.problem import Piece, Plan, Problem
-from planning.core.search.arrays import Data, Floats, Ints, State
+from planning.core.search.arrays import Data, Records, State
 from planning.core.search.kernels import (
-    BETWEEN,
     FORBIDDEN,
-    MOST_PIECES,
-    TRIM,
     Scratch,
     fill,
     piece_cost,
@@ -32,19 +29,19 @@ def first_state(problem: Problem, data: Data, places: Places, scratch: Scratch, 
         if piece.place not in place:
             continue  # the second of two half logs, which lies where the first does
         _lay(state, place[piece.place], number[piece.log], piece)
-        state.p_fixed[place[piece.place]] = 1
+        state.p["fixed"][place[piece.place]] = 1
     for piece in start.pieces if start is not None else ():
         p, log = place.get(piece.place), number.get(piece.log)
         if p is not None and log is not None and _free(data, state, p, log, piece):
             _lay(state, p, log, piece)
     rebuild(data, state)
-    fill(data, state, scratch, np.argsort(-data.pl_len, kind="stable"))
+    fill(data, state, scratch, np.argsort(-data.pl["len"], kind="stable"))
     rebuild(data, state)
     return state
 
 
-def plan_of(problem: Problem, places: Places, p_log: Ints, p_lo: Floats, p_flip: Ints) -> Plan:
-    """The plan a state stands for; pinned pieces are given back exactly as they were pinned."""
+def plan_of(problem: Problem, places: Places, laid: Records) -> Plan:
+    """The plan that a state's places stand for; pinned pieces are given back exactly as they were pinned."""
     pinned = {piece.place: piece for piece in problem.pinned}
     pieces = []
     for p, key in enumerate(places.keys):
@@ -53,7 +50,7 @@ def plan_of(problem: Problem, places: Places, p_log: Ints, p_lo: Floats, p_flip:
         if key in pinned:
             pieces.append(pinned[key])
             pieces += [pinned[second]] if second is not None else []
-        elif p_log[p] >= 0:
+        elif laid[p]["log"] >= 0:
             member = wall.removeprefix("member:") if wall.startswith("member:") and round_no == 0 else None
             pieces.append(
                 Piece(
@@ -62,9 +59,9 @@ def plan_of(problem: Problem, places: Places, p_log: Ints, p_lo: Floats, p_flip:
                     round=round_no,
                     piece=n,
                     member=member,
-                    log=problem.logs[p_log[p]].id,
-                    from_butt_mm=float(p_lo[p]),
-                    butt_at="end" if p_flip[p] else "start",
+                    log=problem.logs[laid[p]["log"]].id,
+                    from_butt_mm=float(laid[p]["lo"]),
+                    butt_at="end" if laid[p]["flip"] else "start",
                 )
             )
             if second is not None:
@@ -73,25 +70,25 @@ def plan_of(problem: Problem, places: Places, p_log: Ints, p_lo: Floats, p_flip:
 
 
 def _lay(state: State, p: int, log: int, piece: Piece) -> None:
-    state.p_log[p], state.p_lo[p] = log, piece.from_butt_mm
-    state.p_flip[p] = piece.butt_at == "end"
-    state.l_p[log, state.l_n[log]] = p
-    state.l_n[log] += 1
+    lies, cut = state.p[p], state.lg[log]
+    lies["log"], lies["lo"], lies["flip"] = log, piece.from_butt_mm, piece.butt_at == "end"
+    state.lg_p[log, cut["n"]] = p
+    cut["n"] += 1
 
 
 def _free(data: Data, state: State, p: int, log: int, piece: Piece) -> bool:
     """Whether the piece may lie there beside what lies there already."""
     lo, flip = piece.from_butt_mm, int(piece.butt_at == "end")
-    hi = lo + data.pl_len[p]
-    trim, between = data.rules[TRIM], data.rules[BETWEEN]
-    if state.p_log[p] >= 0 or data.cand_rank[data.pl_class[p], log] < 0:
+    place, rules, given = data.pl[p], data.rules, state.lg[log]["n"]
+    hi = lo + place["len"]
+    trim, between = rules["trim"], rules["between"]
+    if state.p[p]["log"] >= 0 or data.cand[place["kind"], log]["rank"] < 0:
         return False
-    if state.l_n[log] >= data.rules[MOST_PIECES] or lo < trim - SLACK_MM:
+    if given >= rules["most_pieces"] or lo < trim - SLACK_MM:
         return False
-    if hi > data.lg_len[log] - trim + SLACK_MM or piece_cost(data, p, log, lo, flip) >= FORBIDDEN:
+    if hi > data.lg[log]["len"] - trim + SLACK_MM or piece_cost(data, p, log, lo, flip) >= FORBIDDEN:
         return False
-    others = state.l_p[log, : state.l_n[log]]
-    return all(
-        lo >= state.p_lo[q] + data.pl_len[q] + between - SLACK_MM or hi <= state.p_lo[q] - between + SLACK_MM
-        for q in others
-    )
+    others = state.lg_p[log, :given]
+    starts = state.p["lo"][others]
+    ends = starts + data.pl["len"][others]
+    return bool(np.all((lo >= ends + between - SLACK_MM) | (hi <= starts - between + SLACK_MM)))

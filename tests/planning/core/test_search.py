@@ -71,13 +71,13 @@ def test_incremental_score_equals_the_judges_after_any_moves(name, seed, hot):
     data, places = pack(problem)
     scratch = fresh_scratch(data, seed)
     state = first_state(problem, data, places, scratch, None)
-    movable, groups = np.flatnonzero(state.p_fixed == 0), np.zeros(len(problem.logs), np.int64)
+    movable, groups = np.flatnonzero(state.p["fixed"] == 0), np.zeros(len(problem.logs), np.int64)
 
     score = rebuild(data, state)
     for _ in range(3):
         score += anneal(data, state, scratch, movable, groups, 0, 3_000, hot, hot / 3, REACH, MIX)
 
-    report = judge(problem, plan_of(problem, places, state.p_log, state.p_lo, state.p_flip))
+    report = judge(problem, plan_of(problem, places, state.p))
     assert score == pytest.approx(report.objective, abs=1e-5)
     assert report.errors == []
 

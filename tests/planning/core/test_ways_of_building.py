@@ -472,15 +472,15 @@ def test_the_search_reckons_every_new_key_as_the_judge_does(seed, hot):
     data, places = pack(problem)
     scratch = fresh_scratch(data, seed)
     state = first_state(problem, data, places, scratch, None)
-    movable, groups = np.flatnonzero(state.p_fixed == 0), np.zeros(len(problem.logs), np.int64)
+    movable, groups = np.flatnonzero(state.p["fixed"] == 0), np.zeros(len(problem.logs), np.int64)
 
     score = rebuild(data, state)
-    first = judge(problem, plan_of(problem, places, state.p_log, state.p_lo, state.p_flip))
+    first = judge(problem, plan_of(problem, places, state.p))
     assert score == pytest.approx(first.objective, abs=1e-5)
     for _ in range(3):
         score += anneal(data, state, scratch, movable, groups, 0, 3_000, hot, hot / 3, REACH, MIX)
 
-    report = judge(problem, plan_of(problem, places, state.p_log, state.p_lo, state.p_flip))
+    report = judge(problem, plan_of(problem, places, state.p))
     assert score == pytest.approx(report.objective, abs=1e-5)
     assert report.errors == []
     assert rebuild(data, state) == pytest.approx(report.objective, abs=1e-5)
