@@ -13,6 +13,7 @@ from django.db.models import F
 from cabins.actions.setting import CLOCKS_DIFFER
 from cabins.core.layout_parts import Layout, Start
 from cabins.core.places import Spot, columns_of
+from cabins.core.stack import half_ends
 from cabins.models import Cabin, End, MeasuredHeight
 from cabins.queries import Standing, columns_set, height_row, stack_of, standing_of
 from cabins.queries.layouts import in_stored_mm
@@ -191,7 +192,13 @@ def _faults_of_place(
         detail = f"Wall {wall} is measured at {', '.join(ends)}."
         return [fault(f"{here}/end", detail, "unknown")]
     if number > standing.layout.round_count:
-        return [fault(f"{here}/round", f"Wall {wall} has no round {number}.", "unknown")]
+        spots = half_ends(standing.layout, columns_of(standing.layout))
+        over = {one for one, _, _ in spots if number == standing.layout.round_count + 1}
+        if wall not in over:
+            return [fault(f"{here}/round", f"Wall {wall} has no round {number}.", "unknown")]
+        if end not in End.values:
+            detail = "Half logs over the last round are measured at the wall's start and end."
+            return [fault(f"{here}/end", detail, "unknown")]
     if number == 0:
         return []
     faults = []
@@ -243,7 +250,8 @@ def _expected(standing: Standing, spots: Set[Spot]) -> dict[Spot, tuple[float, f
     for number, at_tees in sorted({(spot[1], is_tee(spot)) for spot in spots}):
         asked = {spot for spot in spots if (spot[1], is_tee(spot)) == (number, at_tees)}
         others = {spot: mm for spot, mm in standing.heights_mm.items() if spot not in asked}
-        for top in stack_of(replace(standing, heights_mm=others)).tops:
+        stack = stack_of(replace(standing, heights_mm=others))
+        for top in (*stack.tops, *stack.half_tops):
             spot = (top.wall, top.round, top.column)
             if spot in asked:
                 begins = DOUBTFUL_DEVIATIONS * top.error_mm
@@ -272,8 +280,8 @@ def _keep_computed(
 ) -> None:
     """Beside each height what was computed for it, of which the crew's own record is made.
 
-    Nothing where a wall's start is a guess, and of a height that was doubted: what is off there is no error
-    of reading or cutting.
+    Nothing of half logs, where a wall's start is a guess, and of a height that was doubted: what is off there
+    is no error of reading or cutting.
     """
     for row in rows:
         wall, number, column = spots[row.id]
@@ -281,7 +289,8 @@ def _keep_computed(
         row.computed_mm = row.rounds_since = None
         computed_mm, begins_mm = expected[spots[row.id]]
         is_doubted = abs(float(row.height_mm) - computed_mm) > begins_mm
-        if number > 0 and not is_doubted and not _stands_on_a_guess(standing.layout, spots[row.id], others):
+        is_whole = 0 < number <= standing.layout.round_count
+        if is_whole and not is_doubted and not _stands_on_a_guess(standing.layout, spots[row.id], others):
             below = next((one for one in range(number - 1, 0, -1) if (wall, one, column) in others), 0)
             row.computed_mm = in_stored_mm(computed_mm)
             row.rounds_since = number - below

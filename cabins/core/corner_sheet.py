@@ -3,12 +3,14 @@
 import math
 from dataclasses import dataclass
 
+from cabins.core.advice import return_lines
 from cabins.core.joint_parts import JointSettings, NotchCut
 from cabins.core.joints import cut_notch, top_cut_mm
 from cabins.core.notching import notch_depth_mm
 from cabins.core.places import Crossing, column_at, columns_of, crossings_of
+from cabins.core.seating import rounds_to_return
 from cabins.core.stack import Stack, Top
-from inventory.core.crew_units import Sentence
+from inventory.core.crew_units import CrewUnits, Sentence
 
 
 class NoSuchCrossing(ValueError):
@@ -96,6 +98,36 @@ def corner_sheet(
         ),
         cautions=rows[-1].cut.cautions,
     )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _NextLog:
+    """How far the next log at a crossing stays off its plan, as advice takes it."""
+
+    crossing: str
+    off_plan_mm: float | None
+    rounds_to_return: int | None
+
+
+def return_advice(stack: Stack, *, crossing: str, units: CrewUnits) -> tuple[str, ...]:
+    """Of each wall at a crossing, how far the next log stays off its plan there, and what brings it back.
+
+    Nothing where it is on its plan, or has none. Raises NoSuchCrossing.
+    """
+    here, gap = _crossing(stack, crossing), stack.layout.gap
+    logs, lines = _logs_at(stack, here), []
+    for wall in (here.low_wall, here.high_wall):
+        own = [log for log in logs if log.wall == wall]
+        measured = max((log.round for log in own if log.is_measured), default=0)
+        log = next((log for log in own if log.round > measured), None)
+        if log is None or log.stands_off_mm is None:
+            continue
+        back = rounds_to_return(log.stands_off_mm, gap=gap)
+        next_log = _NextLog(crossing=crossing, off_plan_mm=log.stands_off_mm, rounds_to_return=back)
+        left = stack.layout.round_count - log.round
+        told = return_lines([next_log], gap=gap, rounds_left=left, units=units)
+        lines += [f"Wall {wall}, round {log.round}: {line}" for line in told]
+    return tuple(lines)
 
 
 def _crossing(stack: Stack, name: str) -> Crossing:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from cabins.core.layout_parts import SPLIT_OVERLAP, Layout
-from cabins.core.places import Place, Spot, columns_of, places_of
+from cabins.core.places import Place, Spot, columns_of, columns_over, places_of
 
 
 class ButtAt(StrEnum):
@@ -63,14 +63,16 @@ def column_diameters(
             raise PieceError(f"two pieces lie in wall {piece.wall}, round {piece.round}, piece {piece.piece}")
         filled.add(key)
         place = places[key]
-        for column in columns[piece.wall]:
-            if place.start_mm <= column.at_mm <= place.end_mm:
-                diameters[piece.wall, piece.round, column.column] = piece.diameter_at(
-                    from_butt_at(
-                        place=place,
-                        from_butt_mm=piece.from_butt_mm,
-                        butt_at=piece.butt_at,
-                        at_mm=column.at_mm,
-                    )
-                )
+        over = columns_over(
+            columns[piece.wall],
+            rounds=layout.round_count,
+            round_number=place.round,
+            piece=place.piece,
+            start_mm=place.start_mm,
+            end_mm=place.end_mm,
+        )
+        for column, at_mm in over:
+            diameters[piece.wall, piece.round, column.column] = piece.diameter_at(
+                from_butt_at(place=place, from_butt_mm=piece.from_butt_mm, butt_at=piece.butt_at, at_mm=at_mm)
+            )
     return diameters

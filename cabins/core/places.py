@@ -28,6 +28,7 @@ __all__ = [
     "Spot",
     "column_at",
     "columns_of",
+    "columns_over",
     "crossings_of",
     "half_logs_of",
     "is_half_round",
@@ -228,6 +229,19 @@ def columns_of(layout: Layout) -> dict[str, tuple[Column, ...]]:
 def column_at(columns: Sequence[Column], crossing: str) -> int:
     """The number of the column that stands at `crossing`, among one wall's `columns`."""
     return next(column.column for column in columns if column.crossing == crossing)
+
+
+def columns_over(
+    columns: Sequence[Column], *, rounds: int, round_number: int, piece: int, start_mm: float, end_mm: float
+) -> list[tuple[Column, float]]:
+    """Where the height of a piece is taken: the columns of its wall, and how far along the wall it is there.
+
+    A half log over the last round lies between the columns: its wall ends are those of the outer pieces.
+    """
+    if round_number <= rounds:
+        return [(column, column.at_mm) for column in columns if start_mm <= column.at_mm <= end_mm]
+    first = [(columns[0], start_mm)] if piece == 0 else []
+    return first + ([(columns[-1], end_mm)] if piece == len(columns) - 2 else [])
 
 
 def half_logs_of(layout: Layout) -> tuple[HalfLog, ...]:

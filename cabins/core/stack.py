@@ -10,7 +10,7 @@ from functools import cached_property, reduce
 from itertools import pairwise
 from operator import add
 
-from cabins.core.layout_parts import Layout, LogWall, Start
+from cabins.core.layout_parts import Layout, LogWall, Start, WallTop
 from cabins.core.notching import (
     NOTCH_GOOD,
     NOTCH_LIMIT,
@@ -106,10 +106,14 @@ class Mismatch:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stack:
-    """All heights of a cabin, round by round, and what follows of them."""
+    """All heights of a cabin, round by round, and what follows of them.
+
+    `half_tops`: the two ends of each low wall over its half logs, where the layout has its walls end level.
+    """
 
     layout: Layout
     tops: tuple[Top, ...]
+    half_tops: tuple[Top, ...]
     notches: tuple[Notch, ...]
     levels: tuple[Level, ...]
     mismatches: tuple[Mismatch, ...]
@@ -142,12 +146,13 @@ def stack_up(
     """The wall stack of `layout`.
 
     `diameters_mm`: the log's diameter at each column of each round, and of the log ripped for a half log at
-    round 0; where one is missing the layout's middle diameter stands in. `measured_mm`: as-built tops,
-    sparse, round 0 being what a wall starts on; each replaces the computed one, and the rounds above go on
-    from it. `planned_mm`: the plan's own tops, to which each log is steered within the gap's band and the
-    notch's limits; without them each log lies at the target gap. `lying`: where a log lies already, so that
-    a tee nobody measured follows the measured ends of its round (None: wherever one was measured). A
-    partition is a wall in every formula; means are taken over wall ends, tees only get heights of their own.
+    round 0, or at a low wall's ends in the round over the last; where one is missing the layout's middle
+    diameter stands in. `measured_mm`: as-built tops, sparse, round 0 being what a wall starts on; each
+    replaces the computed one, and the rounds above go on from it. `planned_mm`: the plan's own tops, to which
+    each log is steered within the gap's band and the notch's limits; without them each log lies at the target
+    gap. `lying`: where a log lies already, so that a tee nobody measured follows the measured ends of its
+    round (None: wherever one was measured). A partition is a wall in every formula; means are taken over wall
+    ends, tees only get heights of their own.
     `errors`: how far the crew's readings and cuts may be off. Raises StackError.
     """
     measured = dict(measured_mm or {})
@@ -187,6 +192,7 @@ def stack_up(
     return Stack(
         layout=layout,
         tops=tuple(in_order),
+        half_tops=_half_tops(pile, tops),
         notches=notches_of(
             layout,
             heights_mm=heights,
@@ -210,12 +216,14 @@ def _check_spots(
     measured_mm: Mapping[Spot, float],
 ) -> None:
     halved = {wall.id for wall in layout.log_walls if layout.half_logs and wall.start is Start.HIGH}
+    at_the_top = {(wall, layout.round_count + 1, end.column) for wall, end, _ in half_ends(layout, columns)}
     for what, values in (("diameter", diameters_mm), ("height", measured_mm)):
         for (wall, number, column), value in values.items():
             least = 0 if what == "height" or wall in halved else 1
             spot = f"wall {wall}, round {number}, column {column}"
             known = wall in columns and least <= number <= layout.round_count
-            if not known or not 0 <= column < len(columns[wall]):
+            known = known and 0 <= column < len(columns[wall])
+            if not known and (wall, number, column) not in at_the_top:
                 raise StackError(f"there is no place for a {what} at {spot}")
             # Only what a wall starts on may lie level with the deck or below it.
             if not math.isfinite(value) or ((number > 0 or what == "diameter") and value <= 0):
@@ -422,11 +430,73 @@ class _Pile:
         )
 
 
+def half_ends(layout: Layout, columns: Mapping[str, Sequence[Column]]) -> list[tuple[str, Column, float]]:
+    """Where half logs end the low walls: the wall, its outer column, and how far along the wall they begin.
+
+    They are cut square against the high walls' last logs, half a log inside the corner's centre.
+    """
+    if layout.top is not WallTop.EVEN:
+        return []
+    half = layout.log_middle_mm / 2
+    return [
+        (wall.id, column, column.at_mm + inwards)
+        for wall in layout.log_walls
+        if wall.start is Start.LOW
+        for column, inwards in ((columns[wall.id][0], half), (columns[wall.id][-1], -half))
+    ]
+
+
+def over_last_mm(layout: Layout, *, last_mm: float, diameter_mm: float) -> float:
+    """Top of a half log over a last round that tops at `last_mm` there: flat side up, the gap under it."""
+    return last_mm + layout.gap.target_mm + half_log_mm(diameter_mm=diameter_mm, kerf_mm=layout.rip_kerf_mm)
+
+
+def _half_tops(pile: _Pile, tops: Mapping[Spot, Top]) -> tuple[Top, ...]:
+    layout = pile.layout
+    heights = {spot: top.top_mm for spot, top in tops.items()}
+    found = []
+    for wall, column, at_mm in half_ends(layout, pile.columns):
+        spot = (wall, layout.round_count + 1, column.column)
+        below = tops[_below(spot)]
+        diameter = pile.known.get(spot, layout.log_middle_mm)
+        last = _between_columns_mm(pile.columns[wall], heights, wall, layout.round_count, at_mm)
+        computed = over_last_mm(layout, last_mm=last, diameter_mm=diameter)
+        is_measured = spot in pile.measured
+        found.append(
+            Top(
+                wall=wall,
+                round=spot[1],
+                column=column.column,
+                at_mm=at_mm,
+                diameter_mm=diameter,
+                rise_mm=computed - below.top_mm,
+                planned_mm=None,
+                reach_mm=computed,
+                computed_mm=computed,
+                top_mm=pile.measured.get(spot, computed),
+                stands_off_mm=None,
+                error_mm=pile.errors.height_mm
+                if is_measured
+                else math.hypot(below.error_mm, pile.errors.diameter_mm / 2),
+                is_measured=is_measured,
+                is_assumed=spot not in pile.known,
+                seat=None,
+            )
+        )
+    return tuple(found)
+
+
 def top_at_mm(stack: Stack, *, wall: str, round_number: int, at_mm: float) -> float:
     """Top of a round at a position between two columns, on the straight line between them."""
     columns = columns_of(stack.layout)[wall]
+    return _between_columns_mm(columns, stack.heights_mm, wall, round_number, at_mm)
+
+
+def _between_columns_mm(
+    columns: Sequence[Column], heights_mm: Mapping[Spot, float], wall: str, round_number: int, at_mm: float
+) -> float:
     left, right = next(pair for pair in pairwise(columns) if at_mm <= pair[1].at_mm or pair[1] is columns[-1])
-    low, high = (stack.heights_mm[wall, round_number, column.column] for column in (left, right))
+    low, high = (heights_mm[wall, round_number, column.column] for column in (left, right))
     return low + (high - low) * (at_mm - left.at_mm) / (right.at_mm - left.at_mm)
 
 

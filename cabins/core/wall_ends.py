@@ -4,9 +4,9 @@ from dataclasses import dataclass
 from functools import reduce
 from operator import add
 
-from cabins.core.layout_parts import Layout, Start, WallTop
+from cabins.core.layout_parts import Layout, Start
 from cabins.core.places import columns_of
-from cabins.core.stack import half_log_mm, stack_up
+from cabins.core.stack import half_ends, stack_up
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -23,26 +23,25 @@ def wall_ends(layout: Layout, *, middle_mm: float | None = None) -> tuple[WallEn
     Flats, half logs, a raised deck and the half logs of even tops are in it.
     """
     columns = columns_of(layout)
-    diameters = {
-        (wall, number, column.column): middle_mm
+    spots = [
+        (wall, number, column.column)
         for wall, row in columns.items()
         for number in range(1, layout.round_count + 1)
         for column in row
-        if middle_mm is not None
-    }
-    stack = stack_up(layout, diameters_mm=diameters)
+    ]
+    spots += [(wall, layout.round_count + 1, end.column) for wall, end, _ in half_ends(layout, columns)]
+    stack = stack_up(layout, diameters_mm=dict.fromkeys(spots, middle_mm) if middle_mm is not None else {})
+    starts = {wall.id: wall.start for wall in layout.log_walls}
     ends = []
     for start in Start:
-        tops = [
-            stack.heights_mm[wall.id, layout.round_count, columns[wall.id][end].column]
-            for wall in layout.log_walls
-            if wall.start is start
+        last = [
+            stack.heights_mm[wall, layout.round_count, columns[wall][end].column]
+            for wall, own in starts.items()
+            if own is start
             for end in (0, -1)
         ]
+        # Where half logs end the low walls, theirs are the last tops.
+        tops = [top.top_mm for top in stack.half_tops if starts[top.wall] is start] or last
         # One after the other: `sum` is more exact from Python 3.12 on, and no figure may hang on that.
-        top = reduce(add, tops) / len(tops)
-        if start is Start.LOW and layout.top is WallTop.EVEN:
-            thick = layout.log_middle_mm if middle_mm is None else middle_mm
-            top += layout.gap.target_mm + half_log_mm(diameter_mm=thick, kerf_mm=layout.rip_kerf_mm)
-        ends.append(WallEnd(start=start, top_mm=top))
+        ends.append(WallEnd(start=start, top_mm=reduce(add, tops) / len(tops)))
     return tuple(ends)

@@ -6,8 +6,8 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from cabins.core.layout_parts import Layout, LogWall, Start
-from cabins.core.places import columns_of, places_of
+from cabins.core.layout_parts import Layout, Start
+from cabins.core.places import columns_of, places_of, rounds_with_places
 from cabins.core.rounds import DUST_MM, rounds_for_height
 from cabins.core.stack import Stack, Top
 from cabins.models import Cabin
@@ -58,7 +58,7 @@ def cabin_rounds(cabin: Cabin) -> list[dict[str, Any]]:
                 if (wall.id, number) in places
             ],
         }
-        for number in range(0 if standing.layout.half_logs else 1, standing.layout.round_count + 1)
+        for number in rounds_with_places(standing.layout)
     ]
 
 
@@ -122,17 +122,13 @@ def _height_mm(layout: Layout, ends: Ends, round_number: int) -> float:
 
 def _ends(stack: Stack) -> dict[tuple[str, int], tuple[Top, Top]]:
     columns = columns_of(stack.layout)
-    tops = {(top.wall, top.round, top.column): top for top in stack.tops}
+    tops = {(top.wall, top.round, top.column): top for top in (*stack.tops, *stack.half_tops)}
 
-    def both(wall: LogWall, number: int) -> tuple[Top, Top]:
-        start, end = columns[wall.id][0].column, columns[wall.id][-1].column
-        return tops[wall.id, number, start], tops[wall.id, number, end]
+    def both(wall: str, number: int) -> tuple[Top, Top]:
+        start, end = columns[wall][0].column, columns[wall][-1].column
+        return tops[wall, number, start], tops[wall, number, end]
 
-    return {
-        (wall.id, number): both(wall, number)
-        for wall in stack.layout.log_walls
-        for number in range(stack.layout.round_count + 1)
-    }
+    return {course: both(*course) for course in {(wall, number) for wall, number, _ in tops}}
 
 
 def _wall_ends(start: Top | Reached, end: Top | Reached) -> dict[str, Any]:

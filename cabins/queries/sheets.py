@@ -5,7 +5,7 @@ from dataclasses import asdict, replace
 from decimal import Decimal
 from typing import Any
 
-from cabins.core.corner_sheet import NoSuchCrossing, corner_sheet
+from cabins.core.corner_sheet import NoSuchCrossing, corner_sheet, return_advice
 from cabins.core.joint_parts import JointError, JointSettings
 from cabins.core.next_log import NextLog
 from cabins.core.places import crossings_of, is_half_round
@@ -176,6 +176,7 @@ def corner_answer(
         "cabin": cabin.id,
         **asdict(sheet),
         "rows": rows,
+        "advice": return_advice(stack, crossing=corner, units=units_of(cabin.crew)),
         "thickness_mm": thickness,
         "used": [asdict(one) for one in used],
     }

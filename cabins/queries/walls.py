@@ -11,7 +11,7 @@ from django.db.models import F, QuerySet
 from cabins.core.layout import read_layout
 from cabins.core.layout_parts import Layout
 from cabins.core.pieces import ButtAt, LaidPiece, column_diameters
-from cabins.core.places import Column, Spot, columns_of
+from cabins.core.places import Column, Spot, columns_of, columns_over
 from cabins.core.stack import Stack, stack_up
 from cabins.models import Cabin, End, MeasuredHeight, SetLog
 from cabins.queries.errors import USUALLY, ErrorsUsed, errors_used
@@ -184,8 +184,14 @@ def columns_set(layout: Layout, pieces: Rows) -> dict[Spot, Mapping[str, Any]]:
     return {
         (row["wall"], row["round"], column.column): row
         for row in pieces
-        for column in columns[row["wall"]]
-        if row["start_mm"] <= column.at_mm <= row["end_mm"]
+        for column, _ in columns_over(
+            columns[row["wall"]],
+            rounds=layout.round_count,
+            round_number=row["round"],
+            piece=row["piece"],
+            start_mm=row["start_mm"],
+            end_mm=row["end_mm"],
+        )
     }
 
 

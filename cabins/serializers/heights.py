@@ -14,7 +14,9 @@ _WHERE = "`start` or `end` of the wall, or the tee of a partition between them b
 class _MeasuredIn(BodyIn):
     wall = serializers.CharField(max_length=40)
     round = serializers.IntegerField(
-        min_value=0, max_value=1000, help_text="0: what the wall starts on, deck or half log."
+        min_value=0,
+        max_value=1000,
+        help_text="0: what the wall starts on, deck or half log; one over the last: half logs at the top.",
     )
     end = serializers.CharField(max_length=81, help_text=_WHERE)
     height_mm = LengthField(least_mm=Decimal(-1000), help_text="Top of the log above the deck.")

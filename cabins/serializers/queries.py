@@ -81,7 +81,7 @@ class EstimateQuery(QueryIn):
 
 class SheetQuery(QueryIn):
     wall = serializers.CharField()
-    round = serializers.IntegerField(min_value=1, max_value=1000)
+    round = serializers.IntegerField(min_value=0, max_value=1000)
     piece = serializers.IntegerField(min_value=0, max_value=1000, default=0)
     log = serializers.UUIDField()
     from_butt_mm = LengthQuery(default=25.0)
@@ -139,12 +139,12 @@ ESTIMATE_PARAMETERS = [
 ]
 SHEET_PARAMETERS = [
     _one("wall", "The wall's id.", required=True),
-    _one("round", "The round, from 1.", "integer", required=True),
+    _one("round", "From 1; half logs lie in 0, or in the one over the last.", "integer", required=True),
     _one("piece", "Numbered from 0 at the wall's start.", "integer", default=0),
     _one("log", "The log to try.", required=True, format="uuid"),
     _one("from_butt_mm", f"From the log's butt to the piece's end nearest it. {_LENGTH}", default="25"),
     _one("butt_at", "Towards which end of the wall the butt lies.", enum=End.values, default="start"),
-    _one("reach_mm", f"The height to reach; the level line if not given. {_LENGTH}"),
+    _one("reach_mm", f"The height to reach; else the plan's own, without one the level line. {_LENGTH}"),
 ]
 CORNER_PARAMETERS = [
     _one("thickness_mm", f"Of logs hewn or sawn on two faces; else as those set were. {_LENGTH}"),

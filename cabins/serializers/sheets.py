@@ -185,6 +185,10 @@ class CornerSheetOut(RowOut):
         allow_null=True, help_text="Of the logs, as asked or as those set were charted; null: round logs."
     )
     used = UsedOut(many=True, help_text="The settings the notches follow, and who chose them.")
+    advice = serializers.ListField(
+        child=serializers.CharField(),
+        help_text="Where a wall stays off its plan: by how much, and what brings it back.",
+    )
     warnings = serializers.ListField(child=serializers.CharField())
     cautions = serializers.ListField(child=serializers.CharField())
 

@@ -13,7 +13,7 @@ from cabins.core.layout_parts import Layout, Start
 from cabins.core.pieces import ButtAt, LaidPiece, column_diameters, from_butt_at
 from cabins.core.places import Place, columns_of, is_half_round, places_of
 from cabins.core.seating import rounds_to_return
-from cabins.core.stack import Stack, half_log_mm, top_at_mm
+from cabins.core.stack import Stack, over_last_mm, top_at_mm
 from inventory.core.profile import LogProfile, nearest_diameter_mm, piece_crown_mm
 from planning.core.drawing_up import HazardOnLog
 
@@ -188,8 +188,7 @@ def _ends_at_the_top(layout: Layout, piece: SheetPiece, place: Place, stack: Sta
         )
         diameter = nearest_diameter_mm(piece.profile, from_butt)
         below = top_at_mm(stack, wall=piece.wall, round_number=layout.round_count, at_mm=at_mm)
-        half = half_log_mm(diameter_mm=diameter, kerf_mm=layout.rip_kerf_mm)
-        top = below + layout.gap.target_mm + half
+        top = over_last_mm(layout, last_mm=below, diameter_mm=diameter)
         since = next(t for t in stack.tops if (t.wall, t.round) == (piece.wall, layout.round_count))
         cuts.append(
             CornerCut(

@@ -1,17 +1,28 @@
 """Half logs the whole way: planned in pairs from one log, first on the sheets, set, undone, measured."""
 
+from random import Random
 from typing import Any
 from uuid import uuid4
 
 import pytest
 
+from inventory.core.profile import nearest_diameter_mm
 from inventory.models import Log, LogState
-from planning.models import Promise
-from tests.cabins.building import a_log, id_of
-from tests.planning.planning_yard import ROUNDS, a_hut, logs_enough, planned
+from inventory.profiles import profile_of_log
+from planning import worker
+from planning.models import PlanningJob, Promise
+from tests.cabins.building import a_log, a_yard, id_of
+from tests.planning.made_up_plans import a_made_up_plan
+from tests.planning.planning_yard import ROUNDS, a_hut, ask, logs_enough, planned
 from tests.planning.test_at_the_wall import NOON, adopted, measure, round_of, set_piece
 
 pytestmark = pytest.mark.django_db(transaction=True)
+A_PARTITION = {
+    "id": "P",
+    "from": {"wall": "A", "at_mm": 2500},
+    "to": {"wall": "C", "at_mm": 2500},
+    "start": "high",
+}
 FLAT = {"half_logs": True, "sill_flat": {"width_mm": 60}, "rip_kerf_mm": 4}
 
 
@@ -133,6 +144,15 @@ def test_a_half_log_has_no_notch_and_no_gap(lead):
     }
 
 
+def test_a_log_is_tried_in_a_place_for_half_logs(lead):
+    hut, log = a_hut_on_half_logs(lead), a_log(lead.who.crew)
+
+    answer = lead.get(f"cabins/{hut}/sheet?wall=B&round=0&log={log.id}")
+
+    assert answer.status_code == 200
+    assert (answer.body["round"], answer.body["steering"], answer.body["misfits"]) == (0, None, [])
+
+
 def test_a_cabin_without_places_for_half_logs_takes_none(lead):
     answer = set_half(lead, a_hut(lead), "B", a_log(lead.who.crew))
 
@@ -198,3 +218,49 @@ def test_even_tops_are_planned_and_set_over_the_last_round(lead):
         # Level with the high walls, to what the logs and half a gap allow.
         assert all(min(high) - 25 < corner["top_mm"] < max(high) + 25 for corner in row["corners"])
     assert answer.status_code == 201
+
+
+def test_half_logs_over_the_last_round_are_measured_at_both_ends_and_listed_with_the_rounds(lead, learner):
+    yard = a_yard(lead.who.crew)
+    logs_enough(lead, count=24, yard=yard)
+    hut = a_hut(lead, top="even", partitions=[A_PARTITION])
+    plan = a_made_up_plan(lead, hut, [yard.id], Random(3))
+    lead.post(f"plans/{plan}/adopt")
+    top = ROUNDS + 1
+    ripped = a_log(lead.who.crew, yard=yard, length_mm=4000, butt_mm=330, middle_mm=300, tip_mm=290)
+    for piece in (0, 1):
+        over = {"round": top, "piece": piece, "confirm_doubtful": True}
+        assert set_half(lead, hut, "A", ripped, **over).status_code == 201
+    last = lead.get(f"plans/{plan}/heights?cabin={hut}").body["tops"]
+
+    (over,) = [row for row in learner.get(f"cabins/{hut}/rounds").body["rounds"] if row["round"] == top]
+    (wall,) = [one for one in over["walls"] if one["wall"] == "A"]
+
+    assert [one["wall"] for one in over["walls"]] == ["A", "C"]
+    assert (over["places"], over["filled"], wall["places"], wall["filled"]) == (4, 2, 2, 2)
+    assert not wall["start_is_measured"]
+    # Where it begins, half a log inside the corner, on the line between the tops of the last round.
+    tops = {one["column"]: one for one in last if (one["wall"], one["round"]) == ("A", ROUNDS)}
+    slope = (tops[1]["top_mm"] - tops[0]["top_mm"]) / 2500
+    profile = profile_of_log(ripped)
+    half = (nearest_diameter_mm(profile, 60) - 5) / 2
+    assert wall["start_mm"] == pytest.approx(tops[0]["top_mm"] + 150 * slope + 12 + half)
+
+    beside = measure(lead, hut, "A", top, "P-A", 1200)
+    high = measure(lead, hut, "B", top, "start", 1200)
+    misread = measure(lead, hut, "A", top, "start", round(wall["start_mm"]) + 100)
+    right = measure(lead, hut, "A", top, "start", round(wall["start_mm"]) + 6)
+
+    assert [(one.status_code, codes(one)) for one in (beside, high)] == [(422, {"unknown"})] * 2
+    assert "measured at the wall's start and end" in beside.body["errors"][0]["detail"]
+    assert (misread.status_code, codes(misread)) == (409, {"far_from_computed"})
+    assert right.status_code == 201
+    (over,) = [row for row in learner.get(f"cabins/{hut}/rounds").body["rounds"] if row["round"] == top]
+    assert over["walls"][0]["start_mm"] == pytest.approx(round(wall["start_mm"]) + 6)
+    assert over["walls"][0]["start_is_measured"]
+    # The rounds below and the planner know nothing of it.
+    assert lead.get(f"plans/{plan}/heights?cabin={hut}").body["tops"] == last
+    problem = worker._request_of(PlanningJob.objects.get(id=ask(lead, [hut], [yard.id]).body["id"]))[
+        "problem"
+    ]
+    assert "as_built" not in problem["cabins"][0]

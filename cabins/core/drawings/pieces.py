@@ -8,7 +8,7 @@ from itertools import pairwise
 from cabins.core.outline import Point
 from cabins.core.pieces import ButtAt
 from cabins.core.places import Place, columns_of, is_half_round
-from cabins.core.stack import Stack, half_log_mm, top_at_mm
+from cabins.core.stack import Stack, half_log_mm, over_last_mm, top_at_mm
 from inventory.core.drawings.hazards import HazardToDraw
 from inventory.core.drawings.svg import BadDrawing
 from inventory.core.profile import LogProfile, nearest_diameter_mm
@@ -84,18 +84,17 @@ def _half_outline(stack: Stack, place: Place, diameters: Sequence[tuple[float, f
     """Half a log: on the deck with its flat side down, or over the last log with its flat side up."""
     layout = stack.layout
 
-    def bed_mm(at_mm: float) -> float:
+    def edges_mm(at_mm: float, diameter_mm: float) -> tuple[float, float]:
+        half = half_log_mm(diameter_mm=diameter_mm, kerf_mm=layout.rip_kerf_mm)
         if place.round == 0:
-            return 0.0
-        top = top_at_mm(stack, wall=place.wall, round_number=layout.round_count, at_mm=at_mm)
-        return top + layout.gap.target_mm
+            return 0.0, half
+        last = top_at_mm(stack, wall=place.wall, round_number=layout.round_count, at_mm=at_mm)
+        top = over_last_mm(layout, last_mm=last, diameter_mm=diameter_mm)
+        return top - half, top
 
+    edges = [(at, edges_mm(at, diameter)) for at, diameter in diameters]
     return Outline(
-        upper=tuple(
-            (at, bed_mm(at) + half_log_mm(diameter_mm=diameter, kerf_mm=layout.rip_kerf_mm))
-            for at, diameter in diameters
-        ),
-        lower=tuple((at, bed_mm(at)) for at, _ in diameters),
+        upper=tuple((at, top) for at, (_, top) in edges), lower=tuple((at, bed) for at, (bed, _) in edges)
     )
 
 

@@ -3,6 +3,7 @@
 from pathlib import Path
 from typing import Any
 
+from cabins.core.corner_sheet import return_advice
 from cabins.core.next_log import ON_THE_LINE_MM
 from cabins.core.places import Crossing, column_at, columns_of, crossings_of
 from cabins.core.stack import Stack, Top
@@ -62,6 +63,7 @@ def _corner(stack: Stack, crossing: Crossing, units: CrewUnits) -> dict[str, Any
             }
             for number in range(stack.layout.round_count, -1, -1)
         ],
+        "advice": list(return_advice(stack, crossing=crossing.id, units=units)),
     }
 
 

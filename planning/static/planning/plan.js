@@ -115,7 +115,7 @@ function sheetRow(one, layout) {
     make("button", { type: "button", click: () => run(() => chooseHere(place, words)) }, "Choose", make("span", { class: "unseen" }, ` ${words}`)),
     one.wall, typeof end === "string" ? end : `wall ${end.wall}`,
     `${long(one.cut_near_butt_mm)} to ${long(one.cut_near_tip_mm)}`, one.corners.map((corner) => `${corner.crossing} ${corner.notch_mm === null ? "none" : thick(corner.notch_mm)}`).join(", "),
-    [make("div", { class: "plain" }, make("ul", {}, one.lying.lines.map((line) => make("li", {}, line)))), "wordy"],
+    [make("div", { class: "plain" }, make("ul", {}, [`Crown: ${one.crown_text}`, ...one.lying.lines].map((line) => make("li", {}, line)))), "wordy"],
     one.lift.weight_low_kg === null ? one.lift.why_no_weight : `${weight(one.lift.weight_low_kg)} to ${weight(one.lift.weight_high_kg)}: ${one.lift.hangs_text}`,
     one.hazards.map((hazard) => `${hazard.kind} at ${long(hazard.from_butt_mm)}`).join(", "));
   made.dataset.place = `${one.wall} ${one.round} ${one.piece}`;

@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 from pypdf import PdfReader
 
+from cabins.core.corner_sheet import return_advice
 from cabins.core.half_logs import RipLine
 from cabins.core.layout import read_layout
 from cabins.core.stack import stack_up
@@ -254,6 +255,26 @@ def test_a_cut_list_is_printed_with_the_metal_in_its_logs():
     assert "METAL AT 700 MM" in words
     assert "log of 6000 mm, crown 30 mm, left" in words
     assert METAL_CAUTION in words
+
+
+def test_a_wall_off_its_plan_says_at_its_corner_and_on_the_pole_what_brings_it_back():
+    layout = read_layout(a_rectangle())
+    plain = stack_up(layout, diameters_mm={})
+    gap = layout.gap
+    high = plain.heights_mm["A", 1, 0] + 2.5 * (gap.target_mm - gap.smallest_mm)
+    stack = stack_up(layout, diameters_mm={}, planned_mm=plain.heights_mm, measured_mm={("A", 1, 0): high})
+    (left,) = [top.stands_off_mm for top in stack.tops if (top.wall, top.round, top.column) == ("A", 2, 0)]
+    stays = f"Wall A, round 2: At SW the wall stays {MM.across(left)} too high: make it good over the next 2"
+
+    here = return_advice(stack, crossing="SW", units=MM)
+    printed = " ".join(pages(print_storey_pole("Hut", stack, units=MM, as_of=AS_OF, paper=Paper.A4)))
+
+    assert left == pytest.approx(1.5 * (gap.target_mm - gap.smallest_mm))
+    assert here[0].startswith(stays)
+    assert len(here) == 1, "the other wall is on its plan"
+    assert stays in printed
+    assert return_advice(stack, crossing="NE", units=MM) == ()
+    assert return_advice(plain, crossing="SW", units=MM) == (), "without a plan there is nothing to return to"
 
 
 def test_storey_pole_marks_are_the_tops_of_the_stack():
