@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from cabins.core.drawings.pieces import Filling, PieceToDraw
+from cabins.core.next_log import ON_THE_LINE_MM
 from cabins.core.stack import Top
 from inventory.core.crew_units import CrewUnits
 from inventory.core.drawings.frame import SWATCH_MM, Entry
@@ -52,14 +53,25 @@ def _measured(pen: Pen, at: Point) -> list[Mark]:
 
 
 def height_mark(pen: Pen, top: Top, units: CrewUnits, *, edge: float, way: int) -> list[Mark]:
-    """A tick at a top's height and the height in words, left (`way` -1) or right (1) of `edge`."""
-    y = -top.top_mm
-    words = pen.text(
-        (edge + way * pen.mm(3.8), y + pen.mm(0.9)),
-        units.along(top.top_mm),
-        size=2.6,
-        anchor="end" if way < 0 else "start",
-        bold=top.is_measured,
-        underlined=top.is_measured,
-    )
-    return [pen.line((edge + way * pen.mm(0.8), y), (edge + way * pen.mm(3), y), colour=FAINT), words]
+    """A tick at a top's height and the height in words, left (`way` -1) or right (1) of `edge`.
+
+    Where the top stands off its plan, by how much stands under it.
+    """
+    y, x = -top.top_mm, edge + way * pen.mm(3.8)
+    anchor = "end" if way < 0 else "start"
+    marks = [
+        pen.line((edge + way * pen.mm(0.8), y), (edge + way * pen.mm(3), y), colour=FAINT),
+        pen.text(
+            (x, y + pen.mm(0.9)),
+            units.along(top.top_mm),
+            size=2.6,
+            anchor=anchor,
+            bold=top.is_measured,
+            underlined=top.is_measured,
+        ),
+    ]
+    off = top.stands_off_mm or 0.0
+    if abs(off) > ON_THE_LINE_MM:
+        words = f"{units.across(abs(off))} {'high' if off > 0 else 'low'}"
+        marks.append(pen.text((x, y + pen.mm(3.6)), words, size=2.3, anchor=anchor, colour=FAINT))
+    return marks

@@ -148,6 +148,23 @@ def test_measured_heights_move_the_logs_that_are_drawn():
     assert {"372 mm", "366 mm"} <= {one.text for one in bold}
 
 
+def test_a_wall_off_its_plan_says_by_how_much_beside_its_heights():
+    layout = read_layout(a_rectangle())
+    plain = stack_up(layout, diameters_mm={})
+    measured = {("A", 1, 0): plain.heights_mm["A", 1, 0] + 9, ("A", 1, 1): plain.heights_mm["A", 1, 1] - 1}
+    stack = stack_up(layout, diameters_mm={}, planned_mm=plain.heights_mm, measured_mm=measured)
+    shown = {"cabin": "Hut", "of_what": "as built", "pieces": (), "units": MM}
+
+    wall = draw_elevation(Elevation(wall="A", stack=stack, **shown))
+    corner = draw_corner(CornerToDraw(crossing="SW", stack=stack, **shown))
+    on_plan = draw_elevation(Elevation(wall="A", stack=plain, **shown))
+
+    for drawn in (wall, corner):
+        assert ">9 mm high</text>" in drawn
+        assert " low</text>" not in drawn, "one millimetre is within what heights are read to"
+    assert " high</text>" not in on_plan
+
+
 def test_a_log_between_corner_and_opening_keeps_its_own_taper():
     layout = read_layout(a_rectangle())
     stack, pieces = built(layout, rounds=3)
