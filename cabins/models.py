@@ -21,13 +21,15 @@ class Cabin(CrewOwned):
     layout = models.JSONField(null=True)
     layout_version = models.PositiveIntegerField(default=0)
     rounds = models.PositiveIntegerField(null=True)
+    # How its courses are cut now, {wall: {round: [[start, end], ...]}} in mm: the stretches of its places.
+    courses = models.JSONField(null=True)
     # Grows with every log set, undone or height measured: plans made before are stale.
     built_version = models.PositiveIntegerField(default=0)
 
     class Meta:
         constraints = [
             models.UniqueConstraint(fields=["crew", "name"], name="cabin_once_in_crew"),
-            KeptInHistory(kind="cabin", leaving_out=["built_version"]),
+            KeptInHistory(kind="cabin", leaving_out=["built_version", "courses"]),
         ]
         indexes = [models.Index(fields=["crew", "created_at", "id"], name="cabin_by_age")]
 

@@ -36,6 +36,10 @@ class WallSettings(CrewOwned):
     height_error_mm = MillimetreField(null=True)
     cut_error_mm = MillimetreField(null=True)
     top_share = models.DecimalField(max_digits=5, decimal_places=4, null=True)
+    # What a new layout takes for its openings where it does not say.
+    cut_share = models.DecimalField(max_digits=5, decimal_places=4, null=True)
+    run_wild_mm = MillimetreField(null=True)
+    least_piece_mm = MillimetreField(null=True)
 
     class Meta:
         constraints = [

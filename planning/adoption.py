@@ -1,12 +1,17 @@
 """Adopting a plan: its logs are promised to its cabins, once, and only if nothing changed meanwhile."""
 
+from dataclasses import replace
 from datetime import datetime
 from uuid import UUID, uuid4
 
 from django.db import transaction
 from django.db.models import QuerySet
 
+from cabins.actions import cut_places
+from cabins.core.course_files import read_courses
 from cabins.models import Cabin
+from cabins.queries import layout_of, standing_of
+from cabins.queries.openings import set_courses_of
 from config.api.problems import Refusal, fault, refuse_by_constraint
 from crews.keeping import change_row, one_of
 from crews.models import Crew, Member
@@ -65,6 +70,7 @@ def adopt_plan(*, crew: Crew, id: UUID, adopted_by: Member, at: datetime) -> Pla
     _end_promises(crew, held, locked, keep=set(wanted), at=at)
     _promise(plan, wanted, locked, at=at)
     _replace_current(plan, cabins)
+    _cut_as_planned(plan, cabins)
     change_row(plan, fields={"state": PlanState.ADOPTED, "adopted_at": at, "adopted_by": adopted_by}, at=at)
     return plan
 
@@ -140,6 +146,22 @@ def _replace_current(plan: Plan, cabins: list[Cabin]) -> None:
     still = set(CurrentPlan.objects.filter(plan__in=earlier).values_list("plan", flat=True))
     for old in Plan.objects.select_for_update().filter(id__in=earlier - still - {plan.id}).order_by("id"):
         change_row(old, fields={"state": PlanState.REPLACED}, at=plan.changed_at)
+
+
+def _cut_as_planned(plan: Plan, cabins: list[Cabin]) -> None:
+    """The cabins' open places become those of the plan; courses in which logs are set stay as they are."""
+    standing = standing_of(cabins, planned={})
+    for cabin in cabins:
+        planned = read_courses(plan.courses.get(str(cabin.id)))
+        if planned is None:
+            continue
+        held, set_already = layout_of(cabin).courses, set_courses_of(standing[cabin.id])
+        courses = {
+            course: spans if course in set_already else planned.get(course, spans)
+            for course, spans in held.items()
+        }
+        if courses != held:
+            cut_places(cabin, replace(layout_of(cabin), courses=courses))
 
 
 @transaction.atomic

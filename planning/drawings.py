@@ -1,6 +1,6 @@
 """What drawings show: the wall as it stands, and what a plan has promised or proposes for its open places."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any
@@ -35,9 +35,15 @@ from planning.sheets import NoPlanYet, current_plan, merged, plan_and_cabin
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WallShown:
-    """A cabin to be drawn: its heights, its pieces, and in words what of it is shown."""
+    """A cabin to be drawn: its heights, its pieces, and in words what of it is shown.
+
+    `set_rows`, `coming_rows`: the rows that the pieces are drawn from; `plan`: the plan that they come from.
+    """
 
     cabin: Cabin
+    plan: UUID | None
+    set_rows: Sequence[Mapping[str, Any]]
+    coming_rows: Sequence[Mapping[str, Any]]
     of_what: str
     stack: Stack
     pieces: tuple[PieceToDraw, ...]
@@ -57,12 +63,24 @@ def wall_shown(crew: Crew, cabin: UUID, *, plan: UUID | None, as_built: bool) ->
         standing = standing_of([building])[building.id]
         pieces = tuple(piece_to_draw(row, Filling.SET) for row in standing.pieces)
         stack = stack_of(standing)
-        return WallShown(cabin=building, of_what=found, stack=stack, pieces=pieces, units=units)
+        return WallShown(
+            cabin=building,
+            plan=None,
+            set_rows=standing.pieces,
+            coming_rows=(),
+            of_what=found,
+            stack=stack,
+            pieces=pieces,
+            units=units,
+        )
     standing, coming, stack = merged(found, building)
     is_adopted = found.state == PlanState.ADOPTED
     filling = Filling.PROMISED if is_adopted else Filling.PROPOSED
     return WallShown(
         cabin=building,
+        plan=found.id,
+        set_rows=standing.pieces,
+        coming_rows=coming,
         of_what="as built, and as its plan goes on" if is_adopted else "as built, and as a plan proposes",
         stack=stack,
         pieces=(
@@ -174,8 +192,8 @@ def _pieces_to_cut(log: Log) -> list[PieceOfLog]:
     """What the plans that cabins are built by still want of the log for their walls and members."""
     current = PlannedPiece.objects.filter(log=log, plan__current_for__cabin=F("cabin"))
     rows = still_to_come(current).values_list(
-        "cabin__name", "member", "place__wall", "place__round", "butt_at", "from_butt_mm",
-        Coalesce("member_length_mm", F("place__end_mm") - F("place__start_mm")),
+        "cabin__name", "member", "wall", "round", "butt_at", "from_butt_mm",
+        Coalesce("member_length_mm", F("end_mm") - F("start_mm")),
     )  # fmt: skip
     return [
         PieceOfLog(

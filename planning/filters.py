@@ -28,8 +28,8 @@ class PlanFilters(filters.FilterSet):
 
 class PieceFilters(filters.FilterSet):
     cabin = filters.UUIDFilter(field_name="cabin", label="Only pieces for this cabin.")
-    wall = filters.CharFilter(field_name="place__wall", label="Only pieces of this wall.")
-    round = filters.NumberFilter(field_name="place__round", label="Only pieces of this round.")
+    wall = filters.CharFilter(field_name="wall", label="Only pieces of this wall.")
+    round = filters.NumberFilter(field_name="round", label="Only pieces of this round.")
     member = filters.CharFilter(field_name="member", label="Only the piece for this member.")
     for_members = filters.BooleanFilter(
         field_name="member", lookup_expr="isnull", exclude=True, label="Pieces for members, or for walls."

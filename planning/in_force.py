@@ -44,26 +44,26 @@ def kept_pieces(cabins: Sequence[Cabin]) -> list[KeptPiece]:
             .order_by("id")
             .values("log", "from_butt_mm", "butt_at", "member", *_PLACE)
         )
-        rounds = [row["place__round"] for row in rows if row["member"] is None]
+        rounds = [row["round"] for row in rows if row["member"] is None]
         first, last = min(rounds, default=0), max(rounds, default=0)
         for row in rows:
             piece = _piece(str(cabin.id), row)
             made = whole.get(_key(_place_of(piece)), {})
             if made.get("log") == piece.log and abs(made["from_butt"] - piece.from_butt_mm) < _ROUNDED_MM:
                 piece = _piece(str(cabin.id), row | {"from_butt_mm": made["from_butt"]})
-            round_no = last + 1 if row["member"] else row["place__round"]
+            round_no = last + 1 if row["member"] else row["round"]
             found.append(KeptPiece(piece=piece, due_rounds=round_no - first))
     return found
 
 
-_PLACE = ("place__wall", "place__round", "place__piece")
+_PLACE = ("wall", "round", "piece")
 
 
 def _piece(cabin: str, row: Mapping[str, Any]) -> Piece:
     where = (
         {"member": row["member"]}
         if row["member"]
-        else {"wall": row["place__wall"], "round": row["place__round"], "piece": row["place__piece"]}
+        else {"wall": row["wall"], "round": row["round"], "piece": row["piece"]}
     )
     return Piece(
         cabin=cabin,

@@ -1,25 +1,27 @@
 """Reads what a plan is made from: layouts, what is built, and the logs that may be used."""
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from typing import Any
 from uuid import UUID
 
 from django.db import connection, transaction
 from django.db.models import Exists, OuterRef, Q
 
-from cabins.core.layout_parts import Layout
+from cabins.core.courses import cut_courses
+from cabins.core.layout_parts import Courses, Layout
 from cabins.core.places import Spot, columns_of, is_half_round
 from cabins.core.stack import Stack, Top
 from cabins.models import Cabin, GivenMember, SetLog
 from cabins.queries import (
     Standing,
     columns_set,
-    layout_of,
     members_given_in,
     set_pieces_of,
     stack_of,
     standing_of,
 )
+from cabins.queries.openings import diameter_along, expected_of, set_courses_of, spaces_of
 from crews.models import Crew
 from inventory.models import Log, LogState
 from inventory.profiles import profile_of_log
@@ -27,7 +29,7 @@ from planning.core.drawing_up import CabinToPlan, HazardOnLog, LogToPlan, draw_u
 from planning.core.halves import half_log_places, halves_pinned, pair_half_logs
 from planning.core.problem import Piece, Problem
 from planning.in_force import kept_pieces, planned_tops_of
-from planning.models import PlanningJob, Promise
+from planning.models import CurrentPlan, PlanningJob, Promise
 from planning.presets import params_of
 
 FREE = [LogState.IN_RACK, LogState.PUT_ASIDE]
@@ -62,7 +64,7 @@ def draw_up(job: PlanningJob) -> tuple[Problem, dict[str, Any]]:
             cursor.execute("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ")
         cabins = list(Cabin.objects.of(job.crew).filter(id__in=job.cabins).order_by("id"))
         logs = logs_for(job.crew, cabins=[c.id for c in cabins], yards=[UUID(y) for y in job.yards])
-        to_plan = [_cabin_to_plan(cabin) for cabin in cabins]
+        to_plan = [_cabin_to_plan(cabin, logs, job.pinned) for cabin in cabins]
         pieces = [
             piece
             for cabin, drawn in zip(cabins, to_plan, strict=True)
@@ -87,20 +89,56 @@ def draw_up(job: PlanningJob) -> tuple[Problem, dict[str, Any]]:
     }
 
 
-def _cabin_to_plan(cabin: Cabin) -> CabinToPlan:
-    layout = layout_of(cabin)
+def _cabin_to_plan(cabin: Cabin, logs: Iterable[Log], pinned: Iterable[Mapping[str, Any]]) -> CabinToPlan:
     standing = standing_of([cabin])[cabin.id]
-    stack = stack_of(standing)
+    stack, spaces = stack_of(standing), spaces_of(cabin.crew, standing.layout)
+    middles = [float(log.middle_mm) for log in logs if not log.culled]
+    kept = {(row["wall"], row["round"]) for row in pinned if row["cabin"] == str(cabin.id)}
+    layout = replace(
+        standing.layout,
+        courses=_courses_to_plan(cabin, standing, stack, spaces_mm=spaces, middles_mm=middles, kept=kept),
+    )
     halves = [
         _piece(cabin, row) for row in standing.pieces if is_half_round(row["round"], layout.round_count)
     ]
     return CabinToPlan(
         id=str(cabin.id),
         layout=layout,
+        spaces_mm=spaces,
         tops_mm=_tops_of(stack, standing),
         starts_mm=_starts_of(stack, _on_half_logs(layout, halves)),
         pairs=pair_half_logs(layout, halves),
         planned_tops_mm=planned_tops_of(cabin),
+    )
+
+
+def _has_plan(cabin: Cabin) -> bool:
+    """Whether a plan of this very layout was adopted: its courses are cut by a plan's heights already."""
+    current = CurrentPlan.objects.filter(cabin=cabin).values_list("plan__made_from", flat=True).first()
+    was = None if current is None else current["cabins"].get(str(cabin.id))
+    return was is not None and was["layout_version"] == cabin.layout_version
+
+
+def _courses_to_plan(
+    cabin: Cabin,
+    standing: Standing,
+    stack: Stack,
+    *,
+    spaces_mm: dict[str, float],
+    middles_mm: list[float],
+    kept: set[tuple[str, int]],
+) -> Courses:
+    """The courses as the planner begins with them: by the plan in force and what stands (`stack`), without a
+    plan by the logs at hand. Courses with set logs, and those `kept`, stay as they are."""
+    rows = [*standing.pieces, *standing.coming]
+    if not _has_plan(cabin):
+        stack, rows = expected_of(standing.layout, standing, middles_mm=middles_mm), [*standing.pieces]
+    return cut_courses(
+        stack,
+        spaces_mm=spaces_mm,
+        present=standing.layout.courses,
+        set_courses=set_courses_of(standing) | kept,
+        diameter_at=diameter_along(rows),
     )
 
 

@@ -3,7 +3,7 @@
 from django.db import models
 from django.db.models import Q
 
-from cabins.models import MEMBER_KINDS, Cabin, End, Place
+from cabins.models import MEMBER_KINDS, Cabin, End
 from crews.models import CrewOwned, Member
 from crews.triggers import KeptInHistory
 from inventory.models import Log, MillimetreField
@@ -78,6 +78,8 @@ class Plan(CrewOwned):
     # {"cabins": {id: {"layout_version", "built_version"}}, "logs": {id: measures_version}}
     made_from = models.JSONField()
     report = models.JSONField()
+    # How it cuts each cabin: {cabin: {wall: {round: [[start, end], ...]}}} in mm along the walls.
+    courses = models.JSONField(default=dict)
     objective = models.FloatField()
     feasible = models.BooleanField()
     complete = models.BooleanField()
@@ -85,7 +87,7 @@ class Plan(CrewOwned):
     adopted_by = models.ForeignKey(Member, on_delete=models.PROTECT, null=True, related_name="+")
 
     class Meta:
-        constraints = [KeptInHistory(kind="plan", leaving_out=["problem", "report", "made_from"])]
+        constraints = [KeptInHistory(kind="plan", leaving_out=["problem", "report", "made_from", "courses"])]
         indexes = [models.Index(fields=["crew", "created_at", "id"], name="plan_by_age")]
 
 
@@ -94,7 +96,12 @@ class PlannedPiece(models.Model):
 
     plan = models.ForeignKey(Plan, on_delete=models.CASCADE, related_name="pieces", db_index=False)
     cabin = models.ForeignKey(Cabin, on_delete=models.PROTECT, related_name="+")
-    place = models.ForeignKey(Place, on_delete=models.CASCADE, null=True, related_name="planned")
+    # Where it goes, as this plan cuts the courses; the cabin's own places follow when the plan is adopted.
+    wall = models.CharField(max_length=40, null=True)  # noqa: DJ001 - a member's piece has none
+    round = models.PositiveIntegerField(null=True)
+    piece = models.PositiveIntegerField(null=True)
+    start_mm = MillimetreField(null=True)
+    end_mm = MillimetreField(null=True)
     # A member beyond the walls has no place: its name, kind and length are those of the layout planned from.
     member = models.CharField(max_length=50, null=True)  # noqa: DJ001 - a place's piece has none
     member_kind = models.CharField(max_length=20, choices=MEMBER_KINDS, null=True)  # noqa: DJ001 - as above
@@ -105,17 +112,27 @@ class PlannedPiece(models.Model):
 
     class Meta:
         constraints = [
-            models.UniqueConstraint(fields=["plan", "place"], name="planned_once_in_place"),
+            models.UniqueConstraint(
+                fields=["plan", "cabin", "round", "wall", "piece"], name="planned_once_in_place"
+            ),
             models.UniqueConstraint(fields=["plan", "cabin", "member"], name="planned_once_for_member"),
             models.CheckConstraint(
                 condition=Q(
-                    place__isnull=False,
+                    wall__isnull=False,
+                    round__isnull=False,
+                    piece__isnull=False,
+                    start_mm__isnull=False,
+                    end_mm__isnull=False,
                     member__isnull=True,
                     member_kind__isnull=True,
                     member_length_mm__isnull=True,
                 )
                 | Q(
-                    place__isnull=True,
+                    wall__isnull=True,
+                    round__isnull=True,
+                    piece__isnull=True,
+                    start_mm__isnull=True,
+                    end_mm__isnull=True,
                     member__isnull=False,
                     member_kind__isnull=False,
                     member_length_mm__isnull=False,

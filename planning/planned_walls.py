@@ -6,6 +6,7 @@ from uuid import UUID
 
 from django.db.models import Exists, F, OuterRef, QuerySet
 
+from cabins.core.course_files import read_courses
 from cabins.core.layout_parts import Layout
 from cabins.core.places import Spot, column_at, columns_of
 from cabins.models import Cabin
@@ -63,24 +64,14 @@ def wall_of_plan(plan: Plan, cabin: Cabin) -> PlannedWall:
     return PlannedWall(
         pieces=list(_rows(PlannedPiece.objects.filter(plan=plan, cabin=cabin))),
         tops_mm=tops_by_spot(layout_of(cabin), reported_tops(plan, cabin)),
+        courses=read_courses(plan.courses.get(str(cabin.id))),
     )
 
 
 def _rows(pieces: QuerySet[PlannedPiece]) -> QuerySet[PlannedPiece, Any]:
-    in_places: QuerySet[PlannedPiece] = pieces.filter(place__isnull=False)
-    rows: QuerySet[PlannedPiece, Any] = in_places.order_by(
-        "place__round", "place__wall", "place__piece"
-    ).values(
-        "cabin",
-        "log",
-        "from_butt_mm",
-        "butt_at",
-        wall=F("place__wall"),
-        round=F("place__round"),
-        piece=F("place__piece"),
-        start_mm=F("place__start_mm"),
-        end_mm=F("place__end_mm"),
-        **OF_LOG,
+    in_places: QuerySet[PlannedPiece] = pieces.filter(wall__isnull=False)
+    rows: QuerySet[PlannedPiece, Any] = in_places.order_by("round", "wall", "piece").values(
+        "cabin", "log", "from_butt_mm", "butt_at", "wall", "round", "piece", "start_mm", "end_mm", **OF_LOG
     )
     return rows
 

@@ -70,15 +70,16 @@ def pieces_listed(crew: UUID, plan: UUID) -> QuerySet[PlannedPiece, Any]:
     """Where every piece of a plan goes and which log it is cut from; a member's has no wall, round, piece."""
     return PlannedPiece.objects.filter(plan__crew=crew, plan=plan).values(
         "id", "cabin", "member", "member_kind", "log", "from_butt_mm", "butt_at",
-        wall=F("place__wall"), round=F("place__round"), piece=F("place__piece"),
-        length_mm=Coalesce("member_length_mm", F("place__end_mm") - F("place__start_mm")),
+        "wall", "round", "piece",
+        length_mm=Coalesce("member_length_mm", F("end_mm") - F("start_mm")),
         log_number=F("log__number"), yard_name=F("log__yard__name"), rack_name=F("log__rack__name"),
     )  # fmt: skip
 
 
 def still_to_come(pieces: QuerySet[PlannedPiece]) -> QuerySet[PlannedPiece]:
     """Those of the pieces whose place no log fills yet, and whose member is not made yet."""
-    filled = SetLog.objects.filter(place=OuterRef("place"), undone_at=None)
+    place = {name: OuterRef(name) for name in ("cabin", "wall", "round", "piece")}
+    filled = SetLog.objects.filter(**place, undone_at=None)
     given = GivenMember.objects.filter(cabin=OuterRef("cabin"), member=OuterRef("member"), undone_at=None)
     return pieces.filter(~Exists(filled), ~Exists(given))
 

@@ -1,12 +1,15 @@
 """Keeps what a planning job brings: progress, the best so far, and at the end a plan."""
 
+from dataclasses import replace
 from datetime import datetime
 from typing import Any
 from uuid import uuid4
 
 from django.db import transaction
 
-from cabins.models import Cabin, Place
+from cabins.core.course_files import read_courses
+from cabins.core.places import places_of
+from cabins.models import Cabin
 from cabins.queries import in_stored_mm, layout_of
 from crews.events import tell
 from crews.models_webhooks import EventKind
@@ -25,6 +28,8 @@ def keep_progress(job: PlanningJob, event: dict[str, Any], *, done_before: float
         }
         if event.get("plan"):
             fields["best"] = event["plan"]
+        if event.get("courses"):
+            job.problem = fields["problem"] = _as_cut(job.problem or {}, event["courses"])
         if not PlanningJob.objects.filter(id=job.id, run=job.run).update(**fields):
             return None
     return PlanningJob.objects.filter(id=job.id, run=job.run).values_list("cancel_asked", flat=True).first()
@@ -41,26 +46,38 @@ def end_job(job: PlanningJob, *, state: JobState, reason: str, at: datetime) -> 
 
 @transaction.atomic
 def store_result(
-    job: PlanningJob, *, plan: dict[str, Any], report: dict[str, Any], state: JobState, at: datetime
+    job: PlanningJob,
+    *,
+    plan: dict[str, Any],
+    report: dict[str, Any],
+    courses: dict[str, Any],
+    state: JobState,
+    at: datetime,
 ) -> None:
-    """Store the plan with its pieces and end the job, in one transaction."""
+    """Store the plan with its pieces and end the job, in one transaction.
+
+    `courses`: how the plan cuts them, by cabin; where it says nothing of one, as the job's problem has it.
+    """
     reason = "Cancelled; the best plan so far was kept." if state == JobState.CANCELLED else ""
     ours = PlanningJob.objects.select_for_update().filter(id=job.id, run=job.run, ended_at=None).exists()
     if not ours:
         return
-    targets = _targets_of(job)
-    if any(_key(piece) not in targets for piece in plan["pieces"]):
+    if _layout_changed(job):
         end_job(job, state=JobState.FAILED, reason="A layout was changed while the plan was made.", at=at)
         return
+    problem = _as_cut(job.problem or {}, courses)
+    cut = {cabin["id"]: _courses_of(cabin) for cabin in problem["cabins"] if "courses" in cabin}
+    targets = {**_places_in(job, cut), **_members_of(job)}
     made = Plan.objects.create(
         id=uuid4(),
         crew=job.crew,
         job=job,
         created_at=at,
         changed_at=at,
-        problem=job.problem,
+        problem=problem,
         made_from=job.made_from,
         report=report,
+        courses=cut,
         objective=report["objective"],
         feasible=report["feasible"],
         complete=report["complete"],
@@ -86,22 +103,62 @@ def store_result(
     tell(job.crew, EventKind.PLAN_READY, told, at)
 
 
-def _targets_of(job: PlanningJob) -> dict[tuple[Any, ...], dict[str, Any]]:
-    """Every place and member of the job's cabins, as the columns of a planned piece name it."""
-    found: dict[tuple[Any, ...], dict[str, Any]] = {
-        (str(cabin), wall, round_number, piece): {"place_id": id}
-        for id, cabin, wall, round_number, piece in Place.objects.filter(cabin__in=job.cabins).values_list(
-            "id", "cabin_id", "wall", "round", "piece"
-        )
+def _layout_changed(job: PlanningJob) -> bool:
+    now = dict(Cabin.objects.filter(id__in=job.cabins).values_list("id", "layout_version"))
+    was = (job.made_from or {})["cabins"]
+    return any(was[str(cabin)]["layout_version"] != version for cabin, version in now.items())
+
+
+def _as_cut(problem: dict[str, Any], courses: dict[str, Any]) -> dict[str, Any]:
+    """The problem with its courses as the plan cuts them."""
+    cabins = [
+        {**cabin, "courses": courses[cabin["id"]]} if cabin["id"] in courses else cabin
+        for cabin in problem["cabins"]
+    ]
+    return {**problem, "cabins": cabins}
+
+
+def _courses_of(cabin: dict[str, Any]) -> dict[str, dict[str, list[list[float]]]]:
+    """A cabin of a problem file with its courses as a plan keeps them, its half logs among them."""
+    found = {
+        wall: {str(number): spans for number, spans in enumerate(rounds, start=1)}
+        for wall, rounds in cabin["courses"].items()
     }
+    halves = [half for entry in cabin.get("half_places", []) for half in entry["halves"]]
+    for half in sorted(halves, key=lambda half: int(half["piece"])):
+        spans = found[half["wall"]].setdefault(str(half.get("round", 0)), [])
+        spans.append([half["start"], half["end"]])
+    return found
+
+
+def _places_in(job: PlanningJob, courses: dict[str, Any]) -> dict[tuple[Any, ...], dict[str, Any]]:
+    """Every place of the job's cabins as they are cut, as the columns of a planned piece name it."""
+    found: dict[tuple[Any, ...], dict[str, Any]] = {}
     for cabin in Cabin.objects.filter(id__in=job.cabins).exclude(layout=None):
-        for member in layout_of(cabin).single_members:
-            found[str(cabin.id), member.id] = {
-                "member": member.id,
-                "member_kind": member.kind.value,
-                "member_length_mm": in_stored_mm(member.length_mm),
+        layout = layout_of(cabin)
+        cut = read_courses(courses.get(str(cabin.id)))
+        for place in places_of(layout if cut is None else replace(layout, courses=cut)):
+            found[str(cabin.id), place.wall, place.round, place.piece] = {
+                "wall": place.wall,
+                "round": place.round,
+                "piece": place.piece,
+                "start_mm": in_stored_mm(place.start_mm),
+                "end_mm": in_stored_mm(place.end_mm),
             }
     return found
+
+
+def _members_of(job: PlanningJob) -> dict[tuple[Any, ...], dict[str, Any]]:
+    """Every member of the job's cabins, as the columns of a planned piece name it."""
+    return {
+        (str(cabin.id), member.id): {
+            "member": member.id,
+            "member_kind": member.kind.value,
+            "member_length_mm": in_stored_mm(member.length_mm),
+        }
+        for cabin in Cabin.objects.filter(id__in=job.cabins).exclude(layout=None)
+        for member in layout_of(cabin).single_members
+    }
 
 
 def _key(piece: dict[str, Any]) -> tuple[Any, ...]:

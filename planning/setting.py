@@ -86,9 +86,11 @@ def _departures(cabin: Cabin, log: Log, fields: dict[str, Any]) -> tuple[list[di
     if current is None:
         return [], []
     pieces = PlannedPiece.objects.filter(plan=current.plan_id, cabin=cabin)
-    here = pieces.filter(
-        place__wall=fields["wall"], place__round=fields["round"], place__piece=fields["piece"]
-    ).select_related("log").first()  # fmt: skip
+    here = (
+        pieces.filter(wall=fields["wall"], round=fields["round"], piece=fields["piece"])
+        .select_related("log")
+        .first()
+    )
     if here is None or here.log_id != log.id:
         return [], another_log(pieces, here, log)
     if here.butt_at != fields["butt_at"]:

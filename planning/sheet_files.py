@@ -15,7 +15,9 @@ from planning.core.printed.cut_list import print_cut_list
 from planning.core.printed.setting import print_setting_sheet
 from planning.core.printed.storey_pole import print_storey_pole
 from planning.models import Plan
+from planning.openings import openings_among
 from planning.sheets import (
+    core_place,
     current_plan,
     lost_logs,
     members_to_come,
@@ -57,11 +59,13 @@ def _wall_ends(cabin: Cabin) -> dict[str, tuple[str, str]]:
 def cut_list_file(crew: Crew, cabin: UUID, *, plan: UUID | None, paper: Paper, at: datetime) -> bytes:
     """What is still to be cut for a cabin, log by log, as PDF. Raises NotFound, NoPlanYet, PlanStale."""
     made, building = plan_to_print(crew, cabin, plan)
-    standing, coming, _ = merged(made, building)
+    standing, coming, stack = merged(made, building)
     members = members_to_come(made, building)
+    openings = openings_among(crew, stack, set_pieces=standing.pieces, coming=coming)
+    rows = [{**row, **openings.of_place(core_place(row))} for row in with_rip_lines(standing.layout, coming)]
     return print_cut_list(
         building.name,
-        [*with_rip_lines(standing.layout, coming), *(row for row in members if not is_lost(row))],
+        [*rows, *(row for row in members if not is_lost(row))],
         lost=lost_logs([*standing.lost, *members]),
         units=units_of(crew),
         as_of=as_of(at),
@@ -75,5 +79,8 @@ def storey_pole_file(crew: Crew, cabin: UUID, *, plan: UUID | None, paper: Paper
     Raises NotFound, NoPlanYet, PlanStale.
     """
     made, building = plan_to_print(crew, cabin, plan)
-    _, _, stack = merged(made, building)
-    return print_storey_pole(building.name, stack, units=units_of(crew), as_of=as_of(at), paper=paper)
+    standing, coming, stack = merged(made, building)
+    openings = openings_among(crew, stack, set_pieces=standing.pieces, coming=coming)
+    return print_storey_pole(
+        building.name, stack, openings.sheets, units=units_of(crew), as_of=as_of(at), paper=paper
+    )

@@ -7,6 +7,7 @@ from rest_framework import serializers
 from cabins.core.notching import NotchState
 from cabins.models import End
 from cabins.serializers.basis import BasisOut
+from cabins.serializers.openings import OpeningCutOut
 from cabins.serializers.sheets import GrainVerdictOut, TriedSteeringOut
 from config.api.reading import QueryIn, RowOut
 from inventory.models import FACES, SEASONINGS
@@ -132,6 +133,13 @@ class SettingRowOut(RowOut):
     lift = LiftOut()
     lying = LyingOut(help_text="How it lies over the course below: the gap along the wall, and scribing.")
     grain = GrainVerdictOut(help_text="What the rules of grain say, as the crew has switched them.")
+    position = serializers.CharField(
+        allow_null=True, help_text="`left of door`, as its wall is drawn; null for a whole course."
+    )
+    opening_cuts = OpeningCutOut(many=True, help_text="What it is cut into as sill or header of openings.")
+    at_jambs = serializers.ListField(
+        child=serializers.CharField(), help_text="How it ends at jambs: how far it may run wild, bracing."
+    )
     cautions = serializers.ListField(child=serializers.CharField())
     rip = RipLineOut(allow_null=True, help_text="Of a half log: how the piece is ripped. Null: a whole log.")
 

@@ -5,7 +5,7 @@ from dataclasses import asdict
 from typing import Any
 from uuid import UUID
 
-from django.db.models import F, QuerySet
+from django.db.models import QuerySet
 
 from cabins.core.advice import return_lines
 from cabins.core.along_the_wall import is_outside
@@ -26,7 +26,6 @@ from crews.keeping import one_of
 from crews.models import Crew
 from inventory.core.basis import Basis
 from inventory.core.crew_units import CrewUnits, Sentence
-from inventory.drawn import units_of
 from inventory.models import LogState
 from inventory.profiles import profile_of_row
 from planning.adoption import PlanStale
@@ -36,6 +35,7 @@ from planning.core.lying import Lying, WallLying, leaves_band
 from planning.core.sheets import SettingRow, SheetPiece, ends_of, setting_rows, turned_round
 from planning.lifting import AS_PLANNED, PlanLifts
 from planning.models import CurrentPlan, Plan, PlannedPiece
+from planning.openings import openings_among
 from planning.planned_walls import OF_LOG, wall_of_plan
 from planning.queries import still_to_come
 
@@ -141,13 +141,13 @@ def _refuse_if_too_short(coming: Rows) -> None:
 
 def members_to_come(plan: Plan, cabin: Cabin) -> list[dict[str, Any]]:
     """The plan's pieces for members not made yet, as a cut list takes them: each from 0 to its length."""
-    pieces = PlannedPiece.objects.filter(plan=plan, cabin=cabin, place__isnull=True)
+    pieces = PlannedPiece.objects.filter(plan=plan, cabin=cabin, wall__isnull=True)
     rows: QuerySet[PlannedPiece, Any] = (
         still_to_come(pieces)
         .order_by("member")
-        .values("log", "from_butt_mm", "butt_at", "member", end_mm=F("member_length_mm"), **OF_LOG)
+        .values("log", "from_butt_mm", "butt_at", "member", "member_length_mm", **OF_LOG)
     )
-    return [{**row, "start_mm": 0} for row in rows]
+    return [{**row, "start_mm": 0, "end_mm": row["member_length_mm"]} for row in rows]
 
 
 def with_rip_lines(layout: Layout, rows: Iterable[Row]) -> list[Row]:
@@ -200,13 +200,13 @@ def setting_sheet(plan: Plan, cabin: Cabin, round_number: int, *, rig: Rig = AS_
     _refuse_no_such_round(layout, round_number)
     rows = {place_key(row): row for row in coming}
     sheet = setting_rows(layout, [_sheet_piece(r) for r in coming], round_number=round_number, stack=stack)
-    judge, units = grain_judge(cabin.crew), units_of(cabin.crew)
+    judge = grain_judge(cabin.crew)
     parts = _RowParts(plan, cabin.crew, rig, standing, coming, stack)
 
     def told(row: SettingRow) -> dict[str, Any]:
         of_log = rows[row.wall, row.round, row.piece]
-        grain = judge.judge(layout, _core_place(of_log), of_log)
-        return _sheet_row(row, of_log, grain, layout, units, parts)
+        grain = judge.judge(stack, core_place(of_log), of_log)
+        return _sheet_row(row, of_log, grain, parts)
 
     return {
         "cabin": cabin.id,
@@ -233,14 +233,15 @@ def _sheet_row(
     sheet: SettingRow,
     row: Row,
     grain: GrainVerdict,
-    layout: Layout,
-    units: CrewUnits,
     parts: "_RowParts",
 ) -> dict[str, Any]:
+    openings = parts.openings
+    layout = openings.stack.layout
     rounds_left = layout.round_count - sheet.round
     lying = parts.lying(sheet)
     return asdict(sheet) | {
-        "advice": return_lines(sheet.corners, gap=layout.gap, rounds_left=rounds_left, units=units),
+        "advice": return_lines(sheet.corners, gap=layout.gap, rounds_left=rounds_left, units=openings.units),
+        **openings.of_place(core_place(row)),
         "log": row["log"],
         "log_number": row["log_number"],
         "yard_name": row["yard_name"],
@@ -253,7 +254,8 @@ def _sheet_row(
 
 
 class _RowParts:
-    """What a row of a sheet has beside its cuts: the lift, and how the log lies over the course below."""
+    """What a row of a sheet has beside its cuts: the lift, how the log lies over the course below,
+    openings."""
 
     def __init__(
         self,
@@ -265,6 +267,7 @@ class _RowParts:
         stack: Stack,
     ) -> None:
         self.lifts = PlanLifts(plan, rig)
+        self.openings = openings_among(crew, stack, set_pieces=standing.pieces, coming=coming)
         pieces = [_sheet_piece(row) for row in (*standing.pieces, *coming)]
         self._walls = WallLying(standing.layout, pieces, stack)
         is_scribed = standing.layout.gap.is_scribed
@@ -283,7 +286,7 @@ def _grain_cautions(grain: GrainVerdict) -> list[str]:
     ]
 
 
-def _core_place(row: Row) -> Place:
+def core_place(row: Row) -> Place:
     start, end = float(row["start_mm"]), float(row["end_mm"])
     return Place(
         wall=row["wall"],
@@ -361,12 +364,11 @@ def next_log(plan: Plan, cabin: Cabin, *, rig: Rig = AS_PLANNED) -> dict[str, An
     sheet = setting_rows(standing.layout, pieces.values(), round_number=number, stack=stack)[0]
     place = (sheet.wall, sheet.round, sheet.piece)
     row = next(r for r in lowest if place_key(r) == place)
-    grain = grain_judge(cabin.crew).judge(standing.layout, _core_place(row), row)
-    units = units_of(cabin.crew)
+    grain = grain_judge(cabin.crew).judge(stack, core_place(row), row)
     parts = _RowParts(plan, cabin.crew, rig, standing, coming, stack)
     return answer | {
-        "row": _sheet_row(sheet, row, grain, standing.layout, units, parts),
-        "steering": _steering(stack, pieces[place], units),
+        "row": _sheet_row(sheet, row, grain, parts),
+        "steering": _steering(stack, pieces[place], parts.openings.units),
     }
 
 

@@ -2,15 +2,19 @@
 
 from datetime import datetime, timedelta
 
-from django.db.models import F
+from django.db.models import Exists, OuterRef
 
-from cabins.models import SetLog
+from cabins.core.courses import cut_courses
+from cabins.models import Cabin, SetLog
 from cabins.queries import members_given_in
+from cabins.queries.openings import diameter_along, set_courses_of, spaces_of
 from crews.events import tell
 from crews.models import Change
 from crews.models_webhooks import Event, EventKind
 from inventory.models import Log, LogState
-from planning.models import CurrentPlan, PlannedPiece
+from planning.adoption import PlanStale
+from planning.models import CurrentPlan, Plan, PlannedPiece
+from planning.sheets import merged
 
 # Longer than from one look to the next by far: a worker may have been away for a while.
 LATELY = timedelta(minutes=10)
@@ -28,25 +32,51 @@ def stale_because(current: CurrentPlan) -> list[str]:
         for id, number, version in promised.order_by("number").values_list("id", "number", "measures_version")
         if plan.made_from["logs"].get(str(id)) != version
     ]
+    here = {name: OuterRef(name) for name in ("cabin", "wall", "round", "piece")}
+    planned = PlannedPiece.objects.filter(**here, plan=plan)
     otherwise = (
-        SetLog.objects.filter(cabin=cabin, undone_at=None, place__planned__plan=plan)
-        .exclude(log=F("place__planned__log"))
+        SetLog.objects.filter(Exists(planned.exclude(log=OuterRef("log"))), cabin=cabin, undone_at=None)
         .order_by("round", "wall", "piece")
         .values_list("log__number", "wall", "round")
     )
     said += [f"Log {number} lies in round {r} of wall {w} instead of another." for number, w, r in otherwise]
     kept_for = dict(
-        PlannedPiece.objects.filter(plan=plan, cabin=cabin, place=None).values_list("member", "log")
+        PlannedPiece.objects.filter(plan=plan, cabin=cabin, wall=None).values_list("member", "log")
     )
     said += [
         f"{row.member} was made from log {row.log.number} instead of another."
         for row in members_given_in([cabin]).select_related("log")
         if kept_for.get(row.member, row.log_id) != row.log_id
     ]
+    said += _courses_fallen_otherwise(plan, cabin)
     gone = PlannedPiece.objects.filter(plan=plan, cabin=cabin, log__state=LogState.GONE)
     numbers = gone.order_by("log__number").values_list("log__number", flat=True).distinct()
     said += [f"Log {number} is gone." for number in numbers]
     return said
+
+
+def _courses_fallen_otherwise(plan: Plan, cabin: Cabin) -> list[str]:
+    """Openings whose courses would be cut otherwise by the heights that stand now; logs that are set stay."""
+    if plan.made_from["cabins"][str(cabin.id)]["layout_version"] != cabin.layout_version:
+        return []
+    try:
+        standing, coming, stack = merged(plan, cabin)
+    except PlanStale:
+        return []
+    layout = stack.layout
+    rows = [*standing.pieces, *coming]
+    now = cut_courses(
+        stack,
+        spaces_mm=spaces_of(cabin.crew, layout),
+        present=layout.courses,
+        set_courses=set_courses_of(standing),
+        diameter_at=diameter_along(rows),
+    )
+    return [
+        f"By the heights that stand, openings cut round {number} of wall {wall} otherwise than planned."
+        for (wall, number), spans in now.items()
+        if spans != layout.courses[wall, number]
+    ]
 
 
 def tell_of_stale_plans(*, at: datetime, changed_within: timedelta | None = LATELY) -> int:

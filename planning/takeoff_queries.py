@@ -6,10 +6,9 @@ from uuid import UUID
 
 from django.db.models import OuterRef, Q, Subquery
 
-from cabins.core.layout import read_layout
 from cabins.core.members import MemberKind
 from cabins.models import Cabin, SetLog
-from cabins.queries import members_given_in
+from cabins.queries import layout_of, members_given_in
 from config.api.problems import InvalidInput, fault
 from crews.models import Crew
 from inventory.core.crew_units import sentence_of
@@ -136,7 +135,7 @@ def _cabins_to_build(cabins: Sequence[Cabin], sketches: Iterable[Mapping[str, An
     stored = [
         CabinToBuild(
             name=cabin.name,
-            layout=read_layout(cabin.layout, stands=True),
+            layout=layout_of(cabin),
             filled=frozenset(filled[cabin.id]),
             given=frozenset(given[cabin.id]),
         )

@@ -177,7 +177,14 @@ def _follow(job: PlanningJob, planner: PlannerProcess, should_abort: Any) -> boo
             raise kind(f"the planner ended without a result (status {status})")
         if event.get("event") == "done":
             state = JobState.CANCELLED if cancelled else JobState.DONE
-            store_result(job, plan=event["plan"], report=event["report"], state=state, at=now())
+            store_result(
+                job,
+                plan=event["plan"],
+                report=event["report"],
+                courses=event["courses"],
+                state=state,
+                at=now(),
+            )
             return not event["last"]
         if event.get("event") == "failed":
             end_job(job, state=JobState.FAILED, reason=event["reason"], at=now())

@@ -3,7 +3,7 @@
 from cabins.actions.cabins import CabinNameTaken, put_cabin
 from cabins.actions.giving import GivenMemberStands, MemberGiven, give_member, undo_given_member
 from cabins.actions.heights import HeightStands, measure_height, measure_heights
-from cabins.actions.layouts import SetLogsInTheWay, lay_out
+from cabins.actions.layouts import SetLogsInTheWay, cut_places, lay_out
 from cabins.actions.setting import (
     LogGone,
     MetalNearCut,
@@ -23,6 +23,7 @@ __all__ = [
     "PlaceFilled",
     "SetLogStands",
     "SetLogsInTheWay",
+    "cut_places",
     "give_member",
     "lay_out",
     "measure_height",

@@ -8,6 +8,7 @@ from uuid import UUID, uuid4
 
 from django.db import transaction
 
+from cabins.core.course_files import write_courses
 from cabins.core.layout import layout_document
 from cabins.core.layout_parts import Layout
 from cabins.core.places import places_of
@@ -15,9 +16,9 @@ from cabins.models import Cabin, PastLayout, Place
 from cabins.queries import (
     in_stored_mm,
     layout_answer,
+    layout_sent,
     members_in_the_way,
     places_in_the_way,
-    read_layout_document,
 )
 from config.api.problems import Refusal, fault
 from config.api.versions import check_version
@@ -40,7 +41,7 @@ def lay_out(
     SetLogsInTheWay.
     """
     held = one_of(Cabin, crew=crew, id=cabin, lock=True)
-    layout = read_layout_document(document)
+    layout = layout_sent(held, document)
     kept = layout_document(layout)
     if held.layout == kept:
         return held, False
@@ -52,6 +53,7 @@ def lay_out(
     held.layout, held.rounds, held.changed_at = kept, layout.round_count, at
     held.layout_version += 1
     held.save(update_fields=["layout", "rounds", "layout_version", "changed_at"])
+    cut_places(held, layout)
     PastLayout.objects.create(
         id=uuid4(),
         crew=crew,
@@ -62,7 +64,6 @@ def lay_out(
         created_at=at,
         changed_at=at,
     )
-    _store_places(held, layout)
     return held, is_first
 
 
@@ -90,7 +91,11 @@ def _refuse_in_the_way(cabin: Cabin, layout: Layout) -> None:
         )
 
 
-def _store_places(cabin: Cabin, layout: Layout) -> None:
+def cut_places(cabin: Cabin, layout: Layout) -> None:
+    """Keep how the cabin's courses are cut, and make its places so; those that stay as they are keep their
+    rows."""
+    cabin.courses = write_courses(layout.courses)
+    Cabin.objects.filter(id=cabin.id).update(courses=cabin.courses)
     wanted = {
         (place.wall, place.round, place.piece): (in_stored_mm(place.start_mm), in_stored_mm(place.end_mm))
         for place in places_of(layout)
@@ -104,7 +109,6 @@ def _store_places(cabin: Cabin, layout: Layout) -> None:
     gone = [row for key, (row, _) in held.items() if key not in wanted]
     if gone:
         Place.objects.filter(id__in=gone).delete()
-    # A place that moved keeps its row: what was planned there is judged again, not forgotten.
     Place.objects.bulk_create(
         [
             Place(cabin=cabin, wall=wall, round=number, piece=piece, start_mm=start, end_mm=end)

@@ -6,6 +6,7 @@ from typing import Any
 from cabins.core.grain import Weight
 from cabins.core.layout_parts import Layout
 from cabins.core.notching import NOTCH_LIMIT
+from cabins.core.stack import stack_up
 from cabins.fitting import NearHazard, Stretch
 from cabins.models import Cabin, Place, SetLog
 from cabins.queries.grain import grain_judge
@@ -95,7 +96,8 @@ def order_warnings(cabin: Cabin, place: Place, log: Log) -> list[Warned]:
 
 def grain_warnings(layout: Layout, place: Place, log: Log) -> list[Warned]:
     """Every rule of grain that speaks against the log in this place, as the crew has switched them."""
-    verdict = grain_judge(log.crew).judge(layout, core_place(place), measures_of(log))
+    expected = stack_up(layout, diameters_mm={})
+    verdict = grain_judge(log.crew).judge(expected, core_place(place), measures_of(log))
     return [
         warned(
             "grain_forbidden" if rule.weight is Weight.BIND else "grain_doubtful",

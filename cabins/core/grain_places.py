@@ -1,17 +1,19 @@
-"""What the rules of spiral grain ask of a place in a wall, from the layout."""
+"""What the rules of spiral grain ask of a place in a wall, from the heights of the wall."""
 
+from cabins.core.courses import fitted_opening, usual_spaces_mm
 from cabins.core.grain import GrainPlace
-from cabins.core.layout_parts import Layout, course_span_mm
 from cabins.core.places import Place, columns_of, is_half_round
+from cabins.core.stack import Stack
 
 
-def grain_place(layout: Layout, place: Place) -> GrainPlace:
+def grain_place(stack: Stack, place: Place) -> GrainPlace:
     """A place as the rules of grain see it.
 
     A notch of full depth holds the piece at every crossing it lies over: its own over the log below, or that
-    of the log above it where it lies on the deck. Where an opening's sill or head runs into a course without
-    cutting it through, it takes its share of the round's nominal height.
+    of the log above it where it lies on the deck. A sill or header log is weakened by what an opening cuts
+    out of it.
     """
+    layout = stack.layout
     if is_half_round(place.round, layout.round_count):
         # Its flat side lies on the deck, or carries the plate: nothing there turns it.
         return GrainPlace(
@@ -22,17 +24,18 @@ def grain_place(layout: Layout, place: Place) -> GrainPlace:
         round=place.round,
         rounds=layout.round_count,
         full_notches=held,
-        cut_share=_cut_share(layout, place),
+        cut_share=_cut_share(stack, place),
     )
 
 
-def _cut_share(layout: Layout, place: Place) -> float:
-    """The largest share of the round's nominal height that an opening takes out of the piece."""
-    start = next(wall.start for wall in layout.log_walls if wall.id == place.wall)
-    bottom, top = course_span_mm(pitch_mm=layout.pitch_mm, start=start, round_number=place.round)
-    shares = [
-        (min(top, opening.head_mm) - max(bottom, opening.sill_mm)) / (top - bottom)
-        for opening in layout.openings
-        if opening.wall == place.wall and opening.offset_mm < place.end_mm and opening.end_mm > place.start_mm
-    ]
-    return min(max([0.0, *shares]), 1.0)
+def _cut_share(stack: Stack, place: Place) -> float:
+    """The largest share of its height that an opening cuts out of the piece."""
+    spaces = usual_spaces_mm(stack.layout)
+    shares = [0.0]
+    for opening in stack.layout.openings:
+        is_over = opening.offset_mm < place.end_mm and place.start_mm < opening.end_mm
+        if opening.wall != place.wall or not is_over:
+            continue
+        fit = fitted_opening(stack, opening, spaces[opening.id], present=stack.layout.courses).fit
+        shares += [edge.share for edge in (fit.sill, fit.header) if edge and edge.round == place.round]
+    return min(max(shares), 1.0)

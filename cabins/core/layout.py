@@ -1,12 +1,15 @@
 """The layout document: read as a whole with every fault named, and written back."""
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 
 from cabins.core.beginning_reading import beginning_document, check_beginning
+from cabins.core.courses import cut_courses, usual_spaces_mm
 from cabins.core.faults import LATER_FAULTS, Fault, Faults, LayoutFaults
 from cabins.core.layout_checks import check_ids, check_outline, measured_walls
 from cabins.core.layout_parts import (
     Corner,
+    Courses,
     Gap,
     HighStart,
     Layout,
@@ -23,10 +26,11 @@ from cabins.core.layout_parts import (
 from cabins.core.layout_reading import OWN_OVERHANGS, ROUNDS, Drawing, read_drawing
 from cabins.core.member_reading import check_members
 from cabins.core.members import LayoutMember, MemberKind
-from cabins.core.opening_checks import check_apart, check_height, check_on_wall
+from cabins.core.opening_checks import check_apart, check_clear, check_height, check_on_wall
 from cabins.core.partition_checks import fitted_partitions
 from cabins.core.places import crossings_of
 from cabins.core.rounds import rounds_for_height
+from cabins.core.stack import stack_up
 
 __all__ = [
     "Corner",
@@ -50,18 +54,20 @@ __all__ = [
 ]
 
 
-def read_layout(document: object, *, stands: bool = False) -> Layout:
+def read_layout(document: object, *, courses: Courses | None = None, stands: bool = False) -> Layout:
     """The layout in `document` (JSON-like), checked as a whole.
 
     Shapes are read first; geometry is judged over what could be read, so that one answer names every
-    fault. `stands`: it was checked when it was stored; what became a fault later passes. Raises LayoutFaults.
+    fault. `courses`: how they are cut; without, as the openings cut them where every log has the layout's
+    middle diameter. `stands`: it was checked when it was stored; what became a fault later passes. Raises
+    LayoutFaults.
     """
     faults = Faults(passes=LATER_FAULTS if stands else frozenset())
     drawing = read_drawing(document, faults)
     layout = _checked(drawing, faults) if drawing is not None else None
     if layout is None or faults.found:
         raise LayoutFaults(faults.found)
-    return layout
+    return replace(layout, courses=courses) if courses is not None else layout
 
 
 def _checked(drawing: Drawing, faults: Faults) -> Layout | None:
@@ -86,7 +92,11 @@ def _checked(drawing: Drawing, faults: Faults) -> Layout | None:
         return None
     layout = _layout(drawing, walls, partitions)
     _check_crossing_names(layout, faults)
-    return layout
+    if faults.found:
+        return None
+    expected = stack_up(layout, diameters_mm={})
+    check_apart(expected, faults)
+    return replace(layout, courses=cut_courses(expected, spaces_mm=usual_spaces_mm(layout)))
 
 
 def _layout(drawing: Drawing, walls: tuple[Wall, ...], partitions: tuple[Partition, ...]) -> Layout:
@@ -97,6 +107,9 @@ def _layout(drawing: Drawing, walls: tuple[Wall, ...], partitions: tuple[Partiti
     assert drawing.overhang_mm is not None
     assert drawing.log_middle_mm is not None
     assert drawing.wall_height_mm is not None
+    assert drawing.cut_share is not None
+    assert drawing.run_wild_mm is not None
+    assert drawing.least_piece_mm is not None
     return Layout(
         corners=tuple(corner for corner in drawing.corners if corner is not None),
         walls=walls,
@@ -116,6 +129,9 @@ def _layout(drawing: Drawing, walls: tuple[Wall, ...], partitions: tuple[Partiti
         rip_kerf_mm=drawing.beginning.rip_kerf_mm,
         deck_raise_mm=drawing.beginning.deck_raise_mm,
         top=drawing.beginning.top,
+        cut_share=drawing.cut_share,
+        run_wild_mm=drawing.run_wild_mm,
+        least_piece_mm=drawing.least_piece_mm,
     )
 
 
@@ -178,6 +194,7 @@ def _check_openings(
                 half_mm=(drawing.log_middle_mm or 0.0) / 2,
                 faults=faults,
             )
+            check_clear(opening, here, [other for _, other, _ in placed[:-1]], faults=faults)
         elif opening.wall not in named and None not in (*drawing.walls, *drawing.partitions):
             faults.note(f"{here}/wall", "unknown_wall", f"There is no wall {opening.wall!r}.")
     _check_openings_upright(drawing, placed, faults)
@@ -203,7 +220,6 @@ def _check_openings_upright(
     for here, opening, start in placed:
         top = course_top_mm(pitch, start, rounds)
         check_height(opening, here, top_mm=top, faults=faults)
-    check_apart(placed, pitch_mm=pitch, rounds=rounds, faults=faults)
 
 
 def course_top_mm(pitch_mm: float, start: Start, rounds: int) -> float:
@@ -264,6 +280,9 @@ def layout_document(layout: Layout) -> dict[str, object]:
         "rounds": layout.rounds,
         "openings": [_opening_document(opening) for opening in layout.openings],
         "members": [_member_document(member) for member in layout.members],
+        "cut_share": layout.cut_share,
+        "run_wild_mm": _plain(layout.run_wild_mm),
+        "least_piece_mm": _plain(layout.least_piece_mm),
         **beginning_document(layout),
     }
 
@@ -287,6 +306,8 @@ def _opening_document(opening: Opening) -> Mapping[str, object]:
         "width_mm": _plain(opening.width_mm),
         "sill_mm": _plain(opening.sill_mm),
         "head_mm": _plain(opening.head_mm),
+        "threshold": opening.threshold.value,
+        "flatten_mm": _plain(opening.flatten_mm),
     }
 
 

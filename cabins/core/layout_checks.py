@@ -5,7 +5,8 @@ from typing import Protocol
 
 from cabins.core.faults import TAILS_COLLIDE, Faults
 from cabins.core.layout_parts import Corner, OwnOverhangs, Wall
-from cabins.core.layout_reading import LONGEST_WALL_MM, Drawing, DrawnWall
+from cabins.core.layout_reading import Drawing, DrawnWall
+from cabins.core.opening_reading import LONGEST_WALL_MM
 from cabins.core.outline import (
     SAME_WITHIN_MM,
     Segment,

@@ -1,17 +1,25 @@
 """The parts of a layout as frozen values: corners, walls, partitions, gap, openings, members."""
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 from functools import wraps
 from typing import Any, TypeVar
 
 from cabins.core.members import LayoutMember, SingleMember, single_members
+from cabins.core.openings import CUT_SHARE, Threshold
 from cabins.core.rounds import rounds_for_height
 
-# An opening that takes more than this share of a course's nominal height cuts its log.
-SPLIT_OVERLAP = 0.25
+# A piece beside an opening may run so far past its jamb until it is cut plumb (common practice, no source).
+RUN_WILD_MM = 25.0
+# A shorter piece beside an opening is hard to hold still until the jambs are in (common practice, no source).
+LEAST_PIECE_MM = 600.0
+
+# Where along its wall a piece lies, from its start to its end.
+Span = tuple[float, float]
+# The pieces of every course, along the wall: by (wall, round).
+Courses = Mapping[tuple[str, int], tuple[Span, ...]]
 
 
 T = TypeVar("T")
@@ -133,7 +141,10 @@ class SillFlat:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Opening:
-    """An opening; `offset_mm` along its wall, `sill_mm` and `head_mm` above the deck."""
+    """An opening; `offset_mm` along its wall, `sill_mm` and `head_mm` above the deck.
+
+    `threshold`: what becomes of the log at its foot; `flatten_mm`: how deep one that is flattened.
+    """
 
     id: str
     kind: OpeningKind
@@ -142,6 +153,8 @@ class Opening:
     width_mm: float
     sill_mm: float
     head_mm: float
+    threshold: Threshold = Threshold.CUT_THROUGH
+    flatten_mm: float = 0.0
 
     @property
     def end_mm(self) -> float:
@@ -217,6 +230,12 @@ class Layout:
     # How much higher the deck lies under the high walls; None: not told, half a round.
     deck_raise_mm: float | None = None
     top: WallTop = WallTop.AS_IT_FALLS
+    # Of a sill or header log so much may be cut away; where an opening takes more the log is cut through.
+    cut_share: float = CUT_SHARE
+    run_wild_mm: float = RUN_WILD_MM
+    least_piece_mm: float = LEAST_PIECE_MM
+    # The pieces of every course: how its openings cut it, by the heights expected, planned or standing.
+    courses: Courses = field(default_factory=dict)
     # What follows from the layout alone, worked out once: see `once_a_layout`.
     derived: dict[str, Any] = field(default_factory=dict, init=False, repr=False, compare=False)
 
@@ -254,16 +273,3 @@ class Layout:
     def _overhangs_mm(self, own_mm: OwnOverhangs) -> tuple[float, float]:
         start, end = (self.overhang_mm if one is None else one for one in own_mm)
         return start, end
-
-
-def course_span_mm(*, pitch_mm: float, start: Start, round_number: int) -> tuple[float, float]:
-    """Nominal bottom and top of round `round_number` (from 1) of a low or high wall, above the deck."""
-    bottom = pitch_mm * (round_number - 1) + (pitch_mm / 2.0 if start is Start.HIGH else 0.0)
-    return bottom, bottom + pitch_mm
-
-
-def splits_course(*, opening: Opening, span_mm: tuple[float, float], split_overlap: float) -> bool:
-    """Whether an opening takes so much of a course's nominal height that its log must be cut."""
-    bottom, top = span_mm
-    overlap = min(top, opening.head_mm) - max(bottom, opening.sill_mm)
-    return overlap > split_overlap * (top - bottom)

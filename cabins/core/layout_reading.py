@@ -14,32 +14,40 @@ from cabins.core.faults import (
     read_whole_number,
 )
 from cabins.core.layout_parts import (
+    LEAST_PIECE_MM,
+    RUN_WILD_MM,
     Corner,
     Gap,
     HighStart,
     NotchKind,
     Opening,
-    OpeningKind,
     OwnOverhangs,
     Start,
     Tee,
 )
 from cabins.core.member_reading import read_member
 from cabins.core.members import LayoutMember
+from cabins.core.opening_reading import LONGEST_WALL_MM, read_opening
+from cabins.core.openings import CUT_SHARE
 from inventory.core.crew_units import Sentence
 
 # Sizes beyond which a number is a slip of the pen, not a cabin.
 FARTHEST_MM = 100_000.0
-LONGEST_WALL_MM = 50_000.0
 LOG_MIDDLE_MM = (80.0, 1_000.0)
 GAP_MM = (-250.0, 250.0)
 OVERHANG_MM = (0.0, 3_000.0)
 WALL_HEIGHT_MM = (100.0, 15_000.0)
 ROUNDS = (1, 60)
 MOST_PARTS = 200
+CUT_SHARES = (0.1, 0.9)
+RUN_WILD_MOST_MM = 300.0
+LEAST_PIECE_MOST_MM = 3_000.0
 
 REQUIRED = ("corners", "walls", "overhang_mm", "notch", "gap", "log_middle_mm", "wall_height_mm")
-OPTIONAL = ("partitions", "high_start", "rounds", "openings", "members", *BEGINNING_KEYS)
+OPENING_KEYS = ("cut_share", "run_wild_mm", "least_piece_mm")
+OPTIONAL = ("partitions", "high_start", "rounds", "openings", "members", *OPENING_KEYS, *BEGINNING_KEYS)
+# What counts where a document does not say.
+USUAL_SIZES = {"cut_share": CUT_SHARE, "run_wild_mm": RUN_WILD_MM, "least_piece_mm": LEAST_PIECE_MM}
 # How far a wall's or partition's logs reach past its ends, where not as far as the layout says.
 OWN_OVERHANGS = ("overhang_start_mm", "overhang_end_mm")
 
@@ -85,6 +93,9 @@ class Drawing:
     wall_height_mm: float | None
     rounds: int | None
     beginning: Beginning
+    cut_share: float | None
+    run_wild_mm: float | None
+    least_piece_mm: float | None
 
 
 def read_drawing(document: object, faults: Faults) -> Drawing | None:
@@ -96,7 +107,7 @@ def read_drawing(document: object, faults: Faults) -> Drawing | None:
         corners=tuple(_corner(raw, here, faults) for raw, here in _parts(fields, "corners", faults)),
         walls=tuple(_wall(raw, here, faults) for raw, here in _parts(fields, "walls", faults)),
         partitions=tuple(_partition(raw, here, faults) for raw, here in _parts(fields, "partitions", faults)),
-        openings=tuple(_opening(raw, here, faults) for raw, here in _parts(fields, "openings", faults)),
+        openings=tuple(read_opening(raw, here, faults) for raw, here in _parts(fields, "openings", faults)),
         members=tuple(read_member(raw, here, faults) for raw, here in _parts(fields, "members", faults)),
         high_start=read_choice(
             {"high_start": HighStart.HALF_LOG, **fields},
@@ -114,6 +125,11 @@ def read_drawing(document: object, faults: Faults) -> Drawing | None:
             fields, "rounds", pointer="", smallest=ROUNDS[0], largest=ROUNDS[1], faults=faults
         ),
         beginning=read_beginning(fields, faults),
+        cut_share=_top_number({**USUAL_SIZES, **fields}, "cut_share", CUT_SHARES, faults),
+        run_wild_mm=_top_number({**USUAL_SIZES, **fields}, "run_wild_mm", (0.0, RUN_WILD_MOST_MM), faults),
+        least_piece_mm=_top_number(
+            {**USUAL_SIZES, **fields}, "least_piece_mm", (0.0, LEAST_PIECE_MOST_MM), faults
+        ),
     )
 
 
@@ -229,37 +245,3 @@ def _gap(fields: Fields, faults: Faults) -> Gap | None:
         )
         return None
     return Gap(smallest_mm=smallest, target_mm=target, largest_mm=largest)
-
-
-def _opening(raw: object, here: str, faults: Faults) -> Opening | None:
-    numbers = ("offset_mm", "width_mm", "sill_mm", "head_mm")
-    fields = read_object(raw, pointer=here, required=("id", "kind", "wall", *numbers), faults=faults)
-    if fields is None:
-        return None
-    name, wall = (read_name(fields, key, pointer=here, faults=faults) for key in ("id", "wall"))
-    kind = read_choice(fields, "kind", pointer=here, choices=OpeningKind, faults=faults)
-    offset, width, sill, head = (
-        read_number(
-            fields,
-            key,
-            pointer=here,
-            # An offset may be written negative; the check against the wall's corner says what is wrong then.
-            smallest={"offset_mm": -LONGEST_WALL_MM, "width_mm": 1.0}.get(key, 0.0),
-            largest=LONGEST_WALL_MM,
-            faults=faults,
-        )
-        for key in numbers
-    )
-    if name is None or wall is None or kind is None:
-        return None
-    if offset is None or width is None or sill is None or head is None:
-        return None
-    if sill >= head:
-        message = Sentence(
-            "The sill ({sill:along}) must lie below the head ({head:along}).", sill=sill, head=head
-        )
-        faults.note(f"{here}/sill_mm", "sill_above_head", message)
-        return None
-    return Opening(
-        id=name, kind=kind, wall=wall, offset_mm=offset, width_mm=width, sill_mm=sill, head_mm=head
-    )

@@ -2,8 +2,11 @@
 
 from collections.abc import Sequence
 
+from cabins.core.courses import fitted_opening, usual_spaces_mm
 from cabins.core.faults import Faults
-from cabins.core.layout_parts import SPLIT_OVERLAP, Opening, Start, course_span_mm, splits_course
+from cabins.core.layout_parts import Opening
+from cabins.core.openings import OpeningFit
+from cabins.core.stack import Stack
 from inventory.core.crew_units import Sentence
 
 
@@ -20,90 +23,114 @@ def check_on_wall(
 
     `tees_mm`: where partitions meet the wall; `half_mm`: half a log, which a crossing log takes either side.
     """
-    if opening.offset_mm < 0 or opening.end_mm > wall_length_mm:
-        faults.note(
-            here,
-            "past_the_wall",
-            Sentence(
-                "Opening {opening} runs from {start:along} to {end:along} along wall {wall}, which is "
-                "{length:along} long.",
-                opening=opening.id,
-                start=opening.offset_mm,
-                end=opening.end_mm,
-                wall=opening.wall,
-                length=wall_length_mm,
-            ),
+    room = wall_length_mm - 2 * half_mm
+    would_do = Sentence(
+        "an offset from {least:along} to {most:along} would do",
+        least=half_mm,
+        most=room + half_mm - opening.width_mm,
+    )
+    named = {"opening": opening.id, "wall": opening.wall, "would_do": would_do}
+    if opening.width_mm > room:
+        message = Sentence(
+            "Opening {opening} is {width:along} wide, but between the logs of its corners wall {wall} has "
+            "{room:along}; a narrower one would do.",
+            width=opening.width_mm,
+            room=max(room, 0.0),
+            **named,
         )
+        faults.note(f"{here}/width_mm", "past_the_wall", message)
+    elif opening.offset_mm < 0 or opening.end_mm > wall_length_mm:
+        message = Sentence(
+            "Opening {opening} runs from {start:along} to {end:along} along wall {wall}, which is "
+            "{length:along} long; {would_do}.",
+            start=opening.offset_mm,
+            end=opening.end_mm,
+            length=wall_length_mm,
+            **named,
+        )
+        faults.note(here, "past_the_wall", message)
     elif opening.offset_mm < half_mm or opening.end_mm > wall_length_mm - half_mm:
-        faults.note(
-            here,
-            "over_corner",
-            Sentence(
-                "Opening {opening} cuts into a corner of wall {wall}; it must stay half a log "
-                "({half:across}) "
-                "clear of the corner's centre.",
-                opening=opening.id,
-                wall=opening.wall,
-                half=half_mm,
-            ),
+        message = Sentence(
+            "Opening {opening} cuts into a corner of wall {wall}; it must stay half a log ({half:across}) "
+            "clear of the corner's centre: {would_do}.",
+            half=half_mm,
+            **named,
         )
+        faults.note(here, "over_corner", message)
     for tee in tees_mm:
         if opening.offset_mm < tee + half_mm and opening.end_mm > tee - half_mm:
-            faults.note(
-                here,
-                "over_tee",
-                Sentence(
-                    "Opening {opening} lies over the partition that meets wall {wall} at {tee:along}.",
-                    opening=opening.id,
-                    wall=opening.wall,
-                    tee=tee,
-                ),
+            message = Sentence(
+                "Opening {opening} lies over the partition that meets wall {wall} at {tee:along}; it must "
+                "end "
+                "at {before:along} or begin at {behind:along}.",
+                tee=tee,
+                before=tee - half_mm,
+                behind=tee + half_mm,
+                **named,
             )
+            faults.note(here, "over_tee", message)
 
 
 def check_height(opening: Opening, here: str, *, top_mm: float, faults: Faults) -> None:
     """An opening's head lies within the wall's nominal height `top_mm`."""
     if opening.head_mm > top_mm:
-        faults.note(
-            f"{here}/head_mm",
-            "head_above_wall",
-            Sentence(
-                "The head of opening {opening} lies at {head:along}, but wall {wall} ends at {top:along}.",
-                opening=opening.id,
-                head=opening.head_mm,
-                wall=opening.wall,
-                top=top_mm,
-            ),
+        message = Sentence(
+            "The head of opening {opening} lies at {head:along}, but wall {wall} ends at {top:along}; a head "
+            "below that, or more rounds, would do.",
+            opening=opening.id,
+            head=opening.head_mm,
+            wall=opening.wall,
+            top=top_mm,
         )
+        faults.note(f"{here}/head_mm", "head_above_wall", message)
 
 
-def check_apart(
-    openings: Sequence[tuple[str, Opening, Start]], *, pitch_mm: float, rounds: int, faults: Faults
-) -> None:
-    """No two openings of a wall overlap, or cut the same course at the same position.
+def check_clear(opening: Opening, here: str, others: Sequence[Opening], *, faults: Faults) -> None:
+    """An opening overlaps none of the `others`, those of its wall that were drawn before it."""
+    for other in others:
+        over = min(opening.head_mm, other.head_mm) - max(opening.sill_mm, other.sill_mm)
+        if opening.wall == other.wall and over > 0 and _are_in_line(opening, other):
+            message = Sentence(
+                "Openings {other} and {opening} of wall {wall} overlap: {other} lies from {near:along} to "
+                "{far:along} along it, {opening} from {start:along} to {end:along}; one of them must move.",
+                other=other.id,
+                opening=opening.id,
+                wall=opening.wall,
+                near=other.offset_mm,
+                far=other.end_mm,
+                start=opening.offset_mm,
+                end=opening.end_mm,
+            )
+            faults.note(here, "over_opening", message)
 
-    One above another is allowed as long as no course is cut by both. `openings`: pointer, opening, start.
-    """
-    for number, (here, opening, start) in enumerate(openings):
-        for _, other, _ in openings[:number]:
-            apart = opening.offset_mm > other.end_mm or other.offset_mm > opening.end_mm
-            if opening.wall != other.wall or apart:
+
+def check_apart(expected: Stack, faults: Faults) -> None:
+    """Between two openings that stand over each other a whole log is left. `expected`: heights before a
+    plan."""
+    openings = expected.layout.openings
+    spaces = usual_spaces_mm(expected.layout)
+    fits = [fitted_opening(expected, one, spaces[one.id]).fit for one in openings]
+    for number, opening in enumerate(openings):
+        for before in range(number):
+            other = openings[before]
+            if opening.wall != other.wall or not _are_in_line(opening, other):
                 continue
-            over = min(opening.head_mm, other.head_mm) - max(opening.sill_mm, other.sill_mm)
-            if over > 0 or _cut_one_course(opening, other, start, pitch_mm, rounds):
+            shared = _cut_by_one(fits[number], fits[before]) | _cut_by_one(fits[before], fits[number])
+            if shared:
                 faults.note(
-                    here,
+                    f"/openings/{number}",
                     "over_opening",
-                    f"Openings {other.id} and {opening.id} of wall {opening.wall} overlap, or cut the same "
-                    f"course at the same position.",
+                    f"Openings {other.id} and {opening.id} of wall {opening.wall} stand over each other, and "
+                    f"with the settling space round {min(shared)} is cut through between them; leave a whole "
+                    f"log there.",
                 )
 
 
-def _cut_one_course(one: Opening, other: Opening, start: Start, pitch_mm: float, rounds: int) -> bool:
-    return any(
-        all(splits_course(opening=each, span_mm=span, split_overlap=SPLIT_OVERLAP) for each in (one, other))
-        for span in (
-            course_span_mm(pitch_mm=pitch_mm, start=start, round_number=number)
-            for number in range(1, rounds + 1)
-        )
-    )
+def _cut_by_one(one: OpeningFit, other: OpeningFit) -> set[int]:
+    """The rounds that `one` cuts through and `other` needs or cuts through too."""
+    edges = {edge.round for edge in (other.sill, other.header) if edge and edge.round > 0}
+    return set(one.through) & (edges | set(other.through))
+
+
+def _are_in_line(one: Opening, other: Opening) -> bool:
+    return one.offset_mm <= other.end_mm and other.offset_mm <= one.end_mm

@@ -4,8 +4,8 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
-from cabins.core.layout_parts import SPLIT_OVERLAP, Layout
-from cabins.core.places import Place, Spot, columns_of, columns_over, places_of
+from cabins.core.layout_parts import Layout
+from cabins.core.places import Place, Spot, columns_over, places_of
 
 
 class ButtAt(StrEnum):
@@ -41,18 +41,12 @@ def from_butt_at(*, place: Place, from_butt_mm: float, butt_at: ButtAt, at_mm: f
     return from_butt_mm + (place.end_mm - at_mm)
 
 
-def column_diameters(
-    layout: Layout, pieces: Iterable[LaidPiece], *, split_overlap: float = SPLIT_OVERLAP
-) -> Mapping[Spot, float]:
+def column_diameters(layout: Layout, pieces: Iterable[LaidPiece]) -> Mapping[Spot, float]:
     """The diameters at the columns that `pieces` cover, as `stack_up` takes them.
 
     Raises PieceError for a place that does not exist or is filled twice.
     """
-    places = {
-        (place.wall, place.round, place.piece): place
-        for place in places_of(layout, split_overlap=split_overlap)
-    }
-    columns = columns_of(layout)
+    places = {(place.wall, place.round, place.piece): place for place in places_of(layout)}
     diameters: dict[Spot, float] = {}
     filled: set[tuple[str, int, int]] = set()
     for piece in pieces:
@@ -64,12 +58,7 @@ def column_diameters(
         filled.add(key)
         place = places[key]
         over = columns_over(
-            columns[piece.wall],
-            rounds=layout.round_count,
-            round_number=place.round,
-            piece=place.piece,
-            start_mm=place.start_mm,
-            end_mm=place.end_mm,
+            layout, piece.wall, round_number=place.round, start_mm=place.start_mm, end_mm=place.end_mm
         )
         for column, at_mm in over:
             diameters[piece.wall, piece.round, column.column] = piece.diameter_at(

@@ -6,18 +6,16 @@ from enum import StrEnum
 from itertools import pairwise
 
 from cabins.core.layout_parts import (
-    SPLIT_OVERLAP,
     HighStart,
     Layout,
     LogWall,
+    Span,
     Start,
     Tee,
     WallTop,
-    course_span_mm,
     once_a_layout,
-    splits_course,
 )
-from cabins.core.rounds import rounds_for_height
+from cabins.core.rounds import DUST_MM, rounds_for_height
 
 __all__ = [
     "Column",
@@ -36,9 +34,6 @@ __all__ = [
     "rounds_for_height",
     "rounds_with_places",
 ]
-
-# An opening that takes more than this share of a half log's height cuts it through.
-HALF_CUT_SHARE = 0.5
 
 # (wall, round, column): where a diameter counts and a height is taken. Round 0 is what a wall starts on.
 Spot = tuple[str, int, int]
@@ -98,26 +93,23 @@ class HalfLog:
     piece: int | None = None
 
 
-def places_of(layout: Layout, *, split_overlap: float = SPLIT_OVERLAP) -> tuple[Place, ...]:
-    """Every place of the layout, by wall, round and piece.
+def places_of(layout: Layout) -> tuple[Place, ...]:
+    """Every place of the layout, by wall, round and piece, numbered from 0 at the wall's start.
 
-    A course runs from one overhang to the other. An opening that overlaps its nominal span by more than
-    `split_overlap` of the pitch cuts it into pieces, numbered from 0 at the wall's start. Half logs that are
-    places lie in round 0 of the high walls and in the round over the last one of the low walls.
+    A course runs from one overhang to the other; where an opening cuts it through it has pieces. Half logs
+    that are places lie in round 0 of the high walls and in the round over the last one of the low walls.
     """
     return tuple(
         place
         for wall in layout.log_walls
-        for places in (
-            _half_course(layout, wall),
-            *(
-                _course(layout, wall, round_number, split_overlap)
-                for round_number in range(1, layout.round_count + 1)
-            ),
-            _top_halves(layout, wall),
-        )
-        for place in places
+        for number in rounds_of_wall(layout, wall)
+        for place in _places(wall, number, layout.courses[wall.id, number])
     )
+
+
+def course_spans(layout: Layout, wall: str, number: int) -> tuple[Span, ...]:
+    """The pieces of one course along its wall, half logs too; none where the wall has no such course."""
+    return layout.courses.get((wall, number), ())
 
 
 def is_half_round(round_number: int, rounds: int) -> bool:
@@ -131,43 +123,28 @@ def rounds_with_places(layout: Layout) -> range:
     return range(first, layout.round_count + (2 if layout.top is WallTop.EVEN else 1))
 
 
-def _course(layout: Layout, wall: LogWall, round_number: int, split_overlap: float) -> list[Place]:
-    span = course_span_mm(pitch_mm=layout.pitch_mm, start=wall.start, round_number=round_number)
-    return _cut_at_openings(layout, wall, round_number, span, split_overlap)
+def rounds_of_wall(layout: Layout, wall: LogWall) -> range:
+    """The rounds in which a wall has places: high walls start on half logs, low ones may end in them."""
+    first = 0 if layout.half_logs and wall.start is Start.HIGH else 1
+    is_even = layout.top is WallTop.EVEN and wall.start is Start.LOW
+    return range(first, layout.round_count + (2 if is_even else 1))
 
 
-def _half_course(layout: Layout, wall: LogWall) -> list[Place]:
-    """The half logs under a high wall; an opening that begins at the deck cuts them."""
-    if not layout.half_logs or wall.start is Start.LOW:
-        return []
-    return _cut_at_openings(layout, wall, 0, (0.0, layout.log_middle_mm / 2), HALF_CUT_SHARE)
-
-
-def _top_halves(layout: Layout, wall: LogWall) -> list[Place]:
-    """The half logs over a low wall: between the last logs of the high walls, which are as high as they."""
-    if layout.top is not WallTop.EVEN or wall.start is Start.HIGH:
-        return []
-    number, half = layout.round_count + 1, layout.log_middle_mm / 2
+def whole_spans(layout: Layout, wall: LogWall, number: int) -> tuple[Span, ...]:
+    """A course that no opening cuts: from one overhang to the other; the half logs over the last round lie
+    between the last logs of the high walls, which are as high as they."""
+    if number <= layout.round_count:
+        return ((wall.from_mm, wall.to_mm),)
+    half = layout.log_middle_mm / 2
     crossed = [column.at_mm for column in columns_of(layout)[wall.id]]
-    return _places(wall, number, [(near + half, far - half) for near, far in pairwise(crossed)])
+    return tuple((near + half, far - half) for near, far in pairwise(crossed))
 
 
-def _cut_at_openings(
-    layout: Layout, wall: LogWall, round_number: int, span: tuple[float, float], share: float
-) -> list[Place]:
-    edges = [wall.from_mm]
-    for opening in sorted(layout.openings, key=lambda opening: opening.offset_mm):
-        if opening.wall == wall.id and splits_course(opening=opening, span_mm=span, split_overlap=share):
-            edges += [opening.offset_mm, opening.end_mm]
-    edges.append(wall.to_mm)
-    return _places(wall, round_number, list(zip(edges[::2], edges[1::2], strict=True)))
-
-
-def _places(wall: LogWall, round_number: int, spans: Sequence[tuple[float, float]]) -> list[Place]:
+def _places(wall: LogWall, number: int, spans: Sequence[tuple[float, float]]) -> list[Place]:
     return [
         Place(
             wall=wall.id,
-            round=round_number,
+            round=number,
             piece=piece,
             start_mm=start,
             end_mm=end,
@@ -232,24 +209,26 @@ def column_at(columns: Sequence[Column], crossing: str) -> int:
 
 
 def columns_over(
-    columns: Sequence[Column], *, rounds: int, round_number: int, piece: int, start_mm: float, end_mm: float
+    layout: Layout, wall: str, *, round_number: int, start_mm: float, end_mm: float
 ) -> list[tuple[Column, float]]:
     """Where the height of a piece is taken: the columns of its wall, and how far along the wall it is there.
 
-    A half log over the last round lies between the columns: its wall ends are those of the outer pieces.
+    A half log over the last round lies between the columns: a wall's ends are those of the pieces that begin
+    half a log inside its corners.
     """
-    if round_number <= rounds:
+    columns, half = columns_of(layout)[wall], layout.log_middle_mm / 2
+    if round_number <= layout.round_count:
         return [(column, column.at_mm) for column in columns if start_mm <= column.at_mm <= end_mm]
-    first = [(columns[0], start_mm)] if piece == 0 else []
-    return first + ([(columns[-1], end_mm)] if piece == len(columns) - 2 else [])
+    ends = ((columns[0], start_mm, half), (columns[-1], end_mm, -half))
+    return [(column, at) for column, at, inwards in ends if abs(column.at_mm + inwards - at) < DUST_MM]
 
 
 def half_logs_of(layout: Layout) -> tuple[HalfLog, ...]:
     """The half logs that high walls start on (none where their deck is raised) and low ones end in."""
     placed = tuple(
         HalfLog(wall=place.wall, length_mm=place.length_mm, round=place.round, piece=place.piece)
-        for wall in layout.log_walls
-        for place in (*_half_course(layout, wall), *_top_halves(layout, wall))
+        for place in places_of(layout)
+        if is_half_round(place.round, layout.round_count)
     )
     if layout.half_logs or layout.high_start is HighStart.RAISED_DECK:
         return placed

@@ -9,6 +9,8 @@ from inventory.core.basis import Basis
 from inventory.core.crew_units import Sentence
 
 INCH_MM = 25.4
+# The rule that counts until a crew chooses another.
+USUAL_RULE = "mp579"
 
 CAUTION_CODE = (
     "Local code decides what must be left for settling; ask before cutting. A door or post without its space "

@@ -3,7 +3,8 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from cabins.core.layout_parts import SPLIT_OVERLAP, Opening, OpeningKind, course_span_mm, splits_course
+from cabins.core.courses import settling_member, settling_space_mm
+from cabins.core.layout_parts import Opening
 from cabins.core.settling import BEDDING_DOWN, Prediction, ShrinkageShare, predict_settling
 from cabins.core.settling_rules import Allowance, AllowanceRule, Member, SettlingError, allowance_for
 from cabins.core.stack import Stack, top_at_mm
@@ -22,7 +23,8 @@ class Post:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OpeningSettling:
-    """Space over an opening's head. `beside_mm`: height of the courses beside it, at its higher side."""
+    """Space over an opening's head. `beside_mm`: height of log wall that settles beside it, with the
+    space."""
 
     opening: str
     wall: str
@@ -90,9 +92,8 @@ def settling_sheet(
 
     openings = []
     for opening in stack.layout.openings:
-        beside = height_beside_mm(stack, opening)
-        member = Member.WINDOW if opening.kind is OpeningKind.WINDOW else Member.DOOR
-        allowance, prediction, cautions = both(member, beside)
+        beside = height_beside_mm(opening, rule, local_code)
+        allowance, prediction, cautions = both(settling_member(opening), beside)
         openings.append(
             OpeningSettling(
                 opening=opening.id,
@@ -123,30 +124,9 @@ def settling_sheet(
     )
 
 
-def height_beside_mm(stack: Stack, opening: Opening) -> float:
-    """Height of the courses that an opening cuts, at the side where they are higher.
-
-    From the top of the log it stands on to the top of the last one it cuts; where it cuts none, its own
-    height.
-    """
-    layout = stack.layout
-    start = next(wall.start for wall in layout.log_walls if wall.id == opening.wall)
-    cut = [
-        number
-        for number in range(1, layout.round_count + 1)
-        if splits_course(
-            opening=opening,
-            span_mm=course_span_mm(pitch_mm=layout.pitch_mm, start=start, round_number=number),
-            split_overlap=SPLIT_OVERLAP,
-        )
-    ]
-    if not cut:
-        return opening.head_mm - opening.sill_mm
-    return max(
-        top_at_mm(stack, wall=opening.wall, round_number=cut[-1], at_mm=at_mm)
-        - top_at_mm(stack, wall=opening.wall, round_number=cut[0] - 1, at_mm=at_mm)
-        for at_mm in (opening.offset_mm, opening.end_mm)
-    )
+def height_beside_mm(opening: Opening, rule: AllowanceRule, local_code: AllowanceRule | None = None) -> float:
+    """Height of log wall that settles beside an opening: from its sill to the header over its space."""
+    return opening.head_mm - opening.sill_mm + settling_space_mm(opening, rule, local_code)
 
 
 def post_beside_wall(stack: Stack, *, wall: str, at_mm: float) -> Post:

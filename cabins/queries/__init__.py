@@ -9,9 +9,9 @@ from cabins.queries.layouts import (
     in_stored_mm,
     layout_answer,
     layout_check,
+    layout_sent,
     members_in_the_way,
     places_in_the_way,
-    read_layout_document,
     yard_estimate,
 )
 from cabins.queries.progress import cabin_progress, cabin_rounds, crew_progress
@@ -54,6 +54,7 @@ __all__ = [
     "layout_answer",
     "layout_check",
     "layout_of",
+    "layout_sent",
     "log_pieces",
     "members_given_in",
     "members_in_the_way",
@@ -63,7 +64,6 @@ __all__ = [
     "place_of",
     "places_in",
     "places_in_the_way",
-    "read_layout_document",
     "set_log_row",
     "set_logs_listed",
     "set_pieces_of",

@@ -5,8 +5,10 @@ from decimal import Decimal
 from typing import Any
 
 from cabins.core.joint_parts import JointSettings
+from cabins.core.layout_parts import LEAST_PIECE_MM, RUN_WILD_MM
+from cabins.core.openings import CUT_SHARE
 from cabins.core.settling import BEDDING_DOWN
-from cabins.core.settling_rules import RULES, AllowanceRule
+from cabins.core.settling_rules import RULES, USUAL_RULE, AllowanceRule, local_code_rule
 from cabins.models_settings import WallSettings
 from cabins.queries.errors import ERROR_DEFAULTS, errors_used
 from crews.choosing import Used, choices_answer, crew_choices, used_values
@@ -16,7 +18,7 @@ from inventory.core.moisture import SERVICE_MOISTURE_PCT
 
 # None: no local code was given; the logs are green.
 SETTLING_DEFAULTS: dict[str, Any] = {
-    "rule": "mp579",
+    "rule": USUAL_RULE,
     "code_title": None,
     "code_low_pct": None,
     "code_high_pct": None,
@@ -33,7 +35,13 @@ JOINT_DEFAULTS: dict[str, Any] = {
     "back_slope": _USUAL.back_slope,
     "top_share": _USUAL.top_share,
 }
-WALL_DEFAULTS = SETTLING_DEFAULTS | JOINT_DEFAULTS | ERROR_DEFAULTS
+# What a new layout takes where it does not say (common practice, no source).
+OPENING_DEFAULTS: dict[str, Any] = {
+    "cut_share": CUT_SHARE,
+    "run_wild_mm": RUN_WILD_MM,
+    "least_piece_mm": LEAST_PIECE_MM,
+}
+WALL_DEFAULTS = SETTLING_DEFAULTS | JOINT_DEFAULTS | ERROR_DEFAULTS | OPENING_DEFAULTS
 # Who gives one of these gives them all.
 CODE = ("code_title", "code_low_pct", "code_high_pct")
 BEDDING = ("bedding_low_pct", "bedding_high_pct")
@@ -70,6 +78,21 @@ def rule_told(rule: AllowanceRule) -> dict[str, Any]:
 def settling_used(crew: Crew, asked: Mapping[str, Any]) -> list[Used]:
     """What settling is reckoned with: as asked, else as the crew chose, else as usual; one query."""
     return used_values(asked, _chosen(crew), SETTLING_DEFAULTS, together=[CODE, BEDDING])
+
+
+def layout_sizes(crew: Crew) -> dict[str, Any]:
+    """What a new layout of the crew takes for its openings where it does not say; one query."""
+    return values_of(used_values({}, _chosen(crew), OPENING_DEFAULTS))
+
+
+def settling_rule(crew: Crew) -> AllowanceRule:
+    """The rule by which the crew leaves space over openings: its local code, else the one chosen; one
+    query."""
+    value = values_of(settling_used(crew, {}))
+    title, low, high = (value[name] for name in CODE)
+    if title and low is not None and high is not None:
+        return local_code_rule(low_percent=low, high_percent=high, title=title)
+    return RULES[value["rule"]]
 
 
 def joints_used(crew: Crew, asked: Mapping[str, Any]) -> list[Used]:

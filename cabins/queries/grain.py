@@ -6,9 +6,9 @@ from typing import Any
 
 from cabins.core.grain import RULES, Grain, GrainBands, GrainVerdict, Weight, judge_grain
 from cabins.core.grain_places import grain_place
-from cabins.core.layout_parts import Layout
 from cabins.core.places import Place
 from cabins.core.sources import ILBA_SEEN
+from cabins.core.stack import Stack
 from cabins.models_settings import GrainSettings
 from crews.choosing import crew_choices
 from crews.models import Crew
@@ -25,13 +25,13 @@ class GrainJudge:
     switched: Mapping[str, Weight]
     bands: GrainBands
 
-    def judge(self, layout: Layout, place: Place, log: Mapping[str, Any]) -> GrainVerdict:
-        """What the rules say of a log, by its `grain_hand` and `grain_slope`, in a place."""
+    def judge(self, stack: Stack, place: Place, log: Mapping[str, Any]) -> GrainVerdict:
+        """What the rules say of a log, by its `grain_hand` and `grain_slope`, in a place of the wall."""
         hand, slope = log["grain_hand"], log["grain_slope"]
         grain = Grain(
             hand=None if hand is None else GrainHand(hand), run=None if slope is None else float(slope)
         )
-        return judge_grain(grain, grain_place(layout, place), switched=self.switched, bands=self.bands)
+        return judge_grain(grain, grain_place(stack, place), switched=self.switched, bands=self.bands)
 
 
 def grain_chosen(crew: Crew) -> dict[str, Any]:

@@ -1,19 +1,24 @@
 """Layouts: read from what was sent, answered, checked without storing, and what set logs forbid."""
 
-from collections.abc import Sequence
-from dataclasses import asdict
+from collections.abc import Iterable, Sequence
+from dataclasses import asdict, replace
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
+from uuid import UUID
 
 from cabins.core.height_estimate import height_estimate
-from cabins.core.layout import LayoutFaults, read_layout
+from cabins.core.layout import LayoutFaults, layout_document, read_layout
 from cabins.core.layout_parts import Layout, Start
-from cabins.core.places import half_logs_of, places_of
+from cabins.core.opening_help import position_words
+from cabins.core.places import course_spans, half_logs_of, places_of
 from cabins.core.rounds import ImpossibleRise
 from cabins.core.wall_ends import wall_ends
 from cabins.models import Cabin, SetLog
+from cabins.queries.choices import OPENING_DEFAULTS, layout_sizes
 from cabins.queries.errors import errors_used
 from cabins.queries.giving import members_given_in
+from cabins.queries.layout_help import NO_HELP, layout_help
+from cabins.queries.openings import expected_courses
 from cabins.queries.walls import layout_of
 from config.api.problems import Fault, InvalidInput, Refusal, fault
 from inventory.core.crew_units import sentence_of
@@ -41,16 +46,39 @@ def in_stored_mm(value_mm: float) -> Decimal:
     return Decimal(repr(value_mm)).quantize(STORED_PLACES, rounding=ROUND_HALF_UP)
 
 
-def read_layout_document(document: Any) -> Layout:
-    """The layout sent, its lengths in mm or as texts with their unit. InvalidInput names every fault."""
-    layout, faults = try_layout_document(document)
+def layout_sent(cabin: Cabin, document: Any) -> Layout:
+    """The layout sent for a cabin, its lengths in mm or as texts with their unit, its courses cut anew.
+
+    What a document does not say of openings is as the cabin has it, else as the crew chose. Courses in which
+    logs are set stay as they are. InvalidInput names every fault.
+    """
+    layout, faults = try_layout(cabin, document)
     if layout is None:
         raise InvalidInput(errors=faults)
     return layout
 
 
-def try_layout_document(document: Any) -> tuple[Layout | None, list[Fault]]:
+def try_layout(
+    cabin: Cabin, document: Any, *, yards: Iterable[UUID] = ()
+) -> tuple[Layout | None, list[Fault]]:
     """The layout sent, or None and every fault in it."""
+    if isinstance(document, dict):
+        document = {**_sizes_of(cabin), **document}
+    layout, faults = try_layout_document(document)
+    if layout is not None:
+        layout = replace(layout, courses=expected_courses(cabin, layout, yards=yards))
+    return layout, faults
+
+
+def _sizes_of(cabin: Cabin) -> dict[str, Any]:
+    if cabin.layout is None:
+        return layout_sizes(cabin.crew)
+    held = layout_document(layout_of(cabin))
+    return {name: held[name] for name in OPENING_DEFAULTS}
+
+
+def try_layout_document(document: Any) -> tuple[Layout | None, list[Fault]]:
+    """The layout in a document by itself, or None and every fault in it."""
     unread: dict[str, Fault] = {}
     plain = _in_millimetres(document, "", "", unread, DEEPEST)
     try:
@@ -113,14 +141,15 @@ def _figures(layout: Layout) -> dict[str, Any]:
     }
 
 
-def layout_check(cabin: Cabin, document: Any) -> dict[str, Any]:
-    """What storing this layout would say: every fault, or rounds, places, and what stands in its way."""
-    layout, faults = try_layout_document(document)
+def layout_check(cabin: Cabin, document: Any, *, yards: Sequence[UUID] = ()) -> dict[str, Any]:
+    """What storing this layout would say: every fault, or rounds, places, and what stands in its way; and how
+    its openings fall on the courses to be expected of the logs in `yards`."""
+    layout, faults = try_layout(cabin, document, yards=yards)
     if layout is None:
         nothing: dict[str, Any] = {"rounds": None, "pitch_mm": None, "half_logs": [], "wall_ends": []}
         nothing["places"] = []
         in_no_way: dict[str, Any] = {"set_logs_in_the_way": [], "given_members_in_the_way": []}
-        return {"faults": faults, **nothing, **in_no_way}
+        return {"faults": faults, **nothing, **in_no_way, **NO_HELP}
     places = [
         {
             "wall": place.wall,
@@ -129,6 +158,9 @@ def layout_check(cabin: Cabin, document: Any) -> dict[str, Any]:
             "start_mm": place.start_mm,
             "end_mm": place.end_mm,
             "length_mm": place.length_mm,
+            "position": position_words(
+                layout, place.wall, course_spans(layout, place.wall, place.round), place.piece
+            ),
         }
         for place in places_of(layout)
     ]
@@ -138,6 +170,7 @@ def layout_check(cabin: Cabin, document: Any) -> dict[str, Any]:
         "places": places,
         "set_logs_in_the_way": places_in_the_way(cabin, layout),
         "given_members_in_the_way": members_in_the_way(cabin, layout),
+        **layout_help(cabin, layout, yards=yards),
     }
 
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from typing import Any
 from uuid import UUID
 
+from cabins.core.layout_parts import Courses
 from cabins.core.places import Spot
 from cabins.models import Cabin
 
@@ -19,11 +20,12 @@ Rows = Sequence[Mapping[str, Any]]
 class PlannedWall:
     """What the plan that a cabin is built by has for all its places; see `Standing` for the rows.
 
-    `tops_mm`: the plan's own tops, from round 0 on.
+    `tops_mm`: the plan's own tops, from round 0 on. `courses`: how it cuts them; None: as the cabin has them.
     """
 
     pieces: Rows = ()
     tops_mm: Mapping[Spot, float] = field(default_factory=dict)
+    courses: Courses | None = None
 
 
 PlannedWalls = Callable[[Sequence[Cabin]], Mapping[UUID, PlannedWall]]

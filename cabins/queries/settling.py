@@ -62,7 +62,7 @@ def settling_answer(
         )
     except SettlingError as impossible:
         raise CannotReckon(
-            Sentence("{why}; look at the heights measured beside the openings.", why=impossible)
+            Sentence("{why}; look at the heights that were measured.", why=impossible)
         ) from impossible
     return {
         "cabin": cabin.id,

@@ -62,8 +62,9 @@ def next_sheet(
     standing, filling = _without(standing_of([cabin])[cabin.id], place)
     tried = {"wall": place.wall, "round": place.round, "piece": place.piece}
     laid = laid_piece({**measures_of(log), **tried, "from_butt_mm": from_butt_mm, "butt_at": butt_at})
+    stack = stack_of(standing, tried=[laid])
     steering = _steered(
-        stack_of(standing, tried=[laid]),
+        stack,
         place,
         profile,
         here,
@@ -86,7 +87,7 @@ def next_sheet(
         "length_mm": piece.length_mm,
         "misfits": [asdict(one) for one in misfits(piece=piece, log_mm=float(log.length_mm), others=others)],
         "hazards": [asdict(hazard) for hazard in hazards],
-        "grain": asdict(grain_judge(cabin.crew).judge(layout, core_place(place), measures_of(log))),
+        "grain": asdict(grain_judge(cabin.crew).judge(stack, core_place(place), measures_of(log))),
         "steering": None if steering is None else asdict(steering),
         "cautions": _metal_cautions(hazards),
     }

@@ -1,8 +1,10 @@
 """Sheets told in a crew's own unit: a text beside each figure that a person reads off and works to."""
 
 from collections.abc import Iterable, Mapping
+from dataclasses import asdict
 from typing import Any
 
+from cabins.core.opening_sheet import OpeningSheet
 from inventory.core.crew_units import CrewUnits
 
 Row = dict[str, Any]
@@ -65,3 +67,26 @@ def _both(units: CrewUnits, member: Told) -> Row:
 def heights_told(units: CrewUnits, rows: Iterable[Told]) -> list[Row]:
     """Measured heights, each with its text."""
     return [units.beside(row, along=["height"]) for row in rows]
+
+
+_ALONG = ["near", "far", "width", "height", "sill", "head", "hole_asked", "hole_top", "hole_near", "hole_far"]
+
+
+def opening_told(units: CrewUnits, sheet: OpeningSheet) -> Row:
+    """What OpeningSheetOut describes."""
+    told = asdict(sheet)
+    return {
+        **units.beside(told, along=_ALONG, across=["space"]),
+        "sill": cut_told(units, told["sill"]),
+        "header": None if told["header"] is None else cut_told(units, told["header"]),
+        "jambs": [units.beside(jamb, along=["jamb"], across=["run_wild"]) for jamb in told["jambs"]],
+    }
+
+
+def cut_told(units: CrewUnits, cut: Told) -> Row:
+    """What OpeningCutOut describes, from an OpeningCut as a dictionary."""
+    return units.beside(
+        cut,
+        along=["from", "to", "log_from", "log_to"],
+        across=["depth_near", "depth_far", "infill_near", "infill_far"],
+    )

@@ -1,17 +1,18 @@
 """What stands of a cabin: its layout, the logs set in it, the heights that count, and the stack they make."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from typing import Any
 from uuid import UUID
 
 from django.db.models import F, QuerySet
 
+from cabins.core.course_files import read_courses
 from cabins.core.layout import read_layout
 from cabins.core.layout_parts import Layout
 from cabins.core.pieces import ButtAt, LaidPiece, column_diameters
-from cabins.core.places import Column, Spot, columns_of, columns_over
+from cabins.core.places import Column, Spot, columns_of, columns_over, course_spans
 from cabins.core.stack import Stack, stack_up
 from cabins.models import Cabin, End, MeasuredHeight, SetLog
 from cabins.queries.errors import USUALLY, ErrorsUsed, errors_used
@@ -56,7 +57,7 @@ def layout_of(cabin: Cabin) -> Layout:
     """The cabin's layout. Raises NotLaidOut."""
     if cabin.layout is None:
         raise NotLaidOut
-    return read_layout(cabin.layout, stands=True)
+    return read_layout(cabin.layout, courses=read_courses(cabin.courses), stands=True)
 
 
 def set_pieces_of(cabin: Cabin) -> Rows:
@@ -149,7 +150,8 @@ def _standing(
         if wall and _counts(under.get(spot), row):
             heights_mm[spot] = row["height_mm"]
     filled = {place_key(row) for row in pieces}
-    still_open = [row for row in planned.pieces if place_key(row) not in filled]
+    layout = _cut_as_planned(layout, pieces, planned)
+    still_open = [row for row in planned.pieces if place_key(row) not in filled and _lies_in(layout, row)]
     return Standing(
         layout=layout,
         pieces=pieces,
@@ -159,6 +161,29 @@ def _standing(
         planned_mm=planned.tops_mm,
         errors=errors,
     )
+
+
+def _cut_as_planned(layout: Layout, pieces: Rows, planned: PlannedWall) -> Layout:
+    """The layout with its courses cut as a plan cuts them; those in which logs are set stay as they are."""
+    if planned.courses is None:
+        return layout
+    begun = {(row["wall"], row["round"]) for row in pieces}
+    return replace(
+        layout,
+        courses={
+            course: spans if course in begun else planned.courses.get(course, spans)
+            for course, spans in layout.courses.items()
+        },
+    )
+
+
+def _lies_in(layout: Layout, row: Mapping[str, Any]) -> bool:
+    """Whether a planned piece's place is there: its course may have been begun otherwise since."""
+    spans = course_spans(layout, row["wall"], row["round"])
+    if row["piece"] >= len(spans):
+        return False
+    start, end = spans[row["piece"]]
+    return abs(start - float(row["start_mm"])) < 0.01 and abs(end - float(row["end_mm"])) < 0.01
 
 
 def place_key(row: Mapping[str, Any]) -> tuple[str, int, int]:
@@ -180,17 +205,15 @@ def _counts(piece: Mapping[str, Any] | None, row: Mapping[str, Any]) -> bool:
 
 def columns_set(layout: Layout, pieces: Rows) -> dict[Spot, Mapping[str, Any]]:
     """Which piece lies where heights are taken in each round: over a corner's or a tee's centre."""
-    columns = columns_of(layout)
     return {
         (row["wall"], row["round"], column.column): row
         for row in pieces
         for column, _ in columns_over(
-            columns[row["wall"]],
-            rounds=layout.round_count,
+            layout,
+            row["wall"],
             round_number=row["round"],
-            piece=row["piece"],
-            start_mm=row["start_mm"],
-            end_mm=row["end_mm"],
+            start_mm=float(row["start_mm"]),
+            end_mm=float(row["end_mm"]),
         )
     }
 

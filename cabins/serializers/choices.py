@@ -5,6 +5,7 @@ from decimal import Decimal
 from rest_framework import serializers
 
 from cabins.core.grain import Weight
+from cabins.core.layout_reading import CUT_SHARES, LEAST_PIECE_MOST_MM, RUN_WILD_MOST_MM
 from cabins.core.settling_rules import RULES
 from cabins.core.sources import Mark
 from cabins.queries.errors import RECORD
@@ -82,6 +83,30 @@ class WallSettingsIn(BodyIn):
     diameter_error_mm = _error(f"One standard deviation of reading a diameter. {_OR_RECORD} 4.")
     height_error_mm = _error(f"Of reading the height of a top. {_OR_RECORD} 2.5.")
     cut_error_mm = _error(f"Of cutting a notch or gap. {_OR_RECORD} 3.")
+    cut_share = serializers.DecimalField(
+        max_digits=5,
+        decimal_places=4,
+        min_value=Decimal(str(CUT_SHARES[0])),
+        max_value=Decimal(str(CUT_SHARES[1])),
+        required=False,
+        allow_null=True,
+        help_text="What a new layout lets openings cut out of a sill or header log. Null: 0.5 (common "
+        "practice, no source).",
+    )
+    run_wild_mm = LengthField(
+        required=False,
+        allow_null=True,
+        most_mm=Decimal(RUN_WILD_MOST_MM),
+        help_text="How far pieces of a new layout may run past their jambs. Null: 25 (common practice, no "
+        "source).",
+    )
+    least_piece_mm = LengthField(
+        required=False,
+        allow_null=True,
+        most_mm=Decimal(LEAST_PIECE_MOST_MM),
+        help_text="Below which length a piece beside an opening is warned of. Null: 600 (common practice, no "
+        "source).",
+    )
 
 
 class WallChoicesOut(RowOut):
@@ -101,6 +126,9 @@ class WallChoicesOut(RowOut):
     diameter_error_mm = serializers.FloatField(help_text="One standard deviation of a reading.")
     height_error_mm = serializers.FloatField()
     cut_error_mm = serializers.FloatField(help_text="Of a notch or gap against what was asked.")
+    cut_share = serializers.FloatField()
+    run_wild_mm = serializers.FloatField()
+    least_piece_mm = serializers.FloatField()
 
 
 class ErrorSourcesOut(RowOut):

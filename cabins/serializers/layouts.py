@@ -5,8 +5,11 @@ from typing import Any
 from rest_framework import serializers
 
 from cabins.core.layout_parts import HighStart, NotchKind, OpeningKind, Start, WallTop
+from cabins.core.layout_reading import CUT_SHARES
+from cabins.core.openings import Threshold
 from cabins.models import MEMBER_KINDS
 from cabins.serializers.basis import BasisOut
+from cabins.serializers.openings import OpeningFallOut, SetLogCutOut, StubOut
 from config.api.reading import RowOut
 from inventory.serializers import LengthField
 
@@ -14,6 +17,7 @@ STARTS = [(start.value, start.value) for start in Start]
 HIGH_STARTS = [(start.value, start.value) for start in HighStart]
 NOTCH_KINDS = [(kind.value, kind.value) for kind in NotchKind]
 WALL_TOPS = [(top.value, top.value) for top in WallTop]
+THRESHOLDS = [(one.value, one.value) for one in Threshold]
 OPENING_KINDS = [(kind.value, kind.value) for kind in OpeningKind]
 
 
@@ -90,6 +94,12 @@ class OpeningIn(serializers.Serializer[Any]):
     width_mm = LengthField()
     sill_mm = LengthField(help_text="Above the deck.")
     head_mm = LengthField(help_text="Above the deck.")
+    threshold = serializers.ChoiceField(
+        THRESHOLDS,
+        required=False,
+        help_text="The log at a door's foot: `cut_through` where enough of it is taken, `flattened`, `kept`.",
+    )
+    flatten_mm = LengthField(required=False, help_text="How deep a threshold is flattened from its top.")
 
 
 class LayoutMemberIn(serializers.Serializer[Any]):
@@ -141,6 +151,18 @@ class LayoutIn(serializers.Serializer[Any]):
         help_text="`as_it_falls`: high walls end half a round above low ones. `even`: half logs on the low "
         "walls bring both to one height.",
     )
+    cut_share = serializers.FloatField(
+        min_value=CUT_SHARES[0],
+        max_value=CUT_SHARES[1],
+        required=False,
+        help_text="Of a sill or header log so much may be cut away; where an opening takes more the log is "
+        "cut "
+        "through. Left out: as the cabin has it, else as the crew chose.",
+    )
+    run_wild_mm = LengthField(
+        required=False, help_text="A piece may run so far past its jamb until it is cut plumb."
+    )
+    least_piece_mm = LengthField(required=False, help_text="A shorter piece beside an opening is warned of.")
 
 
 class CornerOut(RowOut):
@@ -198,6 +220,8 @@ class OpeningOut(RowOut):
     width_mm = serializers.FloatField()
     sill_mm = serializers.FloatField()
     head_mm = serializers.FloatField()
+    threshold = serializers.ChoiceField(THRESHOLDS)
+    flatten_mm = serializers.FloatField()
 
 
 class LayoutMemberOut(RowOut):
@@ -228,6 +252,9 @@ class LayoutDocumentOut(RowOut):
     rip_kerf_mm = serializers.FloatField()
     deck_raise_mm = serializers.FloatField(allow_null=True)
     top = serializers.ChoiceField(WALL_TOPS)
+    cut_share = serializers.FloatField()
+    run_wild_mm = serializers.FloatField()
+    least_piece_mm = serializers.FloatField()
 
 
 class HalfLogOut(RowOut):
@@ -275,6 +302,9 @@ class LaidPlaceOut(RowOut):
     start_mm = serializers.FloatField()
     end_mm = serializers.FloatField()
     length_mm = serializers.FloatField()
+    position = serializers.CharField(
+        allow_null=True, help_text="`left of door`, as its wall is drawn; null for a whole course."
+    )
 
 
 class SetLogInTheWayOut(RowOut):
@@ -302,6 +332,11 @@ class LayoutCheckOut(RowOut):
     places = LaidPlaceOut(many=True)
     set_logs_in_the_way = SetLogInTheWayOut(many=True)
     given_members_in_the_way = GivenMemberInTheWayOut(many=True)
+    openings = OpeningFallOut(many=True, help_text="How each opening falls on the courses expected.")
+    stubs = StubOut(many=True, help_text="Pieces beside openings that must be braced until the jambs are in.")
+    set_logs_cut = SetLogCutOut(
+        many=True, help_text="Set logs that openings which this layout changes would be cut into."
+    )
 
 
 class EstimatedEndOut(RowOut):

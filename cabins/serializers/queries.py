@@ -79,6 +79,10 @@ class EstimateQuery(QueryIn):
     yard = YardsQuery()
 
 
+class CheckQuery(QueryIn):
+    yard = YardsQuery(default=[])
+
+
 class SheetQuery(QueryIn):
     wall = serializers.CharField()
     round = serializers.IntegerField(min_value=0, max_value=1000)
@@ -121,21 +125,26 @@ def _else(usual: str) -> str:
     return f"Else the crew's choice, else {usual}."
 
 
+def _yards(words: str, *, required: bool = False) -> OpenApiParameter:
+    return OpenApiParameter(
+        "yard",
+        {"type": "array", "items": {"type": "string", "format": "uuid"}, "maxItems": MOST_YARDS},
+        description=f"{words}: one, or several with commas between.",
+        required=required,
+        style="form",
+        explode=False,
+    )
+
+
 def _one(
     name: str, text: str, kind: str = "string", *, required: bool = False, **more: Any
 ) -> OpenApiParameter:
     return OpenApiParameter(name, {"type": kind, **more}, description=text, required=required)
 
 
-ESTIMATE_PARAMETERS = [
-    OpenApiParameter(
-        "yard",
-        {"type": "array", "items": {"type": "string", "format": "uuid"}, "maxItems": MOST_YARDS},
-        description="The yards whose free logs are to be used: one, or several with commas between.",
-        required=True,
-        style="form",
-        explode=False,
-    )
+ESTIMATE_PARAMETERS = [_yards("The yards whose free logs are to be used", required=True)]
+CHECK_PARAMETERS = [
+    _yards("The yards of whose free logs heights are expected (without: of the layout's middle diameter)")
 ]
 SHEET_PARAMETERS = [
     _one("wall", "The wall's id.", required=True),

@@ -15,7 +15,12 @@ from cabins.serializers.layouts import (
     LayoutOut,
     PastLayoutPage,
 )
-from cabins.serializers.queries import ESTIMATE_PARAMETERS, EstimateQuery
+from cabins.serializers.queries import (
+    CHECK_PARAMETERS,
+    ESTIMATE_PARAMETERS,
+    CheckQuery,
+    EstimateQuery,
+)
 from cabins.views.cabins import VERSIONS
 from config.api.answers import answered
 from config.api.describe import describe
@@ -129,10 +134,12 @@ class LayoutCheck(APIView):
         "Check a layout without storing it: faults, rounds, places",
         takes=LayoutIn,
         answers={200: LayoutCheckOut},
+        parameters=CHECK_PARAMETERS,
         examples=[("A rectangle with a door", RECTANGLE)],
     )
     def post(self, request: CrewRequest, id: UUID) -> Response:
-        return Response(queries.layout_check(queries.cabin_of(request.crew, id), request.data))
+        yards = [yard.id for yard in yards_among(request.crew, CheckQuery.parse(request)["yard"])]
+        return Response(queries.layout_check(queries.cabin_of(request.crew, id), request.data, yards=yards))
 
 
 class HeightEstimate(APIView):

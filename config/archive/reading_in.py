@@ -10,6 +10,7 @@ from django.db import DataError, IntegrityError, connection, transaction
 from django.db.models import F
 from psycopg import sql
 
+from cabins.core.places import places_of
 from cabins.models import Cabin
 from cabins.queries import layout_of
 from config.archive.opening import ArchiveRefused, opened
@@ -153,7 +154,7 @@ def _check_what_runs(crew: Crew) -> None:
     """What the service reads for all crews in turn must be readable, or one crew's would stop the others'."""
     for cabin in Cabin.objects.of(crew).exclude(layout=None):
         try:
-            layout_of(cabin)
+            places_of(layout_of(cabin))
         except Exception as odd:
             raise ArchiveRefused(
                 f"the layout of {cabin.id} is none ({odd}).", file="cabins.cabin.jsonl"

@@ -22,7 +22,7 @@ from planning.core.reading import Reader, UnreadableFile
 Courses = tuple[tuple[tuple[float, float], ...], ...]
 _GAP_MM = 300.0
 _CABIN = {"openings", "as_built", "tees", "members", "courses", "start_heights", "sill_flat", "sealer"}
-_CABIN |= {"half_places", "gap_band"}
+_CABIN |= {"half_places", "gap_band", "cut_share"}
 
 
 def read_cabin(spot: Reader) -> Cabin:
@@ -49,6 +49,7 @@ def read_cabin(spot: Reader) -> Cabin:
         sill_flat=_read_sill_flat(spot),
         half_places=tuple(_read_half_place(half) for half in spot.items("half_places")),
         gap_band_mm=_read_gap_band(spot, gap),
+        cut_share=spot.number("cut_share", above=0.0, most=1.0) if "cut_share" in spot.value else None,
     )
 
 
@@ -96,7 +97,10 @@ def _numbers(
 
 
 def _read_opening(spot: Reader) -> Opening:
-    if not spot.fields(required={"wall", "offset", "width", "sill", "head"}, optional={"kind", "space"}):
+    if not spot.fields(
+        required={"wall", "offset", "width", "sill", "head"},
+        optional={"kind", "space", "threshold", "flatten"},
+    ):
         raise UnreadableFile(spot.faults)
     return Opening(
         kind=spot.text("kind") if "kind" in spot.value else "window",
@@ -106,6 +110,10 @@ def _read_opening(spot: Reader) -> Opening:
         sill_mm=spot.number("sill"),
         head_mm=spot.number("head"),
         space_mm=spot.number("space", least=0.0) if "space" in spot.value else 0.0,
+        threshold=spot.choice("threshold", ("cut_through", "flattened", "kept"))
+        if "threshold" in spot.value
+        else "cut_through",
+        flatten_mm=spot.number("flatten", least=0.0) if "flatten" in spot.value else 0.0,
     )
 
 
@@ -310,6 +318,8 @@ def _write_ways_of_building(cabin: Cabin) -> dict[str, Any]:
             }
             for entry in cabin.half_places
         ]
+    if cabin.cut_share is not None:
+        written["cut_share"] = cabin.cut_share
     if cabin.gap_band_mm is not None:
         written["gap_band"] = [short(edge) for edge in cabin.gap_band_mm]
     return written
@@ -340,4 +350,6 @@ def _write_opening(o: Opening) -> dict[str, Any]:
         "sill": short(o.sill_mm),
         "head": short(o.head_mm),
     }
+    if o.threshold != "cut_through":
+        written |= {"threshold": o.threshold, "flatten": short(o.flatten_mm)}
     return written | ({"space": short(o.space_mm)} if o.space_mm else {})

@@ -53,6 +53,8 @@ class CabinToPlan:
 
     id: str
     layout: Layout
+    # Settling space by opening; with it courses are cut by the plan's own heights.
+    spaces_mm: Mapping[str, float] = field(default_factory=dict)
     tops_mm: Mapping[Spot, float] = field(default_factory=dict)
     starts_mm: Mapping[str, tuple[float, ...]] = field(default_factory=dict)
     pairs: tuple[HalfPair, ...] = ()
@@ -154,9 +156,14 @@ def _cabin(cabin: CabinToPlan) -> Cabin:
                 sill_mm=o.sill_mm,
                 head_mm=o.head_mm,
                 kind=o.kind.value,
+                space_mm=cabin.spaces_mm.get(o.id, 0.0),
+                threshold=o.threshold.value,
+                flatten_mm=o.flatten_mm,
             )
             for o in layout.openings
         ),
+        courses_mm=_courses(layout),
+        cut_share=layout.cut_share,
         tees=tuple(tees),
         members=tuple(
             Member(
@@ -193,6 +200,13 @@ def _starts(cabin: CabinToPlan, tees: Sequence[Tee]) -> dict[str, tuple[float, .
     return {
         wall: tuple(heights[column.column] for column in _as_counted(columns[wall], wall, tees))
         for wall, heights in said.items()
+    }
+
+
+def _courses(layout: Layout) -> dict[str, tuple[tuple[tuple[float, float], ...], ...]]:
+    return {
+        wall.id: tuple(layout.courses[wall.id, number] for number in range(1, layout.round_count + 1))
+        for wall in layout.log_walls
     }
 
 

@@ -134,7 +134,8 @@ class Wall:
 class Opening:
     """A door or window: `offset_mm` along the wall, `sill_mm` and `head_mm` above the deck.
 
-    `space_mm` is left free above the head for settling: the hole asked for ends at head + space.
+    `space_mm` is left free above the head for settling: the hole asked for ends at head + space. `threshold`:
+    what becomes of the log at its foot; `flatten_mm`: how deep one that is flattened.
     """
 
     wall: str
@@ -144,6 +145,8 @@ class Opening:
     head_mm: float
     kind: str = "window"
     space_mm: float = 0.0
+    threshold: Literal["cut_through", "flattened", "kept"] = "cut_through"
+    flatten_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -218,7 +221,8 @@ class Cabin:
 
     `courses_mm[wall][round - 1]` are places said outright, from and to along the wall, instead of the split
     by the nominal pitch. `start_heights_mm[wall]` are tops of round 0 (start, end, tees ...) said outright.
-    `gap_band_mm` is the smallest and the largest gap a crew steers within.
+    `gap_band_mm` is the smallest and the largest gap a crew steers within. `cut_share`: a course is cut
+    through where an opening takes more than this share of its log; then by a plan's own heights.
     """
 
     id: str
@@ -235,6 +239,7 @@ class Cabin:
     sill_flat: SillFlat | None = None
     half_places: tuple[HalfPlace, ...] = ()
     gap_band_mm: tuple[float, float] | None = None
+    cut_share: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -58,6 +58,7 @@ USUAL = Weights(
     short_per_mm=0.5,
     hard=1000.0,
     keep=5.0,
+    opening=0.5,
 )
 
 PRESETS: tuple[Preset, ...] = (

@@ -40,6 +40,15 @@ RIDGE = {
     "crown_limit_mm": 20,
     "count": 1,
 }
+WINDOW = {
+    "id": "W1",
+    "kind": "window",
+    "wall": "D",
+    "offset_mm": 1500,
+    "width_mm": 800,
+    "sill_mm": 470,
+    "head_mm": 760,
+}
 WEBHOOK_URL = "https://hooks.example.org/roundlay?token=hush"
 
 
@@ -52,7 +61,7 @@ def a_full_crew(lead: Any, asker: Callable[..., Any]) -> str:
     lead.patch("scaling-settings", {"longest_ft": 16}, version=0)
     lead.patch("wall-settings", {"rule": "fi_round"}, version=0)
     lead.patch("grain-rules", {"weights": {"top_round_straight": "bind"}}, version=0)
-    hut = a_hut(lead, members=[RIDGE])
+    hut = a_hut(lead, members=[RIDGE], openings=[WINDOW])
     yard = logs_enough(lead, 16)[0].yard_id
     job = planned(lead, [hut], [yard])
     assert lead.post(f"plans/{job['plan_id']}/adopt").status_code == 200, job

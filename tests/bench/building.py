@@ -177,13 +177,14 @@ def _plan(world: World, cabins: list[UUID], yard: UUID) -> UUID:
     report = '{"terms": [], "metrics": {}, "shortages": [], "sure": [], "trade_offs": []}'
     sql.execute(
         "INSERT INTO planning_plan (id, crew_id, version, created_at, changed_at, job_id, state, problem,"
-        " made_from, report, objective, feasible, complete) VALUES (%(plan)s, %(crew)s, 1, now(), now(),"
-        " %(job)s, 'proposed', '{}', %(made_from)s, %(report)s, 1, true, true)",
+        " made_from, report, courses, objective, feasible, complete) VALUES (%(plan)s, %(crew)s, 1, now(),"
+        " now(), %(job)s, 'proposed', '{}', %(made_from)s, %(report)s, '{}', 1, true, true)",
         given | {"report": report},
     )
     sql.execute(
-        "INSERT INTO planning_plannedpiece (plan_id, cabin_id, place_id, log_id, from_butt_mm, butt_at)"
-        " SELECT %s, cabin_id, spot.id, log.id, 60, 'start' FROM"
+        "INSERT INTO planning_plannedpiece (plan_id, cabin_id, wall, round, piece, start_mm, end_mm, log_id,"
+        " from_butt_mm, butt_at)"
+        " SELECT %s, cabin_id, wall, round, piece, start_mm, end_mm, log.id, 60, 'start' FROM"
         " (SELECT *, row_number() OVER (ORDER BY id) AS n FROM cabins_place WHERE cabin_id = ANY(%s)) AS spot"
         " JOIN (SELECT id, row_number() OVER (ORDER BY id) AS n FROM inventory_log WHERE yard_id = %s) AS log"
         " USING (n)",

@@ -206,8 +206,8 @@ def test_allowance_and_prediction_stand_side_by_side_for_openings_posts_and_roun
     body = learner.get(f"{cabin}/settling?species={pine.id}&rule=fi_round&posts_mm=2400,8%20ft").body
 
     door = body["openings"][0]
-    assert door["beside_mm"] == 3 * 312  # the door cuts the first three rounds of wall A
-    assert door["allowance"]["leave_mm"] == pytest.approx(0.05 * 936)
+    assert door["beside_mm"] == pytest.approx(800 / 0.95, abs=0.01)  # 800 high, and 5 % of it all above
+    assert door["allowance"]["leave_mm"] == pytest.approx(0.05 * 800 / 0.95, abs=0.01)
     assert door["prediction"]["low_mm"] < door["prediction"]["high_mm"]
     assert door["prediction"]["basis"]["assumption"]
     assert any("Local code" in caution for caution in door["allowance"]["cautions"])
@@ -239,7 +239,7 @@ def test_the_local_code_governs_what_to_leave(builder):
     ).body
 
     assert body["rule"]["id"] == "local_code"
-    assert body["openings"][0]["allowance"]["leave_mm"] == pytest.approx(0.08 * 936)
+    assert body["openings"][0]["allowance"]["leave_mm"] == pytest.approx(0.08 * 800 / 0.92, abs=0.01)
     assert "Shire code" in body["openings"][0]["allowance"]["basis"]["source"]
 
 
@@ -323,18 +323,14 @@ def test_a_species_of_unknown_shrinkage_and_one_of_another_crew_give_no_figure(b
 
 
 def test_heights_that_cannot_be_give_no_settling(builder):
-    """A door between a first round measured far up and a third one far below it."""
-    raised = {**DOOR, "sill_mm": 330, "head_mm": 1100}
-    cabin = a_cabin(builder, layout=a_layout(openings=[raised]))
-    pine = a_pine(builder.who.crew)
-    record_set(builder, cabin, a_log(builder.who.crew))
+    """A post beside a wall whose start was measured far above its last round."""
+    cabin, pine = a_cabin(builder), a_pine(builder.who.crew)
+    record_set(builder, cabin, a_log(builder.who.crew), round=4)
     for end in ("start", "end"):
-        measure(builder, cabin, 90_000, end=end)
-    for piece, end in ((0, "start"), (1, "end")):
-        record_set(builder, cabin, a_log(builder.who.crew), round=3, piece=piece)
-        measure(builder, cabin, 900, round=3, end=end)
+        measure(builder, cabin, 90_000, round=0, end=end)
+        measure(builder, cabin, 900, round=4, end=end)
 
-    answer = builder.get(f"{cabin}/settling?species={pine.id}")
+    answer = builder.get(f"{cabin}/settling?species={pine.id}&posts_at=A:2500")
 
     assert (answer.status_code, answer.body["type"]) == (404, "/problems/cannot-reckon")
 

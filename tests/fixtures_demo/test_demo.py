@@ -254,7 +254,7 @@ def test_the_yards_have_logs_enough_for_every_place_still_empty():
         rest, cut = fits[0]
         left.remove((rest, cut))
         left = sorted([*left, (rest - length_mm - 2 * TRIM_MM - KERF_MM, cut + 1)])
-    assert len(places) == 46 - 23 + 66 + 37 + 2
+    assert len(places) == 46 - 23 + 65 + 37 + 2
 
 
 def test_the_demo_shows_flats_half_logs_a_raised_deck_and_an_inner_corner_without_tails():

@@ -18,7 +18,7 @@ Answer = tuple[int, str, dict[str, str]]
 # Values for the parameters that must be given and are no ids; one without a value here fails what needs it.
 USUAL = {
     "corner": "1", "round": "1", "wall": "A", "kind": "log", "from_butt_mm": "300", "length_mm": "2000",
-    "temperature_c": "20", "humidity_pct": "50", "dimension_mm": "300",
+    "temperature_c": "20", "humidity_pct": "50", "dimension_mm": "300", "opening": "W1",
 }  # fmt: skip
 # They differ from one request to the next, whoever asks for whatever.
 _OF_THE_REQUEST = {"X-Request-Id", "RateLimit-Remaining", "RateLimit-Reset"}

@@ -45,5 +45,5 @@ def a_made_up_plan(someone: Any, cabin: str, yards: list[UUID], chance: Random) 
     ]
     plan = Plan(problem=problem.name, pieces=(*problem.pinned, *laid))
     report = report_document(judge(problem, plan)) | {"sure": [], "trade_offs": []}
-    store_result(job, plan=write_plan(plan), report=report, state=JobState.DONE, at=MORNING)
+    store_result(job, plan=write_plan(plan), report=report, courses={}, state=JobState.DONE, at=MORNING)
     return str(PlanningJob.objects.get(id=job.id).plan.id)

@@ -13,7 +13,9 @@ _LOGS = 16
 _LOOK_S, _LOOKS = 0.2, 300  # a lost worker is missed after half a minute; a busy machine takes its time
 _TO_COME = """
     SELECT count(DISTINCT piece.log_id) FROM planning_plannedpiece piece WHERE plan_id = %s
-        AND NOT EXISTS (SELECT FROM cabins_setlog s WHERE s.place_id = piece.place_id AND undone_at IS NULL)
+        AND NOT EXISTS (SELECT FROM cabins_setlog s WHERE undone_at IS NULL
+            AND (s.cabin_id, s.wall, s.round, s.piece)
+                = (piece.cabin_id, piece.wall, piece.round, piece.piece))
 """
 
 

@@ -60,7 +60,18 @@ ALWAYS = {
         planning_plan plan WHERE 1 <> (SELECT count(*) FROM crews_event event
             WHERE event.kind = 'plan_ready' AND event.data->>'plan' = plan.id::text)""",
     "a plan with a place planned twice": """
-        (SELECT FROM planning_plannedpiece GROUP BY plan_id, place_id HAVING count(*) > 1) AS twice""",
+        (SELECT FROM planning_plannedpiece WHERE wall IS NOT NULL
+            GROUP BY plan_id, cabin_id, wall, round, piece HAVING count(*) > 1) AS twice""",
+    "a cabin whose places are not how its courses are cut": """
+        cabins_cabin cabin WHERE courses IS NOT NULL AND courses IS DISTINCT FROM (
+            SELECT jsonb_object_agg(wall, rounds) FROM (
+                SELECT wall, jsonb_agg(spans ORDER BY round) AS rounds FROM (
+                    SELECT wall, round,
+                        jsonb_agg(jsonb_build_array(start_mm::float8, end_mm::float8) ORDER BY piece) AS spans
+                    FROM cabins_place spot WHERE spot.cabin_id = cabin.id
+                        AND round BETWEEN 1 AND cabin.rounds GROUP BY wall, round
+                ) AS course GROUP BY wall
+            ) AS cut_wall)""",
     "a log without each of its measurements": """
         inventory_log log WHERE measures_version <> (
             SELECT count(*) FROM inventory_measurement m WHERE m.log_id = log.id)""",

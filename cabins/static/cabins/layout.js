@@ -9,7 +9,7 @@ import { lengthIn, putLength } from "../crews/measures.js";
 import { here, run, start } from "../crews/shell.js";
 import { sideBySide } from "./compare.js";
 import { liveFloor, liveWalls } from "./live.js";
-import { addOpening, numberOf, offerWalls, openingsTyped } from "./openings.js";
+import { addOpening, numberOf, offerWalls, openingsTyped, showHelp } from "./openings.js";
 import { beginningTyped, isTold, showBeginning, showFirst } from "./beginning.js";
 import { fieldOf, lengthsOf, shapeOf, wallsOf } from "./shapes.js";
 
@@ -117,7 +117,7 @@ async function check() {
     told = await ask("POST", `${cabin}/layout/check`, body);
   } catch (error) {
     if (!(error instanceof Problem)) throw error;
-    told = { faults: error.errors, places: [], half_logs: [], wall_ends: [], set_logs_in_the_way: [], given_members_in_the_way: [] };
+    told = { faults: error.errors, places: [], half_logs: [], wall_ends: [], set_logs_in_the_way: [], given_members_in_the_way: [], openings: [], stubs: [], set_logs_cut: [] };
   }
   if (mine !== asked) return;
   const typing = document.activeElement;
@@ -140,6 +140,9 @@ function showDrawn(told, body) {
   const members = told.given_members_in_the_way.map((one) => one.member);
   fill("in-the-way", logs.size + members.length
     ? make("p", { class: "caution danger" }, make("strong", {}, "What is built already stands in the way: "), [...logs, ...members].join(", "), ".") : "");
+  showHelp(told, { unit: units.thick, fraction: me.crew.fraction, changed: soon });
+  fill("openings-told", told.set_logs_cut.map((one) => make("p", { class: "caution" }, one.words)), told.stubs.length
+    ? make("details", {}, make("summary", {}, `${told.stubs.length} short or loose pieces beside openings`), make("ul", {}, told.stubs.map((one) => make("li", {}, one.words)))) : "");
   if (!told.places.length) return;
   facts("facts", [["Rounds", told.rounds], ["A round's height", me.length.thick(told.pitch_mm)], ["Places for logs", told.places.length],
     ["Walls end at", told.wall_ends.map((one) => `${one.start} ${me.length.long(one.top_mm)}`).join(", ")],

@@ -16,13 +16,19 @@ export function sheet(log, steering, { from, to, length }) {
     ["Balances from the butt end at", `${long(log.lift.balance_from_butt_mm)}`],
   ]);
   return make("div", { class: "log-sheet" },
-    make("p", { class: "which" }, make("strong", {}, `Log ${log.log_number}`), ` wall ${log.wall}, round ${log.round}${log.piece ? `, place ${log.piece + 1}` : ""}`),
+    make("p", { class: "which" }, make("strong", {}, `Log ${log.log_number}`), ` wall ${log.wall}, round ${log.round}${log.position ? `, ${log.position}` : ""}`),
     log.hazards.map((one) => make("p", { class: `caution ${one.kind === "metal" ? "danger" : ""}` }, make("strong", {}, `Beware: ${one.kind}`), ` ${long(one.from_butt_mm)} from the butt.`)),
-    told, log.rip ? make("p", { class: "notice" }, make("strong", {}, "Half log: "), `rip along the middle; leave ${thick(log.rip.leave_near_butt_mm)} at the butt cut, ${thick(log.rip.leave_near_tip_mm)} at the tip cut. Flat side down.`) : "", cornersTable(log, steering, length),
+    told, log.rip ? make("p", { class: "notice" }, make("strong", {}, "Half log: "), `rip along the middle; leave ${thick(log.rip.leave_near_butt_mm)} at the butt cut, ${thick(log.rip.leave_near_tip_mm)} at the tip cut. Flat side down.`) : "", openings(log), cornersTable(log, steering, length),
     howItLies(log.lying),
     steering ? make("div", { class: "plain" }, make("h3", {}, "What to do"), make("ul", {}, steering.advice.map((words) => make("li", {}, words))))
       : make("p", { class: "notice" }, "Heights as on the sheet when it was fetched; measure before you cut."),
     cautions(log, steering));
+}
+
+/** What it is cut into for openings, and how it ends at their jambs. */
+function openings(log) {
+  const words = [...log.opening_cuts.map((cut) => cut.words), ...log.at_jambs];
+  return words.length ? make("div", { class: "plain" }, make("h3", {}, "Openings"), make("ul", {}, words.map((one) => make("li", {}, one)))) : "";
 }
 
 function cornersTable(log, steering, { long, thick, error }) {

@@ -72,17 +72,22 @@ def _log(rows: Sequence[Row], units: CrewUnits) -> dict[str, Any]:
     }
 
 
-def _piece(row: Row, units: CrewUnits) -> dict[str, str]:
+def _position(row: Row) -> str:
+    return f", {row['position']}" if row.get("position") else ""
+
+
+def _piece(row: Row, units: CrewUnits) -> dict[str, Any]:
     near = float(row["from_butt_mm"])
     length = float(row["end_mm"] - row["start_mm"])
     where = row.get("member") or (
-        f"wall {row['wall']}, {_course(row)}, piece {row['piece']}; butt at the wall's {row['butt_at']}"
+        f"wall {row['wall']}, {_course(row)}{_position(row)}; butt at the wall's {row['butt_at']}"
     )
     return {
         "near": units.along(near),
         "far": units.along(near + length),
         "length": units.along(length),
         "goes_to": f"{where}{_ripped(row.get('rip'), units)}",
+        "openings": [cut["words"] for cut in row.get("opening_cuts", ())],
     }
 
 

@@ -47,7 +47,8 @@ def _row(row: Row, ends: tuple[str, str], units: CrewUnits) -> dict[str, Any]:
         "order": str(row["order"]),
         "log": row["log_number"],
         "lies": ", ".join(part for part in (row["yard_name"], row["rack_name"]) if part),
-        "place": f"wall {row['wall']}" + (f", piece {row['piece']}" if _is_part(row) else ""),
+        "place": f"wall {row['wall']}" + (f", {row['position']}" if row["position"] else ""),
+        "openings": [*(cut["words"] for cut in row["opening_cuts"]), *row["at_jambs"]],
         "way": f"Butt towards {towards} ({row['butt_at']} of wall {row['wall']})",
         "cuts": f"{along(row['cut_near_butt_mm'])} and {along(row['cut_near_tip_mm'])}",
         "length": along(row["length_mm"]),
@@ -76,11 +77,6 @@ def _rip(rip: Row | None, units: CrewUnits) -> str:
         f"Rip along the middle; leave {units.across(rip['leave_near_butt_mm'])} at the butt cut and "
         f"{units.across(rip['leave_near_tip_mm'])} at the tip cut (saw cut {units.across(rip['kerf_mm'])})."
     )
-
-
-def _is_part(row: Row) -> bool:
-    """Whether its course is cut by openings: a log from corner to corner crosses at both."""
-    return len(row["corners"]) < 2
 
 
 def _corner(one: Row, units: CrewUnits) -> dict[str, str]:

@@ -1,10 +1,12 @@
 """Marks for a storey pole at each corner: the top that every round should reach, from the deck."""
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
 from cabins.core.corner_sheet import return_advice
 from cabins.core.next_log import ON_THE_LINE_MM
+from cabins.core.opening_sheet import OpeningSheet
 from cabins.core.places import Crossing, column_at, columns_of, crossings_of
 from cabins.core.stack import Stack, Top
 from inventory.core.crew_units import CrewUnits
@@ -17,19 +19,43 @@ CAUTION = (
 )
 
 
-def print_storey_pole(cabin: str, stack: Stack, *, units: CrewUnits, as_of: str, paper: Paper) -> bytes:
-    """The marks of every corner and tee as PDF."""
-    return print_sheet(_TEMPLATE, storey_pole_data(cabin, stack, units=units, as_of=as_of), paper=paper)
+def print_storey_pole(
+    cabin: str,
+    stack: Stack,
+    openings: Sequence[OpeningSheet],
+    *,
+    units: CrewUnits,
+    as_of: str,
+    paper: Paper,
+) -> bytes:
+    """The marks of every corner and tee, and of every opening, as PDF."""
+    data = storey_pole_data(cabin, stack, openings, units=units, as_of=as_of)
+    return print_sheet(_TEMPLATE, data, paper=paper)
 
 
-def storey_pole_data(cabin: str, stack: Stack, *, units: CrewUnits, as_of: str) -> dict[str, Any]:
-    """What the template sets: for each crossing the tops of both walls, the last round first."""
+def storey_pole_data(
+    cabin: str, stack: Stack, openings: Sequence[OpeningSheet], *, units: CrewUnits, as_of: str
+) -> dict[str, Any]:
+    """What the template sets: for each crossing the tops of both walls, the last round first; openings."""
     return {
         "title": f"{cabin}: storey-pole marks",
         "subtitle": "tops of the rounds above the deck, at the centre of each corner",
         "as_of": as_of,
         "corners": [_corner(stack, crossing, units) for crossing in crossings_of(stack.layout)],
+        "openings": [_opening(sheet, units) for sheet in openings],
         "cautions": [CAUTION],
+    }
+
+
+def _opening(sheet: OpeningSheet, units: CrewUnits) -> dict[str, Any]:
+    """Where an opening's lines lie on the pole, and what is cut to them."""
+    return {
+        "name": sheet.opening,
+        "wall": sheet.wall,
+        "sill": units.along(sheet.sill_mm),
+        "head": units.along(sheet.head_mm),
+        "top": units.along(sheet.hole_top_mm),
+        "cuts": " ".join(cut.words for cut in (sheet.sill, sheet.header) if cut is not None),
     }
 
 

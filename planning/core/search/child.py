@@ -2,9 +2,10 @@
 
 Reads JSON lines on stdin, one request each: {"problem", "seconds" and/or "moves", "seed", "start": a plan or
 null}. Writes JSON lines on stdout: progress about twice a second (the plan only when it changed), then `done`
-or `failed`, and waits for the next request with its kernels loaded. A line `stop` ends the search at hand
-with the best so far. The end of stdin (its parent died or wants no more) ends the process at once. `last` in
-an answer says that the process ends now because it has grown large: the next request needs a new one.
+or `failed`, and waits for the next request with its kernels loaded. Plans of a problem that is planned in
+turns come with the `courses` they are for. A line `stop` ends the search at hand with the best so far. The
+end of stdin (its parent died or wants no more) ends the process at once. `last` in an answer says that the
+process ends now because it has grown large: the next request needs a new one.
 """
 
 from __future__ import annotations
@@ -22,6 +23,13 @@ from typing import Any, TextIO
 
 from planning.core.check import Report
 from planning.core.files import read_plan, read_problem, write_plan
+from planning.core.openings_loop import (
+    TURN_SHARES,
+    is_cut_by_heights,
+    share_of_budget,
+    take_turns,
+    write_courses,
+)
 from planning.core.problem import Plan, Problem
 from planning.core.reading import UnreadableFile
 
@@ -74,6 +82,13 @@ class Teller:
         self.said_last = False
         self.last = -TELL_EVERY_S
         self.plan: Plan | None = None
+        self.turn: int | None = None
+        self.courses: dict[str, Any] | None = None
+
+    def begin_turn(self, problem: Problem, turn: int | None) -> None:
+        """Plans told from now on are for `problem` as it is cut in this turn; None: it is planned once."""
+        self.turn = turn
+        self.courses = write_courses(problem) if turn else None
 
     def tell(self, event: dict[str, Any]) -> None:
         if event["event"] in ("done", "failed"):
@@ -89,7 +104,7 @@ class Teller:
         self.last = now
         event = {
             "event": "progress",
-            "fraction": progress.fraction,
+            "fraction": progress.fraction if self.turn is None else _of_all(self.turn, progress.fraction),
             "moves": progress.moves,
             "objective": progress.objective,
             "feasible": progress.feasible,
@@ -97,7 +112,14 @@ class Teller:
         if progress.plan is not self.plan:
             self.plan = progress.plan
             event["plan"] = write_plan(progress.plan)
+            if self.courses is not None:
+                event["courses"], self.courses = self.courses, None
         self.tell(event)
+
+
+def _of_all(turn: int, fraction: float) -> float:
+    """The share of all turns that is done when `fraction` of this one is."""
+    return sum(TURN_SHARES[:turn]) + TURN_SHARES[turn] * fraction
 
 
 Requests = queue.Queue[tuple[str, threading.Event]]
@@ -139,27 +161,38 @@ def serve(request_line: str, teller: Teller, stopped: threading.Event) -> None:
     from planning.core.search import make_plan
 
     tabled = bool(request.get("trade_offs"))
-    result = make_plan(
-        problem,
-        moves=moves,
-        # Half of the time is for the plan; the table makes one plan for each set of weights in the other.
-        seconds=seconds / 2 if tabled and seconds else seconds,
-        seed=int(request.get("seed") or 0),
-        start=start,
-        on_progress=teller.progress,
-        stop=stopped.is_set,
-    )
+    # Half of the time is for the plan; the table makes one plan for each set of weights in the other.
+    each = seconds / 2 if tabled and seconds else seconds
+    in_turns = is_cut_by_heights(problem)
+
+    def make(cut: Problem, begun: Plan | None, turn: int) -> Any:
+        teller.begin_turn(cut, turn if in_turns else None)
+        some = share_of_budget(turn, moves=moves, seconds=each) if in_turns else (moves, each)
+        return make_plan(
+            cut,
+            moves=some[0],
+            seconds=some[1],
+            seed=int(request.get("seed") or 0),
+            start=begun,
+            on_progress=teller.progress,
+            stop=stopped.is_set,
+        )
+
+    made = take_turns(problem, make, start=start, stop=stopped.is_set)
     teller.tell(
         {
             "event": "done",
-            "moves": result.moves,
-            "seconds": result.seconds,
-            "plan": write_plan(result.plan),
-            "report": report_document(result.report)
+            "moves": made.moves,
+            "seconds": made.seconds,
+            "plan": write_plan(made.plan),
+            "courses": write_courses(made.problem),
+            "report": report_document(made.report)
             | {
-                "searched": result.searched,
-                "sure": sure_rows(problem, result.plan, request.get("errors")),
-                "trade_offs": _trade_off_rows(problem, result.moves, request) if tabled else [],
+                "searched": made.searched,
+                "sure": sure_rows(made.problem, made.plan, request.get("errors")),
+                "trade_offs": _trade_off_rows(made.problem, made.moves, request) if tabled else [],
+                "turns": made.turns,
+                "openings_agree": made.agree,
             },
         }
     )

@@ -9,7 +9,9 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
 
-from planning.core.files import read_plan, read_problem, write_plan
+from planning.core.files import read_plan, read_problem, write_plan, write_problem
+from planning.core.openings_loop import share_of_budget, take_turns
+from planning.core.problem import Plan, Problem
 from planning.core.reading import UnreadableFile
 
 
@@ -27,11 +29,20 @@ class Command(BaseCommand):
         )
         parser.add_argument("--moves", type=int, help="moves for the search: the same plan on every run")
         parser.add_argument("--seed", type=int, default=0)
+        parser.add_argument(
+            "--problem-out",
+            type=Path,
+            help="plan in turns, cutting courses by the plan's own heights where a cabin has a `cut_share`, "
+            "and "
+            "write the problem as it was cut for the plan",
+        )
         parser.add_argument("--start", type=Path, help="a plan to begin from")
 
     def handle(self, *args: Any, **options: Any) -> None:
         from planning.core.search import make_plan
         from planning.core.search.engine import BadBudget
+
+        in_turns = options["problem_out"] is not None
 
         try:
             problem = read_problem(json.loads(options["problem"].read_text("utf-8")))
@@ -46,9 +57,18 @@ class Command(BaseCommand):
             seconds = 10.0
         try:
             options["out"].touch()  # before the search, not after it
-            result = make_plan(
-                problem, moves=moves, seconds=seconds, seed=options["seed"], start=start or None
-            )
+
+            def make(cut: Problem, begun: Plan | None, turn: int) -> Any:
+                some = share_of_budget(turn, moves=moves, seconds=seconds) if in_turns else (moves, seconds)
+                return make_plan(cut, moves=some[0], seconds=some[1], seed=options["seed"], start=begun)
+
+            result: Any
+            if in_turns:
+                result = take_turns(problem, make, start=start or None)
+                told = json.dumps(write_problem(result.problem), indent=1)
+                options["problem_out"].write_text(f"{told}\n", "utf-8")
+            else:
+                result = make(problem, start or None, 0)
         except BadBudget as fault:
             raise CommandError(f"No search was made: {fault}.") from fault
         except OSError as fault:

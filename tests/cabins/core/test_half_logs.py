@@ -2,6 +2,8 @@
 
 import pytest
 
+from cabins.core.courses import cut_courses, fit_openings, usual_spaces_mm
+from cabins.core.expected import expected_stack
 from cabins.core.half_logs import rip_line
 from cabins.core.layout import read_layout
 from cabins.core.places import half_logs_of, places_of, rounds_with_places
@@ -38,6 +40,42 @@ def test_a_door_that_begins_at_the_deck_cuts_the_half_log():
     ):
         found = halves(half_logs=True, openings=[opening])
         assert [(start, end) for wall, _, _, start, end in found if wall == "B"] == in_b
+
+
+def test_a_half_log_is_cut_by_the_height_it_will_have():
+    # 95 mm up: of a half log of 176.5 it takes 46 %, of one of 197.5 (a log of 400) 52 %.
+    layout = read_layout(
+        a_rectangle(half_logs=True, openings=[an_opening(wall="B", sill_mm=95, offset_mm=1200)])
+    )
+    stacks = [expected_stack(layout, round_middles_mm=middles) for middles in ((), (400, 358, 358))]
+    spaces = usual_spaces_mm(layout)
+
+    whole, cut = (cut_courses(stack, spaces_mm=spaces)["B", 0] for stack in stacks)
+
+    assert whole == ((-380, 3880),)
+    assert cut == ((-380, 1200), (2150, 3880))
+    measured = stack_up(layout, diameters_mm={}, measured_mm={("B", 0, 0): 198, ("B", 0, 1): 198})
+    assert cut_courses(measured, spaces_mm=spaces)["B", 0] == cut
+    # A half log that lies stays as it lies.
+    lies = cut_courses(measured, spaces_mm=spaces, present=layout.courses, set_courses=frozenset({("B", 0)}))
+    assert lies["B", 0] == whole
+
+
+def test_an_opening_under_an_even_top_cuts_the_half_log_over_the_last_round():
+    # The half log over round 5 lies from 1868 to 2044.5: a hole that ends at 1920 takes 29 % of it, one that
+    # ends at 1960 52 %.
+    opening = an_opening(sill_mm=742, head_mm=1850, offset_mm=1200)
+    layout = read_layout(a_rectangle(openings=[opening], top="even", rounds=5))
+    stack = stack_up(layout, diameters_mm={})
+
+    less, more = (cut_courses(stack, spaces_mm={opening["id"]: space}) for space in (70, 110))
+
+    assert less["A", 6] == ((179, 4521),)
+    assert more["A", 6] == ((179, 1200), (2150, 4521))
+    (fitted,) = fit_openings(stack, spaces_mm={opening["id"]: 70})
+    assert fitted.fit.header is not None
+    assert (fitted.fit.header.round, fitted.fit.header.cut_mm) == (6, (52, 52))
+    assert fitted.fit.misfits == ()
 
 
 def test_even_tops_get_half_logs_between_the_high_walls_last_logs():

@@ -146,11 +146,15 @@ def test_a_layout_comes_back_from_its_document(
         ]
         * with_partition,
         members=[a_member(), a_member(id="purlin", kind="purlin", length_mm=width / 2, count=count)],
+        cut_share=0.4,
+        run_wild_mm=38.1,
+        least_piece_mm=500,
         sill_flat=flat,
         sealer_mm=6.5 if flat else 0,
         half_logs=high_first,
         top="even" if with_partition else "as_it_falls",
     )
+    document["openings"][0] |= {"threshold": "flattened", "flatten_mm": 30}
     document["walls"][1]["overhang_end_mm"] = own_overhang
     for number, (x, y) in enumerate([(0, 0), (width, 0), (width, depth), (0, depth)]):
         document["corners"][number] |= {"x_mm": x, "y_mm": y}

@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from cabins.core.courses import usual_spaces_mm
 from cabins.core.layout import read_layout
 from cabins.core.places import (
     CrossingKind,
@@ -37,8 +38,9 @@ def test_a_course_without_an_opening_is_one_place_from_overhang_to_overhang():
     assert places[0] == Place(wall="A", round=1, piece=0, start_mm=-380, end_mm=5080, length_mm=5460)
 
 
-def test_a_door_leaves_two_places_in_the_courses_it_takes_more_than_a_quarter_of():
-    # Rounds of 371: the door from 333 to 2150 takes 38 of round 1 and 295 of round 6.
+def test_a_door_leaves_two_places_in_the_courses_it_takes_more_than_half_of():
+    # Logs of 358 with gaps of 13: the door from 333, with its space of 90 to 2240, takes 38 of round 1 and
+    # all of round 6, whose top is 2226.
     wall = spans(a_rectangle(openings=[an_opening()]), "A")
 
     assert wall[1] == [(-380, 5080)]
@@ -68,12 +70,11 @@ def test_pieces_are_numbered_from_the_walls_start_whatever_order_openings_are_dr
     assert wall[4] == [(-380, 600), (1400, 3000), (3600, 5080)]
 
 
-def test_how_much_of_a_course_an_opening_may_take_is_a_setting():
-    layout = read_layout(a_rectangle(openings=[an_opening()]))
+def test_how_much_of_a_log_an_opening_may_take_is_a_setting():
+    # 38 of 358 are 10.6 %.
+    strict = spans(a_rectangle(openings=[an_opening()], cut_share=0.1), "A")
 
-    strict = [place for place in places_of(layout, split_overlap=0.05) if place.wall == "A"]
-
-    assert [place.piece for place in strict if place.round == 1] == [0, 1]
+    assert strict[1] == [(-380, 1760), (2710, 5080)]
 
 
 @given(
@@ -91,10 +92,12 @@ def test_places_and_openings_together_cover_every_course_once(
     for number, wall in enumerate(document["walls"]):
         wall["start"] = start if number % 2 == 0 else {"low": "high", "high": "low"}[start]
 
+    layout = read_layout(document)
+    top = opening["head_mm"] + usual_spaces_mm(layout)["door"]
     for number, course in spans(document, "A").items():
-        bottom = 371 * (number - 1) + (185.5 if start == "high" else 0)
-        taken = min(bottom + 371, sill + height) - max(bottom, sill)
-        is_cut = taken > 0.25 * 371
+        underside = 371 * (number - 1) + (185.5 if start == "high" else 0) + 13
+        taken = (min(underside + 358, top) - max(underside, sill)) / 358
+        is_cut = taken > 0.5 or (underside < sill and top < underside + 358)
         assert len(course) == (2 if is_cut else 1)
         covered = sum(end - begin for begin, end in course)
         assert covered + (width if is_cut else 0) == pytest.approx(4700 + 2 * 380)

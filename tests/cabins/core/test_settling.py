@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from cabins.core.courses import settling_space_mm
 from cabins.core.layout import read_layout
 from cabins.core.settling import Prediction, ShrinkageShare, predict_settling, shrinkage_share
 from cabins.core.settling_rules import (
@@ -27,7 +28,7 @@ from cabins.core.settling_sheet import (
 from cabins.core.stack import Spot, Stack, stack_up
 from inventory.core.basis import Basis
 from inventory.core.wood import Species
-from tests.cabins.core.drawings import a_rectangle, an_opening
+from tests.cabins.core.drawings import a_rectangle
 
 INVENTED = Basis(rule="-", source="an invented species", assumption="green to 12 %")
 GREEN = ShrinkageShare(low=0.027, high=0.043, basis=INVENTED)
@@ -176,29 +177,22 @@ def test_allowance_and_prediction_are_two_kinds_of_answer():
     assert not {"leave_mm"} & set(Prediction.__dataclass_fields__)
 
 
-def test_by_hand_the_space_over_a_door_comes_from_the_courses_beside_it():
-    # The door cuts rounds 2 to 6 of wall A: five courses of 371.
+def test_by_hand_the_log_wall_beside_a_door_settles_over_its_height_and_its_space():
+    # A share of 6 % of h = 1817 + 0.06 h: h = 1817 / 0.94.
+    door = a_wall().layout.openings[0]
+
+    assert height_beside_mm(door, RULES["ilba2000_green"]) == pytest.approx(1817 / 0.94, abs=0.01)
+
+
+def test_the_space_of_the_settling_sheet_is_the_space_of_the_hole():
     stack = a_wall()
 
-    assert height_beside_mm(stack, stack.layout.openings[0]) == pytest.approx(5 * 371)
+    sheet = settling_sheet(stack, share=GREEN, rule=RULES["ilba2000_green"])
 
-
-def test_the_higher_side_of_a_door_counts():
-    # Round 6 measured 20 higher at SE; the door's far edge lies at 2710 of 4700.
-    stack = a_wall(measured_mm={("A", 6, 1): 6 * 371 + 20})
-
-    beside = height_beside_mm(stack, stack.layout.openings[0])
-
-    assert beside == pytest.approx(5 * 371 + 20 * 2710 / 4700)
-
-
-def test_an_opening_that_cuts_no_course_keeps_its_own_height():
-    slit = an_opening(id="slit", kind="other", sill_mm=350, head_mm=400)
-    stack = a_wall(openings=[slit])
-
-    sheet = settling_sheet(stack, share=GREEN, rule=RULES["mp579"])
-
-    assert sheet.openings[0].beside_mm == 50
+    door = stack.layout.openings[0]
+    space = settling_space_mm(door, RULES["ilba2000_green"])
+    assert sheet.openings[0].allowance.leave_mm == pytest.approx(space, abs=0.01)
+    assert sheet.openings[0].beside_mm == pytest.approx(1817 + space, abs=0.01)
 
 
 def test_a_top_between_two_columns_lies_on_the_line_between_them():

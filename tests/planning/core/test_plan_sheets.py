@@ -55,7 +55,8 @@ def a_row(**changes: Any) -> dict[str, Any]:
         "rack_name": None, "butt_at": "end", "cut_near_butt_mm": 25.0, "cut_near_tip_mm": 3985.0,
         "length_mm": 3960.0, "gap_mm": 15.0, "crown_mm": 69.85, "crown_side": "top",
         "corners": [a_corner(), a_corner(crossing="SE")], "hazards": [],
-        "advice": [], "cautions": [], "lift": lift, "rip": None, "lying": a_lying(),
+        "advice": [], "position": None, "opening_cuts": [], "at_jambs": [],
+        "cautions": [], "lift": lift, "rip": None, "lying": a_lying(),
     } | changes  # fmt: skip
 
 
@@ -176,9 +177,9 @@ def test_dangers_stand_in_the_block_of_their_log():
 
 
 def test_a_piece_between_corner_and_opening_is_named():
-    (words,) = setting([a_row(piece=1, corners=[a_corner(crossing="SE")])])
+    (words,) = setting([a_row(piece=1, position="right of W1", corners=[a_corner(crossing="SE")])])
 
-    assert "wall A, piece 1" in words
+    assert "wall A, right of W1" in words
 
 
 def test_a_crew_that_reads_inches_gets_feet_and_pounds():
@@ -238,7 +239,7 @@ def test_half_logs_are_told_with_the_rip_and_the_height_to_leave():
 
     assert "leave 163 mm at the butt cut and 151 mm at the tip cut (saw cut 4 mm)" in sheet
     assert "none: flat side down" in sheet
-    assert "wall B, half log, round 0, piece 0" in cuts
+    assert "wall B, half log, round 0" in cuts
     assert "leave 163 mm at the near cut, 151 mm at the far one" in cuts
 
 
@@ -251,7 +252,7 @@ def test_a_cut_list_is_printed_with_the_metal_in_its_logs():
 
     assert "Pond hut: cut list" in words
     assert "1 log, 1 piece" in words
-    assert "wall A, round 2, piece 0; butt at the wall's start" in words
+    assert "wall A, round 2; butt at the wall's start" in words
     assert "METAL AT 700 MM" in words
     assert "log of 6000 mm, crown 30 mm, left" in words
     assert METAL_CAUTION in words
@@ -267,7 +268,7 @@ def test_a_wall_off_its_plan_says_at_its_corner_and_on_the_pole_what_brings_it_b
     stays = f"Wall A, round 2: At SW the wall stays {MM.across(left)} too high: make it good over the next 2"
 
     here = return_advice(stack, crossing="SW", units=MM)
-    printed = " ".join(pages(print_storey_pole("Hut", stack, units=MM, as_of=AS_OF, paper=Paper.A4)))
+    printed = " ".join(pages(print_storey_pole("Hut", stack, (), units=MM, as_of=AS_OF, paper=Paper.A4)))
 
     assert left == pytest.approx(1.5 * (gap.target_mm - gap.smallest_mm))
     assert here[0].startswith(stays)
@@ -281,7 +282,7 @@ def test_storey_pole_marks_are_the_tops_of_the_stack():
     layout = read_layout(a_rectangle())
     stack = stack_up(layout, diameters_mm={("A", 1, 0): 341.0}, measured_mm={("A", 2, 0): 725.0})
 
-    found = pages(print_storey_pole("Pond hut", stack, units=MM, as_of=AS_OF, paper=Paper.A4))
+    found = pages(print_storey_pole("Pond hut", stack, (), units=MM, as_of=AS_OF, paper=Paper.A4))
 
     words = " ".join(found)
     assert all(f"{corner} wall" in words for corner in ("SW", "SE", "NE", "NW"))
@@ -289,3 +290,18 @@ def test_storey_pole_marks_are_the_tops_of_the_stack():
     for number in (1, 3, layout.round_count):
         assert f"{stack.heights_mm['A', number, 0]:.0f} mm ±" in words
     assert stack.heights_mm["A", 1, 0] == pytest.approx(354.0)
+
+
+def test_setting_sheet_and_cut_list_say_what_a_header_is_cut_for_a_window():
+    words = "window W1, header: cut the underside 40 mm deep from 1000 mm to 1900 mm along wall A."
+    cut = {"words": words}
+
+    (page,) = setting([a_row(position="left of W1", opening_cuts=[cut], at_jambs=["Ends at the near jamb."])])
+    row = a_piece("A2") | {"position": "left of W1", "opening_cuts": [cut]}
+    (listed,) = pages(print_cut_list("Pond hut", [row], units=MM, as_of=AS_OF, paper=Paper.LETTER))
+
+    assert "wall A, left of W1" in page
+    assert words in page
+    assert "Ends at the near jamb." in page
+    assert words in listed
+    assert "round 2, left of W1" in listed

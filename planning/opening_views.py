@@ -1,0 +1,95 @@
+"""Addresses of a cabin's openings: their sheets as an answer, drawn and printed."""
+
+from uuid import UUID
+
+from django.http import HttpResponse
+from django.utils.timezone import now
+from drf_spectacular.types import OpenApiTypes
+from rest_framework import serializers
+from rest_framework.response import Response
+from rest_framework.views import APIView
+
+from cabins.queries import NotLaidOut
+from cabins.serializers.openings import OpeningSheetsOut
+from config.api.describe import describe
+from config.api.files import PDF, SVG, PdfOrProblem, SvgOrProblem, drawn, printed
+from config.api.reading import QueryIn
+from config.api.render import JsonRenderer
+from crews.access import CrewRequest
+from crews.models import Role
+from inventory.drawn import paper_of
+from inventory.serializers.printed import PaperQuery
+from planning import opening_sheets
+from planning.adoption import PlanStale
+
+_CAUTION = (
+    "What may be cut out of a header, and how wide an opening may be, is decided by local code and licensed "
+    "practice."
+)
+
+
+class PlanQuery(QueryIn):
+    plan = serializers.UUIDField(default=None, help_text="A plan; the cabin's current one if not given.")
+
+
+class OpeningQuery(PlanQuery):
+    opening = serializers.CharField(help_text="The opening's id.")
+
+
+class OpeningFileQuery(PaperQuery):
+    plan = serializers.UUIDField(default=None, help_text="A plan; the cabin's current one if not given.")
+    opening = serializers.CharField(help_text="The opening's id.")
+
+
+class Openings(APIView):
+    needs = {"GET": Role.LEARNER}
+
+    @describe(
+        "show_openings",
+        "The sheet of every opening: the hole to leave, what is cut of which log, and what is out of order",
+        answers={200: OpeningSheetsOut},
+        parameters=[PlanQuery],
+        refusals=[NotLaidOut, PlanStale],
+        text=_CAUTION,
+    )
+    def get(self, request: CrewRequest, id: UUID) -> Response:
+        return Response(opening_sheets.opening_sheets(request.crew, id, **PlanQuery.parse(request)))
+
+
+class OpeningDrawing(APIView):
+    needs = {"GET": Role.LEARNER}
+    renderer_classes = [JsonRenderer, SvgOrProblem]
+
+    @describe(
+        "draw_opening",
+        "One opening with the real logs around it as a drawing, dimensioned",
+        answers={200: OpenApiTypes.STR},
+        media=SVG,
+        parameters=[OpeningQuery],
+        refusals=[NotLaidOut, PlanStale],
+        text=_CAUTION,
+    )
+    def get(self, request: CrewRequest, id: UUID) -> HttpResponse:
+        return drawn(opening_sheets.opening_drawing(request.crew, id, **OpeningQuery.parse(request)))
+
+
+class OpeningFile(APIView):
+    needs = {"GET": Role.LEARNER}
+    renderer_classes = [JsonRenderer, PdfOrProblem]
+
+    @describe(
+        "print_opening",
+        "The sheet of one opening with its drawing, to be printed",
+        answers={200: OpenApiTypes.BINARY},
+        media=PDF,
+        parameters=[OpeningFileQuery],
+        refusals=[NotLaidOut, PlanStale],
+        text=_CAUTION,
+    )
+    def get(self, request: CrewRequest, id: UUID) -> HttpResponse:
+        asked = OpeningFileQuery.parse(request)
+        paper = paper_of(request.crew, asked.get("paper"))
+        pdf = opening_sheets.opening_file(
+            request.crew, id, plan=asked["plan"], opening=asked["opening"], paper=paper, at=now()
+        )
+        return printed(pdf, name="opening")
