@@ -162,7 +162,9 @@ def fit_opening(
     `starts_on_mm`: the deck's height at both jambs, which a hole ends on where no log is left under it.
     """
     under, over = _neighbours(hole, courses, through)
-    sill = _sill(hole, under, courses, starts_on_mm)
+    # A half log that is cut through is no sill: the hole ends on the deck.
+    left = {number: jambs for number, jambs in courses.items() if number not in through}
+    sill = _sill(hole, under, left, starts_on_mm)
     header = None if over is None else _header(hole, over, courses[over])
     hole_mm = tuple(
         (hole.top_mm + (header.infill_mm[side] if header else 0.0))

@@ -123,14 +123,19 @@ def _log(
         **where,
     )
     middle_y = -(upper[0][1] + lower[0][1]) / 2
+    is_cut_here = place.start_mm > within[0]
     number = pen.text(
-        (upper[0][0] + pen.mm(2), middle_y + pen.mm(1.2)), piece.log_number, size=3.4, bold=True, halo=True
+        # Beside the far jamb stands the height of the hole.
+        (upper[0][0] + pen.mm(7 if is_cut_here else 2), middle_y + pen.mm(1.2)),
+        piece.log_number,
+        size=3.4,
+        bold=True,
+        halo=True,
     )
-    words = f"round {place.round}"
-    name = pen.text(
-        (upper[0][0] - pen.mm(1), middle_y + pen.mm(1)), words, size=2.6, anchor="end", colour=FAINT
-    )
-    return group(shape, number, name, title=f"log {piece.log_number}, {piece.filling}, round {place.round}")
+    at = (upper[0][0] - pen.mm(1), middle_y + pen.mm(1))
+    # Its round is named once, at the left edge.
+    name = [] if is_cut_here else [pen.text(at, f"round {place.round}", size=2.6, anchor="end", colour=FAINT)]
+    return group(shape, number, *name, title=f"log {piece.log_number}, {piece.filling}, round {place.round}")
 
 
 def _edges(pen: Pen, shown: OpeningToDraw) -> list[Mark]:
@@ -198,7 +203,6 @@ def _hole(pen: Pen, shown: OpeningToDraw) -> list[Mark]:
     outer = [(near, -hole.bottom_mm), (near, -hole.top_mm), (far, -hole.top_mm), (far, -hole.bottom_mm)]
     middle = ((near + far) / 2, -(opening.sill_mm + opening.head_mm) / 2)
     width = opening.width_mm - pen.mm(3)
-    space = f"settling space {shown.units.across(shown.fitted.space_mm)}"
     return [
         pen.path(outer, weight=0.8, data_hole=opening.id),
         pen.path(frame, weight=0.25, dash=DASHED),
@@ -207,14 +211,6 @@ def _hole(pen: Pen, shown: OpeningToDraw) -> list[Mark]:
             (middle[0], middle[1] + pen.mm(4)),
             f"{shown.units.along(opening.width_mm)} x {shown.units.along(opening.head_mm - opening.sill_mm)}",
             size=3,
-            anchor="middle",
-            halo=True,
-            width=width,
-        ),
-        pen.text(
-            (middle[0], -(opening.head_mm + hole.top_mm) / 2 + pen.mm(1)),
-            space,
-            size=2.6,
             anchor="middle",
             halo=True,
             width=width,
@@ -268,7 +264,7 @@ def _heading(shown: OpeningToDraw, seen: str) -> Heading:
     ]
     return Heading(
         title=f"{shown.cabin}, {opening.id} in wall {opening.wall}: {shown.of_what}",
-        subtitle=f"{seen}; {told}; heights above the deck",
+        subtitle=f"{seen}; {told}",
         desc=f"{opening.kind.value} {opening.id} in wall {opening.wall} of {shown.cabin}, {shown.of_what}: "
         f"{told}; {'; '.join(cut) or 'no log is cut into'}.",
     )

@@ -186,3 +186,17 @@ def test_hole_minus_asked_is_what_is_filled_in_and_no_whole_log_is_cut_deeper_th
         assert fit.hole_mm[side] - fit.asked_mm == pytest.approx(filled - fit.sill.lacks_mm[side])
     assert fit.sill.share <= share + HYSTERESIS
     assert fit.header is None or fit.header.share <= share + HYSTERESIS
+
+
+def test_a_half_log_that_is_cut_through_is_no_sill_and_nothing_is_cut_too_deep():
+    half = Band(underside_mm=0, top_mm=150)
+    wall = {0: (half, half), **courses(500, 830, start_mm=160)}
+    hole = a_hole(0, 840)
+
+    through = rounds_cut_through(hole, wall)
+    fit = fit_opening(hole, wall, through=through)
+
+    assert through == {0, 1, 2}
+    assert (fit.sill.round, fit.sill.cut_mm, fit.sill.share) == (0, (0, 0), 0)
+    assert MisfitCode.CUT_TOO_DEEP not in fit.misfits
+    assert fit.hole_mm == (840, 840)
