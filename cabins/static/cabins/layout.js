@@ -106,7 +106,7 @@ function soon() {
 }
 
 const isWhole = () => [...lengthsOf(shape()), "wall_height_mm", ...THICK, ...GAP].every((name) => input(name).value.trim()) && isTold(input)
-  && [...document.querySelectorAll(".opening input")].every((one) => one.value.trim());
+  && [...document.querySelectorAll(".opening input[required]")].every((one) => one.value.trim());
 
 async function check() {
   if (!isWhole()) return;
