@@ -207,7 +207,8 @@ def test_planned_pieces_come_as_the_same_bytes_either_way(lead):
     plan = Plan.objects.create(**kept, **judged, job=job, complete=True)
     cut = {"plan": plan, "cabin": cabin, "from_butt_mm": Decimal("60.50000"), "butt_at": "start"}
     for place in Place.objects.filter(cabin=cabin)[:3]:
-        PlannedPiece.objects.create(**cut, place=place, log=a_log(crew))
+        where = {name: getattr(place, name) for name in ("wall", "round", "piece", "start_mm", "end_mm")}
+        PlannedPiece.objects.create(**cut, **where, log=a_log(crew))
     purlin = {"member": "purlin", "member_kind": "purlin", "member_length_mm": Decimal("5600.00000")}
     PlannedPiece.objects.create(**cut, **purlin, log=a_log(crew))
 

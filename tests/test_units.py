@@ -107,7 +107,11 @@ NO_MESSAGE = {
     "cabins/serializers/queries.py": {"In mm, or with its unit (`2 1/2 in`)."},
 }
 DESCRIBES = {"help_text", "label", "help", "description"}
-TOOLS = {"planning/core/bench.py", "planning/management/commands/bench_planner.py"}
+TOOLS = {
+    "planning/core/bench.py",
+    "planning/management/commands/bench_planner.py",
+    "planning/management/commands/openings_table.py",
+}
 
 
 def spoken(tree: ast.Module) -> Iterator[ast.Constant]:

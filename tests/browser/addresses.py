@@ -105,6 +105,9 @@ STATES: dict[str, list[State]] = {
     "cabins/<uuid:id>/layout": _of_one(
         lambda crews: f"/cabins/{crews.site.cabin}/layout", lambda crews: f"{_bare_cabin(crews)}/layout"
     ),
+    "cabins/<uuid:id>/openings": _of_one(
+        lambda crews: f"/cabins/{crews.site.cabin}/openings", lambda crews: f"{_bare_cabin(crews)}/openings"
+    ),
     "cabins/<uuid:id>/wall": _of_one(
         lambda crews: f"/cabins/{crews.site.cabin}/wall", lambda crews: f"/cabins/{a_hut(crews.bare)}/wall"
     ),

@@ -65,11 +65,10 @@ ALWAYS = {
     "a cabin whose places are not how its courses are cut": """
         cabins_cabin cabin WHERE courses IS NOT NULL AND courses IS DISTINCT FROM (
             SELECT jsonb_object_agg(wall, rounds) FROM (
-                SELECT wall, jsonb_agg(spans ORDER BY round) AS rounds FROM (
+                SELECT wall, jsonb_object_agg(round, spans) AS rounds FROM (
                     SELECT wall, round,
                         jsonb_agg(jsonb_build_array(start_mm::float8, end_mm::float8) ORDER BY piece) AS spans
-                    FROM cabins_place spot WHERE spot.cabin_id = cabin.id
-                        AND round BETWEEN 1 AND cabin.rounds GROUP BY wall, round
+                    FROM cabins_place spot WHERE spot.cabin_id = cabin.id GROUP BY wall, round
                 ) AS course GROUP BY wall
             ) AS cut_wall)""",
     "a log without each of its measurements": """

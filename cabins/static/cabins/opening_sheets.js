@@ -12,6 +12,10 @@ run(async () => {
   const place = `cabins/${cabin.id}`;
   find("name").textContent = `Openings of ${cabin.name}`;
   document.title = `${find("name").textContent} – Roundlay`;
+  if (cabin.rounds === null) {
+    fill("sheets", nothing("It has no layout yet: doors and windows are laid out with its walls."));
+    return;
+  }
   const told = await get(`${place}/openings`);
   find("of-what").textContent = `${told.of_what}; settling space by ${told.rule} (${told.rule_source}).`;
   if (!told.openings.length) {
