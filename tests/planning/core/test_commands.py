@@ -94,8 +94,10 @@ def test_planning_again_and_how_sure_are_measured_on_built_rounds():
 
 
 def test_a_move_costs_microseconds_however_large_the_yard():
-    small, large = (growth_row(shared_problem(name), moves=400_000) for name in ("S-1", "XL-1"))
+    def cost(name: str) -> float:
+        """What else the machine does only adds to it, so the least of three runs counts."""
+        runs = [growth_row(shared_problem(name), moves=400_000) for _ in range(3)]
+        return min(float(run["microseconds per move and core"]) for run in runs)
 
-    one, other = (float(row["microseconds per move and core"]) for row in (small, large))
-    assert other < 5 * one
+    assert cost("XL-1") < 5 * cost("S-1")
     assert as_table([]) == ""
