@@ -111,10 +111,6 @@ STATES: dict[str, list[State]] = {
     "cabins/<uuid:id>/wall": _of_one(
         lambda crews: f"/cabins/{crews.site.cabin}/wall", lambda crews: f"/cabins/{a_hut(crews.bare)}/wall"
     ),
-    "cabins/<uuid:id>/openings": _of_one(
-        lambda crews: f"/cabins/{crews.site.cabin}/openings",
-        lambda crews: f"/cabins/{a_hut(crews.bare)}/openings",
-    ),
     "plans/<uuid:id>": _of_one(
         lambda crews: f"/plans/{crews.site.plan}", lambda crews: f"/plans/{a_shortage(crews.bare)}"
     ),
