@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from cabins.core.courses import FittedOpening, fit_openings, settling_space_mm
+from cabins.core.courses import FittedOpening, fit_openings, settling_spaces_mm
 from cabins.core.opening_help import position_words
 from cabins.core.opening_sheet import OpeningSheet, cuts_of, jamb_words, opening_sheet
 from cabins.core.places import Place, course_spans
@@ -46,7 +46,7 @@ def openings_among(crew: Crew, stack: Stack, *, set_pieces: Rows, coming: Rows) 
     rule, units = settling_rule(crew), units_of(crew)
     fitted = fit_openings(
         stack,
-        spaces_mm={one.id: settling_space_mm(one, rule) for one in stack.layout.openings},
+        spaces_mm=settling_spaces_mm(stack.layout, rule),
         diameter_at=diameter_along([*set_pieces, *coming]),
     )
     logs = [*laid_logs(set_pieces, is_set=True), *laid_logs(coming, is_set=False)]

@@ -67,7 +67,8 @@ def store_result(
         return
     problem = _as_cut(job.problem or {}, courses)
     cut = {cabin["id"]: _courses_of(cabin) for cabin in problem["cabins"] if "courses" in cabin}
-    targets = {**_places_in(job, cut), **_members_of(job)}
+    cabins = list(Cabin.objects.filter(id__in=job.cabins).exclude(layout=None))
+    targets = {**_places_in(cabins, cut), **_members_of(cabins)}
     made = Plan.objects.create(
         id=uuid4(),
         crew=job.crew,
@@ -131,10 +132,10 @@ def _courses_of(cabin: dict[str, Any]) -> dict[str, dict[str, list[list[float]]]
     return found
 
 
-def _places_in(job: PlanningJob, courses: dict[str, Any]) -> dict[tuple[Any, ...], dict[str, Any]]:
-    """Every place of the job's cabins as they are cut, as the columns of a planned piece name it."""
+def _places_in(cabins: list[Cabin], courses: dict[str, Any]) -> dict[tuple[Any, ...], dict[str, Any]]:
+    """Every place of these cabins as they are cut, as the columns of a planned piece name it."""
     found: dict[tuple[Any, ...], dict[str, Any]] = {}
-    for cabin in Cabin.objects.filter(id__in=job.cabins).exclude(layout=None):
+    for cabin in cabins:
         layout = layout_of(cabin)
         cut = read_courses(courses.get(str(cabin.id)))
         for place in places_of(layout if cut is None else replace(layout, courses=cut)):
@@ -148,15 +149,15 @@ def _places_in(job: PlanningJob, courses: dict[str, Any]) -> dict[tuple[Any, ...
     return found
 
 
-def _members_of(job: PlanningJob) -> dict[tuple[Any, ...], dict[str, Any]]:
-    """Every member of the job's cabins, as the columns of a planned piece name it."""
+def _members_of(cabins: list[Cabin]) -> dict[tuple[Any, ...], dict[str, Any]]:
+    """Every member of these cabins, as the columns of a planned piece name it."""
     return {
         (str(cabin.id), member.id): {
             "member": member.id,
             "member_kind": member.kind.value,
             "member_length_mm": in_stored_mm(member.length_mm),
         }
-        for cabin in Cabin.objects.filter(id__in=job.cabins).exclude(layout=None)
+        for cabin in cabins
         for member in layout_of(cabin).single_members
     }
 

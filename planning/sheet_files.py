@@ -6,6 +6,7 @@ from uuid import UUID
 from cabins.core.places import columns_of
 from cabins.models import Cabin
 from cabins.queries import layout_of
+from cabins.queries.openings import place_of_row
 from cabins.queries.walls import is_lost
 from crews.keeping import one_of
 from crews.models import Crew
@@ -17,7 +18,6 @@ from planning.core.printed.storey_pole import print_storey_pole
 from planning.models import Plan
 from planning.openings import openings_among
 from planning.sheets import (
-    core_place,
     current_plan,
     lost_logs,
     members_to_come,
@@ -62,7 +62,8 @@ def cut_list_file(crew: Crew, cabin: UUID, *, plan: UUID | None, paper: Paper, a
     standing, coming, stack = merged(made, building)
     members = members_to_come(made, building)
     openings = openings_among(crew, stack, set_pieces=standing.pieces, coming=coming)
-    rows = [{**row, **openings.of_place(core_place(row))} for row in with_rip_lines(standing.layout, coming)]
+    ripped = with_rip_lines(standing.layout, coming)
+    rows = [{**row, **openings.of_place(place_of_row(row))} for row in ripped]
     return print_cut_list(
         building.name,
         [*rows, *(row for row in members if not is_lost(row))],

@@ -12,7 +12,7 @@ from cabins.core.along_the_wall import is_outside
 from cabins.core.grain import GrainVerdict, Weight
 from cabins.core.half_logs import rip_line
 from cabins.core.layout_parts import Layout
-from cabins.core.places import Place, is_half_round, rounds_with_places
+from cabins.core.places import is_half_round, rounds_with_places
 from cabins.core.sources import MP579
 from cabins.core.stack import Stack, Top
 from cabins.core.steering import steer_next_log
@@ -20,6 +20,7 @@ from cabins.models import Cabin
 from cabins.queries import Standing, standing_of
 from cabins.queries.choices import joints_used, values_of
 from cabins.queries.grain import grain_judge
+from cabins.queries.openings import place_of_row
 from cabins.queries.walls import Rows, is_lost, place_key, stack_of
 from config.api.problems import NotFound, Refusal, fault
 from crews.keeping import one_of
@@ -205,7 +206,7 @@ def setting_sheet(plan: Plan, cabin: Cabin, round_number: int, *, rig: Rig = AS_
 
     def told(row: SettingRow) -> dict[str, Any]:
         of_log = rows[row.wall, row.round, row.piece]
-        grain = judge.judge(stack, core_place(of_log), of_log)
+        grain = judge.judge(stack, place_of_row(of_log), of_log)
         return _sheet_row(row, of_log, grain, parts)
 
     return {
@@ -241,7 +242,7 @@ def _sheet_row(
     lying = parts.lying(sheet)
     return asdict(sheet) | {
         "advice": return_lines(sheet.corners, gap=layout.gap, rounds_left=rounds_left, units=openings.units),
-        **openings.of_place(core_place(row)),
+        **openings.of_place(place_of_row(row)),
         "log": row["log"],
         "log_number": row["log_number"],
         "yard_name": row["yard_name"],
@@ -284,18 +285,6 @@ def _grain_cautions(grain: GrainVerdict) -> list[str]:
         f"Source: {rule.source}."
         for rule in grain.objections
     ]
-
-
-def core_place(row: Row) -> Place:
-    start, end = float(row["start_mm"]), float(row["end_mm"])
-    return Place(
-        wall=row["wall"],
-        round=row["round"],
-        piece=row["piece"],
-        start_mm=start,
-        end_mm=end,
-        length_mm=end - start,
-    )
 
 
 def _levels(stack: Stack, round_number: int) -> list[dict[str, Any]]:
@@ -364,7 +353,7 @@ def next_log(plan: Plan, cabin: Cabin, *, rig: Rig = AS_PLANNED) -> dict[str, An
     sheet = setting_rows(standing.layout, pieces.values(), round_number=number, stack=stack)[0]
     place = (sheet.wall, sheet.round, sheet.piece)
     row = next(r for r in lowest if place_key(r) == place)
-    grain = grain_judge(cabin.crew).judge(stack, core_place(row), row)
+    grain = grain_judge(cabin.crew).judge(stack, place_of_row(row), row)
     parts = _RowParts(plan, cabin.crew, rig, standing, coming, stack)
     return answer | {
         "row": _sheet_row(sheet, row, grain, parts),

@@ -58,7 +58,7 @@ def wall_bands(
             for column in columns
         ]
         found[number] = tuple(
-            _above(
+            not_below(
                 band_at(tops, at, diameter_mm=diameter_at(wall, number, at) if diameter_at else None),
                 starts_on_mm(stack, wall, at) if number == 1 else None,
             )
@@ -111,8 +111,11 @@ def starts_on_mm(stack: Stack, wall: str, at_mm: float) -> float:
     return band_at(tops, at_mm).top_mm
 
 
-def _above(band: Band, least_mm: float | None) -> Band:
-    """A first log cannot reach below what it lies on: its flat is cut away."""
+def not_below(band: Band, least_mm: float | None) -> Band:
+    """The band of a first log, not lower than `least_mm` if there is such a floor.
+
+    A first log cannot reach below what it lies on: its flat is cut away.
+    """
     if least_mm is None or band.underside_mm >= least_mm:
         return band
     return Band(underside_mm=min(least_mm, band.top_mm), top_mm=band.top_mm)

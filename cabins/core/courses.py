@@ -54,9 +54,9 @@ def settling_space_mm(
     return space
 
 
-def usual_spaces_mm(layout: Layout) -> dict[str, float]:
-    """Settling space by opening where a crew chose no rule."""
-    return {one.id: settling_space_mm(one, RULES[USUAL_RULE]) for one in layout.openings}
+def settling_spaces_mm(layout: Layout, rule: AllowanceRule = RULES[USUAL_RULE]) -> dict[str, float]:
+    """Settling space by opening; the usual rule's where a crew chose none."""
+    return {one.id: settling_space_mm(one, rule) for one in layout.openings}
 
 
 def settling_member(opening: Opening) -> Member:
@@ -92,9 +92,9 @@ def spans_of(whole: Sequence[Span], cuts: Sequence[Span]) -> tuple[Span, ...]:
     return tuple(spans)
 
 
-def is_cut_at(spans: Sequence[Span], opening: Opening) -> bool:
-    """Whether a course of these pieces is cut through at an opening: no piece runs across it."""
-    middle = (opening.offset_mm + opening.end_mm) / 2
+def is_cut_between(spans: Sequence[Span], near_mm: float, far_mm: float) -> bool:
+    """Whether a course of these pieces is cut through between two jambs: no piece runs across."""
+    middle = (near_mm + far_mm) / 2
     return not any(start < middle < end for start, end in spans)
 
 
@@ -137,7 +137,8 @@ def rounds_cut_at(courses: Courses, opening: Opening, rounds: Iterable[int]) -> 
     return frozenset(
         number
         for number in rounds
-        if (opening.wall, number) in courses and is_cut_at(courses[opening.wall, number], opening)
+        if (opening.wall, number) in courses
+        and is_cut_between(courses[opening.wall, number], opening.offset_mm, opening.end_mm)
     )
 
 
@@ -194,12 +195,12 @@ def _with_shared_logs(
     one: FittedOpening, all_of_them: Sequence[FittedOpening], cut_share: float
 ) -> FittedOpening:
     """The same with a misfit where a log is cut into from both sides and too little of it is left."""
-    shares = {edge.round: edge.share for edge in (one.fit.sill, one.fit.header) if edge and edge.share > 0}
+    shares = {edge.round: edge.share for edge in one.fit.edges if edge.share > 0}
     for other in all_of_them:
         if other is one or other.opening.wall != one.opening.wall or not _over_each_other(one, other):
             continue
-        for edge in (other.fit.sill, other.fit.header):
-            if edge and edge.round in shares and shares[edge.round] + edge.share > cut_share:
+        for edge in other.fit.edges:
+            if edge.round in shares and shares[edge.round] + edge.share > cut_share:
                 misfits = (*one.fit.misfits, MisfitCode.CUT_TWICE)
                 return replace(one, fit=replace(one.fit, misfits=misfits))
     return one
@@ -211,5 +212,4 @@ def _over_each_other(one: FittedOpening, other: FittedOpening) -> bool:
 
 def needs_nothing(fit: OpeningFit) -> bool:
     """Whether an opening falls between the courses without any cut or infill worth the name."""
-    edges = [fit.sill, *([fit.header] if fit.header else [])]
-    return all(max(*edge.cut_mm, *edge.infill_mm, *edge.lacks_mm) <= NOTHING_MM for edge in edges)
+    return all(max(*edge.cut_mm, *edge.infill_mm, *edge.lacks_mm) <= NOTHING_MM for edge in fit.edges)

@@ -1,6 +1,6 @@
 """What the rules of spiral grain ask of a place in a wall, from the heights of the wall."""
 
-from cabins.core.courses import fitted_opening, usual_spaces_mm
+from cabins.core.courses import fitted_opening, settling_spaces_mm
 from cabins.core.grain import GrainPlace
 from cabins.core.places import Place, columns_of, is_half_round
 from cabins.core.stack import Stack
@@ -30,7 +30,7 @@ def grain_place(stack: Stack, place: Place) -> GrainPlace:
 
 def _cut_share(stack: Stack, place: Place) -> float:
     """The largest share of its height that an opening cuts out of the piece."""
-    spaces = usual_spaces_mm(stack.layout)
+    spaces = settling_spaces_mm(stack.layout)
     shares = [0.0]
     for opening in stack.layout.openings:
         is_over = opening.offset_mm < place.end_mm and place.start_mm < opening.end_mm

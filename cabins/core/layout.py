@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
 from cabins.core.beginning_reading import beginning_document, check_beginning
-from cabins.core.courses import cut_courses, usual_spaces_mm
+from cabins.core.courses import cut_courses, settling_spaces_mm
 from cabins.core.faults import LATER_FAULTS, Fault, Faults, LayoutFaults
 from cabins.core.layout_checks import check_ids, check_outline, measured_walls
 from cabins.core.layout_parts import (
@@ -96,7 +96,7 @@ def _checked(drawing: Drawing, faults: Faults) -> Layout | None:
         return None
     expected = stack_up(layout, diameters_mm={})
     check_apart(expected, faults)
-    return replace(layout, courses=cut_courses(expected, spaces_mm=usual_spaces_mm(layout)))
+    return replace(layout, courses=cut_courses(expected, spaces_mm=settling_spaces_mm(layout)))
 
 
 def _layout(drawing: Drawing, walls: tuple[Wall, ...], partitions: tuple[Partition, ...]) -> Layout:

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from cabins.core.courses import fitted_opening, usual_spaces_mm
+from cabins.core.courses import fitted_opening, settling_spaces_mm
 from cabins.core.faults import Faults
 from cabins.core.layout_parts import Opening
 from cabins.core.openings import OpeningFit
@@ -108,7 +108,7 @@ def check_apart(expected: Stack, faults: Faults) -> None:
     """Between two openings that stand over each other a whole log is left. `expected`: heights before a
     plan."""
     openings = expected.layout.openings
-    spaces = usual_spaces_mm(expected.layout)
+    spaces = settling_spaces_mm(expected.layout)
     fits = [fitted_opening(expected, one, spaces[one.id]).fit for one in openings]
     for number, opening in enumerate(openings):
         for before in range(number):

@@ -6,7 +6,7 @@ from enum import StrEnum
 
 from cabins.core.courses import FittedOpening, fitted_opening
 from cabins.core.layout_parts import Layout, Opening
-from cabins.core.openings import Edge, Jambs, Threshold, edge_mm
+from cabins.core.openings import Jambs, Threshold, edge_mm
 from cabins.core.places import is_half_round
 from cabins.core.stack import Stack
 
@@ -188,8 +188,3 @@ def position_words(layout: Layout, wall: str, spans: Sequence[tuple[float, float
     if right:
         return f"left of {right}"
     return f"right of {left}" if left else f"piece {piece + 1} of {len(spans)}"
-
-
-def edges_of(fitted: FittedOpening) -> tuple[Edge, ...]:
-    """Sill and header of an opening, as far as it has them."""
-    return (fitted.fit.sill, *([fitted.fit.header] if fitted.fit.header else []))

@@ -106,6 +106,11 @@ class OpeningFit:
     hole_mm: Pair
     misfits: tuple[MisfitCode, ...]
 
+    @property
+    def edges(self) -> tuple[Edge, ...]:
+        """Sill, and header where there is one."""
+        return (self.sill, *([self.header] if self.header else []))
+
 
 def taken_share(hole: Hole, jambs: Jambs) -> float:
     """Share of a course's own height that the hole takes, the greater of both jambs; 0 to 1."""
@@ -261,5 +266,4 @@ def _misfits(sill: Edge, header: Edge | None, cut_share: float) -> tuple[MisfitC
 
 def edge_mm(fit: OpeningFit) -> float:
     """What an opening costs in cutting and filling: cut plus infill at both edges, the mean of the jambs."""
-    edges = [fit.sill, *([fit.header] if fit.header else [])]
-    return sum(sum(edge.cut_mm) + sum(edge.infill_mm) + sum(edge.lacks_mm) for edge in edges) / 2
+    return sum(sum(edge.cut_mm) + sum(edge.infill_mm) + sum(edge.lacks_mm) for edge in fit.edges) / 2

@@ -5,7 +5,7 @@ from dataclasses import asdict
 from typing import Any
 from uuid import UUID
 
-from cabins.core.courses import FittedOpening, fit_openings, settling_space_mm
+from cabins.core.courses import FittedOpening, fit_openings, settling_space_mm, settling_spaces_mm
 from cabins.core.layout_parts import Layout
 from cabins.core.opening_help import OtherHeight, Stub, other_heights, position_words, stubs_of
 from cabins.core.opening_sheet import OpeningSheet, opening_sheet
@@ -31,11 +31,10 @@ def layout_help(cabin: Cabin, layout: Layout, *, yards: Iterable[UUID]) -> dict[
     units, rule = units_of(cabin.crew), settling_rule(cabin.crew)
     standing = None if cabin.layout is None else standing_of([cabin])[cabin.id]
     stack = expected_of(layout, standing, middles_mm=free_middles_mm(cabin.crew, yards))
-    spaces = {one.id: settling_space_mm(one, rule) for one in layout.openings}
     logs = [] if standing is None else laid_logs(standing.pieces, is_set=True)
     told = [
         (fitted, opening_sheet(fitted, layout=layout, logs=logs, units=units))
-        for fitted in fit_openings(stack, spaces_mm=spaces)
+        for fitted in fit_openings(stack, spaces_mm=settling_spaces_mm(layout, rule))
     ]
     columns = {wall: [column.at_mm for column in row] for wall, row in columns_of(layout).items()}
     return {

@@ -5,7 +5,7 @@ from typing import Any
 from uuid import UUID
 
 from cabins.core.course_bands import DiameterAt
-from cabins.core.courses import cut_courses, settling_space_mm
+from cabins.core.courses import cut_courses, settling_spaces_mm
 from cabins.core.expected import expected_stack, middles_by_round
 from cabins.core.layout_parts import Courses, Layout
 from cabins.core.opening_sheet import LaidLog
@@ -23,8 +23,7 @@ from inventory.profiles import profile_of_row
 
 def spaces_of(crew: Crew, layout: Layout) -> dict[str, float]:
     """Settling space over each opening of a layout by the crew's rule, in mm; one query."""
-    rule = settling_rule(crew)
-    return {opening.id: settling_space_mm(opening, rule) for opening in layout.openings}
+    return settling_spaces_mm(layout, settling_rule(crew))
 
 
 def expected_courses(cabin: Cabin, layout: Layout, *, yards: Iterable[UUID] = ()) -> Courses:
@@ -83,22 +82,14 @@ def _diameters(layout: Layout, standing: Standing) -> dict[Spot, float]:
     """Diameters of what stands at the columns of `layout`, as far as it has these walls and rounds."""
     columns = columns_of(layout)
     rounds = range(0 if layout.half_logs else 1, layout.round_count + 1)
-    found: dict[Spot, float] = {}
-    for row in standing.pieces:
-        if row["round"] not in rounds:
-            continue
-        place = _place(row)
-        profile = profile_of_row(row)
-        for column in columns.get(row["wall"], ()):
-            if place.start_mm <= column.at_mm <= place.end_mm:
-                at = from_butt_at(
-                    place=place,
-                    from_butt_mm=float(row["from_butt_mm"]),
-                    butt_at=ButtAt(row["butt_at"]),
-                    at_mm=column.at_mm,
-                )
-                found[row["wall"], row["round"], column.column] = nearest_diameter_mm(profile, at)
-    return found
+    diameter_at = diameter_along(standing.pieces)
+    return {
+        (wall, number, column.column): diameter
+        for wall, number in set_courses_of(standing)
+        if number in rounds
+        for column in columns.get(wall, ())
+        if (diameter := diameter_at(wall, number, column.at_mm)) is not None
+    }
 
 
 def _measured(layout: Layout, standing: Standing) -> dict[Spot, float]:
@@ -110,7 +101,8 @@ def _measured(layout: Layout, standing: Standing) -> dict[Spot, float]:
     }
 
 
-def _place(row: Mapping[str, Any]) -> Place:
+def place_of_row(row: Mapping[str, Any]) -> Place:
+    """The place of a piece that is set or planned, by its row."""
     start, end = float(row["start_mm"]), float(row["end_mm"])
     return Place(
         wall=row["wall"],
@@ -126,7 +118,7 @@ def diameter_along(rows: Iterable[Mapping[str, Any]]) -> DiameterAt:
     """The diameters of pieces set or planned (rows with their log's measures) anywhere along their walls."""
     laid: dict[tuple[str, int], list[tuple[Place, Mapping[str, Any], LogProfile]]] = {}
     for row in rows:
-        laid.setdefault((row["wall"], row["round"]), []).append((_place(row), row, profile_of_row(row)))
+        laid.setdefault((row["wall"], row["round"]), []).append((place_of_row(row), row, profile_of_row(row)))
 
     def diameter_at(wall: str, number: int, at_mm: float) -> float | None:
         for place, row, profile in laid.get((wall, number), ()):
@@ -147,7 +139,7 @@ def laid_logs(rows: Iterable[Mapping[str, Any]], *, is_set: bool) -> list[LaidLo
     """The logs of pieces that are set or planned, as an opening's sheet takes them."""
     return [
         LaidLog(
-            place=_place(row),
+            place=place_of_row(row),
             log=str(row["log"]),
             log_number=row["log_number"],
             from_butt_mm=float(row["from_butt_mm"]),

@@ -10,9 +10,10 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from typing import Protocol
 
-from cabins.core.course_bands import ColumnTop, band_at
+from cabins.core.course_bands import ColumnTop, band_at, not_below
+from cabins.core.courses import is_cut_between, spans_of
 from cabins.core.layout_parts import Span
-from cabins.core.openings import Band, Hole, OpeningFit, Threshold, fit_opening, rounds_cut_through
+from cabins.core.openings import CUT_SHARE, Band, Hole, OpeningFit, Threshold, fit_opening, rounds_cut_through
 from planning.core.check import Report, diameter_at
 from planning.core.heights import Heights
 from planning.core.places import columns_mm, course_places
@@ -153,6 +154,7 @@ def cut_courses(
     for wall in cabin.walls:
         present = [tuple(course_places(cabin, wall, r, problem.params)) for r in range(1, cabin.rounds + 1)]
         cuts: list[list[Span]] = [[] for _ in present]
+        whole = (-wall.overhangs_mm[0], wall.length_mm + wall.overhangs_mm[1])
         for opening in cabin.openings:
             if opening.wall != wall.id:
                 continue
@@ -164,7 +166,7 @@ def cut_courses(
             for number in through - {0}:
                 cuts[number - 1].append((opening.offset_mm, opening.offset_mm + opening.width_mm))
         courses[wall.id] = tuple(
-            present[r - 1] if (wall.id, r) in pinned else _spans(wall, cuts[r - 1])
+            present[r - 1] if (wall.id, r) in pinned else spans_of([whole], cuts[r - 1])
             for r in range(1, cabin.rounds + 1)
         )
     return courses
@@ -183,22 +185,10 @@ def hole_of(opening: Opening) -> Hole:
 
 
 def _cut_at(present: list[tuple[Span, ...]], opening: Opening) -> frozenset[int]:
-    middle = opening.offset_mm + opening.width_mm / 2
+    near, far = opening.offset_mm, opening.offset_mm + opening.width_mm
     return frozenset(
-        number
-        for number, spans in enumerate(present, start=1)
-        if not any(start < middle < end for start, end in spans)
+        number for number, spans in enumerate(present, start=1) if is_cut_between(spans, near, far)
     )
-
-
-def _spans(wall: Wall, cuts: list[Span]) -> tuple[Span, ...]:
-    start, end = -wall.overhangs_mm[0], wall.length_mm + wall.overhangs_mm[1]
-    spans = []
-    for near, far in sorted(cuts):
-        if near > start:
-            spans.append((start, near))
-        start = max(start, far)
-    return (*spans, (start, end))
 
 
 def jamb_bands(
@@ -227,7 +217,7 @@ def jamb_bands(
         ]
         floor = min(heights.top_mm[wall.id, 0, n] for _, n in positions) if r == 1 else None
         near, far = (
-            _not_below(
+            not_below(
                 band_at(tops, x, diameter_mm=_diameter(problem, cabin, wall, r, x, pieces, logs)), floor
             )
             for x in ends
@@ -240,12 +230,6 @@ def _starts_on_half_log(cabin: Cabin, wall: Wall) -> bool:
     """Whether a half log lies under the wall: one of the plan, or one that is meant."""
     placed = any(half.wall == wall.id and half.round == 0 for e in cabin.half_places for half in e.halves)
     return wall.start == "high" and (placed or wall.id not in cabin.start_heights_mm)
-
-
-def _not_below(band: Band, floor_mm: float | None) -> Band:
-    if floor_mm is None or band.underside_mm >= floor_mm:
-        return band
-    return Band(underside_mm=min(floor_mm, band.top_mm), top_mm=band.top_mm)
 
 
 def _diameter(
@@ -295,7 +279,7 @@ def planned_openings(problem: Problem, plan: Plan, report: Report) -> list[Plann
                 tuple(course_places(cabin, wall, r, problem.params)) for r in range(1, cabin.rounds + 1)
             ]
             jambs = jamb_bands(problem, cabin, wall, heights, opening, pieces=pieces, logs=logs)
-            share = cabin.cut_share if cabin.cut_share is not None else 0.5
+            share = cabin.cut_share if cabin.cut_share is not None else CUT_SHARE
             half = rounds_cut_through(hole_of(opening), jambs, cut_share=share) & {0}
             fit = fit_opening(
                 hole_of(opening), jambs, through=_cut_at(present, opening) | half, cut_share=share

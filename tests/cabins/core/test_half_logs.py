@@ -2,7 +2,7 @@
 
 import pytest
 
-from cabins.core.courses import cut_courses, fit_openings, usual_spaces_mm
+from cabins.core.courses import cut_courses, fit_openings, settling_spaces_mm
 from cabins.core.expected import expected_stack
 from cabins.core.half_logs import rip_line
 from cabins.core.layout import read_layout
@@ -48,7 +48,7 @@ def test_a_half_log_is_cut_by_the_height_it_will_have():
         a_rectangle(half_logs=True, openings=[an_opening(wall="B", sill_mm=95, offset_mm=1200)])
     )
     stacks = [expected_stack(layout, round_middles_mm=middles) for middles in ((), (400, 358, 358))]
-    spaces = usual_spaces_mm(layout)
+    spaces = settling_spaces_mm(layout)
 
     whole, cut = (cut_courses(stack, spaces_mm=spaces)["B", 0] for stack in stacks)
 

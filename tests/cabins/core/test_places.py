@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cabins.core.courses import usual_spaces_mm
+from cabins.core.courses import settling_spaces_mm
 from cabins.core.layout import read_layout
 from cabins.core.places import (
     CrossingKind,
@@ -93,7 +93,7 @@ def test_places_and_openings_together_cover_every_course_once(
         wall["start"] = start if number % 2 == 0 else {"low": "high", "high": "low"}[start]
 
     layout = read_layout(document)
-    top = opening["head_mm"] + usual_spaces_mm(layout)["door"]
+    top = opening["head_mm"] + settling_spaces_mm(layout)["door"]
     for number, course in spans(document, "A").items():
         underside = 371 * (number - 1) + (185.5 if start == "high" else 0) + 13
         taken = (min(underside + 358, top) - max(underside, sill)) / 358
