@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, expect
 
-from tests.browser.building import a_hut, a_plan, a_yard
+from tests.browser.building import HEAD, a_hut, a_plan, a_yard
 from tests.browser.keys import tab_to
 from tests.browser.looking import cut_off
 from tests.browser.screen import Screen, Size
@@ -102,6 +102,12 @@ def test_the_setting_sheet_says_how_logs_lie_and_the_plan_where_the_gap_leaves_i
     assert cut_off(one.page, width=360) == []
 
 
+def swaps(lead: Person, plan: str, cabin: str, one: dict[str, Any], other: dict[str, Any]) -> bool:
+    """Whether the service can cut the logs of two places for one another."""
+    places = {"place": {"cabin": cabin, **one}, "with_place": {"cabin": cabin, **other}}
+    return lead.ask("POST", f"plans/{plan}/what-if", {"changes": [{"kind": "swap", **places}]}).status == 200
+
+
 def test_what_if_by_pointing_says_what_the_service_says(screen, size, lead):
     yard, cabin = a_yard(lead), a_hut(lead)
     plan = a_plan(lead, cabin, yard, adopt=False)
@@ -120,14 +126,40 @@ def test_what_if_by_pointing_says_what_the_service_says(screen, size, lead):
     expect(effect).to_contain_text(word)
     expect(effect.get_by_text("Not allowed")).to_have_count(0 if told["feasible"] else 1)
 
+    places = [place_of(one.page, nth) for nth in range(one.page.locator("#elevation [data-place]").count())]
+    # Two pieces of one log may be too long to change places: another pair can.
+    other = next(nth for nth in range(1, len(places)) if swaps(lead, plan, cabin, places[0], places[nth]))
     one.page.locator("#swap").click()
     expect(one.page.locator("#swap")).to_have_attribute("aria-pressed", "true")
     one.settle()
-    point_at(one, 3, size)
+    point_at(one, other, size)
     if heard_nothing(one):
-        point_at(one, 3, size)
+        point_at(one, other, size)
     expect(effect).to_contain_text("swapped with")
     assert lead.get(f"plans/{plan}")["version"] == 1, "trying stores nothing"
+
+
+def test_a_log_too_short_for_a_place_is_refused_with_the_reason(screen, lead):
+    yard, cabin = a_yard(lead), a_hut(lead)
+    plan = a_plan(lead, cabin, yard, adopt=False)
+    species = lead.get("species")["items"][0]["name"]
+    lead.post(f"yards/{yard}/chart?unit=mm", f"{HEAD}\nstub,R1,{species},310,308,306,1200,0,,\n")
+    one = screen(Size.DESK, lead)
+    one.go(f"/plans/{plan}")
+    effect = one.page.locator("#effect")
+    point_at(one, 0, Size.DESK)
+    one.press("Turn it end for end")
+    expect(effect).to_contain_text("turned")
+
+    stub = one.page.locator("#other option", has_text="stub").get_attribute("value")
+    one.page.locator("#other").select_option(stub)
+    one.page.locator("#move").click()
+
+    change = {"kind": "move", "place": {"cabin": cabin, **place_of(one.page, 0)}, "log": stub}
+    refusal = lead.ask("POST", f"plans/{plan}/what-if", {"changes": [change]})
+    assert refusal.status == 422
+    expect(one.page.get_by_text(refusal.body["errors"][0]["detail"])).to_be_visible()
+    expect(effect).to_be_empty()  # what the turned log did must not stand beside it
 
 
 def test_a_pinned_log_stays_where_it_is_when_planned_again(screen, lead):

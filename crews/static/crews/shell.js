@@ -56,7 +56,8 @@ function markPlace() {
 /** Run what a page does; what goes wrong is told in words, never swallowed. */
 export function run(work) {
   return Promise.resolve().then(work).catch((error) => {
-    tell(error.message, "wrong");
+    const why = error instanceof Problem ? error.errors.map((one) => one.detail).join(" ") : "";
+    tell(why || error.message, "wrong");
     // What a person can put right is a plain error; everything else is a mistake of ours.
     const expected = error instanceof Problem || error instanceof NoNetwork || error.constructor === Error;
     if (!expected) console.error(error);

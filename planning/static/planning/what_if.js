@@ -45,6 +45,7 @@ function startSwap(on) {
 }
 
 async function attempt(changes, words) {
+  fill("effect"); // a refusal must not stand beside the effect of something else
   const { effect } = await ask("POST", `${given.here}/what-if`, { changes });
   showEffect(effect, words);
 }
