@@ -5,6 +5,7 @@ from uuid import uuid4
 import pytest
 from playwright.sync_api import expect
 
+from tests.browser.building import a_yard
 from tests.browser.looking import cut_off, findings
 from tests.browser.screen import Screen, Size
 
@@ -56,6 +57,23 @@ def test_a_rectangle_with_a_door_is_drawn_while_typed_and_kept(screen, size, lea
     }  # fmt: skip
     [opening] = layout["openings"]
     assert {name: opening[name] for name in DOOR} == {name: int(typed) for name, typed in DOOR.items()}
+
+
+def test_sills_and_heads_fall_on_courses_of_the_ticked_yards_logs(screen, lead):
+    a_yard(lead)
+    one, _ = lay_out(screen, Size.PHONE, lead)
+    one.press("Add a door or window")
+    fill_door(one)
+    help_told = one.page.locator(".opening .help")
+    expect(help_told.locator("li").first).to_be_visible()
+    of_the_yard = help_told.inner_text()
+    assert findings(one.page) == []
+
+    one.page.get_by_label("North yard").uncheck()
+
+    # Every log of the yard is thicker than the usual middle diameter, so the courses lie higher.
+    expect(help_told).not_to_have_text(of_the_yard, use_inner_text=True)
+    expect(help_told.locator("li").first).to_be_visible()
 
 
 def test_a_door_beyond_its_wall_is_said_at_its_field_and_not_kept(screen, lead):

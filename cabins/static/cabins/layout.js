@@ -1,8 +1,8 @@
 // The layout editor: a rectangle or an L with openings, checked and drawn by the API's word while it is typed.
 
-import { ask, get, Problem } from "../crews/api.js";
+import { all, ask, get, Problem } from "../crews/api.js";
 import { bothVersions } from "../crews/both.js";
-import { clearFaults, facts, fill, find, make, showFaults } from "../crews/dom.js";
+import { checkbox, clearFaults, facts, fill, find, make, showFaults, ticked } from "../crews/dom.js";
 import { draw } from "../crews/drawing.js";
 import { unitsOf, unitWords, written } from "../crews/lengths.js";
 import { lengthIn, putLength } from "../crews/measures.js";
@@ -33,6 +33,7 @@ run(async () => {
   document.title = `${find("name").textContent} – Roundlay`;
   if (told.rounds === null) showUsual();
   else if (!await takeStored()) return;
+  await offerYards();
   find("keep").hidden = !me.may("builder");
   find("only-try").hidden = me.may("builder");
   form.addEventListener("input", soon);
@@ -55,6 +56,13 @@ function showUsual() {
   const usual = USUAL_MM[units.thick === "in" ? "inches" : "metric"];
   for (const [name, mm] of Object.entries(usual)) put(name, mm);
   fill("drawn", make("p", { class: "nothing" }, "Fill in length and width to see it."));
+}
+
+/** The yards whose logs the courses are expected of: every one, as where a plan is asked for. */
+async function offerYards() {
+  const yards = await all("yards");
+  fill("yards", yards.map((one) => checkbox("yards", one, true)));
+  find("from-yards").hidden = !yards.length;
 }
 
 /** Fill the form with what is stored; false if the form cannot show it. */
@@ -108,13 +116,15 @@ function soon() {
 const isWhole = () => [...lengthsOf(shape()), "wall_height_mm", ...THICK, ...GAP].every((name) => input(name).value.trim()) && isTold(input)
   && [...document.querySelectorAll(".opening input[required]")].every((one) => one.value.trim());
 
+const ofYards = () => (ticked("yards").length ? `?${new URLSearchParams({ yard: ticked("yards").join(",") })}` : "");
+
 async function check() {
   if (!isWhole()) return;
   const mine = (asked += 1);
   const body = asTyped();
   let told;
   try {
-    told = await ask("POST", `${cabin}/layout/check`, body);
+    told = await ask("POST", `${cabin}/layout/check${ofYards()}`, body);
   } catch (error) {
     if (!(error instanceof Problem)) throw error;
     told = { faults: error.errors, places: [], half_logs: [], wall_ends: [], set_logs_in_the_way: [], given_members_in_the_way: [], openings: [], stubs: [], set_logs_cut: [] };

@@ -31,6 +31,12 @@ export function choices(select, pairs, chosen) {
   fill(select, pairs.map(([value, words]) => make("option", { value, selected: value === chosen }, words)));
 }
 
+/** A box to be ticked, one of those of this name. */
+export const checkbox = (name, { id, name: words }, checked) => make("label", { class: "check" }, make("input", { type: "checkbox", name, value: id, checked }), words);
+
+/** The ids of the ticked boxes of a name. */
+export const ticked = (name) => [...document.querySelectorAll(`input[name=${name}]:checked`)].map((one) => one.value);
+
 /** A row of a table; the first cell heads it. Cells are texts, elements, or [content, class]. */
 export function row(head, ...cells) {
   return make("tr", {}, make("th", { scope: "row" }, head), cells.map((cell) => {

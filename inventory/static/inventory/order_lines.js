@@ -2,7 +2,7 @@
 
 import { all, ask, get } from "../crews/api.js";
 import { bothVersions } from "../crews/both.js";
-import { choices, clearFaults, fill, find, make, saveForm, tell } from "../crews/dom.js";
+import { checkbox, choices, clearFaults, fill, find, make, saveForm, tell, ticked } from "../crews/dom.js";
 import { unitsOf, unitWords } from "../crews/lengths.js";
 import { lengthIn, putLength } from "../crews/measures.js";
 import { run } from "../crews/shell.js";
@@ -26,10 +26,9 @@ async function prepare() {
   let cabins, yards;
   [species, cabins, yards] = await Promise.all([all("species"), all("cabins"), all("yards")]);
   const wanted = new URLSearchParams(location.search).get("cabin");
-  const box = (name, one, checked) => make("label", { class: "check" }, make("input", { type: "checkbox", name, value: one.id, checked }), one.name);
   const laidOut = cabins.filter((one) => one.rounds !== null);
-  fill("cabins", laidOut.length ? laidOut.map((one) => box("cabin", one, one.id === wanted)) : make("p", { class: "nothing" }, "No cabin is laid out."));
-  fill("yards", yards.length ? yards.map((one) => box("yard", one, true)) : make("p", { class: "nothing" }, "There is no yard."));
+  fill("cabins", laidOut.length ? laidOut.map((one) => checkbox("cabin", one, one.id === wanted)) : make("p", { class: "nothing" }, "No cabin is laid out."));
+  fill("yards", yards.length ? yards.map((one) => checkbox("yard", one, true)) : make("p", { class: "nothing" }, "There is no yard."));
   choices(find("species-wanted"), woodsOf());
   for (const [id, mm] of Object.entries(STEPS_MM[units.thick === "in" ? "inches" : "metric"])) putLength(find(id), mm, units[id === "class_step" ? "long" : "thick"], page.me.crew.fraction);
   for (const kind of ["long", "thick"]) document.querySelectorAll(`.${kind}-unit`).forEach((place) => { place.textContent = `(${unitWords(units[kind])})`; });
@@ -110,11 +109,10 @@ async function showBoth(mine) {
 
 async function takeOff() {
   const form = find("take-off");
-  const chosen = (name) => [...form.querySelectorAll(`input[name=${name}]:checked`)].map((one) => one.value);
-  if (!chosen("cabin").length) throw new Error("Choose at least one cabin.");
+  if (!ticked("cabin").length) throw new Error("Choose at least one cabin.");
   const rounds = find("spare").value.trim();
   const body = {
-    cabins: chosen("cabin"), yards: chosen("yard"), species: find("species-wanted").value, spare: { rounds: Number(rounds) || (rounds === "0" ? 0 : rounds) },
+    cabins: ticked("cabin"), yards: ticked("yard"), species: find("species-wanted").value, spare: { rounds: Number(rounds) || (rounds === "0" ? 0 : rounds) },
     class_step_mm: lengthIn(find("class_step"), units.long), middle_step_mm: lengthIn(find("middle_step"), units.thick),
   };
   const told = await saveForm(form, () => ask("POST", "take-offs", body));

@@ -1,7 +1,7 @@
 // Ask for a plan, watch it being made, and see the plans there are.
 
 import { all, ask, get, Problem } from "../crews/api.js";
-import { fill, find, make, row, showFaults, tell } from "../crews/dom.js";
+import { checkbox, fill, find, make, row, showFaults, tell, ticked } from "../crews/dom.js";
 import { newId } from "../crews/ids.js";
 import { run, start } from "../crews/shell.js";
 import { number, PLAN_STATES, when } from "./words.js";
@@ -15,8 +15,8 @@ run(async () => {
   let yards;
   [cabins, yards, jobs] = await Promise.all([all("cabins"), all("yards"), get("planning-jobs?limit=50&order=-created_at").then((page) => page.items)]);
   const laidOut = cabins.filter((one) => one.rounds !== null);
-  fill("cabins", laidOut.map((one) => box("cabins", one, one.id === given.get("cabin") || laidOut.length === 1)));
-  fill("yards", yards.map((one) => box("yards", one, true)));
+  fill("cabins", laidOut.map((one) => checkbox("cabins", one, one.id === given.get("cabin") || laidOut.length === 1)));
+  fill("yards", yards.map((one) => checkbox("yards", one, true)));
   const [noCabin, noYard] = [!laidOut.length, !yards.length];
   find("needs-cabin").hidden = !noCabin;
   find("needs-yard").hidden = !noYard;
@@ -29,11 +29,8 @@ run(async () => {
   if (given.get("job") || going) await watch(given.get("job") || going.id);
 });
 
-const box = (name, { id, name: words }, checked) => make("label", { class: "check" }, make("input", { type: "checkbox", name, value: id, checked }), words);
-const chosen = (name) => [...document.querySelectorAll(`input[name=${name}]:checked`)].map((one) => one.value);
-
 async function askForPlan() {
-  const body = { id: newId(), cabins: chosen("cabins"), yards: chosen("yards"), preset: find("preset").value, seconds: Number(find("seconds").value) };
+  const body = { id: newId(), cabins: ticked("cabins"), yards: ticked("yards"), preset: find("preset").value, seconds: Number(find("seconds").value) };
   if (!body.cabins.length || !body.yards.length) throw new Error("Choose at least one cabin and one yard.");
   try {
     await ask("POST", "planning-jobs", body);
