@@ -49,6 +49,14 @@ class GivenMemberFilters(FilterSet):
     )
 
 
+class PreparedPieceFilters(FilterSet):
+    cabin = UUIDFilter(label="The id of the cabin they are for.")
+    log = UUIDFilter(label="The log's id.")
+    undone = BooleanFilter(
+        field_name="undone_at", lookup_expr="isnull", exclude=True, label="Whether it was undone."
+    )
+
+
 class HeightFilters(FilterSet):
     cabin = UUIDFilter(label="The cabin's id.")
     wall = CharFilter(label="The wall's id.")

@@ -18,6 +18,8 @@ HAZARD_CLEAR_MM = 300.0
 # What is left of a log counts as a piece to come if it is at least so long: beside a window a shorter block
 # is wedged, not set.
 SHORTEST_USABLE_MM = 600.0
+# A saw goes so far beside its line, or a piece comes out so much short, and it serves all the same.
+SAW_SLACK_MM = 10.0
 # Lengths are stored to five places, the planner's floats are not.
 DUST_MM = 0.01
 
@@ -83,8 +85,8 @@ def misfits(*, piece: Stretch, log_mm: float, others: Sequence[Stretch]) -> list
             )
         )
     apart = KERF_MM + 2 * TRIM_EACH_END_MM
-    halves = [other for other in others if piece.is_half and other.is_half and _overlap(piece, other)]
-    if any(_overlap(one, two) for one in halves for two in halves if one is not two):
+    halves = [other for other in others if piece.is_half and other.is_half and overlap(piece, other)]
+    if any(overlap(one, two) for one in halves for two in halves if one is not two):
         found.append(
             Misfit(code="no_third_half", detail="Both halves of that part of the log are set already.")
         )
@@ -117,7 +119,8 @@ def misfits(*, piece: Stretch, log_mm: float, others: Sequence[Stretch]) -> list
     return found
 
 
-def _overlap(one: Stretch, other: Stretch) -> bool:
+def overlap(one: Stretch, other: Stretch) -> bool:
+    """Whether two parts of one log have wood in common."""
     near = max(one.near_butt_mm, other.near_butt_mm)
     return min(one.near_tip_mm, other.near_tip_mm) - near > DUST_MM
 
@@ -126,7 +129,7 @@ def parts_of(pieces: Iterable[Stretch]) -> list[Stretch]:
     """The parts that a log is sawn into, butt first: halves that lie beside each other are of one part."""
     parts: list[Stretch] = []
     for piece in sorted(pieces, key=lambda piece: piece.near_butt_mm):
-        if parts and piece.is_half and parts[-1].is_half and _overlap(piece, parts[-1]):
+        if parts and piece.is_half and parts[-1].is_half and overlap(piece, parts[-1]):
             far = max(piece.near_tip_mm, parts[-1].near_tip_mm)
             parts[-1] = replace(parts[-1], near_tip_mm=far)
         else:
@@ -141,7 +144,7 @@ def halves_left(pieces: Sequence[Stretch]) -> list[Stretch]:
         for piece in pieces
         if piece.is_half
         and piece.length_mm >= SHORTEST_USABLE_MM
-        and not any(other is not piece and other.is_half and _overlap(piece, other) for other in pieces)
+        and not any(other is not piece and other.is_half and overlap(piece, other) for other in pieces)
     ]
 
 
@@ -227,3 +230,38 @@ def hazards_in(
                 )
             )
     return found
+
+
+def over_saw_cuts(*, piece: Stretch, sawn: Iterable[Stretch]) -> tuple[list[Misfit], Stretch | None]:
+    """Why a piece cannot be what was sawn, and the sawn piece that it is of; None: of none.
+
+    A piece across a saw cut is none any more. One sawn a little short lies there all the same: up to
+    SAW_SLACK_MM that is how saws go, beyond it doubtful.
+    """
+    found: list[Misfit] = []
+    of: Stretch | None = None
+    for other in sawn:
+        if not overlap(piece, other):
+            continue
+        beyond = max(0.0, other.near_butt_mm - piece.near_butt_mm) + max(
+            0.0, piece.near_tip_mm - other.near_tip_mm
+        )
+        if beyond > 2 * TRIM_EACH_END_MM + KERF_MM + DUST_MM:
+            detail = Sentence(
+                "The log was sawn at {start:along} and {end:along}: this piece would lie across a cut. If it "
+                "was not sawn so, take that record back first.",
+                start=other.near_butt_mm,
+                end=other.near_tip_mm,
+            )
+            found.append(Misfit(code="across_saw_cut", detail=detail))
+            continue
+        of = other
+        if beyond > SAW_SLACK_MM + DUST_MM:
+            detail = Sentence(
+                "The piece was sawn from {start:along} to {end:along}, {short:across} short of its place.",
+                start=other.near_butt_mm,
+                end=other.near_tip_mm,
+                short=beyond,
+            )
+            found.append(Misfit(code="sawn_short", detail=detail, is_doubtful=True))
+    return found, of

@@ -9,6 +9,7 @@ from cabins.views import (
     giving,
     heights,
     layouts,
+    preparing,
     printed,
     progress,
     setting,
@@ -39,5 +40,8 @@ urlpatterns = [
     path("heights/<uuid:id>", heights.OneHeight.as_view()),
     path("set-logs", setting.SetLogs.as_view()),
     path("given-members", giving.GivenMembers.as_view()),
+    path("prepared-pieces", preparing.PreparedPieces.as_view()),
+    path("prepared-pieces/<uuid:id>", preparing.OnePreparedPiece.as_view()),
+    path("prepared-pieces/<uuid:id>/undo", preparing.UndoPreparedPiece.as_view()),
     path("logs/<uuid:id>/pieces", setting.LogPieces.as_view()),
 ]

@@ -46,6 +46,8 @@ ALLOWED: dict[str, Together | None] = {
     "undo_set_log": None,
     "give_member": None,
     "undo_given_member": None,
+    "prepare_piece": None,
+    "undo_prepared_piece": None,
     "put_height": None,
     "measure_heights": None,
 }
@@ -58,7 +60,7 @@ _CLOCK_AHEAD = timedelta(hours=1)
 
 
 class NotForBatch(Refusal):
-    """A batch holds measurements of logs, logs set or undone, members made or undone, and heights only."""
+    """A batch holds measurements, pieces prepared, logs set, members made (or undone) and heights only."""
 
     status = 422
 

@@ -20,6 +20,7 @@ from inventory.models import Log, LogState
 from planning.models import CurrentPlan, Plan, PlannedPiece, PlanState, Promise, PromiseEnd
 from planning.planned_walls import reported_tops
 from planning.queries import still_to_come
+from planning.sawn_logs import across_saw_cuts
 
 
 class PlanStale(Refusal):
@@ -101,6 +102,10 @@ def _refuse_if_stale(
             faults.append(fault("", f"Log {log.number} was measured again.", "log_measured"))
         elif id in promised and str(promised[id]) not in ours:
             faults.append(fault("", f"Log {log.number} is promised to another cabin.", "log_promised"))
+    faults += [
+        fault("", f"Log {row['log_number']} was sawn otherwise since.", "log_sawn")
+        for row in across_saw_cuts(still_to_come(PlannedPiece.objects.filter(plan=plan)))
+    ]
     if faults:
         promised_only = all(f["code"] == "log_promised" for f in faults)
         raise (LogAlreadyPromised if promised_only else PlanStale)(errors=faults)

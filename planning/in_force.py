@@ -9,6 +9,7 @@ from cabins.models import Cabin
 from planning.core.problem import KeptPiece, Piece
 from planning.models import CurrentPlan, PlannedPiece
 from planning.queries import still_to_come
+from planning.results import of_whole_log, parts_in
 
 # A stored cut is rounded; the plan as the planner made it has it whole, and a cut that fits to the last hair.
 _ROUNDED_MM = 1e-4
@@ -34,11 +35,16 @@ def kept_pieces(cabins: Sequence[Cabin]) -> list[KeptPiece]:
     """What is still to come of the plans these cabins are built by; a member is due after the last round."""
     found: list[KeptPiece] = []
     for cabin in cabins:
-        current = CurrentPlan.objects.filter(cabin=cabin).values("plan", "plan__job__best").first()
+        current = (
+            CurrentPlan.objects.filter(cabin=cabin)
+            .values("plan", "plan__job__best", "plan__problem__logs")
+            .first()
+        )
         if current is None:
             continue
         best: dict[str, Any] = current["plan__job__best"] or {"pieces": []}
-        whole = {_key(piece): piece for piece in best["pieces"]}
+        parts = parts_in(current["plan__problem__logs"])
+        whole = {_key(piece): _of_whole_log(parts, piece) for piece in best["pieces"]}
         rows = list(
             still_to_come(PlannedPiece.objects.filter(plan=current["plan"], cabin=cabin))
             .order_by("id")
@@ -54,6 +60,11 @@ def kept_pieces(cabins: Sequence[Cabin]) -> list[KeptPiece]:
             round_no = last + 1 if row["member"] else row["round"]
             found.append(KeptPiece(piece=piece, due_rounds=round_no - first))
     return found
+
+
+def _of_whole_log(parts: Mapping[str, tuple[str, float]], piece: Mapping[str, Any]) -> dict[str, Any]:
+    log, from_butt = of_whole_log(parts, piece["log"], piece["from_butt"])
+    return {**piece, "log": log, "from_butt": from_butt}
 
 
 _PLACE = ("wall", "round", "piece")

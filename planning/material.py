@@ -27,10 +27,14 @@ from inventory.models import Log, LogState
 from inventory.profiles import profile_of_log
 from planning.core.drawing_up import CabinToPlan, HazardOnLog, LogToPlan, draw_up_problem
 from planning.core.halves import half_log_places, halves_pinned, pair_half_logs
+from planning.core.places import half_key
 from planning.core.problem import Piece, Problem
+from planning.core.sawing import saw_up
+from planning.core.what_if import place_lengths_mm
 from planning.in_force import kept_pieces, planned_tops_of
 from planning.models import CurrentPlan, PlanningJob, Promise
 from planning.presets import params_of
+from planning.sawn_logs import PreparedLogs, prepared_logs, priced
 
 FREE = [LogState.IN_RACK, LogState.PUT_ASIDE]
 
@@ -72,14 +76,17 @@ def draw_up(job: PlanningJob) -> tuple[Problem, dict[str, Any]]:
         ]
         taken = {piece.place for piece in pieces}
         pieces += [piece for piece in map(_pinned, job.pinned) if piece.place not in taken]
-        problem = draw_up_problem(
-            name=f"job {job.id}",
-            cabins=to_plan,
-            logs=[_log_to_plan(log) for log in logs],
-            pinned=pieces,
-            excluded=set(job.excluded) - {p.log for p in pieces},
-            keep=kept_pieces(cabins),
-            params=params_of(job.preset, job.weights),
+        problem = _with_sawn_logs(
+            draw_up_problem(
+                name=f"job {job.id}",
+                cabins=to_plan,
+                logs=[_log_to_plan(log) for log in logs],
+                pinned=pieces,
+                excluded=set(job.excluded) - {p.log for p in pieces},
+                keep=kept_pieces(cabins),
+                params=params_of(job.preset, job.weights),
+            ),
+            prepared_logs(log.id for log in logs),
         )
     return problem, {
         "cabins": {
@@ -87,6 +94,23 @@ def draw_up(job: PlanningJob) -> tuple[Problem, dict[str, Any]]:
         },
         "logs": {str(log.id): log.measures_version for log in logs},
     }
+
+
+def _with_sawn_logs(problem: Problem, prepared: PreparedLogs) -> Problem:
+    """The problem with what is sawn as pieces of their own, and what is prepared dearer to leave."""
+    lengths = place_lengths_mm(problem)
+    keep, held = priced(problem.keep, prepared, lengths)
+    # A half log is held by both its halves or not at all: what is set says which.
+    fixed = {piece.place for piece in problem.pinned} | {
+        half_key(cabin, half)
+        for cabin in problem.cabins
+        for entry in cabin.half_places
+        for half in entry.halves
+    }
+    usable = {log.id for log in problem.logs} - problem.excluded
+    held = [piece for piece in held if piece.place not in fixed and piece.log in usable]
+    problem = replace(problem, keep=tuple(keep), pinned=(*problem.pinned, *held))
+    return saw_up(problem, prepared.sawn(lengths))
 
 
 def _cabin_to_plan(cabin: Cabin, logs: Iterable[Log], pinned: Iterable[Mapping[str, Any]]) -> CabinToPlan:

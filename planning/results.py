@@ -1,9 +1,10 @@
 """Keeps what a planning job brings: progress, the best so far, and at the end a plan."""
 
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from datetime import datetime
 from typing import Any
-from uuid import uuid4
+from uuid import UUID, uuid4
 
 from django.db import transaction
 
@@ -65,18 +66,44 @@ def store_result(
     if _layout_changed(job):
         end_job(job, state=JobState.FAILED, reason="A layout was changed while the plan was made.", at=at)
         return
-    problem = _as_cut(job.problem or {}, courses)
+    store_plan(
+        job,
+        id=uuid4(),
+        plan=plan,
+        report=report,
+        problem=_as_cut(job.problem or {}, courses),
+        made_from=job.made_from,
+        at=at,
+    )
+    PlanningJob.objects.filter(id=job.id).update(
+        fraction=1, objective=report["objective"], feasible=report["feasible"], best=plan
+    )
+    end_job(job, state=state, reason=reason, at=at)
+
+
+def store_plan(
+    job: PlanningJob,
+    *,
+    id: UUID,
+    plan: dict[str, Any],
+    report: dict[str, Any],
+    problem: dict[str, Any],
+    made_from: Any,
+    at: datetime,
+) -> Plan:
+    """Store a plan of the job with its pieces, and tell of it; the job stays as it is."""
     cut = {cabin["id"]: _courses_of(cabin) for cabin in problem["cabins"] if "courses" in cabin}
     cabins = list(Cabin.objects.filter(id__in=job.cabins).exclude(layout=None))
     targets = {**_places_in(cabins, cut), **_members_of(cabins)}
+    parts = parts_in(problem["logs"])
     made = Plan.objects.create(
-        id=uuid4(),
+        id=id,
         crew=job.crew,
         job=job,
         created_at=at,
         changed_at=at,
         problem=problem,
-        made_from=job.made_from,
+        made_from=made_from,
         report=report,
         courses=cut,
         objective=report["objective"],
@@ -88,20 +115,29 @@ def store_result(
             PlannedPiece(
                 plan=made,
                 cabin_id=p["cabin"],
-                log_id=p["log"],
-                from_butt_mm=round(p["from_butt"], 5),
+                log_id=log,
+                from_butt_mm=round(from_butt, 5),
                 butt_at=p["butt_at"],
                 **targets[_key(p)],
             )
             for p in plan["pieces"]
+            for log, from_butt in [of_whole_log(parts, p["log"], p["from_butt"])]
         ]
     )
-    PlanningJob.objects.filter(id=job.id).update(
-        fraction=1, objective=report["objective"], feasible=report["feasible"], best=plan
-    )
-    end_job(job, state=state, reason=reason, at=at)
     told = {"job": str(job.id), "plan": str(made.id), "feasible": made.feasible, "complete": made.complete}
     tell(job.crew, EventKind.PLAN_READY, told, at)
+    return made
+
+
+def parts_in(logs: Iterable[Mapping[str, Any]]) -> dict[str, tuple[str, float]]:
+    """Of the logs of a problem file those that are parts of sawn ones: the whole log, where they begin."""
+    return {log["id"]: (log["part_of"], log["part_from"]) for log in logs if "part_of" in log}
+
+
+def of_whole_log(parts: Mapping[str, tuple[str, float]], log: str, from_butt_mm: float) -> tuple[str, float]:
+    """The charted log, and where in it, of a planned piece that may name a part of it."""
+    whole, begin = parts.get(log, (log, 0.0))
+    return whole, begin + from_butt_mm
 
 
 def _layout_changed(job: PlanningJob) -> bool:

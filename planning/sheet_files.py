@@ -6,8 +6,7 @@ from uuid import UUID
 from cabins.core.places import columns_of
 from cabins.models import Cabin
 from cabins.queries import layout_of
-from cabins.queries.openings import place_of_row
-from cabins.queries.walls import is_lost
+from cabins.queries.preparing import is_sawn
 from crews.keeping import one_of
 from crews.models import Crew
 from inventory.core.printed.press import Paper
@@ -15,16 +14,14 @@ from inventory.drawn import as_of, units_of
 from planning.core.printed.cut_list import print_cut_list
 from planning.core.printed.setting import print_setting_sheet
 from planning.core.printed.storey_pole import print_storey_pole
+from planning.cut_list import cut_list_rows
 from planning.models import Plan
 from planning.openings import openings_among
 from planning.sheets import (
     current_plan,
-    lost_logs,
-    members_to_come,
     merged,
     plan_and_cabin,
     setting_sheet,
-    with_rip_lines,
 )
 
 
@@ -59,15 +56,11 @@ def _wall_ends(cabin: Cabin) -> dict[str, tuple[str, str]]:
 def cut_list_file(crew: Crew, cabin: UUID, *, plan: UUID | None, paper: Paper, at: datetime) -> bytes:
     """What is still to be cut for a cabin, log by log, as PDF. Raises NotFound, NoPlanYet, PlanStale."""
     made, building = plan_to_print(crew, cabin, plan)
-    standing, coming, stack = merged(made, building)
-    members = members_to_come(made, building)
-    openings = openings_among(crew, stack, set_pieces=standing.pieces, coming=coming)
-    ripped = with_rip_lines(standing.layout, coming)
-    rows = [{**row, **openings.of_place(place_of_row(row))} for row in ripped]
+    rows, lost = cut_list_rows(made, building)
     return print_cut_list(
         building.name,
-        [*rows, *(row for row in members if not is_lost(row))],
-        lost=lost_logs([*standing.lost, *members]),
+        [{**row, "is_sawn": bool(row["prepared"] and is_sawn(row["prepared"]))} for row in rows],
+        lost=lost,
         units=units_of(crew),
         as_of=as_of(at),
         paper=paper,

@@ -14,6 +14,8 @@ from crews.models_webhooks import Event, EventKind
 from inventory.models import Log, LogState
 from planning.adoption import PlanStale
 from planning.models import CurrentPlan, Plan, PlannedPiece
+from planning.queries import still_to_come
+from planning.sawn_logs import across_saw_cuts
 from planning.sheets import merged
 
 # Longer than from one look to the next by far: a worker may have been away for a while.
@@ -49,6 +51,8 @@ def stale_because(current: CurrentPlan) -> list[str]:
         if kept_for.get(row.member, row.log_id) != row.log_id
     ]
     said += _courses_fallen_otherwise(plan, cabin)
+    to_come = still_to_come(PlannedPiece.objects.filter(plan=plan, cabin=cabin))
+    said += [f"Log {row['log_number']} was sawn otherwise." for row in across_saw_cuts(to_come)]
     gone = PlannedPiece.objects.filter(plan=plan, cabin=cabin, log__state=LogState.GONE)
     numbers = gone.order_by("log__number").values_list("log__number", flat=True).distinct()
     said += [f"Log {number} is gone." for number in numbers]

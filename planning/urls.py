@@ -37,6 +37,7 @@ urlpatterns = [
     path("given-members/<uuid:id>", giving_views.OneGivenMember.as_view()),
     path("given-members/<uuid:id>/undo", giving_views.UndoGivenMember.as_view()),
     path("cabins/<uuid:id>/setting-sheet", wall_views.CabinSettingSheet.as_view()),
+    path("cabins/<uuid:id>/cut-list", wall_views.CutList.as_view()),
     path("cabins/<uuid:id>/next-log", wall_views.NextLog.as_view()),
     path("cabins/<uuid:id>/elevation", drawing_views.ElevationDrawing.as_view()),
     path("cabins/<uuid:id>/corner-drawing", drawing_views.CornerDrawing.as_view()),

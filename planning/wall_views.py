@@ -21,6 +21,8 @@ from inventory.actions.checking import DoubtsUnconfirmed
 from inventory.drawn import units_of
 from planning import setting, sheets, told
 from planning.adoption import PlanStale
+from planning.cut_list import cut_list
+from planning.cut_list_serializers import CutListOut
 from planning.serializers import UndoIn
 from planning.sheet_serializers import NextLogOut, RoundQuery, SettingSheetOut, SlingQuery
 
@@ -102,6 +104,21 @@ class CabinSettingSheet(APIView):
             sheets.current_plan(cabin), cabin, asked["round"], rig=RoundQuery.rig(asked)
         )
         return Response(told.setting_sheet_told(units_of(request.crew), sheet))
+
+
+class CutList(APIView):
+    needs = {"GET": Role.LEARNER}
+
+    @describe(
+        "show_cut_list",
+        "What is still to be set of the adopted plan, log by log: where the saw goes, and what is done",
+        answers={200: CutListOut},
+        refusals=[sheets.NoPlanYet, PlanStale],
+        text="Record a piece as sawn at `/prepared-pieces`, with the cuts given here.",
+    )
+    def get(self, request: CrewRequest, id: UUID) -> Response:
+        cabin = one_of(Cabin, crew=request.crew, id=id)
+        return Response(cut_list(request.crew, sheets.current_plan(cabin), cabin))
 
 
 class NextLog(APIView):

@@ -26,6 +26,7 @@ MODELS = {
     "order": "inventory.Order",
     "plan": "planning.Plan",
     "planning job": "planning.PlanningJob",
+    "prepared piece": "cabins.PreparedPiece",
     "promise": "planning.Promise",
     "proposal": "inventory.Proposal",
     "rack": "inventory.Rack",
@@ -51,6 +52,7 @@ OF_ADDRESS = {
     "orders": "order",
     "planning-jobs": "planning job",
     "plans": "plan",
+    "prepared-pieces": "prepared piece",
     "promises": "promise",
     "proposals": "proposal",
     "racks": "rack",
@@ -78,6 +80,7 @@ OF_FIELD = {
     "object": "object",  # of any kind
     "order": "order",
     "plan": "plan",
+    "prepared_by": "member",
     "rack": "rack",
     "set_by": "member",
     "species": "species",

@@ -9,6 +9,7 @@ from uuid import UUID
 
 from django.db import transaction
 
+from cabins.actions.saw_cuts import against_saw_cuts
 from cabins.actions.setting import CLOCKS_DIFFER, LogGone, built_on, move_on, refuse_metal
 from cabins.actions.setting_warnings import (
     Warned,
@@ -192,6 +193,9 @@ def _checked(
     near = float(fields["from_butt_mm"])
     piece = Stretch(near_butt_mm=near, near_tip_mm=near + wanted.length_mm)
     faults, doubts = _findings_of_piece(found.log, wanted, piece)
+    across, sawn = against_saw_cuts(found.log, piece, target=(found.cabin.id, "", None, None, wanted.id))
+    for one in across:
+        (doubts if one.is_doubtful else faults).append(fault("/from_butt_mm", one.detail, one.code))
     if fields["given_at"] > at + CLOCKS_DIFFER:
         faults.append(fault("/given_at", "This is still to come.", "future"))
     all_faults(faults)
@@ -205,6 +209,7 @@ def _checked(
     refuse_metal(found.log, hazards, metal_removed=fields["metal_removed"])
     warnings = [
         *hazard_warnings(hazards),
+        *sawn,
         *crook_warnings(found.log, piece),
         *crown_warnings(found.log, limit_mm=wanted.crown_limit_mm),
         *cull_warnings(found.log),

@@ -9,6 +9,7 @@ from uuid import UUID
 from django.db import transaction
 from django.db.models import F
 
+from cabins.actions.saw_cuts import against_saw_cuts
 from cabins.actions.setting_lookup import Found, looked_up
 from cabins.actions.setting_warnings import (
     AS_CUT,
@@ -202,6 +203,10 @@ def _checked(found: Found, fields: Mapping[str, Any], *, at: datetime) -> tuple[
     piece = piece_in_log(found.place, fields["from_butt_mm"])
     others = [stretch for _, stretch in pieces_cut_from(found.log)]
     unfit = misfits(piece=piece, log_mm=float(found.log.length_mm), others=others)
+    across, sawn = against_saw_cuts(
+        found.log, piece, target=(found.cabin.id, found.place.wall, found.place.round, found.place.piece, "")
+    )
+    unfit += across
     faults, doubts = (
         [fault("/from_butt_mm", one.detail, one.code) for one in unfit if one.is_doubtful is doubtful]
         for doubtful in (False, True)
@@ -218,6 +223,7 @@ def _checked(found: Found, fields: Mapping[str, Any], *, at: datetime) -> tuple[
     refuse_metal(found.log, hazards, metal_removed=fields["metal_removed"])
     warnings = [
         *hazard_warnings(hazards),
+        *sawn,
         *order_warnings(found.cabin, found.place, found.log),
         *grain_warnings(found.layout, found.place, found.log),
         *_as_cut(found, fields),

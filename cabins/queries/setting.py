@@ -1,5 +1,6 @@
 """Rows of set logs, and what is cut from a log (for walls and for members) and left of it."""
 
+from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
 from uuid import UUID
@@ -7,8 +8,8 @@ from uuid import UUID
 from django.db.models import F, QuerySet
 
 from cabins.core.places import is_half_round
-from cabins.fitting import Stretch, halves_left, what_is_left
-from cabins.models import GivenMember, SetLog
+from cabins.fitting import Stretch, halves_left, overlap, what_is_left
+from cabins.models import GivenMember, PieceMark, PreparedPiece, SetLog
 from config.api.fast_rows import asked_again
 from config.api.problems import NotFound
 from crews.models import Crew
@@ -120,6 +121,15 @@ def _cut_for_members(log: UUID) -> QuerySet[GivenMember, Any]:
     )  # fmt: skip
 
 
+@asked_again(PreparedPiece)
+def _prepared(log: UUID) -> QuerySet[PreparedPiece, Any]:
+    return PreparedPiece.objects.filter(log=log, undone_at=None).order_by("near_butt_mm").values(
+        "cabin", "wall", "round", "piece", "member", "marks", "near_butt_mm", "near_tip_mm", "version",
+        prepared_piece=F("id"), cabin_name=F("cabin__name"),
+        length_mm=F("near_tip_mm") - F("near_butt_mm"),
+    )  # fmt: skip
+
+
 # A piece in a wall is no member, and the other way.
 _NOT_IN_WALL = {"set_log": None, "wall": None, "round": None, "piece": None}
 _NO_MEMBER = {"given_member": None, "member": None, "member_kind": None}
@@ -142,13 +152,22 @@ def log_pieces(crew: Crew, id: UUID) -> dict[str, Any]:
         for row in cut
     ]
     pieces = [row | _span(stretch) for row, stretch in zip(cut, taken, strict=True)]
-    left = what_is_left(log_mm=float(log["length_mm"]), pieces=taken) + halves_left(taken)
+    prepared = list(_prepared.rows(log=id))
+    sawn = [stretch_of_row(row) for row in prepared if PieceMark.SAWN in row["marks"]]
+    unset = [one for one in sawn if not any(overlap(one, other) for other in taken)]
+    left = what_is_left(log_mm=float(log["length_mm"]), pieces=[*taken, *unset]) + halves_left(taken)
     return {
         "log": log.pop("id"),
         **log,
         "pieces": pieces,
+        "prepared": prepared,
         "left": [_span(stretch) for stretch in left],
     }
+
+
+def stretch_of_row(row: Mapping[str, Any]) -> Stretch:
+    """The part of its log that a row of a prepared piece is."""
+    return Stretch(near_butt_mm=float(row["near_butt_mm"]), near_tip_mm=float(row["near_tip_mm"]))
 
 
 def _span(stretch: Stretch) -> dict[str, float]:

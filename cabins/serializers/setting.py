@@ -2,7 +2,7 @@
 
 from rest_framework import serializers
 
-from cabins.models import MEMBER_KINDS, End
+from cabins.models import MEMBER_KINDS, End, PieceMark
 from config.api.reading import BodyIn, RowOut
 from inventory.models import LogState
 from inventory.serializers import LengthField
@@ -98,6 +98,21 @@ class CutPieceOut(RowOut):
     is_half = serializers.BooleanField(help_text="One half of this part, ripped lengthwise.")
 
 
+class PreparedPartOut(RowOut):
+    prepared_piece = serializers.UUIDField()
+    cabin = serializers.UUIDField(allow_null=True, help_text="Null: it is for nothing yet.")
+    cabin_name = serializers.CharField(allow_null=True)
+    wall = serializers.CharField(help_text="Empty, round and piece null: for a member, or nothing yet.")
+    round = serializers.IntegerField(allow_null=True)
+    piece = serializers.IntegerField(allow_null=True)
+    member = serializers.CharField()
+    marks = serializers.ListField(child=serializers.ChoiceField(PieceMark.choices))
+    near_butt_mm = serializers.FloatField()
+    near_tip_mm = serializers.FloatField()
+    length_mm = serializers.FloatField()
+    version = serializers.IntegerField()
+
+
 class StretchOut(RowOut):
     near_butt_mm = serializers.FloatField()
     near_tip_mm = serializers.FloatField()
@@ -111,6 +126,7 @@ class LogPiecesOut(RowOut):
     state = serializers.ChoiceField(LogState.choices)
     length_mm = serializers.FloatField()
     pieces = CutPieceOut(many=True, help_text="Set or given now, butt first.")
+    prepared = PreparedPartOut(many=True, help_text="Sawn, peeled, notched or at the wall, set since or not.")
     left = StretchOut(
         many=True, help_text="Where further pieces may lie: 600 mm or longer, trim and kerf off."
     )

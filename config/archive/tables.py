@@ -73,6 +73,7 @@ ARCHIVED: dict[str, Held] = {
     "cabins.SetLog": Held(),
     "cabins.MeasuredHeight": Held(),
     "cabins.GivenMember": Held(),
+    "cabins.PreparedPiece": Held(),
     # A search under way is not a result yet, and no other server could go on with it.
     "planning.PlanningJob": Held(
         rows="crew_id = {crew} AND state NOT IN ('waiting', 'running')", documents_name_rows=True

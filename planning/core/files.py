@@ -193,7 +193,7 @@ def read_weights(spot: Reader) -> Weights:
 def _read_log(spot: Reader) -> Log:
     if not spot.fields(
         required={"id", "length", "butt", "middle", "tip"},
-        optional={"crown", "hazards", "grain", "culled", "stations", "yard", "twist"},
+        optional={"crown", "hazards", "grain", "culled", "stations", "yard", "twist", "part_of", "part_from"},
     ):
         raise UnreadableFile(spot.faults)
     found: Mapping[str, object] = spot.value
@@ -211,6 +211,8 @@ def _read_log(spot: Reader) -> Log:
         culled=spot.truth("culled"),
         stations=tuple(_read_station(station, length) for station in spot.items("stations")),
         yard=spot.text("yard") if found.get("yard") is not None else None,
+        part_of=spot.text("part_of") if found.get("part_of") is not None else None,
+        part_from_mm=spot.number("part_from") if "part_from" in found else 0.0,
     )
 
 
@@ -306,4 +308,6 @@ def _write_log(log: Log) -> dict[str, Any]:
         written["stations"] = [list(station) for station in log.stations]
     if log.yard is not None:
         written["yard"] = log.yard
+    if log.part_of is not None:
+        written |= {"part_of": log.part_of, "part_from": short(log.part_from_mm)}
     return written

@@ -114,6 +114,10 @@ class Log:
     culled: bool = False
     stations: tuple[tuple[float, float], ...] = ()
     yard: str | None = None
+    part_of: str | None = None
+    """The log that this is a part of, sawn off already; None: a whole log."""
+    part_from_mm: float = 0.0
+    """Where the part begins in that log; all else of a part is measured from there."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

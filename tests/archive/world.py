@@ -84,7 +84,10 @@ def _build(lead: Any, hut: str, plan: str) -> None:
     answer = lead.put(f"heights/{uuid4()}", {**height, "measured_at": when})
     assert answer.status_code == 201, answer.body
     other = Yard.objects.create(crew=lead.who.crew, name="Far yard", created_at=MORNING, changed_at=MORNING)
-    undo(lead, record_set(lead, f"cabins/{hut}", a_log(lead.who.crew, yard=other))[0])
+    undone = undo(lead, record_set(lead, f"cabins/{hut}", a_log(lead.who.crew, yard=other))[0])
+    part = {"log": str(undone.log_id), "near_butt_mm": 60, "near_tip_mm": "2 m", "prepared_at": when}
+    answer = lead.put(f"prepared-pieces/{uuid4()}", part)
+    assert answer.status_code == 201, answer.body
     record_set(lead, f"cabins/{hut}", a_log(lead.who.crew, yard=other))
 
 

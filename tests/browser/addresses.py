@@ -105,6 +105,9 @@ STATES: dict[str, list[State]] = {
     "cabins/<uuid:id>/layout": _of_one(
         lambda crews: f"/cabins/{crews.site.cabin}/layout", lambda crews: f"{_bare_cabin(crews)}/layout"
     ),
+    "cabins/<uuid:id>/cut-list": _of_one(
+        lambda crews: f"/cabins/{crews.site.cabin}/cut-list", lambda crews: f"{_bare_cabin(crews)}/cut-list"
+    ),
     "cabins/<uuid:id>/openings": _of_one(
         lambda crews: f"/cabins/{crews.site.cabin}/openings", lambda crews: f"{_bare_cabin(crews)}/openings"
     ),

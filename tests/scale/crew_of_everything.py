@@ -109,6 +109,11 @@ def _built(lead: Asker, ids: dict[str, str]) -> dict[str, str]:
         _done(lead.put(first, fields))
         _done(lead.post(f"{first}/undo", {"reason": "Scribed the wrong side."}))
         _done(lead.put(f"{kind}/{uuid4()}", fields | {"set_at": at} if kind == "set-logs" else fields))
+    part = {"log": ridge["log"], "near_butt_mm": 7000, "near_tip_mm": 7400, "prepared_at": at}
+    first = f"prepared-pieces/{uuid4()}"
+    _done(lead.put(first, part))
+    _done(lead.post(f"{first}/undo", {"reason": "Another log was meant."}))
+    _done(lead.put(f"prepared-pieces/{uuid4()}", part))
     entries = [_height(ids["cabin"], row["wall"], end) for end in ("start", "end")]
     entries += [_new_log(ids["yard"], number) for number in range(_BY_PHONE)]
     sent = lead.post("batch", {"entries": entries})

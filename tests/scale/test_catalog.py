@@ -10,6 +10,7 @@ GROWING = {
     "cabins_givenmember",
     "cabins_measuredheight",
     "cabins_place",
+    "cabins_preparedpiece",
     "cabins_setlog",
     "crews_change",
     "crews_event",

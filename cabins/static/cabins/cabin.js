@@ -35,7 +35,7 @@ function showWays() {
     fill("ways", me.may("builder") ? way(`/${place}/layout`, "Lay it out", "main") : nothing("It is not laid out yet; a builder or lead does that."));
     return;
   }
-  fill("ways", way(`/${place}/wall`, "At the wall", "main"), way(`/${place}/layout`, "Layout"), way(`/${place}/openings`, "Openings"), way(`/plans?cabin=${cabin.id}`, "Plans"),
+  fill("ways", way(`/${place}/wall`, "At the wall", "main"), way(`/${place}/layout`, "Layout"), way(`/${place}/openings`, "Openings"), way(`/${place}/cut-list`, "Cut list"), way(`/plans?cabin=${cabin.id}`, "Plans"),
     me.may("builder") ? way(`/orders?cabin=${cabin.id}`, "Order logs for it") : "");
 }
 

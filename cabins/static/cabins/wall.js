@@ -5,8 +5,9 @@ import { choices, clearFaults, fill, find, make, row, showFaults, tell } from ".
 import { draw } from "../crews/drawing.js";
 import { newId } from "../crews/ids.js";
 import { meant, unitsOf, unitWords } from "../crews/lengths.js";
-import { confirm, drop, isDoubt, keep, onChange, unsent } from "../crews/outbox.js";
+import { keep, onChange, unsent } from "../crews/outbox.js";
 import { here, idHere, nothing, run, sendWaiting, start } from "../crews/shell.js";
+import { showAskedBack } from "./asked_back.js";
 import { sheet } from "./sheet.js";
 import { roundChoices } from "./rounds.js";
 
@@ -35,9 +36,9 @@ run(async () => {
   find("set").addEventListener("submit", (event) => { event.preventDefault(); run(setOnce); });
   find("heights").addEventListener("submit", (event) => { event.preventDefault(); run(keepHeights); });
   document.addEventListener("sent", () => run(showAll));
-  onChange(() => run(showAskedBack));
+  onChange(() => run(() => showAskedBack(me.crew)));
   nameCorners();
-  await showAskedBack();
+  await showAskedBack(me.crew);
   await showAll();
 });
 
@@ -194,16 +195,4 @@ async function takeBack(one) {
   await ask("POST", `set-logs/${one.id}/undo`, { reason });
   tell(`Log ${one.log_number} counts as not set.`);
   await showAll();
-}
-
-async function showAskedBack() {
-  const back = (await unsent()).filter((one) => one.state === "refused" && one.kind !== "log");
-  fill("asked-back", back.map((entry) => {
-    const errors = entry.problem.errors?.length ? entry.problem.errors.map((one) => one.detail) : [entry.problem.detail];
-    const sure = () => run(async () => { await confirm(entry); await sendWaiting(me.crew); });
-    return make("div", { class: "caution danger" }, make("strong", {}, isDoubt(entry) ? `${entry.label}: look again` : `${entry.label}: not taken`),
-      make("ul", {}, errors.map((words) => make("li", {}, words))),
-      isDoubt(entry) ? make("button", { type: "button", class: "main", click: sure }, "It is right") : "",
-      make("button", { type: "button", click: () => run(() => drop(entry.id)) }, "Throw away and enter it again"));
-  }));
 }

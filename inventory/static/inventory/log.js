@@ -1,8 +1,10 @@
 // One log: what is known of it, what to beware of, what it weighs.
 
-import { all, get } from "../crews/api.js";
-import { facts, fill, find, make, row } from "../crews/dom.js";
+import { all, ask, get } from "../crews/api.js";
+import { facts, fill, find, make, row, saveForm, tell } from "../crews/dom.js";
 import { draw } from "../crews/drawing.js";
+import { newId } from "../crews/ids.js";
+import { meant, unitsOf, unitWords } from "../crews/lengths.js";
 import { here, run, start } from "../crews/shell.js";
 import { HAZARDS, STATES } from "./words.js";
 
@@ -23,8 +25,40 @@ run(async () => {
   fill("hazards", log.hazards.map((one) => make("p", { class: `caution ${one.kind === "metal" ? "danger" : ""}` },
     make("strong", {}, `Beware: ${HAZARDS[one.kind]}`), ` ${long(one.from_butt_mm)} from the butt${one.face ? `, ${one.face}` : ""}.`)));
   await Promise.all([
-    draw(find("drawing"), `${place}/drawing`, { label: `Log ${log.number}` }), showFigures(place, me), showMeasurements(place, me)]);
+    draw(find("drawing"), `${place}/drawing`, { label: `Log ${log.number}` }), showFigures(place, me), showMeasurements(place, me), showPieces(log, me)]);
+  document.querySelectorAll(".unit").forEach((one) => { one.textContent = `(${unitWords(unitsOf(me.crew).long)})`; });
+  find("saw").addEventListener("submit", (event) => { event.preventDefault(); run(() => recordSawn(log, me)); });
 });
+
+const MARKS = { sawn: "sawn", peeled: "peeled", notched: "notched", at_wall: "at the wall" };
+
+/** What is set or made of it, what is prepared, and what is left. */
+async function showPieces(log, me) {
+  const told = await get(`logs/${log.id}/pieces`);
+  const { long } = me.length;
+  const span = (one) => `${long(one.near_butt_mm)} to ${long(one.near_tip_mm)}`;
+  const aim = (one) => (one.member || (one.wall ? `wall ${one.wall}, round ${one.round}` : ""));
+  const back = (one) => make("button", { type: "button", click: () => run(() => takeBack(one, log, me)) }, "Take back", make("span", { class: "unseen" }, ` ${span(one)}`));
+  fill("pieces",
+    told.pieces.map((one) => make("li", {}, `${span(one)}: ${one.member ? "made into" : "set in"} ${aim(one)} of ${one.cabin_name}`)),
+    told.prepared.map((one) => make("li", {}, make("span", {}, `${span(one)}: ${one.marks.map((mark) => MARKS[mark]).join(", ")}${one.cabin_name ? `, for ${[aim(one), one.cabin_name].filter(Boolean).join(" of ")}` : ", for no place yet"}`), back(one))),
+    told.left.map((one) => make("li", { class: "nothing" }, `${span(one)}: left, up to ${long(one.length_mm)}${one.is_half ? ", the other half" : ""}`)));
+}
+
+async function recordSawn(log, me) {
+  const [near, tip] = ["near_butt_mm", "near_tip_mm"].map((name) => meant(find(name).value, unitsOf(me.crew).long));
+  await saveForm(find("saw"), () => ask("PUT", `prepared-pieces/${newId()}`, { log: log.id, near_butt_mm: near, near_tip_mm: tip, metal_removed: find("metal_removed").checked, prepared_at: new Date().toISOString() }));
+  find("saw").reset();
+  tell("It is a piece of its own from now on.");
+  await showPieces(log, me);
+}
+
+async function takeBack(one, log, me) {
+  const reason = window.prompt("Why is that not so?");
+  if (!reason) return;
+  await ask("POST", `prepared-pieces/${one.prepared_piece}/undo`, { reason });
+  await showPieces(log, me);
+}
 
 const NOT_LOOKED_AT = "nobody looked yet";
 const grain = (log) => [log.grain_hand ?? NOT_LOOKED_AT, log.grain_slope ? `1 in ${log.grain_slope}` : ""].filter(Boolean).join(", ");

@@ -14,6 +14,7 @@ from planning.core.sheets import METAL_CAUTION
 
 _TEMPLATE = Path(__file__).with_name("cut_list.typ")
 Row = Mapping[str, Any]
+ACROSS = "This log was sawn otherwise than the plan has it: plan again before any further cut."
 CAUTION = "Check every log again before the saw goes in: only dangers that were charted are listed."
 
 
@@ -32,7 +33,20 @@ def cut_list_data(
     cabin: str, rows: Sequence[Row], *, lost: Sequence[Row] = (), units: CrewUnits, as_of: str
 ) -> dict[str, Any]:
     """What the template sets: texts only. Logs stand by yard, rack and number, pieces from the butt on."""
-    ordered = sorted(
+    logs = [list(ones) for _, ones in groupby(in_cutting_order(rows), key=lambda row: row["log"])]
+    return {
+        "title": f"{cabin}: cut list",
+        "subtitle": f"{counted(len(logs), 'log')}, {counted(len(rows), 'piece')}; "
+        "every length from the log's own butt end",
+        "as_of": as_of,
+        "logs": [_log(ones, units) for ones in logs],
+        "cautions": [*(one["detail"] for one in lost), CAUTION],
+    }
+
+
+def in_cutting_order(rows: Sequence[Row]) -> list[Row]:
+    """Logs by yard, rack and number, the pieces of each from the butt on."""
+    return sorted(
         rows,
         key=lambda row: (
             row["yard_name"],
@@ -42,15 +56,6 @@ def cut_list_data(
             row["from_butt_mm"],
         ),
     )
-    logs = [list(ones) for _, ones in groupby(ordered, key=lambda row: row["log"])]
-    return {
-        "title": f"{cabin}: cut list",
-        "subtitle": f"{counted(len(logs), 'log')}, {counted(len(rows), 'piece')}; "
-        "every length from the log's own butt end",
-        "as_of": as_of,
-        "logs": [_log(ones, units) for ones in logs],
-        "cautions": [*(one["detail"] for one in lost), CAUTION],
-    }
 
 
 def _counted(number: str) -> list[str]:
@@ -68,8 +73,12 @@ def _log(rows: Sequence[Row], units: CrewUnits) -> dict[str, Any]:
         "length": f"log of {units.along(first['length_mm'])}, "
         f"crown {units.crown(first['crown_mm'], first['crown_side'])}",
         "pieces": [_piece(row, units) for row in rows],
-        "hazards": [*dangers, *([METAL_CAUTION] if has_metal else [])],
+        "hazards": [*dangers, *([METAL_CAUTION] if has_metal else []), *_across(rows)],
     }
+
+
+def _across(rows: Sequence[Row]) -> list[str]:
+    return [ACROSS] if any(row.get("is_across") for row in rows) else []
 
 
 def _position(row: Row) -> str:
@@ -79,16 +88,22 @@ def _position(row: Row) -> str:
 def _piece(row: Row, units: CrewUnits) -> dict[str, Any]:
     near = float(row["from_butt_mm"])
     length = float(row["end_mm"] - row["start_mm"])
-    where = row.get("member") or (
-        f"wall {row['wall']}, {_course(row)}{_position(row)}; butt at the wall's {row['butt_at']}"
-    )
     return {
         "near": units.along(near),
         "far": units.along(near + length),
         "length": units.along(length),
-        "goes_to": f"{where}{_ripped(row.get('rip'), units)}",
+        "goes_to": goes_to(row, units),
+        "is_sawn": row.get("is_sawn", False),
         "openings": [cut["words"] for cut in row.get("opening_cuts", ())],
     }
+
+
+def goes_to(row: Row, units: CrewUnits) -> str:
+    """Where a piece goes, which way round, and how it is ripped if it is a half log."""
+    where = row.get("member") or (
+        f"wall {row['wall']}, {_course(row)}{_position(row)}; butt at the wall's {row['butt_at']}"
+    )
+    return f"{where}{_ripped(row.get('rip'), units)}"
 
 
 def _course(row: Row) -> str:
