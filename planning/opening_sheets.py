@@ -4,7 +4,8 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from cabins.core.drawings.opening import OpeningToDraw, draw_opening
+from cabins.core.drawings.hole import OpeningToDraw
+from cabins.core.drawings.opening import draw_opening
 from cabins.queries.told import opening_told
 from config.api.problems import NotFound
 from crews.models import Crew
@@ -30,7 +31,7 @@ def opening_sheets(crew: Crew, cabin: UUID, *, plan: UUID | None) -> dict[str, A
         "plan": shown.plan,
         "of_what": shown.of_what,
         "rule": found.rule.id,
-        "rule_source": str(found.rule.source),
+        "rule_source": found.rule.source.in_words,
         "cut_share": shown.stack.layout.cut_share,
         "openings": [opening_told(found.units, sheet) for sheet in found.sheets],
     }
@@ -73,7 +74,7 @@ def opening_file(
         shown.cabin.name,
         found.sheets[number],
         of_what=shown.of_what,
-        rule=f"{found.rule.id} ({found.rule.source})",
+        rule=found.rule.source.in_words,
         drawing=_drawn(shown, found, number),
         units=found.units,
         as_of=as_of(at),

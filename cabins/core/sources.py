@@ -21,6 +21,11 @@ class Source:
     title: str
     mark: Mark
 
+    @property
+    def in_words(self) -> str:
+        """For a crew: the title, and how well it is founded where nobody read it."""
+        return self.title if self.mark is Mark.SEEN else str(self)
+
     def __str__(self) -> str:
         return f"{self.title} ({self.mark.value})"
 

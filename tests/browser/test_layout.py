@@ -1,5 +1,6 @@
 """The layout editor: a rectangle with a door drawn while it is typed, and kept; faults at their fields."""
 
+import re
 from uuid import uuid4
 
 import pytest
@@ -65,7 +66,8 @@ def test_sills_and_heads_fall_on_courses_of_the_ticked_yards_logs(screen, lead):
     one.press("Add a door or window")
     fill_door(one)
     help_told = one.page.locator(".opening .help")
-    expect(help_told.locator("li").first).to_be_visible()
+    higher = help_told.locator("button").first
+    expect(higher).to_have_text(re.compile("mm (higher|lower), at "))
     of_the_yard = help_told.inner_text()
     assert findings(one.page) == []
 
@@ -73,7 +75,10 @@ def test_sills_and_heads_fall_on_courses_of_the_ticked_yards_logs(screen, lead):
 
     # Every log of the yard is thicker than the usual middle diameter, so the courses lie higher.
     expect(help_told).not_to_have_text(of_the_yard, use_inner_text=True)
-    expect(help_told.locator("li").first).to_be_visible()
+    expect(higher).to_be_visible()
+    line = "sill_mm" if ": sill " in higher.inner_text() else "head_mm"
+    higher.click()
+    expect(one.page.locator(f"[name^={line}-]")).not_to_have_value(DOOR[line])
 
 
 def test_a_door_beyond_its_wall_is_said_at_its_field_and_not_kept(screen, lead):

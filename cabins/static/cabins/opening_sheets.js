@@ -17,7 +17,7 @@ run(async () => {
     return;
   }
   const told = await get(`${place}/openings`);
-  find("of-what").textContent = `${told.of_what}; settling space by ${told.rule} (${told.rule_source}).`;
+  find("of-what").textContent = `${told.of_what}; settling space by ${told.rule_source}.`;
   if (!told.openings.length) {
     fill("sheets", nothing("It has no doors or windows."));
     return;
@@ -44,8 +44,10 @@ function sheet(one, picture, print) {
 
 function jambs(pieces) {
   if (!pieces.length) return "";
-  const heads = ["Round", "Piece", "Log", "Jamb line", "May run wild", ""];
-  const rows = pieces.map((one) => row(String(one.round), one.position, one.log_number ?? "", one.jamb_text, one.run_wild_text, one.needs_brace ? "brace it" : ""));
-  return make("div", { class: "table", tabindex: "0", role: "group", "aria-label": "Pieces that end at its jambs" }, make("table", {},
-    make("thead", {}, make("tr", {}, heads.map((words) => make("th", { scope: "col" }, words)))), make("tbody", {}, rows)));
+  const all = pieces.every((one) => one.needs_brace);
+  const heads = ["Piece", "Log", "Jamb line", ...(all ? [] : [""])];
+  const rows = pieces.map((one) => row(`Round ${one.round}, ${one.position}`, one.log_number ?? "", [one.jamb_text, "one-line"], ...(all ? [] : [one.needs_brace ? "brace" : ""])));
+  const wild = pieces[0].run_wild_mm > 0 ? `may run ${pieces[0].run_wild_text} past its jamb line until it is cut plumb` : "is cut plumb at its jamb line";
+  return [make("p", {}, `Each piece ${wild}.${all ? " Brace each until the jambs are in." : ""}`), make("div", { class: "table", tabindex: "0", role: "group", "aria-label": "Pieces that end at its jambs" }, make("table", {},
+    make("thead", {}, make("tr", {}, heads.map((words) => make("th", { scope: "col" }, words)))), make("tbody", {}, rows)))];
 }

@@ -14,7 +14,7 @@ const boxes = () => [...document.querySelectorAll(".opening")];
 export function addOpening(one, { unit, fraction, changed }) {
   const at = added;
   added += 1;
-  const field = (name, words, input) => make("div", { class: "field" }, make("label", { for: `${name}-${at}` }, words), input);
+  const field = (name, words, input, kind = "field") => make("div", { class: kind }, make("label", { for: `${name}-${at}` }, words), input);
   const kinds = ["door", "window", "other"].map((kind) => make("option", { value: kind, selected: kind === (one?.kind || "window") }, kind));
   const thresholds = THRESHOLDS.map(([value, words]) => make("option", { value, selected: value === (one?.threshold || "cut_through") }, words));
   const flatten = make("input", { id: `flatten_mm-${at}`, name: `flatten_mm-${at}`, autocomplete: "off" });
@@ -29,7 +29,7 @@ export function addOpening(one, { unit, fraction, changed }) {
     field("id", "Name", make("input", { id: `id-${at}`, name: `id-${at}`, value: one?.id || `opening ${at + 1}`, maxlength: 40, required: true, autocomplete: "off" })),
     field("kind", "Kind", make("select", { id: `kind-${at}`, name: `kind-${at}` }, kinds)),
     field("wall", "Wall", make("select", { id: `wall-${at}`, name: `wall-${at}`, class: "on-wall", "data-wall": one?.wall })), lengths,
-    field("threshold", "The log at a door's foot", make("select", { id: `threshold-${at}`, name: `threshold-${at}` }, thresholds)),
+    field("threshold", "The log at a door's foot", make("select", { id: `threshold-${at}`, name: `threshold-${at}` }, thresholds), "field whole"),
     field("flatten_mm", `Flatten it by (${unitWords(unit)})`, flatten)),
   make("div", { class: "help" }),
   make("button", { type: "button", click: away }, `Remove opening ${at + 1}`));

@@ -8,16 +8,16 @@ export function make(tag, given = {}, ...inside) {
     if (typeof value === "function") made.addEventListener(name, value);
     else made.setAttribute(name, value === true ? "" : value);
   }
-  made.append(...inside.flat().filter((one) => one !== null && one !== undefined && one !== ""));
+  made.append(...inside.flat(Infinity).filter((one) => one !== null && one !== undefined && one !== ""));
   return made;
 }
 
 export const find = (id) => document.getElementById(id);
 
-/** Replace what is in an element. */
+/** Replace what is in an element; lists in lists are laid flat. */
 export function fill(place, ...inside) {
   const there = typeof place === "string" ? find(place) : place;
-  there.replaceChildren(...inside.flat().filter((one) => one !== null && one !== undefined && one !== ""));
+  there.replaceChildren(...inside.flat(Infinity).filter((one) => one !== null && one !== undefined && one !== ""));
 }
 
 /** Pairs of a word and its value, for a `<dl class="facts">`. */

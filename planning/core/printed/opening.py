@@ -21,8 +21,8 @@ def print_opening(
     as_of: str,
     paper: Paper,
 ) -> bytes:
-    """The sheet of one opening as PDF. `drawing`: the opening as SVG; `rule`: for settling, with its
-    source."""
+    """The sheet of one opening as PDF. `drawing`: the opening as SVG; `rule`: where the
+    settling space comes from."""
     data = opening_data(cabin, sheet, of_what=of_what, rule=rule, units=units, as_of=as_of)
     return print_sheet(_TEMPLATE, {**data, "drawing": drawing}, paper=paper)
 
@@ -34,7 +34,7 @@ def opening_data(
     along, across = units.along, units.across
     return {
         "title": f"{cabin}: {sheet.opening} in wall {sheet.wall}",
-        "subtitle": f"{of_what}; heights above the deck, positions from the wall's start corner",
+        "subtitle": f"{of_what}; heights above the deck, positions from the wall's start",
         "as_of": as_of,
         "figures": [
             ["asked, width and height", f"{along(sheet.width_mm)} x {along(sheet.height_mm)}"],
@@ -45,9 +45,10 @@ def opening_data(
             ["hole on the day, near and far jamb", _both(sheet.hole_near_mm, sheet.hole_far_mm, units)],
             ["jambs, near and far", _both(sheet.near_mm, sheet.far_mm, units)],
         ],
-        "rule": f"Settling space by the rule {rule}.",
+        "rule": f"Settling space by {rule}.",
         "edges": [_edge(cut, units) for cut in (sheet.sill, sheet.header) if cut is not None],
         "threshold": sheet.threshold or "",
+        "wild": _wild_words(sheet, units),
         "jambs": [_jamb(piece, units) for piece in sheet.jambs],
         "keyway": sheet.keyway,
         "out_of_order": [one.detail for one in sheet.out_of_order],
@@ -57,6 +58,13 @@ def opening_data(
 
 def _both(one_mm: float, other_mm: float, units: CrewUnits) -> str:
     return f"{units.along(one_mm)} and {units.along(other_mm)}"
+
+
+def _wild_words(sheet: OpeningSheet, units: CrewUnits) -> str:
+    wild = max((piece.run_wild_mm for piece in sheet.jambs), default=0.0)
+    if wild == 0.0:
+        return "Each is cut plumb at its jamb line."
+    return f"Each may run {units.across(wild)} past its jamb line until it is cut plumb."
 
 
 def _edge(cut: OpeningCut, units: CrewUnits) -> dict[str, str]:
@@ -83,6 +91,5 @@ def _jamb(piece: JambPiece, units: CrewUnits) -> dict[str, str]:
         "position": piece.position,
         "log": piece.log_number or "",
         "jamb": f"{piece.jamb}, {units.along(piece.jamb_mm)}",
-        "wild": units.across(piece.run_wild_mm),
         "brace": "brace" if piece.needs_brace else "",
     }
