@@ -8,7 +8,7 @@ from django.db.models import Exists, F, OuterRef, QuerySet
 
 from cabins.core.course_files import read_courses
 from cabins.core.layout_parts import Layout
-from cabins.core.places import Spot, column_at, columns_of
+from cabins.core.places import Spot, counted_columns
 from cabins.models import Cabin
 from cabins.queries.planned import PlannedWall
 from cabins.queries.walls import layout_of
@@ -16,7 +16,7 @@ from inventory.models import MEASURES
 from inventory.profiles import WOOD
 from planning.models import CurrentPlan, Plan, PlannedPiece, Promise, PromiseEnd
 
-# {wall: [[start, end, tees in the order of the partitions] for each round from 0]}, as the judge reports it.
+# {wall: [[start, end, tees as problem files count them] for each round from 0]}, as the judge reports it.
 ReportedTops = Mapping[str, Sequence[Sequence[float]]]
 
 # A log may be lost to a plan: written off, or set in another cabin's wall all the same.
@@ -83,18 +83,11 @@ def reported_tops(plan: Plan, cabin: Cabin) -> ReportedTops:
 
 
 def tops_by_spot(layout: Layout, reported: ReportedTops) -> dict[Spot, float]:
-    """The tops by wall, round and column. The judge counts a wall's tees after its two ends."""
-    columns = columns_of(layout)
+    """The tops by wall, round and column."""
+    columns = counted_columns(layout)
     tops: dict[Spot, float] = {}
     for wall, rounds in reported.items():
-        row = columns[wall]
-        tees = [
-            column_at(row, f"{partition.id}-{wall}")
-            for partition in layout.partitions
-            for tee in (partition.from_tee, partition.to_tee)
-            if tee.wall == wall
-        ]
         for number, found in enumerate(rounds):
-            for column, top in zip((row[0].column, row[-1].column, *tees), found, strict=True):
-                tops[wall, number, column] = top
+            for column, top in zip(columns[wall], found, strict=True):
+                tops[wall, number, column.column] = top
     return tops

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from cabins.core.faults import Faults, read_choice, read_number, read_object
+from cabins.core.faults import Faults, read_choice, read_flag, read_number, read_object
 from cabins.core.layout_parts import HighStart, Layout, SillFlat, WallTop
 
 RIP_KERF_MM = 5.0
@@ -57,19 +57,11 @@ def read_beginning(fields: Fields, faults: Faults) -> Beginning:
     return Beginning(
         sill_flat=_sill_flat(fields, faults),
         sealer_mm=sealer or 0.0,
-        half_logs=_half_logs(fields, faults),
+        half_logs=read_flag(fields, "half_logs", pointer="", faults=faults),
         rip_kerf_mm=RIP_KERF_MM if kerf is None else kerf,
         deck_raise_mm=raise_mm,
         top=top or WallTop.AS_IT_FALLS,
     )
-
-
-def _half_logs(fields: Fields, faults: Faults) -> bool:
-    told = fields.get("half_logs", False)
-    if not isinstance(told, bool):
-        faults.note("/half_logs", "not_true_or_false", "True or false is expected here.")
-        return False
-    return told
 
 
 def _sill_flat(fields: Fields, faults: Faults) -> SillFlat | None:

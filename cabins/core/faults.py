@@ -78,6 +78,15 @@ def read_list(
     return raw
 
 
+def read_flag(fields: Mapping[str, object], key: str, *, pointer: str, faults: Faults) -> bool:
+    """True or false in field `key`; false where it is missing or neither."""
+    told = fields.get(key, False)
+    if not isinstance(told, bool):
+        faults.note(f"{pointer}/{key}", "not_true_or_false", "True or false is expected here.")
+        return False
+    return told
+
+
 def read_number(
     fields: Mapping[str, object], key: str, *, pointer: str, smallest: float, largest: float, faults: Faults
 ) -> float | None:

@@ -6,7 +6,7 @@ from dataclasses import replace
 from cabins.core.beginning_reading import beginning_document, check_beginning
 from cabins.core.courses import cut_courses, settling_spaces_mm
 from cabins.core.faults import LATER_FAULTS, Fault, Faults, LayoutFaults
-from cabins.core.layout_checks import check_ids, check_outline, measured_walls
+from cabins.core.layout_checks import check_ids, check_outline, check_walls_apart, measured_walls
 from cabins.core.layout_parts import (
     Corner,
     Courses,
@@ -23,13 +23,13 @@ from cabins.core.layout_parts import (
     Tee,
     Wall,
 )
-from cabins.core.layout_reading import OWN_OVERHANGS, ROUNDS, Drawing, read_drawing
+from cabins.core.layout_reading import OWN_OVERHANGS, RUNS_ON, Drawing, read_drawing
 from cabins.core.member_reading import check_members
 from cabins.core.members import LayoutMember, MemberKind
-from cabins.core.opening_checks import check_apart, check_clear, check_height, check_on_wall
+from cabins.core.opening_checks import check_apart, check_openings
 from cabins.core.partition_checks import fitted_partitions
 from cabins.core.places import crossings_of
-from cabins.core.rounds import rounds_for_height
+from cabins.core.run_on_checks import lines_of, run_on_walls
 from cabins.core.stack import stack_up
 
 __all__ = [
@@ -78,6 +78,11 @@ def _checked(drawing: Drawing, faults: Faults) -> Layout | None:
     if all_walls:
         check_outline(drawing, walls, faults)
     sound = all_walls and len(faults.found) == before
+    # Walls that share a name cannot be told apart; that fault is named already.
+    if sound and len({wall.id for wall in walls}) == len(walls):
+        walls = run_on_walls(drawing, walls, faults)
+        check_walls_apart(drawing, walls, lines_of(walls, drawing.corners), faults)
+        sound = len(faults.found) == before
     partitions = fitted_partitions(drawing, walls, sound, faults)
     _check_sizes(drawing, faults)
     check_beginning(
@@ -87,7 +92,7 @@ def _checked(drawing: Drawing, faults: Faults) -> Layout | None:
         faults=faults,
     )
     check_members(drawing.members, faults)
-    _check_openings(drawing, walls, partitions, faults)
+    check_openings(drawing, walls, partitions, faults)
     if faults.found:
         return None
     layout = _layout(drawing, walls, partitions)
@@ -168,76 +173,17 @@ def _least_overhang(notch: NotchKind, middle_mm: float) -> float:
     return middle_mm / 2 if notch in (NotchKind.SADDLE, NotchKind.LAP) else middle_mm / 4
 
 
-def _check_openings(
-    drawing: Drawing, walls: tuple[Wall, ...], partitions: tuple[Partition, ...], faults: Faults
-) -> None:
-    standing: tuple[Wall | Partition, ...] = (*walls, *partitions)
-    lengths = {wall.id: wall.length_mm for wall in standing}
-    starts = {wall.id: wall.start for wall in standing}
-    named = {part.id for part in (*drawing.walls, *drawing.partitions) if part is not None}
-    tees: dict[str, list[float]] = {wall: [] for wall in lengths}
-    for partition in partitions:
-        for tee in (partition.from_tee, partition.to_tee):
-            tees[tee.wall].append(tee.at_mm)
-    placed = []
-    for number, opening in enumerate(drawing.openings):
-        if opening is None:
-            continue
-        here = f"/openings/{number}"
-        if opening.wall in lengths:
-            placed.append((here, opening, starts[opening.wall]))
-            check_on_wall(
-                opening,
-                here,
-                wall_length_mm=lengths[opening.wall],
-                tees_mm=tees[opening.wall],
-                half_mm=(drawing.log_middle_mm or 0.0) / 2,
-                faults=faults,
-            )
-            check_clear(opening, here, [other for _, other, _ in placed[:-1]], faults=faults)
-        elif opening.wall not in named and None not in (*drawing.walls, *drawing.partitions):
-            faults.note(f"{here}/wall", "unknown_wall", f"There is no wall {opening.wall!r}.")
-    _check_openings_upright(drawing, placed, faults)
-
-
-def _check_openings_upright(
-    drawing: Drawing, placed: list[tuple[str, Opening, Start]], faults: Faults
-) -> None:
-    middle, gap, height = drawing.log_middle_mm, drawing.gap, drawing.wall_height_mm
-    if middle is None or gap is None or (height is None and drawing.rounds is None):
-        return
-    pitch = middle + gap.target_mm
-    if pitch <= 0:
-        return
-    rounds = drawing.rounds or rounds_for_height(height or 0.0, pitch)
-    if rounds > ROUNDS[1]:
-        faults.note(
-            "/wall_height_mm",
-            "too_large",
-            f"This height takes {rounds} rounds; at most {ROUNDS[1]} are taken.",
-        )
-        return
-    for here, opening, start in placed:
-        top = course_top_mm(pitch, start, rounds)
-        check_height(opening, here, top_mm=top, faults=faults)
-
-
-def course_top_mm(pitch_mm: float, start: Start, rounds: int) -> float:
-    """Nominal top of a wall of so many rounds, above the deck."""
-    return pitch_mm * rounds + (pitch_mm / 2 if start is Start.HIGH else 0.0)
-
-
 def _check_crossing_names(layout: Layout, faults: Faults) -> None:
     names = [crossing.id for crossing in crossings_of(layout)]
-    for number, partition in enumerate(layout.partitions):
-        for tee in (partition.from_tee, partition.to_tee):
-            name = f"{partition.id}-{tee.wall}"
-            if names.count(name) > 1:
-                faults.note(
-                    f"/partitions/{number}/id",
-                    "duplicate_id",
-                    f"The tee {name} would bear the name of another crossing; rename the partition.",
-                )
+    at = {wall.id: f"/walls/{number}" for number, wall in enumerate(layout.walls)}
+    at |= {one.id: f"/partitions/{number}" for number, one in enumerate(layout.partitions)}
+    for tee in layout.wall_tees:
+        if names.count(tee.id) > 1:
+            faults.note(
+                f"{at[tee.wall]}/id",
+                "duplicate_id",
+                f"The tee {tee.id} would bear the name of another crossing; rename {tee.wall}.",
+            )
 
 
 def layout_document(layout: Layout) -> dict[str, object]:
@@ -254,6 +200,7 @@ def layout_document(layout: Layout) -> dict[str, object]:
                 "to": wall.to_corner,
                 "start": wall.start.value,
                 **_overhangs_document(wall.overhangs_mm),
+                **{key: run_on is not None for key, run_on in zip(RUNS_ON, wall.run_ons, strict=True)},
             }
             for wall in layout.walls
         ],

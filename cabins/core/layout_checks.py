@@ -103,7 +103,7 @@ def segments_of(walls: Iterable[Wall], corners: Iterable[Corner | None]) -> dict
 
 
 def check_outline(drawing: Drawing, walls: tuple[Wall, ...], faults: Faults) -> None:
-    """The walls close to one outline of right angles that uses every corner once and never meets itself."""
+    """The walls close to one outline of right angles that uses every corner once."""
     if len(walls) < 4:
         faults.note("/walls", "does_not_close", "A cabin needs at least four walls.")
         return
@@ -112,7 +112,6 @@ def check_outline(drawing: Drawing, walls: tuple[Wall, ...], faults: Faults) -> 
     if _check_chain(walls, faults) and len(segments) == len(walls):
         _check_corners_used(walls, drawing.corners, faults)
         _check_turns(walls, segments, faults)
-        _check_apart(drawing, walls, segments, faults)
     for number, wall in enumerate(walls):
         if drawing.log_middle_mm is not None and wall.length_mm < 2 * drawing.log_middle_mm:
             faults.note(
@@ -169,18 +168,19 @@ def _check_turns(walls: tuple[Wall, ...], segments: Segments, faults: Faults) ->
             )
 
 
-def _check_apart(drawing: Drawing, walls: tuple[Wall, ...], segments: Segments, faults: Faults) -> None:
+def check_walls_apart(drawing: Drawing, walls: tuple[Wall, ...], lines: Segments, faults: Faults) -> None:
+    """No logs of walls that do not cross meet, overhangs and all. `lines`: as far as each wall runs on."""
     log = drawing.log_middle_mm or SAME_WITHIN_MM
-    long = whole_logs(drawing, walls, segments)
+    long = whole_logs(drawing, walls, lines)
     for number, wall in enumerate(walls):
         for other_number in range(number + 2, len(walls)):
             neighbours = number == 0 and other_number == len(walls) - 1
             other = walls[other_number]
             shared = {wall.from_corner, wall.to_corner} & {other.from_corner, other.to_corner}
-            if neighbours or shared:
+            if neighbours or shared or _meet(wall, other) or _meet(other, wall):
                 continue
             # Logs side by side keep a log between their centres.
-            if segments_meet(segments[wall.id], segments[other.id], within_mm=log):
+            if segments_meet(lines[wall.id], lines[other.id], within_mm=log):
                 faults.note(
                     f"/walls/{other_number}",
                     "walls_cross",
@@ -190,10 +190,15 @@ def _check_apart(drawing: Drawing, walls: tuple[Wall, ...], segments: Segments, 
                 note_tails(f"/walls/{other_number}", wall.id, other.id, faults)
 
 
-def whole_logs(drawing: Drawing, walls: Iterable[Wall], segments: Segments) -> dict[str, Segment]:
+def _meet(wall: Wall, other: Wall) -> bool:
+    """Whether `wall` runs on to `other`."""
+    return any(run_on.tee.wall == other.id for run_on in wall.run_ons if run_on)
+
+
+def whole_logs(drawing: Drawing, walls: Iterable[Wall], lines: Segments) -> dict[str, Segment]:
     """Every wall as a segment from end to end of its whole logs, overhangs and all."""
     return {
-        wall.id: lengthened(segments[wall.id], drawn_overhangs(drawing, wall.overhangs_mm)) for wall in walls
+        wall.id: lengthened(lines[wall.id], drawn_overhangs(drawing, wall.overhangs_mm)) for wall in walls
     }
 
 

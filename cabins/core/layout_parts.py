@@ -76,8 +76,29 @@ class Corner:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Tee:
+    """Where a wall meets another one between that one's ends: `at_mm` along it from where it starts."""
+
+    wall: str
+    at_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunOn:
+    """A stretch of a wall past an inner corner, into the room to the wall that it meets: a partition of the
+    same logs. `length_mm` from the corner's centre to the tee's."""
+
+    length_mm: float
+    tee: Tee
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Wall:
-    """An outer wall from corner to corner; `length_mm` from corner centre to corner centre."""
+    """An outer wall from corner to corner, and on to a tee where it runs on past an inner corner.
+
+    `length_mm` from centre to centre of what crosses at its two ends. Positions count from the first of them:
+    the start corner, or the tee where the wall runs on past that corner.
+    """
 
     id: str
     from_corner: str
@@ -85,19 +106,43 @@ class Wall:
     start: Start
     length_mm: float
     overhangs_mm: OwnOverhangs = (None, None)
+    run_ons: tuple[RunOn | None, RunOn | None] = (None, None)
+
+    @property
+    def tees(self) -> tuple[Tee | None, Tee | None]:
+        """Where it meets other walls with its start and its end; None where that is a corner."""
+        start, end = (run_on.tee if run_on else None for run_on in self.run_ons)
+        return start, end
+
+    @property
+    def from_corner_mm(self) -> float:
+        """Where along it its start corner lies."""
+        return self.run_ons[0].length_mm if self.run_ons[0] else 0.0
+
+    @property
+    def to_corner_mm(self) -> float:
+        """Where along it its end corner lies."""
+        return self.length_mm - (self.run_ons[1].length_mm if self.run_ons[1] else 0.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Tee:
-    """Where a partition meets a wall: `at_mm` along that wall from the centre of its start corner."""
+class WallTee:
+    """The end of a wall or partition that crosses another wall between that one's ends, `at_mm` along its
+    own."""
 
     wall: str
     at_mm: float
+    tee: Tee
+
+    @property
+    def id(self) -> str:
+        """The name of the crossing."""
+        return f"{self.wall}-{self.tee.wall}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Partition:
-    """A log wall inside the cabin that meets an outer wall in a T at both ends."""
+    """A log wall inside the cabin that meets a wall in a T at both ends."""
 
     id: str
     from_tee: Tee
@@ -105,6 +150,11 @@ class Partition:
     start: Start
     length_mm: float
     overhangs_mm: OwnOverhangs = (None, None)
+
+    @property
+    def tees(self) -> tuple[Tee, Tee]:
+        """Where it meets walls with its start and its end."""
+        return self.from_tee, self.to_tee
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -268,6 +318,18 @@ class Layout:
                 is_partition=isinstance(wall, Partition),
             )
             for wall in walls
+        )
+
+    @property
+    @once_a_layout
+    def wall_tees(self) -> tuple[WallTee, ...]:
+        """Every tee: those of partitions in the order of the document, then those of walls that run on."""
+        walls: tuple[Wall | Partition, ...] = (*self.partitions, *self.walls)
+        return tuple(
+            WallTee(wall=one.id, at_mm=at_mm, tee=tee)
+            for one in walls
+            for tee, at_mm in zip(one.tees, (0.0, one.length_mm), strict=True)
+            if tee is not None
         )
 
     def _overhangs_mm(self, own_mm: OwnOverhangs) -> tuple[float, float]:

@@ -7,6 +7,7 @@ from cabins.core.beginning_reading import BEGINNING_KEYS, Beginning, read_beginn
 from cabins.core.faults import (
     Faults,
     read_choice,
+    read_flag,
     read_list,
     read_name,
     read_number,
@@ -48,6 +49,8 @@ OPENING_KEYS = ("cut_share", "run_wild_mm", "least_piece_mm")
 OPTIONAL = ("partitions", "high_start", "rounds", "openings", "members", *OPENING_KEYS, *BEGINNING_KEYS)
 # What counts where a document does not say.
 USUAL_SIZES = {"cut_share": CUT_SHARE, "run_wild_mm": RUN_WILD_MM, "least_piece_mm": LEAST_PIECE_MM}
+# Whether a wall's logs run on past an inner corner, to the wall that they meet there.
+RUNS_ON = ("runs_on_start", "runs_on_end")
 # How far a wall's or partition's logs reach past its ends, where not as far as the layout says.
 OWN_OVERHANGS = ("overhang_start_mm", "overhang_end_mm")
 
@@ -63,6 +66,7 @@ class DrawnWall:
     to_corner: str
     start: Start
     overhangs_mm: OwnOverhangs
+    runs_on: tuple[bool, bool]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,6 +78,11 @@ class DrawnPartition:
     to_tee: Tee
     start: Start
     overhangs_mm: OwnOverhangs
+
+    @property
+    def tees(self) -> tuple[Tee, Tee]:
+        """Where it meets walls with its start and its end."""
+        return self.from_tee, self.to_tee
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -168,7 +177,11 @@ def _own_overhangs(fields: Fields, here: str, faults: Faults) -> OwnOverhangs:
 
 def _wall(raw: object, here: str, faults: Faults) -> DrawnWall | None:
     fields = read_object(
-        raw, pointer=here, required=("id", "from", "to", "start"), optional=OWN_OVERHANGS, faults=faults
+        raw,
+        pointer=here,
+        required=("id", "from", "to", "start"),
+        optional=(*OWN_OVERHANGS, *RUNS_ON),
+        faults=faults,
     )
     if fields is None:
         return None
@@ -176,6 +189,7 @@ def _wall(raw: object, here: str, faults: Faults) -> DrawnWall | None:
         read_name(fields, key, pointer=here, faults=faults) for key in ("id", "from", "to")
     )
     start = read_choice(fields, "start", pointer=here, choices=Start, faults=faults)
+    runs_on_start, runs_on_end = (read_flag(fields, key, pointer=here, faults=faults) for key in RUNS_ON)
     if name is None or from_corner is None or to_corner is None or start is None:
         return None
     return DrawnWall(
@@ -184,6 +198,7 @@ def _wall(raw: object, here: str, faults: Faults) -> DrawnWall | None:
         to_corner=to_corner,
         start=start,
         overhangs_mm=_own_overhangs(fields, here, faults),
+        runs_on=(runs_on_start, runs_on_end),
     )
 
 

@@ -1,13 +1,84 @@
-"""Checks the openings of a layout: clear of corners, tees and each other, within their wall."""
+"""Checks the openings of a layout: clear of what crosses their wall and of each other, within it."""
 
 from collections.abc import Sequence
 
 from cabins.core.courses import fitted_opening, settling_spaces_mm
 from cabins.core.faults import Faults
-from cabins.core.layout_parts import Opening
+from cabins.core.layout_parts import Opening, Partition, Start, Wall
+from cabins.core.layout_reading import ROUNDS, Drawing
 from cabins.core.openings import OpeningFit
+from cabins.core.rounds import rounds_for_height
 from cabins.core.stack import Stack
 from inventory.core.crew_units import Sentence
+
+
+def check_openings(
+    drawing: Drawing, walls: tuple[Wall, ...], partitions: tuple[Partition, ...], faults: Faults
+) -> None:
+    """Every opening lies within its wall, clear of what crosses it there and of the others."""
+    standing: tuple[Wall | Partition, ...] = (*walls, *partitions)
+    lengths = {wall.id: wall.length_mm for wall in standing}
+    starts = {wall.id: wall.start for wall in standing}
+    named = {part.id for part in (*drawing.walls, *drawing.partitions) if part is not None}
+    crossed = _crossed_mm(walls, partitions)
+    placed = []
+    for number, opening in enumerate(drawing.openings):
+        if opening is None:
+            continue
+        here = f"/openings/{number}"
+        if opening.wall in lengths:
+            placed.append((here, opening, starts[opening.wall]))
+            check_on_wall(
+                opening,
+                here,
+                wall_length_mm=lengths[opening.wall],
+                crossed_mm=crossed[opening.wall],
+                half_mm=(drawing.log_middle_mm or 0.0) / 2,
+                faults=faults,
+            )
+            check_clear(opening, here, [other for _, other, _ in placed[:-1]], faults=faults)
+        elif opening.wall not in named and None not in (*drawing.walls, *drawing.partitions):
+            faults.note(f"{here}/wall", "unknown_wall", f"There is no wall {opening.wall!r}.")
+    _check_upright(drawing, placed, faults)
+
+
+def _crossed_mm(walls: tuple[Wall, ...], partitions: tuple[Partition, ...]) -> dict[str, list[float]]:
+    """Where others cross each wall between its ends: at tees, and at corners that it runs on past."""
+    standing: tuple[Wall | Partition, ...] = (*walls, *partitions)
+    crossed: dict[str, list[float]] = {one.id: [] for one in standing}
+    for one in standing:
+        for tee in one.tees:
+            if tee is not None:
+                crossed[tee.wall].append(tee.at_mm)
+    for wall in walls:
+        at = [wall.from_corner_mm, wall.to_corner_mm]
+        crossed[wall.id] += [at[end] for end, run_on in enumerate(wall.run_ons) if run_on]
+    return crossed
+
+
+def _check_upright(drawing: Drawing, placed: list[tuple[str, Opening, Start]], faults: Faults) -> None:
+    middle, gap, height = drawing.log_middle_mm, drawing.gap, drawing.wall_height_mm
+    if middle is None or gap is None or (height is None and drawing.rounds is None):
+        return
+    pitch = middle + gap.target_mm
+    if pitch <= 0:
+        return
+    rounds = drawing.rounds or rounds_for_height(height or 0.0, pitch)
+    if rounds > ROUNDS[1]:
+        faults.note(
+            "/wall_height_mm",
+            "too_large",
+            f"This height takes {rounds} rounds; at most {ROUNDS[1]} are taken.",
+        )
+        return
+    for here, opening, start in placed:
+        top = course_top_mm(pitch, start, rounds)
+        check_height(opening, here, top_mm=top, faults=faults)
+
+
+def course_top_mm(pitch_mm: float, start: Start, rounds: int) -> float:
+    """Nominal top of a wall of so many rounds, above the deck."""
+    return pitch_mm * rounds + (pitch_mm / 2 if start is Start.HIGH else 0.0)
 
 
 def check_on_wall(
@@ -15,13 +86,14 @@ def check_on_wall(
     here: str,
     *,
     wall_length_mm: float,
-    tees_mm: Sequence[float],
+    crossed_mm: Sequence[float],
     half_mm: float,
     faults: Faults,
 ) -> None:
-    """An opening lies on its wall, clear of the logs that cross at its corners and tees.
+    """An opening lies on its wall, clear of the logs that cross at its ends and between them.
 
-    `tees_mm`: where partitions meet the wall; `half_mm`: half a log, which a crossing log takes either side.
+    `crossed_mm`: where others cross the wall between its ends; `half_mm`: half a log, which a crossing log
+    takes either side.
     """
     room = wall_length_mm - 2 * half_mm
     would_do = Sentence(
@@ -57,15 +129,14 @@ def check_on_wall(
             **named,
         )
         faults.note(here, "over_corner", message)
-    for tee in tees_mm:
-        if opening.offset_mm < tee + half_mm and opening.end_mm > tee - half_mm:
+    for at in crossed_mm:
+        if opening.offset_mm < at + half_mm and opening.end_mm > at - half_mm:
             message = Sentence(
-                "Opening {opening} lies over the partition that meets wall {wall} at {tee:along}; it must "
-                "end "
-                "at {before:along} or begin at {behind:along}.",
-                tee=tee,
-                before=tee - half_mm,
-                behind=tee + half_mm,
+                "Opening {opening} lies over the logs that cross wall {wall} at {at:along}; it must end at "
+                "{before:along} or begin at {behind:along}.",
+                at=at,
+                before=at - half_mm,
+                behind=at + half_mm,
                 **named,
             )
             faults.note(here, "over_tee", message)

@@ -1,6 +1,6 @@
 """Checks the partitions of a layout: how each meets two walls in a T, inside, clear of the others."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from cabins.core.faults import Faults
 from cabins.core.layout_checks import (
@@ -15,6 +15,7 @@ from cabins.core.layout_parts import Partition, Start, Tee, Wall
 from cabins.core.layout_reading import Drawing, DrawnPartition
 from cabins.core.outline import (
     SAME_WITHIN_MM,
+    Point,
     Segment,
     are_square,
     is_inside,
@@ -23,23 +24,25 @@ from cabins.core.outline import (
     point_along,
     segments_meet,
 )
+from cabins.core.run_on_checks import lines_of
 
 
 def fitted_partitions(
     drawing: Drawing, walls: tuple[Wall, ...], outline_is_sound: bool, faults: Faults
 ) -> tuple[Partition, ...]:
     """The partitions with their lengths, as far as they fit between two walls of the outline."""
-    segments = segments_of(walls, drawing.corners)
+    segments = lines_of(walls, drawing.corners)
     named: dict[str, Wall | None] = {wall.id: None for wall in drawing.walls if wall is not None}
     named.update({wall.id: wall for wall in walls})
-    half = (drawing.log_middle_mm or 0.0) / 2.0
+    outline = [line[0] for line in segments_of(walls, drawing.corners).values()]
+    log = drawing.log_middle_mm or 0.0
     fitted = []
     for number, partition in enumerate(drawing.partitions):
         if partition is None:
             continue
         here = f"/partitions/{number}"
         ends = [
-            _tee_fits(partition, named, tee, f"{here}/{key}", half, faults)
+            _tee_fits(partition, named, tee, f"{here}/{key}", log, faults)
             for key, tee in (("from", partition.from_tee), ("to", partition.to_tee))
         ]
         if all(ends) and outline_is_sound:
@@ -47,7 +50,7 @@ def fitted_partitions(
                 point_along(segments[partition.from_tee.wall], partition.from_tee.at_mm),
                 point_along(segments[partition.to_tee.wall], partition.to_tee.at_mm),
             )
-            if _lies_inside(partition, line, segments, here, faults):
+            if _lies_inside(partition, line, segments, outline, here, faults):
                 fitted.append((number, partition, line))
     if outline_is_sound and drawing.log_middle_mm is not None:
         _check_tails(drawing, whole_logs(drawing, walls, segments), fitted, drawing.log_middle_mm, faults)
@@ -69,7 +72,7 @@ def _tee_fits(
     walls: Mapping[str, Wall | None],
     tee: Tee,
     here: str,
-    half: float,
+    log_mm: float,
     faults: Faults,
 ) -> bool:
     wall = walls.get(tee.wall)
@@ -86,7 +89,9 @@ def _tee_fits(
             f"Partition {partition.id} and wall {wall.id} both start {wall.start.value}; "
             f"the partition must start {other.value}.",
         )
-    if not 2 * half <= tee.at_mm <= wall.length_mm - 2 * half or not 0 < tee.at_mm < wall.length_mm:
+    corners = (0.0, wall.from_corner_mm, wall.to_corner_mm, wall.length_mm)
+    is_clear = all(abs(tee.at_mm - corner) >= log_mm for corner in corners)
+    if not is_clear or not 0 < tee.at_mm < wall.length_mm:
         faults.note(
             f"{here}/at_mm",
             "partition_does_not_fit",
@@ -100,6 +105,7 @@ def _lies_inside(
     partition: DrawnPartition,
     line: Segment,
     segments: Segments,
+    outline: Sequence[Point],
     here: str,
     faults: Faults,
 ) -> bool:
@@ -114,7 +120,7 @@ def _lies_inside(
         message = f"Partition {partition.id} runs into wall {', '.join(crossed)}."
     elif not is_inside(
         ((line[0][0] + line[1][0]) / 2, (line[0][1] + line[1][1]) / 2),
-        [segment[0] for segment in segments.values()],
+        outline,
     ):
         message = f"Partition {partition.id} lies outside the cabin."
     else:
@@ -141,7 +147,7 @@ def _check_tails(
             if wall not in own and tails_collide(segment, long[partition.id], log_mm=log_mm):
                 note_tails(here, wall, partition.id, faults)
         for _, other, other_line in fitted[:place]:
-            tees = [(a, b) for a in _tees(partition) for b in _tees(other) if a.wall == b.wall]
+            tees = [(a, b) for a in partition.tees for b in other.tees if a.wall == b.wall]
             too_near = any(abs(a.at_mm - b.at_mm) < log_mm for a, b in tees)
             if too_near or segments_meet(line, other_line):
                 faults.note(
@@ -151,7 +157,3 @@ def _check_tails(
                 )
             elif tails_collide(long[other.id], long[partition.id], log_mm=log_mm):
                 note_tails(here, other.id, partition.id, faults)
-
-
-def _tees(partition: DrawnPartition) -> tuple[Tee, Tee]:
-    return partition.from_tee, partition.to_tee

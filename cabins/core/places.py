@@ -11,7 +11,7 @@ from cabins.core.layout_parts import (
     LogWall,
     Span,
     Start,
-    Tee,
+    WallTee,
     WallTop,
     once_a_layout,
 )
@@ -27,6 +27,7 @@ __all__ = [
     "column_at",
     "columns_of",
     "columns_over",
+    "counted_columns",
     "crossings_of",
     "half_logs_of",
     "is_half_round",
@@ -40,7 +41,7 @@ Spot = tuple[str, int, int]
 
 
 class CrossingKind(StrEnum):
-    """Where two log walls cross: at a corner, or where a partition meets a wall."""
+    """Where two log walls cross: at a corner, or where a partition, or a wall that runs on, meets a wall."""
 
     CORNER = "corner"
     TEE = "tee"
@@ -72,7 +73,8 @@ class Crossing:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Column:
-    """A position on a wall where heights are taken: its ends and every tee, numbered from the start."""
+    """A position on a wall where heights are taken, all that cross it: its ends and between them tees and
+    corners that it runs on past, numbered from the start."""
 
     wall: str
     column: int
@@ -158,26 +160,24 @@ def _places(wall: LogWall, number: int, spans: Sequence[tuple[float, float]]) ->
 def crossings_of(layout: Layout) -> tuple[Crossing, ...]:
     """Every crossing: corners in the document's order, named as their corner, then tees as `P-A`."""
     crossings = [_corner_crossing(layout, corner.id) for corner in layout.corners]
-    lengths = {wall.id: wall for wall in layout.log_walls}
-    for partition in layout.partitions:
-        for tee, at_mm in ((partition.from_tee, 0.0), (partition.to_tee, partition.length_mm)):
-            crossings.append(_tee_crossing(lengths[partition.id], at_mm, tee))
+    starts = {wall.id: wall.start for wall in layout.log_walls}
+    crossings += [_tee_crossing(tee, starts[tee.wall]) for tee in layout.wall_tees]
     return tuple(crossings)
 
 
 def _corner_crossing(layout: Layout, corner: str) -> Crossing:
     at = {
-        wall.start: (wall.id, 0.0 if wall.from_corner == corner else wall.length_mm)
+        wall.start: (wall.id, wall.from_corner_mm if wall.from_corner == corner else wall.to_corner_mm)
         for wall in layout.walls
         if corner in (wall.from_corner, wall.to_corner)
     }
     return _crossing(corner, CrossingKind.CORNER, at)
 
 
-def _tee_crossing(partition: LogWall, at_mm: float, tee: Tee) -> Crossing:
-    other = Start.LOW if partition.start is Start.HIGH else Start.HIGH
-    at = {partition.start: (partition.id, at_mm), other: (tee.wall, tee.at_mm)}
-    return _crossing(f"{partition.id}-{tee.wall}", CrossingKind.TEE, at)
+def _tee_crossing(one: WallTee, start: Start) -> Crossing:
+    other = Start.LOW if start is Start.HIGH else Start.HIGH
+    at = {start: (one.wall, one.at_mm), other: (one.tee.wall, one.tee.at_mm)}
+    return _crossing(one.id, CrossingKind.TEE, at)
 
 
 def _crossing(id: str, kind: CrossingKind, at: dict[Start, tuple[str, float]]) -> Crossing:
@@ -189,7 +189,7 @@ def _crossing(id: str, kind: CrossingKind, at: dict[Start, tuple[str, float]]) -
 
 @once_a_layout
 def columns_of(layout: Layout) -> dict[str, tuple[Column, ...]]:
-    """The columns of every wall, along the wall: its start corner is 0, its end corner the last."""
+    """The columns of every wall, along the wall: its start is 0, its end the last."""
     at: dict[str, list[tuple[float, str]]] = {wall.id: [] for wall in layout.log_walls}
     for crossing in crossings_of(layout):
         at[crossing.low_wall].append((crossing.low_at_mm, crossing.id))
@@ -200,6 +200,16 @@ def columns_of(layout: Layout) -> dict[str, tuple[Column, ...]]:
             for number, (at_mm, crossing) in enumerate(sorted(found))
         )
         for wall, found in at.items()
+    }
+
+
+@once_a_layout
+def counted_columns(layout: Layout) -> dict[str, tuple[Column, ...]]:
+    """Every wall's columns in the order of problem files: start, end, then the others as crossings count."""
+    order = {crossing.id: number for number, crossing in enumerate(crossings_of(layout))}
+    return {
+        wall: (row[0], row[-1], *sorted(row[1:-1], key=lambda column: order[column.crossing]))
+        for wall, row in columns_of(layout).items()
     }
 
 

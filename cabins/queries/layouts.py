@@ -10,7 +10,7 @@ from cabins.core.height_estimate import height_estimate
 from cabins.core.layout import LayoutFaults, layout_document, read_layout
 from cabins.core.layout_parts import Layout, Start
 from cabins.core.opening_help import position_words
-from cabins.core.places import course_spans, half_logs_of, places_of
+from cabins.core.places import columns_of, course_spans, half_logs_of, places_of
 from cabins.core.rounds import ImpossibleRise
 from cabins.core.wall_ends import wall_ends
 from cabins.models import Cabin, SetLog
@@ -138,6 +138,7 @@ def _figures(layout: Layout) -> dict[str, Any]:
         "pitch_mm": layout.pitch_mm,
         "half_logs": [{"wall": half.wall, "length_mm": half.length_mm} for half in half_logs_of(layout)],
         "wall_ends": [{"start": end.start.value, "top_mm": end.top_mm} for end in wall_ends(layout)],
+        "columns": [asdict(column) for row in columns_of(layout).values() for column in row],
     }
 
 
@@ -147,7 +148,7 @@ def layout_check(cabin: Cabin, document: Any, *, yards: Sequence[UUID] = ()) -> 
     layout, faults = try_layout(cabin, document, yards=yards)
     if layout is None:
         nothing: dict[str, Any] = {"rounds": None, "pitch_mm": None, "half_logs": [], "wall_ends": []}
-        nothing["places"] = []
+        nothing |= {"columns": [], "places": []}
         in_no_way: dict[str, Any] = {"set_logs_in_the_way": [], "given_members_in_the_way": []}
         return {"faults": faults, **nothing, **in_no_way, **NO_HELP}
     places = [
@@ -227,7 +228,7 @@ def members_in_the_way(cabin: Cabin, layout: Layout) -> list[dict[str, Any]]:
 def _walls(layout: Layout) -> dict[str, tuple[Any, ...]]:
     # A wall that starts differently, or runs the other way, lies elsewhere though its places read the same.
     return {
-        **{wall.id: (wall.start, wall.from_corner, wall.to_corner) for wall in layout.walls},
+        **{wall.id: (wall.start, wall.from_corner, wall.to_corner, wall.run_ons) for wall in layout.walls},
         **{part.id: (part.start, part.from_tee, part.to_tee) for part in layout.partitions},
     }
 

@@ -42,6 +42,15 @@ class OwnOverhangsIn(serializers.Serializer[Any]):
 
 
 class WallIn(OwnOverhangsIn):
+    """Positions along a wall count from the first log that crosses it: at its start corner, or where it runs
+    on past that corner at the wall that it meets there."""
+
+    runs_on_start = serializers.BooleanField(
+        required=False,
+        help_text="Whether its logs run on past its start, an inner corner, to the wall that they meet: a "
+        "partition.",
+    )
+    runs_on_end = serializers.BooleanField(required=False, help_text="The same past its end.")
     id = serializers.CharField(max_length=40)
     to = serializers.CharField(help_text="The corner where it ends, the next wall's start.")
     start = serializers.ChoiceField(STARTS, help_text="`low` on the deck, `high` half a log up.")
@@ -56,7 +65,7 @@ class WallIn(OwnOverhangsIn):
 
 class TeeIn(serializers.Serializer[Any]):
     wall = serializers.CharField()
-    at_mm = LengthField(help_text="Along that wall from the centre of its start corner.")
+    at_mm = LengthField(help_text="Along that wall from its start.")
 
 
 class PartitionIn(OwnOverhangsIn):
@@ -90,7 +99,7 @@ class OpeningIn(serializers.Serializer[Any]):
     id = serializers.CharField(max_length=40)
     kind = serializers.ChoiceField(OPENING_KINDS)
     wall = serializers.CharField()
-    offset_mm = LengthField(help_text="Along its wall from the centre of the start corner.")
+    offset_mm = LengthField(help_text="Along its wall from its start: the centre of what crosses it there.")
     width_mm = LengthField()
     sill_mm = LengthField(help_text="Above the deck.")
     head_mm = LengthField(help_text="Above the deck.")
@@ -179,6 +188,8 @@ class OwnOverhangsOut(RowOut):
 
 
 class WallOut(OwnOverhangsOut):
+    runs_on_start = serializers.BooleanField()
+    runs_on_end = serializers.BooleanField()
     id = serializers.CharField()
     to = serializers.CharField()
     start = serializers.ChoiceField(STARTS)
@@ -267,12 +278,20 @@ class WallEndOut(RowOut):
     top_mm = serializers.FloatField(help_text="Above the deck, with logs as thick as the layout expects.")
 
 
+class ColumnOut(RowOut):
+    wall = serializers.CharField()
+    column = serializers.IntegerField(help_text="Numbered from 0 at the wall's start.")
+    at_mm = serializers.FloatField(help_text="Along the wall from its start.")
+    crossing = serializers.CharField(help_text="The corner, or the tee as `P-A`.")
+
+
 class LayoutOut(RowOut):
     layout = LayoutDocumentOut()
     rounds = serializers.IntegerField(help_text="As given, or as many as the wall height needs.")
     pitch_mm = serializers.FloatField(help_text="The nominal height of a round.")
     half_logs = HalfLogOut(many=True, help_text="What the high walls start on.")
     wall_ends = WallEndOut(many=True, help_text="Where the low and the high walls end.")
+    columns = ColumnOut(many=True, help_text="What crosses each wall, along it: heights are taken there.")
     version = serializers.IntegerField()
 
 
@@ -329,6 +348,7 @@ class LayoutCheckOut(RowOut):
     pitch_mm = serializers.FloatField(allow_null=True)
     half_logs = HalfLogOut(many=True)
     wall_ends = WallEndOut(many=True, help_text="Where the low and the high walls would end.")
+    columns = ColumnOut(many=True, help_text="What crosses each wall, along it.")
     places = LaidPlaceOut(many=True)
     set_logs_in_the_way = SetLogInTheWayOut(many=True)
     given_members_in_the_way = GivenMemberInTheWayOut(many=True)

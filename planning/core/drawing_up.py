@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from cabins.core.layout_parts import Layout, Start
-from cabins.core.places import Column, Spot, columns_of
+from cabins.core.places import Spot, columns_of, counted_columns, crossings_of
 from inventory.core.profile import LogProfile, diameter_mm_at
 from planning.core.halves import HalfPair, half_places
 from planning.core.problem import (
@@ -116,38 +116,23 @@ def draw_up_problem(
 
 def _cabin(cabin: CabinToPlan) -> Cabin:
     layout = cabin.layout
-    numbers = {corner.id: number for number, corner in enumerate(layout.corners)}
-    overhangs = {wall.id: wall.overhangs_mm for wall in layout.log_walls}
-    walls = [
-        Wall(
-            id=wall.id,
-            length_mm=wall.length_mm,
-            overhangs_mm=overhangs[wall.id],
-            start=wall.start.value,
-            corners=(numbers[wall.from_corner], numbers[wall.to_corner]),
-        )
-        for wall in layout.walls
-    ]
-    tees: list[Tee] = []
-    for partition in layout.partitions:
-        first = len(numbers) + len(tees)
-        walls.append(
-            Wall(
-                id=partition.id,
-                length_mm=partition.length_mm,
-                overhangs_mm=overhangs[partition.id],
-                start=partition.start.value,
-                corners=(first, first + 1),
-            )
-        )
-        ends = (partition.from_tee, partition.to_tee)
-        tees += [Tee(corner=first + e, wall=tee.wall, at_mm=tee.at_mm) for e, tee in enumerate(ends)]
+    numbers = {crossing.id: number for number, crossing in enumerate(crossings_of(layout))}
+    counted = counted_columns(layout)
     return Cabin(
         id=cabin.id,
         rounds=layout.round_count,
         gap_mm=layout.gap.target_mm,
         pitch_mm=layout.pitch_mm,
-        walls=tuple(walls),
+        walls=tuple(
+            Wall(
+                id=wall.id,
+                length_mm=wall.length_mm,
+                overhangs_mm=wall.overhangs_mm,
+                start=wall.start.value,
+                corners=(numbers[counted[wall.id][0].crossing], numbers[counted[wall.id][1].crossing]),
+            )
+            for wall in layout.log_walls
+        ),
         openings=tuple(
             Opening(
                 wall=o.wall,
@@ -164,7 +149,7 @@ def _cabin(cabin: CabinToPlan) -> Cabin:
         ),
         courses_mm=_courses(layout),
         cut_share=layout.cut_share,
-        tees=tuple(tees),
+        tees=_tees(layout, numbers),
         members=tuple(
             Member(
                 id=member.id,
@@ -174,12 +159,22 @@ def _cabin(cabin: CabinToPlan) -> Cabin:
             )
             for member in layout.single_members
         ),
-        as_built=_as_built(cabin, tees),
+        as_built=_as_built(cabin),
         gap_band_mm=(layout.gap.smallest_mm, layout.gap.largest_mm),
-        start_heights_mm=_starts(cabin, tees),
+        start_heights_mm=_starts(cabin),
         sill_flat=_sill_flat(layout),
         half_places=half_places(layout, cabin.pairs),
     )
+
+
+def _tees(layout: Layout, numbers: Mapping[str, int]) -> tuple[Tee, ...]:
+    """What crosses walls between their ends: tees, and corners that a wall runs on past."""
+    tees = [
+        Tee(corner=numbers[column.crossing], wall=wall, at_mm=column.at_mm)
+        for wall, columns in counted_columns(layout).items()
+        for column in columns[2:]
+    ]
+    return tuple(sorted(tees, key=lambda tee: tee.corner))
 
 
 def _sill_flat(layout: Layout) -> SillFlat | None:
@@ -189,16 +184,15 @@ def _sill_flat(layout: Layout) -> SillFlat | None:
     return SillFlat(depth_mm=flat.depth_mm, width_mm=flat.width_mm, sealer_mm=layout.sealer_mm)
 
 
-def _starts(cabin: CabinToPlan, tees: Sequence[Tee]) -> dict[str, tuple[float, ...]]:
-    """What walls start on, where that is said outright: ends first, then tees as the problem counts them."""
+def _starts(cabin: CabinToPlan) -> dict[str, tuple[float, ...]]:
+    """What walls start on, where that is said outright, as the problem counts columns."""
     layout = cabin.layout
-    columns = columns_of(layout)
     said = dict(cabin.starts_mm)
     if layout.deck_raise_mm is not None:
         high = [wall.id for wall in layout.log_walls if wall.start is Start.HIGH]
-        said = {wall: (layout.deck_raise_mm,) * len(columns[wall]) for wall in high} | said
+        said = {wall: (layout.deck_raise_mm,) * len(columns_of(layout)[wall]) for wall in high} | said
     return {
-        wall: tuple(heights[column.column] for column in _as_counted(columns[wall], wall, tees))
+        wall: tuple(heights[column.column] for column in counted_columns(layout)[wall])
         for wall, heights in said.items()
     }
 
@@ -210,18 +204,12 @@ def _courses(layout: Layout) -> dict[str, tuple[tuple[tuple[float, float], ...],
     }
 
 
-def _as_counted(columns: Sequence[Column], wall: str, tees: Iterable[Tee]) -> list[Column]:
-    """A wall's columns in the problem's order: start, end, then its tees as the problem counts them."""
-    at = {column.at_mm: column for column in columns}
-    return [columns[0], columns[-1], *(at[tee.at_mm] for tee in tees if tee.wall == wall)]
-
-
-def _as_built(cabin: CabinToPlan, tees: Sequence[Tee]) -> AsBuilt:
+def _as_built(cabin: CabinToPlan) -> AsBuilt:
     tops = cabin.tops_mm
     reached = max((round_number for _, round_number, _ in tops), default=0)
     if not reached:
         return AsBuilt(round=0, tops_mm={})
-    counted = {wall: _as_counted(row, wall, tees) for wall, row in columns_of(cabin.layout).items()}
+    counted = counted_columns(cabin.layout)
     return AsBuilt(
         round=reached,
         tops_mm={

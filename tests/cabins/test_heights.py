@@ -362,3 +362,29 @@ def test_strangers_neither_see_nor_store_heights_of_ours(builder, stranger):
     assert stranger.put(f"heights/{uuid4()}", a_height(cabin, 350)).status_code == 422
     assert stranger.post(f"{cabin}/heights", {"heights": [a_line(3, id=str(uuid4()))]}).status_code == 404
     assert builder.put(f"heights/{uuid4()}", a_height(cabin, 350), version=1).status_code == 404
+
+
+def test_a_height_is_measured_at_the_corner_that_a_wall_runs_on_past(builder):
+    points = [(0, 0), (5000, 0), (5000, 2000), (3000, 2000), (3000, 4000), (0, 4000)]
+    corners = [{"id": f"Q{n}", "x_mm": x, "y_mm": y} for n, (x, y) in enumerate(points)]
+    walls = [
+        {"id": id, "from": f"Q{n}", "to": f"Q{(n + 1) % 6}", "start": ("low", "high")[n % 2]}
+        for n, id in enumerate("ABCDEF")
+    ]
+    walls[2] |= {"runs_on_end": True}
+    cabin = a_cabin(builder, layout=a_layout(corners=corners, walls=walls))
+    set_log, _ = record_set(builder, cabin, a_log(builder.who.crew), wall="C", round=1)
+    expected = wall_stack(Cabin.objects.get(id=id_of(cabin))).heights_mm["C", 1, 1]
+
+    answer = builder.put(f"heights/{uuid4()}", a_height(cabin, expected + 10, wall="C", end="Q3"))
+
+    assert answer.status_code == 201, answer.body
+    assert built(cabin)["C"] == {(1, "Q3"): MeasuredHeight.objects.get().height_mm}
+    told = builder.get(f"{cabin}/layout").body
+    assert [(c["at_mm"], c["crossing"]) for c in told["columns"] if c["wall"] == "C"] == [
+        (0, "Q2"), (2000, "Q3"), (5000, "C-F")
+    ]  # fmt: skip
+    assert told["layout"]["walls"][2]["runs_on_end"] is True
+    # From tail to tail, 400 past the corner at Q2 and past wall F.
+    assert set_log.place.end_mm - set_log.place.start_mm == 5800
+    assert builder.get(f"{cabin}/corners/Q3").status_code == 200

@@ -326,19 +326,20 @@ def test_layouts_stored_before_there_were_members_get_none(builder):
     assert len(Cabin.objects.get(name="Hill cabin").layout["members"]) == 1
 
 
-def test_layouts_stored_before_flats_and_half_logs_mean_what_they_meant(builder):
+def test_layouts_stored_before_flats_half_logs_and_walls_that_run_on_mean_what_they_meant(builder):
     address = a_cabin(builder)
     older = {key: value for key, value in Cabin.objects.get().layout.items() if key not in BEGINNING_KEYS}
     older["walls"] = [{key: wall[key] for key in ("id", "from", "to", "start")} for wall in older["walls"]]
     Cabin.objects.update(layout=older)
     PastLayout.objects.update(layout=older)
 
-    migration = import_module("cabins.migrations.0008_first_logs").Migration
     with connection.cursor() as cursor:
-        for operation in migration.operations:
-            cursor.execute(operation.sql)
+        for name in ("0008_first_logs", "0013_run_ons"):
+            for operation in import_module(f"cabins.migrations.{name}").Migration.operations:
+                cursor.execute(operation.sql)
 
     stored = builder.get(f"{address}/layout").body["layout"]
+    assert not any(wall["runs_on_start"] or wall["runs_on_end"] for wall in stored["walls"])
     assert (stored["sill_flat"], stored["half_logs"], stored["rip_kerf_mm"]) == (None, False, 5)
     assert [wall["id"] for wall in stored["walls"]] == ["A", "B", "C", "D"]
     assert stored["walls"][2]["overhang_end_mm"] is None

@@ -1,9 +1,13 @@
 """A cabin's floor plan: walls with their overhangs, corners, openings, which walls start low or high."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import pairwise
 
+from cabins.core.layout_checks import segments_of
 from cabins.core.layout_parts import Layout, LogWall, Opening, OpeningKind, Start
 from cabins.core.outline import Point, Segment, direction, point_along
+from cabins.core.places import columns_of
+from cabins.core.run_on_checks import lines_of
 from inventory.core.crew_units import CrewUnits, counted
 from inventory.core.drawings.frame import SWATCH_MM, Entry, Heading, framed, pen_for
 from inventory.core.drawings.pen import CENTRE_LINE, FAINT, PAPER, TIMBER, Pen, group
@@ -61,9 +65,10 @@ def draw_floor_plan(cabin: str, layout: Layout, *, units: CrewUnits) -> str:
 
 
 def _on_plan(layout: Layout) -> list[_OnPlan]:
-    at = {corner.id: (corner.x_mm, -corner.y_mm) for corner in layout.corners}
-    segments = {wall.id: (at[wall.from_corner], at[wall.to_corner]) for wall in layout.walls}
-    turn = sum(a[0] * b[1] - b[0] * a[1] for a, b in segments.values())
+    corners = [replace(corner, y_mm=-corner.y_mm) for corner in layout.corners]
+    outline = segments_of(layout.walls, corners)
+    turn = sum(a[0] * b[1] - b[0] * a[1] for a, b in outline.values())
+    segments = lines_of(layout.walls, corners)
     for partition in layout.partitions:
         ends = [point_along(segments[t.wall], t.at_mm) for t in (partition.from_tee, partition.to_tee)]
         segments[partition.id] = (ends[0], ends[1])
@@ -104,8 +109,10 @@ def _wall(pen: Pen, one: _OnPlan, layout: Layout) -> Mark:
 
 
 def _name(pen: Pen, one: _OnPlan, layout: Layout, units: CrewUnits) -> Mark:
-    """The wall's name and length outside it, reading along it."""
-    x, y = _across(one, one.wall.length_mm / 2, layout.log_middle_mm / 2 + pen.mm(5))
+    """The wall's name and length outside it, reading along it, where nothing crosses it for longest."""
+    crossed = [column.at_mm for column in columns_of(layout)[one.wall.id]]
+    near, far = max(pairwise(crossed), key=lambda ends: ends[1] - ends[0])
+    x, y = _across(one, (near + far) / 2, layout.log_middle_mm / 2 + pen.mm(5))
     words = f"{one.wall.id}: {units.along(one.wall.length_mm)}"
     if abs(one.out[0]) > abs(one.out[1]):
         return pen.text((x + pen.mm(1), y), words, size=3.4, bold=True, anchor="middle", turned=True)

@@ -11,7 +11,7 @@ import { sideBySide } from "./compare.js";
 import { liveFloor, liveWalls } from "./live.js";
 import { addOpening, numberOf, offerWalls, openingsTyped, showHelp } from "./openings.js";
 import { beginningTyped, isTold, showBeginning, showFirst } from "./beginning.js";
-import { fieldOf, lengthsOf, shapeOf, wallsOf } from "./shapes.js";
+import { fieldOf, lengthsOf, RUN_ONS, shapeOf, wallsOf } from "./shapes.js";
 
 const WAIT_MS = 350;
 const LONG = ["along", "across", "leg_across", "far_along", "wall_height_mm"];
@@ -77,6 +77,7 @@ async function takeStored() {
   }
   form.elements.shape.value = found.shape;
   for (const [name, mm] of Object.entries(found.typed)) put(name, mm);
+  for (const [field] of RUN_ONS) input(field).checked = found.runsOn.includes(field);
   for (const name of ["wall_height_mm", ...THICK]) put(name, old[name]);
   for (const name of GAP) put(name, old.gap[name]);
   for (const name of ["notch", "rounds"]) input(name).value = old[name] ?? "";
@@ -89,15 +90,16 @@ async function takeStored() {
 function showShape() {
   document.querySelectorAll(".for-l").forEach((field) => {
     field.hidden = shape() !== "l";
-    field.querySelector("input").required = shape() === "l";
+    field.querySelectorAll("input:not([type=checkbox])").forEach((one) => { one.required = shape() === "l"; });
   });
   find("across-wall").textContent = walls().at(shape() === "l" ? -1 : 1);
+  if (shape() === "l") document.querySelectorAll("[data-wall-at]").forEach((place) => { place.textContent = walls()[place.dataset.wallAt]; });
   offerWalls(walls());
   showFirst(input);
 }
 
 function asTyped() {
-  const typed = Object.fromEntries(lengthsOf(shape()).map((name) => [name, length(name)]));
+  const typed = Object.fromEntries([...lengthsOf(shape()).map((name) => [name, length(name)]), ...RUN_ONS.map(([name]) => [name, input(name).checked])]);
   const body = {
     ...wallsOf(shape(), typed, old), overhang_mm: length("overhang_mm"), notch: input("notch").value, ...beginningTyped(old, { input, length }),
     gap: Object.fromEntries(GAP.map((name) => [name, length(name)])), log_middle_mm: length("log_middle_mm"), wall_height_mm: length("wall_height_mm"),
@@ -127,7 +129,7 @@ async function check() {
     told = await ask("POST", `${cabin}/layout/check${ofYards()}`, body);
   } catch (error) {
     if (!(error instanceof Problem)) throw error;
-    told = { faults: error.errors, places: [], half_logs: [], wall_ends: [], set_logs_in_the_way: [], given_members_in_the_way: [], openings: [], stubs: [], set_logs_cut: [] };
+    told = { faults: error.errors, places: [], columns: [], half_logs: [], wall_ends: [], set_logs_in_the_way: [], given_members_in_the_way: [], openings: [], stubs: [], set_logs_cut: [] };
   }
   if (mine !== asked) return;
   const typing = document.activeElement;

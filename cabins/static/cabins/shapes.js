@@ -7,6 +7,9 @@ const CORNERS = {
   l: [[0, 0], ["along", 0], ["along", "leg_across"], ["far_along", "leg_across"], ["far_along", "across"], [0, "across"]],
 };
 
+/** The ends of walls that may run on past an L's inner corner: the field, which wall, and at which end. */
+export const RUN_ONS = [["run_on_to_corner", 2, "runs_on_end"], ["run_on_from_corner", 3, "runs_on_start"]];
+
 /** The names of the lengths that a shape takes. */
 export const lengthsOf = (shape) => FOLLOWS[shape];
 
@@ -21,8 +24,10 @@ export function wallsOf(shape, typed, old) {
   const walls = places.map((_, at) => ({
     id: same ? old.walls[at].id : letter(at), from: name(at), to: name((at + 1) % places.length),
     start: same ? old.walls[at].start : at % 2 ? "high" : "low",
+    runs_on_start: false, runs_on_end: false,
     overhang_start_mm: same ? old.walls[at].overhang_start_mm : null, overhang_end_mm: same ? old.walls[at].overhang_end_mm : null,
   }));
+  if (shape === "l") for (const [field, at, end] of RUN_ONS) walls[at][end] = Boolean(typed[field]);
   return { corners, walls };
 }
 
@@ -41,7 +46,7 @@ export function shapeOf(layout) {
       });
     });
     const inOrder = layout.walls.every((wall, at) => wall.from === layout.corners[at].id && wall.to === layout.corners[(at + 1) % places.length].id);
-    if (fits && inOrder) return { shape, typed };
+    if (fits && inOrder) return { shape, typed, runsOn: shape === "l" ? RUN_ONS.filter(([, at, end]) => layout.walls[at][end]).map(([field]) => field) : [] };
   }
   return null;
 }
@@ -53,6 +58,7 @@ export function fieldOf(shape, pointer) {
     const field = CORNERS[shape][Number(at)]?.[name === "x_mm" ? 0 : 1];
     return field || "along";
   }
+  if (part === "walls" && name?.startsWith("runs_on")) return RUN_ONS.find(([, , end]) => end === name)[0];
   if (part === "gap") return at || "smallest_mm";
   if (part === "sill_flat") return "flat_mm";
   if (part === "half_logs") return "high_start";

@@ -5,6 +5,7 @@ from typing import Any
 from cabins.core.layout import Layout, read_layout
 from cabins.core.stack import Spot
 
+NO_RUN_ONS = {"runs_on_start": False, "runs_on_end": False}
 NO_OWN_OVERHANGS = {"overhang_start_mm": None, "overhang_end_mm": None}
 EVEN = {"A": (300, 300), "B": (300, 300), "C": (300, 300), "D": (300, 300)}
 
@@ -19,10 +20,10 @@ def a_rectangle(**changes: Any) -> dict[str, Any]:
             {"id": "NW", "x_mm": 0, "y_mm": 3500},
         ],
         "walls": [
-            {"id": "A", "from": "SW", "to": "SE", "start": "low"} | NO_OWN_OVERHANGS,
-            {"id": "B", "from": "SE", "to": "NE", "start": "high"} | NO_OWN_OVERHANGS,
-            {"id": "C", "from": "NE", "to": "NW", "start": "low"} | NO_OWN_OVERHANGS,
-            {"id": "D", "from": "NW", "to": "SW", "start": "high"} | NO_OWN_OVERHANGS,
+            {"id": "A", "from": "SW", "to": "SE", "start": "low"} | NO_OWN_OVERHANGS | NO_RUN_ONS,
+            {"id": "B", "from": "SE", "to": "NE", "start": "high"} | NO_OWN_OVERHANGS | NO_RUN_ONS,
+            {"id": "C", "from": "NE", "to": "NW", "start": "low"} | NO_OWN_OVERHANGS | NO_RUN_ONS,
+            {"id": "D", "from": "NW", "to": "SW", "start": "high"} | NO_OWN_OVERHANGS | NO_RUN_ONS,
         ],
         "partitions": [],
         "high_start": "half_log",

@@ -1,16 +1,24 @@
-"""What a layout and a chart become in the planner's problem: its members among them."""
+"""What a layout and a chart become in the planner's problem: members, and walls that run on, among them."""
 
+from functools import partial
 from typing import Any
 
 import pytest
 
 from cabins.core.layout import read_layout
-from inventory.core.profile import profile_of
+from cabins.core.layout_parts import Layout
+from cabins.core.pieces import ButtAt, LaidPiece, column_diameters
+from cabins.core.places import counted_columns, crossings_of
+from cabins.core.stack import stack_up
+from inventory.core.profile import diameter_mm_at, profile_of
 from planning.core.check import grain_severity, judge
 from planning.core.drawing_up import CabinToPlan, LogToPlan, draw_up_problem
 from planning.core.files import read_problem, write_problem
+from planning.core.places import crossings
 from planning.core.problem import Member, Piece, Plan, Problem
-from tests.cabins.core.drawings import a_member, a_rectangle
+from planning.core.search import make_plan
+from planning.planned_walls import tops_by_spot
+from tests.cabins.core.drawings import a_member, a_rectangle, an_l_shape
 
 
 def drawn_up(*members: dict[str, object], pinned: tuple[Piece, ...] = ()) -> Problem:
@@ -99,3 +107,56 @@ def test_for_a_ridge_the_charted_log_is_taken_and_not_the_one_nobody_looked_at()
 
     assert known.terms["crown"] <= unknown.terms["crown"]
     assert known.objective < unknown.objective
+
+
+def runs_on_both_ways() -> Layout:
+    """The L of three rounds; C and D run on past its inner corner d, to F and to A."""
+    document = an_l_shape(rounds=3)
+    document["walls"][2]["runs_on_end"] = document["walls"][3]["runs_on_start"] = True
+    return read_layout(document)
+
+
+def test_walls_that_run_on_cross_in_the_problem_as_in_the_layout():
+    layout = runs_on_both_ways()
+
+    (cabin,) = draw_up_problem(name="L", cabins=[CabinToPlan(id="L", layout=layout)], logs=[]).cabins
+
+    # In a problem a wall's columns are its start, its end, and then what crosses it between them.
+    assert len(crossings(cabin)) == len(crossings_of(layout)) == 8
+    assert (("C", 2), ("D", 2)) in crossings(cabin)
+    assert (("C", 1), ("F", 2)) in crossings(cabin)
+    tops = tops_by_spot(layout, {"C": [[0, 0, 0], [301, 303, 302]]})
+    assert [tops["C", 1, column] for column in (0, 1, 2)] == [301, 302, 303]
+
+
+def test_a_plan_of_walls_that_run_on_has_the_tops_of_the_wall_stack():
+    layout = runs_on_both_ways()
+    profiles = {
+        f"{n}": profile_of(length_mm=9000, butt_mm=330 + n, middle_mm=310 + n, tip_mm=295 + n)
+        for n in range(24)
+    }
+    logs = [LogToPlan(id=id, profile=profile) for id, profile in profiles.items()]
+    problem = draw_up_problem(name="L", cabins=[CabinToPlan(id="L", layout=layout)], logs=logs)
+
+    found = make_plan(problem, moves=5_000, seed=1)
+
+    assert found.report.errors == [] and found.report.complete
+    laid = [
+        LaidPiece(
+            wall=piece.wall,
+            round=piece.round,
+            piece=piece.piece,
+            diameter_at=partial(diameter_mm_at, profiles[piece.log]),
+            from_butt_mm=piece.from_butt_mm,
+            butt_at=ButtAt(piece.butt_at),
+        )
+        for piece in found.plan.pieces
+    ]
+    stack = stack_up(layout, diameters_mm=column_diameters(layout, laid))
+    tops = {
+        (wall, number, column.column): found.report.heights["L"].top_mm[wall, number, counted]
+        for wall, columns in counted_columns(layout).items()
+        for number in range(4)
+        for counted, column in enumerate(columns)
+    }
+    assert tops == pytest.approx(stack.heights_mm)
