@@ -28,6 +28,7 @@ urlpatterns = [
     path("plans/<uuid:id>/setting-sheet", views.PlanSettingSheet.as_view()),
     path("plans/<uuid:id>/why", why_views.Why.as_view()),
     path("plans/<uuid:id>/what-if", why_views.WhatIf.as_view()),
+    path("plans/<uuid:id>/changes", why_views.PlanChanges.as_view()),
     path("plans/<uuid:id>/adopt", views.AdoptPlan.as_view()),
     path("promises", views.Promises.as_view()),
     path("promises/<uuid:id>/release", views.ReleasePromise.as_view()),

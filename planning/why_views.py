@@ -2,13 +2,17 @@
 
 from uuid import UUID
 
+from django.utils.timezone import now
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
+from config.api.answers import answered
 from config.api.describe import describe
 from crews.access import CrewRequest
 from crews.models import Role
-from planning import why_queries
+from planning import adoption, changes, queries, why_queries
+from planning.change_serializers import PlanChangesOut, TakeChangesIn
+from planning.serializers import WholePlanOut
 from planning.why_serializers import PlaceQuery, WhatIfIn, WhatIfOut, WhyOut
 
 _HERE = {"cabin": "0f8b7c66-3f2e-4a6d-9d0c-7b1a5e2c4d10", "wall": "A", "round": 2, "piece": 0}
@@ -46,3 +50,48 @@ class WhatIf(APIView):
     def post(self, request: CrewRequest, id: UUID) -> Response:
         changes = WhatIfIn.parse(request)["changes"]
         return Response(why_queries.what_if(request.crew, id, changes=changes))
+
+
+class PlanChanges(APIView):
+    needs = {"GET": Role.LEARNER, "POST": Role.LEAD}
+
+    @describe(
+        "list_plan_changes",
+        "What a plan changes against the one in force, and what each change gains",
+        answers={200: PlanChangesOut},
+        text="Logs that trade places are one change, however many go round. Each is judged alone, without "
+        "what leaving the plan in force costs.",
+    )
+    def get(self, request: CrewRequest, id: UUID) -> Response:
+        return Response(changes.plan_changes(request.crew, id))
+
+    @describe(
+        "take_plan_changes",
+        "Adopt some changes of a plan; the rest of the plan in force stands",
+        takes=TakeChangesIn,
+        answers={200: WholePlanOut},
+        refusals=[adoption.PlanStale, adoption.LogAlreadyPromised],
+        examples=[
+            (
+                "The first and the third",
+                {
+                    "id": "0d5c1a34-92be-4d1f-8a6b-3b7c5d2e9f10",
+                    "against": ["b7e0a6f2-3c4d-4e5f-9a0b-1c2d3e4f5a60"],
+                    "changes": [0, 2],
+                },
+            )
+        ],
+        text="Makes a plan of its own and adopts it. Asking again with the same id changes nothing.",
+    )
+    def post(self, request: CrewRequest, id: UUID) -> Response:
+        asked = TakeChangesIn.parse(request)
+        made = changes.take_changes(
+            crew=request.crew,
+            id=id,
+            new_plan=asked["id"],
+            against=asked["against"],
+            chosen=asked["changes"],
+            by=request.member,
+            at=now(),
+        )
+        return answered(queries.plan_row(request.crew, made.id))

@@ -64,6 +64,7 @@ OF_ADDRESS = {
 }
 # A field of a body or a query that holds an id; `id` alone is the client's own.
 OF_FIELD = {
+    "against": "plan",
     "cabin": "cabin",
     "cabins": "cabin",
     "checked_by": "member",

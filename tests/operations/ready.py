@@ -9,6 +9,8 @@ from typing import Any
 from uuid import UUID, uuid4
 
 from crews.models import AccessKey, Role
+from planning.models import CurrentPlan, PlanningJob
+from planning.results import store_plan
 from tests.cabins.building import NOON, a_cabin
 from tests.inventory.ordering import FIRST_TRUCK, FORM, LINES, SECOND_TRUCK, a_draft, a_rack, delivered, tally
 from tests.kinds import Operation
@@ -58,6 +60,20 @@ def _waiting(world: World) -> Ready:
     return {"planning job": job.body["id"]}, None
 
 
+def _changes(world: World) -> Ready:
+    """A plan like the one in force, made after what was built since."""
+    current = CurrentPlan.objects.get(cabin__crew=world.lead.who.crew)
+    was, cabin = current.plan, current.cabin
+    built = {"layout_version": cabin.layout_version, "built_version": cabin.built_version}
+    job = PlanningJob.objects.get(id=was.job_id)
+    job.id = uuid4()
+    job.save(force_insert=True)
+    made_from = was.made_from | {"cabins": {str(cabin.id): built}}
+    like = {"plan": job.best, "report": was.report, "problem": was.problem, "made_from": made_from}
+    made = store_plan(job, id=uuid4(), at=NOON, **like)
+    return {"plan": str(made.id)}, {"id": str(uuid4()), "against": [str(was.id)], "changes": []}
+
+
 def _heights(world: World) -> Ready:
     line = {"wall": "A", "round": 0, "height_mm": 27, "measured_at": NOON.isoformat()}
     lines = [{**line, "id": str(uuid4()), "end": end} for end in ("start", "end")]
@@ -92,6 +108,7 @@ READY: dict[str, Callable[[World], Ready]] = {
     "put_tally": lambda _: ({}, tally(SECOND_TRUCK)),
     "return_log_to_rack": _aside,
     "revoke_key": _another_key,
+    "take_plan_changes": _changes,
     "send_order": lambda world: ({"order": _draft(world)}, None),
 }
 

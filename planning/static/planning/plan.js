@@ -4,6 +4,7 @@ import { ask, get, Problem } from "../crews/api.js";
 import { choices, facts, fill, find, make, row, tell } from "../crews/dom.js";
 import { draw, placesIn } from "../crews/drawing.js";
 import { here, idHere, run, start } from "../crews/shell.js";
+import { showChanges } from "./changes.js";
 import { chooseHere, offerWhatIf } from "./what_if.js";
 import { number, PLAN_STATES, TERMS, when } from "./words.js";
 import { roundChoices } from "../cabins/rounds.js";
@@ -24,7 +25,7 @@ run(async () => {
   for (const id of ["wall", "round"]) find(id).addEventListener("change", () => run(showAtWall));
   find("adopt").addEventListener("click", () => run(adopt));
   await offerWhatIf({ here: place, plan, me, chosenCabin: () => find("cabin").value, showChosen });
-  await showCabin();
+  await Promise.all([showCabin(), showChanges(plan, { mayTake: me.may("lead") })]);
 });
 
 function showPlan() {
@@ -48,6 +49,7 @@ function showPlan() {
 async function adopt() {
   plan = await ask("POST", `${place}/adopt`);
   showPlan();
+  await showChanges(plan, { mayTake: true });
   tell("The plan is adopted; its logs are promised.");
 }
 
