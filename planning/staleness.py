@@ -8,6 +8,7 @@ from cabins.core.courses import cut_courses
 from cabins.models import Cabin, SetLog
 from cabins.queries import members_given_in
 from cabins.queries.openings import diameter_along, set_courses_of, spaces_of
+from cabins.queries.walls import layout_of
 from crews.events import tell
 from crews.models import Change
 from crews.models_webhooks import Event, EventKind
@@ -62,6 +63,8 @@ def stale_because(current: CurrentPlan) -> list[str]:
 def _courses_fallen_otherwise(plan: Plan, cabin: Cabin) -> list[str]:
     """Openings whose courses would be cut otherwise by the heights that stand now; logs that are set stay."""
     if plan.made_from["cabins"][str(cabin.id)]["layout_version"] != cabin.layout_version:
+        return []
+    if not layout_of(cabin).openings:
         return []
     try:
         standing, coming, stack = merged(plan, cabin)

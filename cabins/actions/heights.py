@@ -12,8 +12,8 @@ from django.db.models import F
 
 from cabins.actions.setting import CLOCKS_DIFFER
 from cabins.core.layout_parts import Layout, Start
+from cabins.core.pile import half_ends
 from cabins.core.places import Spot, columns_of
-from cabins.core.stack import half_ends
 from cabins.models import Cabin, End, MeasuredHeight
 from cabins.queries import Standing, columns_set, height_row, stack_of, standing_of
 from cabins.queries.layouts import in_stored_mm

@@ -3,12 +3,14 @@ known."""
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from itertools import pairwise
 
 from cabins.core.layout_parts import HighStart, Layout, Start, WallTop
 from cabins.core.openings import Band, Jambs
+from cabins.core.pile import over_last_mm
 from cabins.core.places import columns_of
-from cabins.core.stack import Stack, over_last_mm
+from cabins.core.stack import Stack
 
 # The diameter in mm of what lies in (wall, round) at a position along the wall; None where no log is known.
 DiameterAt = Callable[[str, int, float], float | None]
@@ -45,31 +47,56 @@ def wall_bands(
     """Every course of a wall at each position, by round: 0 for a half log that the wall starts on, the one
     over the last for a half log that it ends in."""
     layout, columns = stack.layout, columns_of(stack.layout)[wall]
-    found: dict[int, tuple[Band, ...]] = {}
-    if first_round(layout, wall) == 0:
-        found[0] = tuple(Band(underside_mm=0.0, top_mm=starts_on_mm(stack, wall, at)) for at in positions_mm)
-    for number in range(1, layout.round_count + 1):
-        tops = [
+    tops = [
+        [
             ColumnTop(
                 at_mm=column.at_mm,
                 top_mm=stack.heights_mm[wall, number, column.column],
-                diameter_mm=stack.diameters_mm[wall, number, column.column],
+                diameter_mm=stack.diameters_mm[wall, number, column.column] if number else 0.0,
             )
             for column in columns
         ]
-        found[number] = tuple(
-            not_below(
-                band_at(tops, at, diameter_mm=diameter_at(wall, number, at) if diameter_at else None),
-                starts_on_mm(stack, wall, at) if number == 1 else None,
-            )
-            for at in positions_mm
-        )
+        for number in range(layout.round_count + 1)
+    ]
+    found = bands_of(
+        tops,
+        positions_mm,
+        on_half_log=first_round(layout, wall) == 0,
+        diameter_at=None if diameter_at is None else partial(diameter_at, wall),
+    )
     if _ends_in_half_log(layout, wall):
         last = layout.round_count
         found[last + 1] = tuple(
             _half_over(layout, below.top_mm, diameter_at(wall, last + 1, at) if diameter_at else None)
             for below, at in zip(found[last], positions_mm, strict=True)
         )
+    return found
+
+
+def bands_of(
+    tops: Sequence[Sequence[ColumnTop]],
+    positions_mm: Sequence[float],
+    *,
+    on_half_log: bool,
+    diameter_at: Callable[[int, float], float | None] | None = None,
+) -> dict[int, tuple[Band, ...]]:
+    """Every course of a wall at each position, by round, from its tops along the wall.
+
+    `tops[0]`: what the wall starts on, with no diameter; `on_half_log`: that is a half log on the deck, and a
+    course too. `diameter_at(round, position)`: of the log there; None where no log is known.
+    """
+    floors = [band_at(tops[0], at).top_mm for at in positions_mm]
+    found: dict[int, tuple[Band, ...]] = {}
+    if on_half_log:
+        found[0] = tuple(Band(underside_mm=0.0, top_mm=floor) for floor in floors)
+    for number, row in enumerate(tops[1:], start=1):
+        bands = [
+            band_at(row, at, diameter_mm=diameter_at(number, at) if diameter_at else None)
+            for at in positions_mm
+        ]
+        if number == 1:
+            bands = [_not_below(band, floor) for band, floor in zip(bands, floors, strict=True)]
+        found[number] = tuple(bands)
     return found
 
 
@@ -111,11 +138,8 @@ def starts_on_mm(stack: Stack, wall: str, at_mm: float) -> float:
     return band_at(tops, at_mm).top_mm
 
 
-def not_below(band: Band, least_mm: float | None) -> Band:
-    """The band of a first log, not lower than `least_mm` if there is such a floor.
-
-    A first log cannot reach below what it lies on: its flat is cut away.
-    """
-    if least_mm is None or band.underside_mm >= least_mm:
+def _not_below(band: Band, least_mm: float) -> Band:
+    """The band of a first log, which cannot reach below what it lies on: its flat is cut away."""
+    if band.underside_mm >= least_mm:
         return band
     return Band(underside_mm=min(least_mm, band.top_mm), top_mm=band.top_mm)

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from cabins.core.stack import half_log_mm
+from cabins.core.pile import half_log_mm
 from inventory.core.profile import LogProfile, nearest_diameter_mm
 
 

@@ -5,8 +5,9 @@ from functools import reduce
 from operator import add
 
 from cabins.core.layout_parts import Layout, Start
+from cabins.core.pile import half_ends
 from cabins.core.places import columns_of
-from cabins.core.stack import half_ends, stack_up
+from cabins.core.stack import stack_up
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

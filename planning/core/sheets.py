@@ -11,9 +11,10 @@ from functools import partial
 from cabins.core.half_logs import RipLine, rip_line
 from cabins.core.layout_parts import Layout, Start
 from cabins.core.pieces import ButtAt, LaidPiece, column_diameters, from_butt_at
+from cabins.core.pile import over_last_mm
 from cabins.core.places import Place, columns_of, is_half_round, places_of
 from cabins.core.seating import rounds_to_return
-from cabins.core.stack import Stack, over_last_mm, top_at_mm
+from cabins.core.stack import Stack, top_at_mm
 from inventory.core.profile import LogProfile, nearest_diameter_mm, piece_crown_mm
 from planning.core.drawing_up import HazardOnLog
 

@@ -7,8 +7,9 @@ from itertools import pairwise
 
 from cabins.core.outline import Point
 from cabins.core.pieces import ButtAt
+from cabins.core.pile import half_log_mm, over_last_mm
 from cabins.core.places import Place, columns_of, is_half_round
-from cabins.core.stack import Stack, half_log_mm, over_last_mm, top_at_mm
+from cabins.core.stack import Stack, top_at_mm
 from inventory.core.drawings.hazards import HazardToDraw
 from inventory.core.drawings.svg import BadDrawing
 from inventory.core.profile import LogProfile, nearest_diameter_mm

@@ -10,8 +10,9 @@ from hypothesis import strategies as st
 from cabins.core.layout import Gap
 from cabins.core.layout_parts import SillFlat
 from cabins.core.next_log import Remedy
+from cabins.core.pile import half_log_mm
 from cabins.core.seating import height_to_reach_mm, left_after_rounds_mm, rounds_to_return
-from cabins.core.stack import Spot, Stack, Top, half_log_mm, stack_up
+from cabins.core.stack import Spot, Stack, Top, stack_up
 from cabins.core.steering import steer_next_log
 from tests.cabins.core.drawings import EVEN, a_cabin, laid
 

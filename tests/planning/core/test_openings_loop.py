@@ -9,12 +9,12 @@ from planning.core.files import read_problem, write_problem
 from planning.core.openings_loop import (
     TURN_SHARES,
     cut_by_plan,
-    planned_openings,
     share_of_budget,
     take_turns,
     write_courses,
 )
 from planning.core.places import course_places
+from planning.core.planned_openings import planned_openings
 from planning.core.problem import Cabin, Opening, Plan, Problem
 from planning.core.search import make_plan
 from tests.planning.core_problems import a_cabin, a_log, a_piece, a_problem, a_window
