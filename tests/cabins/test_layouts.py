@@ -9,7 +9,7 @@ from django.test.utils import CaptureQueriesContext
 
 from cabins.core.beginning_reading import BEGINNING_KEYS
 from cabins.models import Cabin, PastLayout, Place
-from tests.cabins.building import DOOR, RECTANGLE, a_cabin, a_layout, a_log, a_yard
+from tests.cabins.building import DOOR, RECTANGLE, a_cabin, a_layout, a_log, a_yard, set_round
 
 RIDGE = {"id": "ridge", "kind": "ridge", "length_mm": 6000, "least_middle_mm": 260, "crown_limit_mm": 25}
 
@@ -361,3 +361,22 @@ def test_a_flat_lowers_the_walls_and_the_answer_says_where_they_end(builder):
         ("low", pytest.approx(4 * 312 - 12 - depth + 6)),
         ("high", pytest.approx(4 * 312 + 150)),
     ]
+
+
+def test_a_changed_opening_names_the_set_logs_that_it_would_cut(builder):
+    window = {
+        "id": "W1", "kind": "window", "wall": "A",
+        "offset_mm": 2000, "width_mm": 900, "sill_mm": 640, "head_mm": 1100,
+    }  # fmt: skip
+    address = a_cabin(builder, layout=a_layout(openings=[window]))
+    set_round(builder, address, 1)
+    (log, *_) = set_round(builder, address, 2)
+
+    same = builder.post(f"{address}/layout/check", a_layout(openings=[window])).body
+    lower = builder.post(f"{address}/layout/check", a_layout(openings=[window | {"sill_mm": 560}])).body
+
+    assert same["set_logs_cut"] == []
+    (cut,) = lower["set_logs_cut"]
+    assert (cut["opening"], cut["side"], cut["wall"], cut["round"]) == ("W1", "sill", "A", 2)
+    assert cut["log_number"] == log.log.number and f"Log {log.log.number} is set already" in cut["words"]
+    assert max(cut["depth_near_mm"], cut["depth_far_mm"]) > 50

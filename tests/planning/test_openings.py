@@ -6,11 +6,13 @@ from typing import Any
 from uuid import uuid4
 
 import pytest
+from django.utils.timezone import now
 from pypdf import PdfReader
 
-from cabins.models import Cabin, Place
+from cabins.models import Place
 from inventory.models import Yard
 from planning.models import PlannedPiece
+from planning.staleness import tell_of_stale_plans
 from tests.cabins.building import a_layout
 from tests.planning.planning_yard import logs_enough, planned
 from tests.planning.test_at_the_wall import EVENING, set_piece
@@ -123,7 +125,14 @@ def test_from_a_window_that_falls_badly_to_a_wall_that_tells_one_cut_everywhere(
     drawn = ET.fromstring(learner.get(f"{cabin}/opening-drawing?opening=W1").body)
     assert any(one.get("data-hole") == "W1" for one in drawn.iter())
     assert learner.get(f"{cabin}/opening-drawing?opening=W9").status_code == 404
-    assert Cabin.objects.get(id=id).courses is not None
+
+    # Half a log lower than planned: the hole now takes most of the header, which is to be planned again.
+    set_courses = courses_of(id)
+    measure_tops(lead, cabin, plan, number - 1, off_mm=-150)
+    assert tell_of_stale_plans(at=now()) == 1
+    (news,) = [one["data"] for one in lead.get("events").body["items"] if one["kind"] == "plan_stale"]
+    assert any(one.startswith("By the heights that stand, openings cut round") for one in news["because"])
+    assert courses_of(id) == set_courses, "nothing is cut anew before it is planned again"
 
 
 def worth(cut: dict[str, Any]) -> bool:
@@ -141,14 +150,19 @@ def fits_or_is_told(sheet: dict[str, Any]) -> None:
 
 def set_round(someone: Any, cabin: str, plan: str, number: int) -> None:
     """Set a round as planned, its tops measured 5 to 20 mm off what the sheet says."""
-    id = cabin.split("/")[1]
     pieces = someone.get(f"plans/{plan}/pieces?round={number}").body["items"]
     for piece in pieces:
         answer = set_piece(someone, piece)
         assert answer.status_code == 201, answer.body
+    measure_tops(someone, cabin, plan, number)
+
+
+def measure_tops(someone: Any, cabin: str, plan: str, number: int, *, off_mm: float | None = None) -> None:
+    """Measure a round's tops so far off the plan's, or each by another 5 to 20 mm."""
+    id = cabin.split("/")[1]
     tops = someone.get(f"plans/{plan}/heights?cabin={id}").body["tops"]
     for n, top in enumerate(t for t in tops if t["round"] == number):
-        off = (5 + 5 * (n % 4)) * (1 if n % 2 else -1)
+        off = (5 + 5 * (n % 4)) * (1 if n % 2 else -1) if off_mm is None else off_mm
         height = {
             "cabin": id,
             "wall": top["wall"],
