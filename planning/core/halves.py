@@ -29,7 +29,8 @@ def pair_half_logs(layout: Layout, set_halves: Sequence[Piece] = ()) -> tuple[Ha
     """Every place for a half log in a pair, or alone: halves of one log lie together, then like lengths.
 
     `set_halves`: the half logs that lie already. The other half of one that lies alone goes into the longest
-    open place that it fills; the rest pair by length, the longest first.
+    open place that it fills; the rest pair by length, the longest first, within a round: a half that waits
+    from the first round to the last bows as it dries (common practice, no source).
     """
     length = {(p.wall, p.round, p.piece): p.length_mm for p in half_log_places(layout)}
     laid = {(p.wall, p.round, p.piece): p for p in set_halves}
@@ -41,7 +42,9 @@ def pair_half_logs(layout: Layout, set_halves: Sequence[Piece] = ()) -> tuple[Ha
         if other is not None:
             open_spots.remove(other)
         pairs.append(HalfPair(places=(spot,) if other is None else (spot, other)))
-    pairs += [HalfPair(places=tuple(open_spots[first : first + 2])) for first in range(0, len(open_spots), 2)]
+    for number in sorted({round_number for _, round_number, _ in open_spots}):
+        here = [spot for spot in open_spots if spot[1] == number]
+        pairs += [HalfPair(places=tuple(here[first : first + 2])) for first in range(0, len(here), 2)]
     return tuple(pairs)
 
 

@@ -1,10 +1,12 @@
 """Half logs are ripped in pairs: which go together, and how what lies already is told to the planner."""
 
 from cabins.core.layout import Layout, read_layout
-from planning.core.drawing_up import CabinToPlan, draw_up_problem
+from inventory.core.profile import profile_of
+from planning.core.drawing_up import CabinToPlan, LogToPlan, draw_up_problem
 from planning.core.files import read_problem, write_problem
 from planning.core.halves import HalfPair, halves_pinned, pair_half_logs
 from planning.core.problem import Piece
+from planning.core.search import make_plan
 from tests.cabins.core.drawings import a_rectangle, an_l_shape, an_opening
 
 
@@ -115,3 +117,19 @@ def test_half_logs_at_the_top_are_places_of_the_round_over_the_last():
         ("C", 4, 0, 179, 4521),
     ]
     assert read_problem(write_problem(problem)) == problem
+
+
+def test_halves_of_one_log_lie_in_one_round_and_the_planner_fills_them_all():
+    # An L: three high walls on half logs, and the low ones end in three.
+    layout = read_layout(an_l_shape(half_logs=True, top="even", rounds=2))
+    pairs = pair_half_logs(layout)
+    profile = profile_of(length_mm=9500, butt_mm=330, middle_mm=310, tip_mm=295)
+    logs = [LogToPlan(id=f"{n}", profile=profile) for n in range(24)]
+    cabin = CabinToPlan(id="hut", layout=layout, pairs=pairs)
+
+    found = make_plan(draw_up_problem(name="job", cabins=[cabin], logs=logs), moves=2_000, seed=1)
+
+    assert [sorted({spot[1] for spot in pair.places}) for pair in pairs] == [[0], [0], [3], [3]]
+    assert found.report.errors == [] and found.report.complete
+    halves = {(p.wall, p.round) for p in found.plan.pieces if p.round in (0, 3)}
+    assert halves == {("B", 0), ("D", 0), ("F", 0), ("A", 3), ("C", 3), ("E", 3)}
