@@ -2,19 +2,23 @@
 
 import json
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 from uuid import uuid4
 
 import pytest
-from django.db import connection
+from django.conf import settings
+from django.db import connection, transaction
 
-from config.archive.opening import ArchiveRefused
+from config.archive.opening import ArchiveRefused, opened
 from config.archive.reading_in import read_in
+from config.archive.staging import check_names, stage
 from config.archive.tables import tables
 from inventory.models import Log
-from tests.archive.world import LATER, Rows, agreeing, counted, held, repacked, rewritten, with_manifest
+from tests.archive.world import LATER, Rows, agreeing, held, repacked, rewritten, with_manifest
+from tests.cabins.building import a_log
 
 pytestmark = pytest.mark.django_db(transaction=True)
 LOGS, MEMBERS, PLACES = "inventory.log.jsonl", "crews.member.jsonl", "cabins.place.jsonl"
@@ -117,45 +121,75 @@ def test_a_crew_that_the_manifest_does_not_name_is_refused(archive, refused):
     assert "a row of another crew" in refused(other)
 
 
-def test_a_row_that_names_a_row_of_another_crew_or_none_is_refused(archive, refused, stranger):
+@contextmanager
+def laid_beside(file: Path) -> Iterator[None]:
+    """The archive's rows in their staging tables; what is done to them goes with the block."""
+    with opened(file, limit_bytes=settings.ARCHIVE_LIMIT_BYTES) as there, transaction.atomic():
+        for table in tables():
+            stage(there, table)
+        check_names()
+        yield
+        transaction.set_rollback(True)
+
+
+def refused_with(change: str, *values: Any) -> str:
+    """What is said of the rows laid beside after a change, which is taken back."""
+    with pytest.raises(ArchiveRefused) as said, transaction.atomic(), connection.cursor() as cursor:
+        cursor.execute(change, values)
+        check_names()
+    return str(said.value)
+
+
+def test_a_row_that_names_a_row_of_another_crew_or_none_is_refused(archive, stranger):
     """Every column of every table that names a row of something."""
+    a_log(stranger.who.crew)
     tried = 0
-    for table, column, other in [(t, c, o) for t in tables() for c, o in t.names.items() if c != "crew_id"]:
-        numbered = other.fields["id"].get_internal_type() == "BigAutoField"
-        with connection.cursor() as cursor:
-            cursor.execute(f"SELECT id FROM {other.name} ORDER BY id DESC LIMIT 1")
-            theirs = [id if numbered else str(id) for (id,) in cursor.fetchall()]
-        for id in [10**9 if numbered else str(uuid4()), *theirs]:
-            said = refused(rewritten(archive, changed(table.file, 1, **{column: id})))
-            assert said == f"{table.file}, line 1: {column} names no row of {other.file} ({id})."
-            tried += 1
+    with laid_beside(archive):
+        for table, column, other in [
+            (t, c, o) for t in tables() for c, o in t.names.items() if c != "crew_id"
+        ]:
+            numbered = other.fields["id"].get_internal_type() == "BigAutoField"
+            with connection.cursor() as cursor:
+                cursor.execute(f"SELECT id FROM {other.name} ORDER BY id DESC LIMIT 1")
+                theirs = [id if numbered else str(id) for (id,) in cursor.fetchall()]
+            bent = f"UPDATE staged_{table.name} SET doc = jsonb_set(doc, %s, %s) WHERE line = 1"
+            for id in [10**9 if numbered else str(uuid4()), *theirs]:
+                said = refused_with(bent, [column], json.dumps(id))
+                assert said == f"{table.file}, line 1: {column} names no row of {other.file} ({id})."
+                tried += 1
     assert tried > 80
 
 
-def test_an_id_that_is_another_crews_is_refused(archive, asker):
+def test_an_id_that_is_another_crews_is_refused(archive):
     """The crew is here; the same rows come again under new ids, but for one."""
     read_in(archive, at=LATER)
-    before = counted()
-    for table in [one for one in tables() if not one.held.new_ids and one.file != "crews.crew.jsonl"]:
-        mine = json.loads(held(archive)[table.file].splitlines()[0])["id"]
+    news = new_ids(archive)
+    with laid_beside(renamed(archive, news)):
+        for table in [one for one in tables() if not one.held.new_ids and one.file != "crews.crew.jsonl"]:
+            mine = json.loads(held(archive)[table.file].splitlines()[0])["id"]
+            back = "; ".join(
+                f"UPDATE staged_{one.name} SET doc = replace(doc::text, %s, %s)::jsonb" for one in tables()
+            )
+            said = refused_with(back, *[news[mine], mine] * len(tables()))
+            assert said == f"{table.file}, line 1: a row of this id is here already ({mine})."
+    assert read_in(renamed(archive, news), at=LATER).rows
 
-        with pytest.raises(ArchiveRefused) as said:
-            read_in(under_new_ids(archive, but=mine), at=LATER)
 
-        assert str(said.value) == f"{table.file}, line 1: a row of this id is here already ({mine})."
-    assert counted() == before
-    assert read_in(under_new_ids(archive, but=""), at=LATER).rows
+_ID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}")
 
 
-def under_new_ids(file: Path, *, but: str) -> Path:
-    """The same archive in which every id but one is another."""
-    news: dict[bytes, bytes] = {but.encode(): but.encode()}
+def new_ids(file: Path) -> dict[str, str]:
+    """Another id for each that stands in the archive."""
+    return {id: str(uuid4()) for text in held(file).values() for id in _ID.findall(text.decode())}
 
-    def new(found: re.Match[bytes]) -> bytes:
-        return news.setdefault(found[0], str(uuid4()).encode())
 
-    ids = re.compile(rb"[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}")
-    return repacked(file, agreeing({name: ids.sub(new, text) for name, text in held(file).items()}))
+def renamed(file: Path, news: dict[str, str]) -> Path:
+    """The same archive in which every id is another."""
+    files = {
+        name: _ID.sub(lambda found: news[found[0]], text.decode()).encode()
+        for name, text in held(file).items()
+    }
+    return repacked(file, agreeing(files))
 
 
 def test_documents_that_name_another_crews_rows_are_refused(archive, refused, stranger):
