@@ -22,7 +22,7 @@ from tests.planning.planning_yard import logs_enough, planned
 from tests.schema import schema
 
 EXAMPLES = settings(
-    max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much]
+    max_examples=50, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much]
 )
 ODD = [
     "", " ", "nan", "-nan", "inf", "-inf", "Infinity", "1e308", "1e309", "-1e308", "1e-320", "-0", "0", "-1",

@@ -154,7 +154,7 @@ def looked_up(entry, there):
 
 
 @settings(
-    max_examples=25,
+    max_examples=12,
     phases=[Phase.explicit, Phase.reuse, Phase.generate],  # to make a batch smaller takes minutes
     suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
 )

@@ -94,7 +94,10 @@ ANY_LOG = st.fixed_dictionaries(
 )  # fmt: skip
 
 
-@settings(max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(
+    max_examples=15,
+    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
+)
 @given(fields=st.lists(ANY_LOG, min_size=1, max_size=25))
 def test_any_logs_come_as_the_same_bytes_either_way(lead, fields):
     crew = lead.who.crew

@@ -16,6 +16,7 @@ from planning.core.check import Report, judge
 from planning.core.exact import prove_two_rounds
 from planning.core.problem import AsBuilt, KeptPiece, Plan, Problem, Rows
 from planning.core.search import Progress, make_plan
+from planning.core.search.engine import load_kernels
 from planning.core.sure import MeasuringErrors, PlateError, plate_error, replanned_by_search
 
 Row = dict[str, str | float | int]
@@ -83,6 +84,7 @@ def baseline_rows(problem: Problem, *, seconds: float, seed: int = 1) -> list[Ro
 
 def growth_row(problem: Problem, *, moves: int = 4_000_000) -> Row:
     """How the cost of a move and of getting ready grows with the problem."""
+    load_kernels()
     began = time.monotonic()
     make_plan(problem, moves=1)
     ready = time.monotonic() - began

@@ -46,7 +46,7 @@ def exported(crew, yard, unit):
     return b"".join(chart_of_yard(crew, yard.id, unit=unit))
 
 
-@settings(max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=20, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
     lines=st.lists(chart_lines(), max_size=12),
     rack=names,

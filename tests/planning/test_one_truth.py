@@ -183,7 +183,7 @@ def a_wall_going_up(someone: Any, hut: str, chance: Random, logs: int) -> None:
 @pytest.mark.parametrize("changed", CABINS, ids=["plain", "door", "scribed", "half_logs", "partition"])
 @given(seed=st.integers(0, 2**31))
 @settings(
-    max_examples=25 if os.environ.get("CI") == "true" else 5,
+    max_examples=20 if os.environ.get("CI") == "true" else 5,
     phases=[Phase.generate], deadline=None, derandomize=True,
     suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
 )  # fmt: skip

@@ -133,11 +133,17 @@ def test_once_it_plans_the_demo_and_prints_what_a_lead_wants_to_see(service):
 
 
 def test_started_again_it_goes_on_with_its_data_and_ctrl_c_stops_everything(service):
+    """Started twice: a start while the one before goes down waits for it."""
     began = time.monotonic()
-    running = service.start()
+    before = service.start()
 
     assert "has an adopted plan" in service.printed
     assert time.monotonic() - began < START_SECONDS / 3
+    before.terminate()  # as `make` does when it is ended itself; nobody waits for the launcher
+    running = service.start()
+    assert before.wait(timeout=30) == 0
+    before.stdout.close()
+
     assert service.status("/api/v1/me", service.key) == 200
     assert service.status("/api/v1/me") == 401
     assert service.status("/problems/plan-stale") == 200
@@ -148,21 +154,6 @@ def test_started_again_it_goes_on_with_its_data_and_ctrl_c_stops_everything(serv
     running.send_signal(signal.SIGINT)
     assert running.wait(timeout=30) == 0
     running.stdout.close()
-    assert service.left_over() == []
-
-
-def test_a_start_while_the_one_before_goes_down_waits_for_it(service):
-    running = service.start()
-    running.terminate()  # as `make` does when it is ended itself; nobody waits for the launcher
-
-    again = service.start()
-
-    assert service.status("/api/v1/me", service.key) == 200
-    assert running.wait(timeout=30) == 0
-    for one in (running, again):
-        one.terminate()
-        one.wait(timeout=30)
-        one.stdout.close()
     assert service.left_over() == []
 
 
@@ -238,20 +229,41 @@ def test_a_port_in_use_is_refused_with_the_way_out(service):
     assert "PORT=" in done.stdout
 
 
-def test_what_is_killed_is_started_again_and_a_killed_launcher_takes_everything_with_it(service):
-    running = service.start()
-    try:
-        again = [kill_and_await(service, what) for what in ("--name errands", "gunicorn", "postgres -D")]
-    finally:
-        running.kill()
-        running.wait(timeout=10)
+@pytest.fixture(scope="module")
+def running(service: Service) -> "Iterator[subprocess.Popen[str]]":
+    """It serves; the last test that asks for it kills it."""
+    started = service.start()
+    yield started
+    started.kill()
+    started.wait(timeout=10)
+    started.stdout.close()
+
+
+@pytest.mark.usefixtures("running")
+def test_the_first_hour_in_the_readme_works_as_written(service):
+    shown = re.findall(r"^```sh\n(.*?)^```", (ROOT / "README.md").read_text(), re.MULTILINE | re.DOTALL)
+
+    done = subprocess.run(
+        ["bash", "-euo", "pipefail", "-c", "\n".join(shown)],
+        env=service.env | {"ROOT": f"http://127.0.0.1:{service.port}/api/v1", "KEY": service.key},
+        capture_output=True, text=True, timeout=120, check=False,
+    )  # fmt: skip
+
+    assert done.returncode == 0, done.stdout[-3000:] + done.stderr
+    assert len(shown) >= 5
+    assert '"rounds_complete"' in done.stdout
+
+
+def test_what_is_killed_is_started_again_and_a_killed_launcher_takes_everything_with_it(service, running):
+    again = [kill_and_await(service, what) for what in ("--name errands", "gunicorn", "postgres -D")]
+    running.kill()
+    running.wait(timeout=10)
 
     for _ in range(300):
         if not service.left_over():
             break
         time.sleep(0.2)
     said = running.stdout.read()
-    running.stdout.close()
     assert service.left_over() == []
     assert all(again)
     for name in ("The process errands", "The process web", "PostgreSQL"):
@@ -270,23 +282,3 @@ def kill_and_await(service: Service, what: str) -> bool:
             return True
         time.sleep(0.1)
     return False
-
-
-def test_the_first_hour_in_the_readme_works_as_written(service):
-    shown = re.findall(r"^```sh\n(.*?)^```", (ROOT / "README.md").read_text(), re.MULTILINE | re.DOTALL)
-    running = service.start()
-
-    try:
-        done = subprocess.run(
-            ["bash", "-euo", "pipefail", "-c", "\n".join(shown)],
-            env=service.env | {"ROOT": f"http://127.0.0.1:{service.port}/api/v1", "KEY": service.key},
-            capture_output=True, text=True, timeout=120, check=False,
-        )  # fmt: skip
-    finally:
-        running.send_signal(signal.SIGINT)
-        running.wait(timeout=30)
-        running.stdout.close()
-
-    assert done.returncode == 0, done.stdout[-3000:] + done.stderr
-    assert len(shown) >= 5
-    assert '"rounds_complete"' in done.stdout

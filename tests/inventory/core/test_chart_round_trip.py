@@ -84,7 +84,7 @@ def chart_lines(draw: st.DrawFn) -> ChartLine:
     )
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(
     lines=st.lists(
         chart_lines(), min_size=1, max_size=4, unique_by=lambda line: " ".join(line.number.casefold().split())

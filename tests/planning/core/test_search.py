@@ -63,7 +63,7 @@ def everything_at_once():
     )
 
 
-@pytest.mark.parametrize("name", ["tiny3-1", "S-1", "M-1", "XL-1", "everything"])
+@pytest.mark.parametrize("name", ["tiny3-1", "S-1", "M-1", "L-1", "everything"])
 @settings(max_examples=6, deadline=None)
 @given(seed=st.integers(0, 10_000), hot=st.sampled_from([300.0, 20.0, 1.0]))
 def test_incremental_score_equals_the_judges_after_any_moves(name, seed, hot):
@@ -165,7 +165,7 @@ def test_stopping_is_heard_at_once_and_keeps_the_best_so_far():
 
 
 def test_progress_tells_the_best_so_far_and_never_gets_worse(monkeypatch):
-    monkeypatch.setattr(engine, "TELL_EVERY_S", 0.0)
+    monkeypatch.setattr(engine, "TELL_EVERY_S", 0.05)
     monkeypatch.setattr(engine, "TELL_SHARE", math.inf)
     seen = []
 
