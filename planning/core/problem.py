@@ -155,7 +155,10 @@ class Opening:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Tee:
-    """Where a partition's end (corner number `corner`) crosses another wall between that wall's ends."""
+    """What crosses a wall between its ends, at the corner number `corner`.
+
+    A partition; or, at a corner that the wall runs on past, the other wall of that corner.
+    """
 
     corner: int
     wall: str
