@@ -5,7 +5,7 @@ import { unitWords } from "../crews/lengths.js";
 import { lengthIn, putLength } from "../crews/measures.js";
 
 const LENGTHS = [["offset_mm", "From the wall's start"], ["width_mm", "Width"], ["sill_mm", "Sill above the deck"], ["head_mm", "Head above the deck"]];
-const THRESHOLDS = [["cut_through", "cut through where enough is taken"], ["flattened", "kept, flattened"], ["kept", "kept as it lies"]];
+const THRESHOLDS = [["cut_through", "cut through like any log"], ["flattened", "kept, flattened"], ["kept", "kept as it lies"]];
 let added = 0;
 
 const boxes = () => [...document.querySelectorAll(".opening")];
@@ -29,7 +29,7 @@ export function addOpening(one, { unit, fraction, changed }) {
     field("id", "Name", make("input", { id: `id-${at}`, name: `id-${at}`, value: one?.id || `opening ${at + 1}`, maxlength: 40, required: true, autocomplete: "off" })),
     field("kind", "Kind", make("select", { id: `kind-${at}`, name: `kind-${at}` }, kinds)),
     field("wall", "Wall", make("select", { id: `wall-${at}`, name: `wall-${at}`, class: "on-wall", "data-wall": one?.wall })), lengths,
-    field("threshold", "The log at a door's foot", make("select", { id: `threshold-${at}`, name: `threshold-${at}` }, thresholds), "field whole"),
+    field("threshold", "The log at a door's foot", make("select", { id: `threshold-${at}`, name: `threshold-${at}` }, thresholds), "field broad"),
     field("flatten_mm", `Flatten it by (${unitWords(unit)})`, flatten)),
   make("div", { class: "help" }),
   make("button", { type: "button", click: away }, `Remove opening ${at + 1}`));
