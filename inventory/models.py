@@ -6,7 +6,7 @@ Lengths are exact decimals in millimetres: 1/32 in is 0.79375 mm, so five places
 from typing import Any
 
 from django.db import models
-from django.db.models import F, Func, Q
+from django.db.models import F, Func, Q, Value
 from django.db.models.functions import Lower, Upper
 
 from crews.models import Crew, CrewOwned, Member
@@ -180,6 +180,9 @@ class Log(CrewOwned, Measures):
     cull_reason = models.CharField(max_length=200, blank=True)
     gone_reason = models.CharField(max_length=200, blank=True)
     remarks = models.TextField(blank=True)
+    # What a lead said of it for every plan, a document each with the words that are shown: see
+    # planning/instructions.py.
+    instructions = models.JSONField(default=list, db_default=Value([], models.JSONField()))
     state = models.CharField(max_length=10, choices=LogState, default=LogState.IN_RACK)
     # Grows when a measure or hazard changes, and only then: plans made from older figures are stale.
     measures_version = models.PositiveIntegerField(default=1)

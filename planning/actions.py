@@ -8,6 +8,7 @@ from uuid import UUID
 from django.db import transaction
 
 from cabins.models import Cabin, Place
+from cabins.queries import layout_of
 from config.api.problems import Fault, Refusal, fault
 from config.api.reading import all_faults
 from crews.keeping import one_of, put_row
@@ -15,7 +16,7 @@ from crews.models import Crew, Member
 from inventory.models import Log, Yard
 from planning.core.problem import WEIGHT_NAMES
 from planning.left_jobs import wake_worker
-from planning.models import ENDED, PlanningJob
+from planning.models import ENDED, CurrentPlan, PlanningJob
 
 
 class JobEnded(Refusal):
@@ -35,6 +36,7 @@ def ask_for_plan(
         "yards": [str(id) for id in asked["yards"]],
         "excluded": [str(id) for id in asked["excluded"]],
         "pinned": [_pinned_row(piece) for piece in asked["pinned"]],
+        "scope": [{**part, "cabin": str(part["cabin"])} for part in asked["scope"]],
         "preset": asked["preset"],
         "weights": dict(asked["weights"]),
         "trade_offs": asked["trade_offs"],
@@ -76,6 +78,7 @@ def _faults_of(crew: Crew, asked: Mapping[str, Any]) -> list[Fault]:
         if yard not in yards
     ]
     faults += _faults_of_logs(crew, asked)
+    faults += _faults_of_scope(asked)
     faults += [
         fault(f"/weights/{name}", "No such weight.", "unknown")
         for name in asked["weights"]
@@ -92,6 +95,12 @@ def _faults_of_logs(crew: Crew, asked: Mapping[str, Any]) -> list[Fault]:
             "cabin", "wall", "round", "piece"
         )
     )
+    building = Cabin.objects.of(crew).filter(id__in=asked["cabins"]).exclude(layout=None)
+    members = {
+        (cabin.id, member.id)
+        for cabin in (building if any(piece["member"] for piece in asked["pinned"]) else ())
+        for member in layout_of(cabin).single_members
+    }
     faults = [
         fault(f"/excluded/{n}", "No such log in this crew.", "unknown")
         for n, log in enumerate(asked["excluded"])
@@ -100,8 +109,33 @@ def _faults_of_logs(crew: Crew, asked: Mapping[str, Any]) -> list[Fault]:
     for n, piece in enumerate(asked["pinned"]):
         if piece["log"] not in known:
             faults.append(fault(f"/pinned/{n}/log", "No such log in this crew.", "unknown"))
-        if (piece["cabin"], piece["wall"], piece["round"], piece["piece"]) not in places:
+        here = (piece["cabin"], piece["wall"], piece["round"], piece["piece"])
+        is_in_wall = any(part is not None for part in here[1:])
+        if (piece["member"] is not None) == is_in_wall:
+            faults.append(fault(f"/pinned/{n}", "A pin names a whole place, or a member.", "no_place"))
+        elif piece["member"] is not None:
+            if (piece["cabin"], piece["member"]) not in members:
+                faults.append(fault(f"/pinned/{n}", "No such member in the cabins of this job.", "unknown"))
+        elif here not in places:
             faults.append(fault(f"/pinned/{n}", "No such place in the cabins of this job.", "unknown"))
+    return faults
+
+
+def _faults_of_scope(asked: Mapping[str, Any]) -> list[Fault]:
+    """Parts of cabins that are not planned here, and of cabins where nothing stands yet."""
+    in_force = set(
+        CurrentPlan.objects.filter(cabin__in=[part["cabin"] for part in asked["scope"]]).values_list(
+            "cabin", flat=True
+        )
+    )
+    faults = []
+    for n, part in enumerate(asked["scope"]):
+        if part["cabin"] not in asked["cabins"]:
+            faults.append(fault(f"/scope/{n}/cabin", "No such cabin in this job.", "unknown"))
+        elif part["cabin"] not in in_force and (part["walls"] or part["rounds"]):
+            faults.append(
+                fault(f"/scope/{n}/cabin", "No plan is in force, so nothing of it stands.", "no_plan")
+            )
     return faults
 
 

@@ -106,7 +106,9 @@ def _job_like(
     )  # fmt: skip
 
 
-_ASKED = ["cabins", "yards", "excluded", "pinned", "preset", "weights", "trade_offs", "seconds", "seed"]
+_ASKED = [
+    "cabins", "yards", "excluded", "pinned", "scope", "preset", "weights", "trade_offs", "seconds", "seed",
+]  # fmt: skip
 
 
 def _in_force(plan: Plan) -> list[UUID]:

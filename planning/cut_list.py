@@ -18,7 +18,7 @@ from planning.core.sheets import METAL_CAUTION
 from planning.models import Plan
 from planning.openings import openings_among
 from planning.sawn_logs import used_parts
-from planning.sheets import lost_logs, members_to_come, merged, with_rip_lines
+from planning.sheets import lead_cautions, lost_logs, members_to_come, merged, with_rip_lines
 
 Row = Mapping[str, Any]
 
@@ -104,7 +104,9 @@ def _log(rows: Sequence[Row], units: CrewUnits) -> dict[str, Any]:
         "crown_text": units.crown(first["crown_mm"], first["crown_side"]),
         "hazards": first["hazards"],
         "pieces": [_piece(row, units) for row in rows],
-        "cautions": [METAL_CAUTION] * has_metal + [ACROSS] * any(row["is_across"] for row in rows),
+        "cautions": [METAL_CAUTION] * has_metal
+        + [ACROSS] * any(row["is_across"] for row in rows)
+        + lead_cautions(first),
     }
 
 

@@ -12,6 +12,7 @@ from config.api.problems import Fault
 from crews.keeping import one_of
 from crews.models import Crew, Member
 from inventory.models import Log
+from planning.instructions import Use, doubts_of_lead
 from planning.models import CurrentPlan, PlannedPiece, PromiseEnd
 from planning.setting import (
     another_log,
@@ -37,7 +38,11 @@ def give_planned_member(
     elsewhere = None
     if cabin is not None and log is not None and not GivenMember.objects.of(crew).filter(id=id).exists():
         elsewhere = promised_elsewhere(cabin, log)
-        doubts = [*_departures(cabin, log, fields["member"]), *doubts_of_promise(elsewhere, log)]
+        doubts = [
+            *_departures(cabin, log, fields["member"]),
+            *doubts_of_promise(elsewhere, log),
+            *doubts_of_lead(log, Use(cabin=cabin, member=fields["member"])),
+        ]
     row, created = give_member(
         crew=crew, id=id, extra_doubts=doubts, recorded_by=recorded_by, at=at, **fields
     )

@@ -1,6 +1,6 @@
 """Reads what a plan is made from: layouts, what is built, and the logs that may be used."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 from uuid import UUID
@@ -25,13 +25,17 @@ from cabins.queries.openings import diameter_along, expected_of, set_courses_of,
 from crews.models import Crew
 from inventory.models import Log, LogState
 from inventory.profiles import profile_of_log
+from planning.core.changes import standing_pieces
 from planning.core.drawing_up import CabinToPlan, HazardOnLog, LogToPlan, draw_up_problem
 from planning.core.halves import half_log_places, halves_pinned, pair_half_logs
+from planning.core.lead_words import LeadWord, heed_lead
 from planning.core.places import half_key
 from planning.core.problem import Piece, Problem
 from planning.core.sawing import saw_up
+from planning.core.what_if import Place as PlaceKey
 from planning.core.what_if import place_lengths_mm
 from planning.in_force import kept_pieces, planned_tops_of
+from planning.instructions import kinds_of_members, words_of_lead
 from planning.models import CurrentPlan, PlanningJob, Promise
 from planning.presets import params_of
 from planning.sawn_logs import PreparedLogs, prepared_logs, priced
@@ -76,7 +80,7 @@ def draw_up(job: PlanningJob) -> tuple[Problem, dict[str, Any]]:
         ]
         taken = {piece.place for piece in pieces}
         pieces += [piece for piece in map(_pinned, job.pinned) if piece.place not in taken]
-        problem = _with_sawn_logs(
+        problem = _with_what_stands(
             draw_up_problem(
                 name=f"job {job.id}",
                 cabins=to_plan,
@@ -87,6 +91,9 @@ def draw_up(job: PlanningJob) -> tuple[Problem, dict[str, Any]]:
                 params=params_of(job.preset, job.weights),
             ),
             prepared_logs(log.id for log in logs),
+            words=words_of_lead(logs),
+            members=kinds_of_members(cabins),
+            scope=job.scope,
         )
     return problem, {
         "cabins": {
@@ -94,6 +101,37 @@ def draw_up(job: PlanningJob) -> tuple[Problem, dict[str, Any]]:
         },
         "logs": {str(log.id): log.measures_version for log in logs},
     }
+
+
+def _with_what_stands(
+    problem: Problem,
+    prepared: PreparedLogs,
+    *,
+    words: Sequence[LeadWord],
+    members: Mapping[PlaceKey, str],
+    scope: Sequence[Mapping[str, Any]],
+) -> Problem:
+    """The problem with what a lead said, what is not planned anew, and what is sawn or prepared."""
+    in_force = [kept.piece for kept in problem.keep]
+    problem = heed_lead(problem, words, members=members, in_force=in_force)
+    if scope:
+        stands = standing_pieces(problem, in_force).values()
+        pinned = {piece.place for piece in problem.pinned}
+        held = [p for p in stands if p.place not in pinned and not _is_planned_anew(p, scope)]
+        problem = replace(problem, pinned=(*problem.pinned, *held))
+    return _with_sawn_logs(problem, prepared)
+
+
+def _is_planned_anew(piece: Piece, scope: Sequence[Mapping[str, Any]]) -> bool:
+    for part in scope:
+        if part["cabin"] != piece.cabin:
+            continue
+        is_whole = not part["walls"] and not part["rounds"]
+        in_walls = not part["walls"] or piece.wall in part["walls"]
+        in_rounds = not part["rounds"] or piece.round in part["rounds"]
+        if is_whole or (piece.member is None and in_walls and in_rounds):
+            return True
+    return False
 
 
 def _with_sawn_logs(problem: Problem, prepared: PreparedLogs) -> Problem:
@@ -229,6 +267,14 @@ def _piece(cabin: Cabin, row: Mapping[str, Any]) -> Piece:
 
 
 def _pinned(row: dict[str, Any]) -> Piece:
+    if row.get("member") is not None:
+        return Piece(
+            cabin=row["cabin"],
+            member=row["member"],
+            log=row["log"],
+            from_butt_mm=float(row["from_butt_mm"]),
+            butt_at=row["butt_at"],
+        )
     return Piece(
         cabin=row["cabin"],
         wall=row["wall"],

@@ -1,7 +1,7 @@
 """What goes where: planning jobs, plans, and the promises a lead made by adopting one."""
 
 from django.db import models
-from django.db.models import Q
+from django.db.models import Q, Value
 
 from cabins.models import MEMBER_KINDS, Cabin, End
 from crews.models import CrewOwned, Member
@@ -31,6 +31,8 @@ class PlanningJob(CrewOwned):
     yards = models.JSONField()
     excluded = models.JSONField(default=list)
     pinned = models.JSONField(default=list)
+    # What is planned anew, [{"cabin", "walls", "rounds"}]; empty: everything. The rest stands as it is.
+    scope = models.JSONField(default=list, db_default=Value([], models.JSONField()))
     preset = models.CharField(max_length=20, default=USUAL_PRESET)
     weights = models.JSONField(default=dict)
     trade_offs = models.BooleanField(default=False)

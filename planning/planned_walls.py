@@ -26,6 +26,7 @@ OF_LOG: dict[str, Any] = {
     "log_state": F("log__state"),
     "is_taken": Exists(_TAKEN),
     "seasoning": F("log__seasoning"),
+    "instructions": F("log__instructions"),
     "yard_name": F("log__yard__name"),
     "rack_name": F("log__rack__name"),
     **{name: F(f"log__{name}") for name in MEASURES},

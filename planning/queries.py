@@ -15,8 +15,8 @@ from planning.core.drawing_up import USUAL_PARAMS
 from planning.models import Plan, PlannedPiece, PlanningJob, Promise
 
 _JOB = [
-    "id", "cabins", "yards", "excluded", "pinned", "preset", "weights", "trade_offs", "seconds", "seed",
-    "asked_by", "state", "cancel_asked", "reason", "fraction", "moves", "objective", "feasible",
+    "id", "cabins", "yards", "excluded", "pinned", "scope", "preset", "weights", "trade_offs", "seconds",
+    "seed", "asked_by", "state", "cancel_asked", "reason", "fraction", "moves", "objective", "feasible",
     "started_at", "ended_at", "version", "created_at", "changed_at",
 ]  # fmt: skip
 _PLAN = [

@@ -16,12 +16,28 @@ class PinnedIn(BodyIn):
     """A log that must lie in one place, whatever else the planner does."""
 
     cabin = serializers.UUIDField()
-    wall = serializers.CharField(max_length=24)
-    round = serializers.IntegerField(min_value=0, max_value=61)
-    piece = serializers.IntegerField(min_value=0, max_value=60)
+    wall = serializers.CharField(max_length=40, allow_null=True, default=None)
+    round = serializers.IntegerField(min_value=0, max_value=61, allow_null=True, default=None)
+    piece = serializers.IntegerField(min_value=0, max_value=60, allow_null=True, default=None)
+    member = serializers.CharField(
+        max_length=50, allow_null=True, default=None, help_text="By name, as `ridge`, in place of a wall."
+    )
     log = serializers.UUIDField()
     from_butt_mm = serializers.FloatField(min_value=0, max_value=50_000, default=25)
-    butt_at = serializers.ChoiceField(End.choices)
+    butt_at = serializers.ChoiceField(End.choices, default=End.START)
+
+
+class ScopeIn(BodyIn):
+    """What of a cabin is planned anew."""
+
+    cabin = serializers.UUIDField()
+    walls = serializers.ListField(
+        child=serializers.CharField(max_length=40), default=list, max_length=100, help_text="Empty: all."
+    )
+    rounds = serializers.ListField(
+        child=serializers.IntegerField(min_value=0, max_value=61), default=list, max_length=100,
+        help_text="Empty: all. Members stand where walls or rounds are named.",
+    )  # fmt: skip
 
 
 class PlanningJobIn(BodyIn):
@@ -30,6 +46,10 @@ class PlanningJobIn(BodyIn):
     yards = serializers.ListField(child=serializers.UUIDField(), min_length=1, max_length=50)
     excluded = serializers.ListField(child=serializers.UUIDField(), default=list, max_length=5000)
     pinned = PinnedIn(many=True, default=list)
+    scope = ScopeIn(
+        many=True, default=list,
+        help_text="What is planned anew; the rest stands as the plan in force has it. Empty: all of it.",
+    )  # fmt: skip
     preset = serializers.ChoiceField(
         PRESET_NAMES, default=USUAL_PRESET, help_text="A named set of weights: see `/planning-presets`."
     )
@@ -47,12 +67,19 @@ class PlanningJobIn(BodyIn):
 
 class PinnedOut(RowOut):
     cabin = serializers.UUIDField()
-    wall = serializers.CharField()
-    round = serializers.IntegerField()
-    piece = serializers.IntegerField()
+    wall = serializers.CharField(allow_null=True, help_text="Null, like round and piece: a member.")
+    round = serializers.IntegerField(allow_null=True)
+    piece = serializers.IntegerField(allow_null=True)
+    member = serializers.CharField(allow_null=True)
     log = serializers.UUIDField()
     from_butt_mm = serializers.FloatField()
     butt_at = serializers.ChoiceField(End.choices)
+
+
+class ScopeOut(RowOut):
+    cabin = serializers.UUIDField()
+    walls = serializers.ListField(child=serializers.CharField())
+    rounds = serializers.ListField(child=serializers.IntegerField())
 
 
 class PlanningJobOut(RowOut):
@@ -61,6 +88,7 @@ class PlanningJobOut(RowOut):
     yards = serializers.ListField(child=serializers.UUIDField())
     excluded = serializers.ListField(child=serializers.UUIDField())
     pinned = PinnedOut(many=True)
+    scope = ScopeOut(many=True, help_text="What is planned anew; empty: everything.")
     preset = serializers.ChoiceField(PRESET_NAMES)
     weights = serializers.DictField(child=serializers.FloatField())
     trade_offs = serializers.BooleanField()

@@ -14,6 +14,7 @@ from crews.keeping import change_row, one_of
 from crews.models import Crew, Member
 from inventory.actions import move_log
 from inventory.models import Log, LogState
+from planning.instructions import Use, doubts_of_lead
 from planning.models import CurrentPlan, PlannedPiece, Promise, PromiseEnd
 from planning.queries import still_to_come
 
@@ -37,6 +38,9 @@ def set_planned_log(
         elsewhere = promised_elsewhere(cabin, log)
         warnings, doubts = _departures(cabin, log, fields)
         doubts += doubts_of_promise(elsewhere, log)
+        doubts += doubts_of_lead(
+            log, Use(cabin=cabin, **{name: fields[name] for name in ("wall", "round", "piece")})
+        )
     row, created = set_log(
         crew=crew,
         id=id,

@@ -250,7 +250,7 @@ def _sheet_row(
         "lift": asdict(parts.lifts.lift(sheet, row)),
         "lying": asdict(lying),
         "grain": asdict(grain),
-        "cautions": [*sheet.cautions, *_grain_cautions(grain), *lying.cautions],
+        "cautions": [*sheet.cautions, *lead_cautions(row), *_grain_cautions(grain), *lying.cautions],
     }
 
 
@@ -277,6 +277,11 @@ class _RowParts:
     def lying(self, sheet: SettingRow) -> Lying:
         key = (sheet.wall, sheet.round, sheet.piece)
         return self._walls.lying(key, overscribe_mm=self._overscribe_mm)
+
+
+def lead_cautions(row: Row) -> list[str]:
+    """What a lead said of the log."""
+    return [f"The lead said of it: {one['text']}" for one in row["instructions"]]
 
 
 def _grain_cautions(grain: GrainVerdict) -> list[str]:

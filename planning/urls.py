@@ -5,6 +5,7 @@ from django.urls import path
 from planning import (
     drawing_views,
     giving_views,
+    instruction_views,
     loss_views,
     opening_views,
     sheet_file_views,
@@ -49,6 +50,7 @@ urlpatterns = [
     path("cabins/<uuid:id>/sheets/setting", sheet_file_views.SettingSheetFile.as_view()),
     path("cabins/<uuid:id>/sheets/cut-list", sheet_file_views.CutListFile.as_view()),
     path("cabins/<uuid:id>/sheets/storey-pole", sheet_file_views.StoreyPoleFile.as_view()),
+    path("logs/<uuid:id>/instructions", instruction_views.LogInstructions.as_view()),
     path("logs/<uuid:id>/write-off", loss_views.WriteOff.as_view()),
     path("logs/<uuid:id>/drawing", drawing_views.LogDrawing.as_view()),
 ]

@@ -191,6 +191,8 @@ SCHEMA_SETTINGS: dict[str, Any] = {
         "PromiseEnd": "planning.models.PromiseEnd",
         "MemberKind": "cabins.models.MEMBER_KINDS",
         "LogUse": "planning.takeoff_serializers.USES",
+        "InstructionKind": "inventory.serializers.logs.INSTRUCTIONS",
+        "KeptUse": "inventory.serializers.logs.USES",
         "HazardKind": "inventory.models.HAZARD_KINDS",
         "OpeningKind": "cabins.serializers.layouts.OPENING_KINDS",
         "Face": "inventory.models.FACES",

@@ -29,6 +29,7 @@ LOG_FIELDS = [
     "cull_reason",
     "gone_reason",
     "remarks",
+    "instructions",
     "measures_version",
     "version",
     "created_at",

@@ -125,6 +125,23 @@ class HazardOut(RowOut):
     extent_mm = serializers.FloatField(allow_null=True)
 
 
+INSTRUCTIONS = [(kind, kind) for kind in ("pin", "keep_for", "peel_first", "never_in_wall")]
+USES = [(use, use) for use in ("sill", "plate", "ridge", "cabin")]
+
+
+class InstructionOut(RowOut):
+    kind = serializers.ChoiceField(INSTRUCTIONS)
+    text = serializers.CharField(help_text="What was said, as it is shown.")
+    cabin = serializers.UUIDField(allow_null=True)
+    use = serializers.ChoiceField(USES, allow_null=True, help_text="What it is kept for.")
+    wall = serializers.CharField(allow_null=True, help_text="Of a pin in a place.")
+    round = serializers.IntegerField(allow_null=True)
+    piece = serializers.IntegerField(allow_null=True)
+    member = serializers.CharField(allow_null=True, help_text="Of a pin to a member.")
+    from_butt_mm = serializers.FloatField(allow_null=True, help_text="Null: as it fits best.")
+    butt_at = serializers.ChoiceField([("start", "start"), ("end", "end")], allow_null=True)
+
+
 class LogOut(RowOut):
     id = serializers.UUIDField()
     number = serializers.CharField()
@@ -162,6 +179,7 @@ class LogOut(RowOut):
     cull_reason = serializers.CharField()
     gone_reason = serializers.CharField()
     remarks = serializers.CharField()
+    instructions = InstructionOut(many=True, help_text="What a lead said of it, for every plan.")
     measures_version = serializers.IntegerField(
         help_text="Grows when a measure or a hazard changes, and only then."
     )

@@ -98,6 +98,7 @@ READY: dict[str, Callable[[World], Ready]] = {
     "close_order": _part_delivered,
     "confirm_lines": _answered,
     "confirm_order": _answered,
+    "instruct_log": lambda _: ({}, {"instructions": [{"kind": "peel_first"}]}),
     "import_chart": lambda _: ({}, _CHART),
     "lay_out_cabin": _bare_cabin,
     "measure_heights": _heights,

@@ -1,7 +1,7 @@
 // One log: what is known of it, what to beware of, what it weighs.
 
 import { all, ask, get } from "../crews/api.js";
-import { facts, fill, find, make, row, saveForm, tell } from "../crews/dom.js";
+import { choices, facts, fill, find, make, row, saveForm, tell } from "../crews/dom.js";
 import { draw } from "../crews/drawing.js";
 import { newId } from "../crews/ids.js";
 import { meant, unitsOf, unitWords } from "../crews/lengths.js";
@@ -27,8 +27,40 @@ run(async () => {
   await Promise.all([
     draw(find("drawing"), `${place}/drawing`, { label: `Log ${log.number}` }), showFigures(place, me), showMeasurements(place, me), showPieces(log, me)]);
   document.querySelectorAll(".unit").forEach((one) => { one.textContent = `(${unitWords(unitsOf(me.crew).long)})`; });
+  await showWord(log, me);
   find("saw").addEventListener("submit", (event) => { event.preventDefault(); run(() => recordSawn(log, me)); });
 });
+
+/** What a lead said of it, and for leads what can be said. */
+async function showWord(log, me) {
+  fill("said", log.instructions.map((one) => make("li", {}, one.text)), log.instructions.length ? "" : make("li", { class: "nothing" }, "Nothing was said of it."));
+  find("word").hidden = !me.may("lead");
+  if (!me.may("lead")) return;
+  const cabins = await all("cabins");
+  const kept = log.instructions.find((one) => one.kind === "keep_for");
+  const pin = log.instructions.find((one) => one.kind === "pin");
+  const has = (kind) => log.instructions.some((one) => one.kind === kind);
+  choices(find("use"), [...(pin ? [["pin", pin.text]] : []), ["", "nothing in particular"], ["sill", "a sill log"], ["plate", "a plate log"], ["ridge", "the ridge"], ["cabin", "one cabin, wherever in it"]], kept?.use ?? (pin ? "pin" : ""));
+  choices(find("use-cabin"), [["", "any cabin"], ...cabins.map((one) => [one.id, one.name])], kept?.cabin ?? "");
+  find("peel_first").checked = has("peel_first");
+  find("never_in_wall").checked = has("never_in_wall");
+  find("word-form").onsubmit = (event) => { event.preventDefault(); run(() => say(log, me, pin)); };
+}
+
+async function say(log, me, pin) {
+  const use = find("use").value;
+  const cabin = find("use-cabin").value || null;
+  if (use === "cabin" && !cabin) throw new Error("Choose the cabin it is kept for.");
+  const told = ["peel_first", "never_in_wall"].filter((kind) => find(kind).checked).map((kind) => ({ kind }));
+  if (use === "pin") told.push(pinOf(pin));
+  else if (use) told.push({ kind: "keep_for", use, cabin });
+  const stored = await ask("PUT", `logs/${log.id}/instructions`, { instructions: told }, { version: log.version });
+  tell("It holds for every later plan.");
+  await showWord(stored, me);
+}
+
+/** A pin as it is sent: what is shown of it besides is made of it. */
+const pinOf = ({ kind, cabin, wall, round, piece, member, from_butt_mm, butt_at }) => ({ kind, cabin, wall, round, piece, member, from_butt_mm, butt_at });
 
 const MARKS = { sawn: "sawn", peeled: "peeled", notched: "notched", at_wall: "at the wall" };
 

@@ -139,5 +139,5 @@ function line(log) {
   return row(make("a", { href: `/logs/${log.id}` }, log.number),
     [me.length.thick(log.middle_mm), "number"], [me.length.long(log.length_mm), "number"], [STATES[log.state], "one-line"], log.rack_name,
     [me.length.thick(log.butt_mm), "number"], [me.length.thick(log.tip_mm), "number"], [log.crown_mm === null ? "?" : log.crown_mm ? me.length.thick(log.crown_mm) : "", "number"],
-    [[...new Set(beware)].join(", "), beware.includes("metal") ? "bad" : ""], log.species_name);
+    [[...new Set(beware)].join(", "), beware.includes("metal") ? "bad" : ""], log.species_name, log.instructions.map((one) => one.text).join(" "));
 }

@@ -73,8 +73,12 @@ def _log(rows: Sequence[Row], units: CrewUnits) -> dict[str, Any]:
         "length": f"log of {units.along(first['length_mm'])}, "
         f"crown {units.crown(first['crown_mm'], first['crown_side'])}",
         "pieces": [_piece(row, units) for row in rows],
-        "hazards": [*dangers, *([METAL_CAUTION] if has_metal else []), *_across(rows)],
+        "hazards": [*dangers, *([METAL_CAUTION] if has_metal else []), *_across(rows), *_said(first)],
     }
+
+
+def _said(row: Row) -> list[str]:
+    return [f"The lead said of it: {one['text']}" for one in row.get("instructions", ())]
 
 
 def _across(rows: Sequence[Row]) -> list[str]:

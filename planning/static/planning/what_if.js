@@ -17,6 +17,8 @@ export async function offerWhatIf(page) {
   find("move").addEventListener("click", () => run(() => attempt([{ kind: "move", place: chosen.place, log: find("other").value }], `log ${find("other").selectedOptions[0].textContent} there`)));
   find("swap").addEventListener("click", () => startSwap(!swapping));
   find("pin").addEventListener("click", () => run(pin));
+  find("pin-ever").addEventListener("click", () => run(pinForEver));
+  find("pin-ever").hidden = !page.me.may("lead");
   find("why").addEventListener("click", () => run(why));
   find("again").addEventListener("click", () => run(() => planAgain(job)));
   find("pin").hidden = !page.me.may("builder");
@@ -74,11 +76,27 @@ async function why() {
     other ? make("p", {}, `The best other log is ${other.log_number}${other.turned ? ", turned" : ""}${other.swapped_with ? `, swapped from wall ${other.swapped_with.wall}, round ${other.swapped_with.round}` : ""}: penalty ${other.effect.objective_change >= 0 ? "+" : "−"}${number(Math.abs(other.effect.objective_change))}.`) : make("p", {}, "No other log fits here."));
 }
 
-async function pin() {
+async function pieceChosen() {
   const { cabin, wall, round, piece } = chosen.place;
   const { items } = await get(`${given.here}/pieces?${new URLSearchParams({ cabin, wall, round, limit: 50 })}`);
   const found = items.find((one) => one.piece === piece);
   if (!found) throw new Error("No log lies there in this plan.");
+  return found;
+}
+
+/** The lead's word, kept with the log; what else was said of it stays, but what it was kept for. */
+async function pinForEver() {
+  const found = await pieceChosen();
+  const log = await get(`logs/${found.log}`);
+  const stays = log.instructions.filter((one) => one.kind === "peel_first" || one.kind === "never_in_wall").map(({ kind }) => ({ kind }));
+  const instructions = [...stays, { kind: "pin", ...chosen.place, from_butt_mm: found.from_butt_mm, butt_at: found.butt_at }];
+  const stored = await ask("PUT", `logs/${log.id}/instructions`, { instructions }, { version: log.version });
+  tell(`Log ${log.number}: ${stored.instructions.map((one) => one.text).join(" ")}`);
+}
+
+async function pin() {
+  const { cabin, wall, round, piece } = chosen.place;
+  const found = await pieceChosen();
   pins = [...pins.filter((one) => one.words !== chosen.words), {
     words: chosen.words, pinned: { cabin, wall, round, piece, log: found.log, from_butt_mm: found.from_butt_mm, butt_at: found.butt_at } }];
   showPins();
