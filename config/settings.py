@@ -9,7 +9,7 @@ from config.api.schema import SCHEMA_SETTINGS
 from config.database import database_settings
 from config.home import private_secret
 from config.logs import LEVELS, logging_settings
-from config.switches import SwitchRefused, is_on, one_of, text, whole_number, words
+from config.switches import SwitchRefused, cores, is_on, one_of, text, whole_number, words
 from crews.addresses import proxies_from
 
 BASE_DIR = Path(__file__).resolve().parent.parent
@@ -98,6 +98,8 @@ PROCRASTINATE_AUTODISCOVER_MODULE_NAME = "worker"
 
 # How long a planning job may run, and how often a worker looks for jobs whose worker died.
 PLANNING_SECONDS_MOST = whole_number("ROUNDLAY_PLANNING_SECONDS_MOST", 600, least=1, most=86_400)
+# Threads of one search. A worker plans two jobs at a time, so each gets half of the cores, but two at least.
+PLANNING_THREADS = whole_number("ROUNDLAY_PLANNING_THREADS", max(2, cores() // 2), least=1, most=64)
 
 # Requests per key and minute; 0: no limit.
 REQUESTS_PER_MINUTE = whole_number("ROUNDLAY_REQUESTS_PER_MINUTE", 12_000, least=0, most=1_000_000_000)

@@ -8,6 +8,11 @@ from django.core.exceptions import ImproperlyConfigured
 _ON, _OFF = ("1", "true", "yes", "on"), ("0", "false", "no", "off")
 
 
+def cores() -> int:
+    """The processor's cores that this process may use."""
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+
+
 class SwitchRefused(ImproperlyConfigured):
     """A switch has a value that cannot be meant; the message names both, and what the switch takes."""
 

@@ -9,6 +9,7 @@ import queue
 from typing import Any
 from uuid import UUID, uuid4
 
+from django.conf import settings
 from django.db import InterfaceError, OperationalError, connections
 from django.utils.timezone import now
 from procrastinate import JobContext
@@ -121,6 +122,7 @@ def _request_of(job: PlanningJob) -> dict[str, Any]:
         "seconds": max(1.0, job.seconds * (1 - job.fraction)),
         "moves": None,
         "seed": job.seed,
+        "threads": settings.PLANNING_THREADS,
         "start": job.best,
         "trade_offs": job.trade_offs,
         "errors": errors_of_request(job.crew_id),

@@ -18,6 +18,7 @@ from planning.core.problem import AsBuilt, KeptPiece, Plan, Problem, Rows
 from planning.core.search import Progress, make_plan
 from planning.core.search.engine import load_kernels
 from planning.core.sure import MeasuringErrors, PlateError, plate_error, replanned_by_search
+from planning.core.weights import USUAL
 
 Row = dict[str, str | float | int]
 
@@ -96,6 +97,43 @@ def growth_row(problem: Problem, *, moves: int = 4_000_000) -> Row:
         "ready s": round(ready, 3),
         "microseconds per move and core": round((result.seconds - ready) * 2e6 / result.moves, 3),
     }
+
+
+def habit_rows(problem: Problem, *, moves: int, seeds: int) -> list[Row]:
+    """What the trade's habits cost: each weight alone, then all as usual; means over the seeds.
+
+    The objective is judged without them, so that it shows what is given up for them.
+    """
+    habits = {name: getattr(USUAL, name) for name in ("alternate", "late_level", "long")}
+    none = replace(USUAL, **dict.fromkeys(habits, 0.0))
+    counted = replace(none, **dict.fromkeys(("big_low", *habits), 1.0))
+    tried = {"none": none, **{name: replace(none, **{name: value}) for name, value in habits.items()}}
+    rows: list[Row] = []
+    for way, weights in {**tried, "usual": USUAL}.items():
+        asked = replace(problem, params=replace(problem.params, weights=weights))
+        plans = [make_plan(asked, moves=moves, seed=seed).plan for seed in range(1, seeds + 1)]
+        found = [judge(problem, plan, weights=counted).terms for plan in plans]
+        costs = [judge(problem, plan, weights=none) for plan in plans]
+        courses = sum((cabin.rounds - 1) * len(cabin.walls) for cabin in problem.cabins)
+
+        def mean(name: str, found: list[dict[str, float]] = found) -> float:
+            return statistics.fmean(terms[name] for terms in found)
+
+        rows.append(
+            {
+                "problem": problem.name,
+                "habits weighed": way,
+                "objective without them": round(statistics.fmean(cost.objective for cost in costs), 1),
+                "butts not alternating %": round(100 * mean("alternate") / courses, 1),
+                "rounds rising, mm in all": round(mean("big_low"), 1),
+                "last rounds out of level, mm in all": round(mean("late_level"), 1),
+                "long logs lost, m": round(mean("long"), 1),
+                "worst plate mm": round(
+                    statistics.fmean(cost.metrics["max_plate_out_of_level"] for cost in costs), 1
+                ),
+            }
+        )
+    return rows
 
 
 def proof_row(problem: Problem, *, seconds: float = 1.0) -> Row:

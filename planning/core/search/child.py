@@ -1,11 +1,11 @@
 """Searches in a process of their own: `python -m planning.core.search.child`.
 
-Reads JSON lines on stdin, one request each: {"problem", "seconds" and/or "moves", "seed", "start": a plan or
-null}. Writes JSON lines on stdout: progress about twice a second (the plan only when it changed), then `done`
-or `failed`, and waits for the next request with its kernels loaded. Plans of a problem that is planned in
-turns come with the `courses` they are for. A line `stop` ends the search at hand with the best so far. The
-end of stdin (its parent died or wants no more) ends the process at once. `last` in an answer says that the
-process ends now because it has grown large: the next request needs a new one.
+Reads JSON lines on stdin, one request each: {"problem", "seconds" and/or "moves", "seed", "threads",
+"start": a plan or null}. Writes JSON lines on stdout: progress about twice a second (the plan only when it
+changed), then `done` or `failed`, and waits for the next request with its kernels loaded. Plans of a problem
+that is planned in turns come with the `courses` they are for. A line `stop` ends the search at hand with the
+best so far. The end of stdin (its parent died or wants no more) ends the process at once. `last` in an answer
+says that the process ends now because it has grown large: the next request needs a new one.
 """
 
 from __future__ import annotations
@@ -158,7 +158,7 @@ def serve(request_line: str, teller: Teller, stopped: threading.Event) -> None:
         teller.tell({"event": "failed", "reason": f"The request cannot be read: {fault!r}"})
         return
     # Only here, so that a bad request is answered without waiting for the compiler's cache.
-    from planning.core.search import make_plan
+    from planning.core.search import USUAL_THREADS, make_plan
 
     tabled = bool(request.get("trade_offs"))
     # Half of the time is for the plan; the table makes one plan for each set of weights in the other.
@@ -173,6 +173,7 @@ def serve(request_line: str, teller: Teller, stopped: threading.Event) -> None:
             moves=some[0],
             seconds=some[1],
             seed=int(request.get("seed") or 0),
+            threads=int(request.get("threads") or USUAL_THREADS),
             start=begun,
             on_progress=teller.progress,
             stop=stopped.is_set,

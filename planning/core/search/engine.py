@@ -1,7 +1,8 @@
-"""Runs the annealers on both cores, keeps the best plan, and reports progress; see docs/planner.md.
+"""Runs the annealers on all threads given, keeps the best plan, and reports progress; see docs/planner.md.
 
-One or two cabins: independent annealers, each starting afresh several times. Three cabins and more: one state
-whose cabins and logs are dealt out anew to the two cores every epoch, so that neither touches the other's.
+The threads form teams. Each team anneals a state of its own, afresh several times where that gains more. With
+one or two cabins a team is one hand; with more, its cabins and logs are dealt out anew every epoch to as many
+hands as there are cabins, so that no hand touches another's.
 """
 
 from __future__ import annotations
@@ -23,7 +24,8 @@ from planning.core.search.packing import Places, copy_state, pack
 from planning.core.search.placing import first_state, plan_of
 from planning.core.search.smallest import smallest_problem
 
-THREADS = 2
+USUAL_THREADS = 2
+MOST_THREADS = 64
 LONGEST_S = 86_400.0
 CHUNK_MOVES = 50_000
 HOT, COLD, FROZEN = 30.0, 0.3, 0.02
@@ -81,6 +83,7 @@ class Budget:
     moves: int | None
     seconds: float | None
     stop: Callable[[], bool] | None
+    threads: int
     began: float = field(default_factory=time.monotonic)
     stopped: bool = False
     kept_back: float = 0.0
@@ -102,7 +105,7 @@ class Budget:
     def moves_per_thread(self) -> float:
         """Moves each thread may make; with seconds only, as many as it will about manage."""
         if self.moves is not None:
-            return max(1.0, self.moves / THREADS)
+            return max(1.0, self.moves / self.threads)
         return max(1.0, (self.seconds or 0.0) * USUAL_MOVES_PER_S)
 
     def fraction(self, thread_moves: float) -> float:
@@ -180,11 +183,12 @@ def make_plan(
     moves: int | None = None,
     seconds: float | None = None,
     seed: int = 0,
+    threads: int = USUAL_THREADS,
     on_progress: Callable[[Progress], None] | None = None,
     stop: Callable[[], bool] | None = None,
     start: Plan | None = None,
 ) -> Result:
-    """The best plan found within `moves` (the same seed then gives the same plan) or `seconds`.
+    """The best plan found within `moves` (the same seed and threads then give the same plan) or `seconds`.
 
     The search begins from `start`, or else from the plan that the problem keeps. With seconds at least one
     whole short search is made, however slow the machine is.
@@ -199,15 +203,24 @@ def make_plan(
         raise BadBudget(f"a search takes more than 0 and at most {LONGEST_S:g} seconds, not {seconds:g}")
     if not 0 <= seed < 2**31:
         raise BadBudget(f"a seed is a whole number from 0 to {2**31 - 1}, not {seed}")
+    if not 1 <= threads <= MOST_THREADS:
+        raise BadBudget(f"a search runs on 1 to {MOST_THREADS} threads, not {threads}")
     load_kernels()
-    search = Search(problem, Budget(moves=moves, seconds=seconds, stop=stop), seed, on_progress, start)
-    return search.run()
+    hands, teams = hands_and_teams(threads, len(problem.cabins))
+    budget = Budget(moves=moves, seconds=seconds, stop=stop, threads=hands * teams)
+    return Search(problem, budget, hands, seed, on_progress, start).run()
+
+
+def hands_and_teams(threads: int, cabins: int) -> tuple[int, int]:
+    """How many hands work at one state, and how many such teams there are."""
+    hands = min(threads, cabins) if cabins >= CABINS_TO_SHARE else 1
+    return hands, threads // hands
 
 
 @cache
 def load_kernels() -> None:
     """Have every kernel compiled, or read from numba's cache, before any clock runs; once a process."""
-    Search(smallest_problem(), Budget(moves=200, seconds=None, stop=None), 0, None, None).run()
+    Search(smallest_problem(), Budget(moves=200, seconds=None, stop=None, threads=1), 1, 0, None, None).run()
 
 
 class Search:
@@ -217,15 +230,17 @@ class Search:
         self,
         problem: Problem,
         budget: Budget,
+        hands: int,
         seed: int,
         on_progress: Callable[[Progress], None] | None,
         start: Plan | None,
     ) -> None:
         self.problem, self.budget, self.seed, self.on_progress = problem, budget, seed, on_progress
+        self.hands, self.teams = hands, budget.threads // hands
         self.data: Data
         self.places: Places
         self.data, self.places = pack(problem)
-        self.scratch = [fresh_scratch(self.data, seed * 1000 + t) for t in range(THREADS)]
+        self.scratch = [fresh_scratch(self.data, seed * 1000 + t) for t in range(budget.threads)]
         if start is None and problem.keep:
             start = Plan(problem=problem.name, pieces=tuple(kept.piece for kept in problem.keep))
         self.first = first_state(problem, self.data, self.places, self.scratch[0], start)
@@ -244,11 +259,7 @@ class Search:
         """Search until the budget is spent or the caller says stop."""
         self.budget.keep_back(2 * self.budget.settle_moves(len(self.movable)))
         if len(self.movable) and not self.budget.should_stop():
-            with ThreadPoolExecutor(THREADS) as pool:
-                if len(self.problem.cabins) >= CABINS_TO_SHARE:
-                    self._anneal_together(pool)
-                else:
-                    self._anneal_apart(pool)
+            self._anneal()
             least = LEAST_MOVES_PER_PLACE * len(self.movable)
             allowed = least if self.budget.moves is None else min(least, self.budget.moves)
             if self.budget.seconds is not None and self.best.moves < allowed:
@@ -307,28 +318,28 @@ class Search:
             self.best.count(moves)
             self.best.offer(rebuild(self.data, state), state, -1)
 
-    def _anneal_apart(self, pool: ThreadPoolExecutor) -> None:
-        """Every thread anneals states of its own; only the best found is shared."""
+    def _anneal(self) -> None:
+        """Every team anneals states of its own; only the best found is shared."""
         legs = self._legs(len(self.movable) ** 3 * RUN_MOVES_PER_CUBED_PLACE)
-        chains = [pool.submit(self._chain, thread, legs) for thread in range(THREADS)]
-        while not all(chain.done() for chain in chains):
-            wait(chains, timeout=TELL_EVERY_S)
-            self._tell()
-        for chain in chains:
-            chain.result()
+        with ThreadPoolExecutor(self.teams) as leads, ThreadPoolExecutor(self.budget.threads) as pool:
+            work = [leads.submit(self._team, team, legs, pool) for team in range(self.teams)]
+            while not all(one.done() for one in work):
+                wait(work, timeout=TELL_EVERY_S)
+                self._tell()
+            for one in work:
+                one.result()
 
     def _legs(self, run_moves: int) -> list[tuple[float, float]]:
-        """The runs of one thread as shares (from, to) of the budget: a quick one, then equal slow ones."""
-        each = self.budget.moves_per_thread()
+        """The runs of one team as shares (from, to) of the budget: a quick one, then equal slow ones."""
+        each = self.budget.moves_per_thread() * self.hands
         quick = min(0.25, QUICK_MOVES_PER_PLACE * len(self.movable) / each)
         runs = max(1, round((1.0 - quick) * each / run_moves))
         step = (1.0 - quick) / runs
         return [(0.0, quick)] + [(quick + i * step, quick + (i + 1) * step) for i in range(runs)]
 
-    def _chain(self, thread: int, legs: list[tuple[float, float]]) -> None:
-        """One thread's runs, each from the first state; the quick one gives a plan to show early."""
-        scratch = self.scratch[thread]
-        groups = np.zeros(len(self.problem.logs), np.int64)
+    def _team(self, team: int, legs: list[tuple[float, float]], pool: ThreadPoolExecutor) -> None:
+        """One team's runs, each from the first state; the quick one gives a plan to show early."""
+        rng = np.random.default_rng([self.seed, team])
         share = Share(budget=self.budget)
         for number, (begin, end) in enumerate(legs):
             state = copy_state(self.first)
@@ -338,62 +349,43 @@ class Search:
                 chunk = share.chunk(end)
                 after = min(1.0, done + (chunk / self.budget.moves_per_thread()) / (end - begin))
                 heat = [temperature(hot, part) for part in (done, after)]
-                anneal(self.data, state, scratch, self.movable, groups, 0, chunk, *heat, REACH, MIX)
-                share.moves += chunk
-                self.best.count(chunk)
-                self.best.offer(rebuild(self.data, state), state, number * THREADS + thread)
-
-    def _anneal_together(self, pool: ThreadPoolExecutor) -> None:
-        """All threads anneal one state, each with cabins and logs of its own, dealt out anew every epoch."""
-        rng = np.random.default_rng(self.seed)
-        share = Share(budget=self.budget)
-        each = self.budget.moves_per_thread()
-        quick = min(0.25, QUICK_MOVES_PER_PLACE * len(self.movable) / THREADS / each)
-        for begin, end in ((0.0, quick), (quick, 1.0)):
-            state = copy_state(self.first)
-            while not self.budget.should_stop() and (at := share.fraction()) < end:
-                done = max(0.0, (at - begin) / (end - begin))
-                chunk = share.chunk(end)
-                after = min(1.0, done + (chunk / each) / (end - begin))
-                heat = [temperature(WARM if self.warm else HOT, part) for part in (done, after)]
                 hands = [
-                    pool.submit(self._hand, state, t, *deal, chunk, heat)
-                    for t, deal in self._deal(state, rng)
-                ]
-                for hand in hands:
-                    hand.result()
+                    pool.submit(
+                        anneal, self.data, state, self.scratch[team * self.hands + hand], mine, groups, hand,
+                        chunk, *heat, REACH, MIX,
+                    )
+                    for hand, mine, groups in self._deal(state, rng)
+                ]  # fmt: skip
+                for working in hands:
+                    working.result()
                 share.moves += chunk
                 self.best.count(chunk * len(hands))
-                self.best.offer(rebuild(self.data, state), state, 0)
-                self._tell()
+                self.best.offer(rebuild(self.data, state), state, number * self.teams + team)
 
-    def _hand(
-        self, state: State, thread: int, mine: Ints, groups: Ints, chunk: int, heat: list[float]
-    ) -> None:
-        anneal(self.data, state, self.scratch[thread], mine, groups, thread, chunk, *heat, REACH, MIX)
-
-    def _deal(self, state: State, rng: np.random.Generator) -> list[tuple[int, tuple[Ints, Ints]]]:
-        """Deal cabins and logs to the threads; logs whose pieces lie with several threads rest this time."""
+    def _deal(self, state: State, rng: np.random.Generator) -> list[tuple[int, Ints, Ints]]:
+        """Deal cabins and logs to the hands; logs whose pieces lie with several hands rest this time."""
+        if self.hands == 1:
+            return [(0, self.movable, np.zeros(len(self.problem.logs), np.int64))]
         cabins = rng.permutation(len(self.problem.cabins))
         owner = np.zeros(len(cabins), np.int64)
-        load = np.zeros(THREADS)
+        load = np.zeros(self.hands)
         cab_of, log_of = self.data.pl["cab"], state.p["log"]
         sizes = np.bincount(cab_of, minlength=len(cabins))
         for cab in cabins:
             owner[cab] = np.argmin(load)
             load[owner[cab]] += sizes[cab]
-        group = rng.integers(0, THREADS, len(self.problem.logs))
+        group = rng.integers(0, self.hands, len(self.problem.logs))
         filled = np.flatnonzero(log_of >= 0)
-        thread_of = owner[cab_of]
-        lowest, highest = np.full(len(group), THREADS), np.full(len(group), -1)
-        np.minimum.at(lowest, log_of[filled], thread_of[filled])
-        np.maximum.at(highest, log_of[filled], thread_of[filled])
+        hand_of = owner[cab_of]
+        lowest, highest = np.full(len(group), self.hands), np.full(len(group), -1)
+        np.minimum.at(lowest, log_of[filled], hand_of[filled])
+        np.maximum.at(highest, log_of[filled], hand_of[filled])
         used = highest >= 0
         group[used] = np.where(lowest == highest, lowest, -1)[used]
-        log_group = np.where(log_of >= 0, group[log_of], thread_of)
-        free = self.movable[log_group[self.movable] == thread_of[self.movable]]
-        hands = [(t, (free[thread_of[free] == t], group)) for t in range(THREADS)]
-        return [(t, deal) for t, deal in hands if len(deal[0])]
+        log_group = np.where(log_of >= 0, group[log_of], hand_of)
+        free = self.movable[log_group[self.movable] == hand_of[self.movable]]
+        deals = [(hand, free[hand_of[free] == hand], group) for hand in range(self.hands)]
+        return [deal for deal in deals if len(deal[1])]
 
     def _tell(self) -> None:
         """Report progress, when anyone listens."""
@@ -408,7 +400,7 @@ class Search:
         _, plan, feasible = self.reported
         self.on_progress(
             Progress(
-                fraction=min(1.0, self.budget.fraction(moves / THREADS)),
+                fraction=min(1.0, self.budget.fraction(moves / self.budget.threads)),
                 moves=moves,
                 objective=objective,
                 feasible=feasible,

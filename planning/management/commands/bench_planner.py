@@ -16,7 +16,7 @@ from django.core.management.base import BaseCommand
 from planning.core.files import read_problem
 from planning.core.problem import Problem
 
-PARTS = ("quality", "baselines", "growth", "memory", "again", "change", "sure", "proof")
+PARTS = ("quality", "baselines", "growth", "memory", "again", "change", "habits", "sure", "proof")
 
 
 class Command(BaseCommand):
@@ -123,6 +123,14 @@ class Command(BaseCommand):
             rows += change_rows(
                 self.problem(name), moves=self.options["moves"], states=self.options["states"]
             )
+        self.stdout.write(as_table(rows))
+
+    def print_habits(self) -> None:
+        from planning.core.bench import as_table, habit_rows
+
+        rows = []
+        for name in self.options["problems"]:
+            rows += habit_rows(self.problem(name), moves=self.options["moves"], seeds=self.options["seeds"])
         self.stdout.write(as_table(rows))
 
     def print_sure(self) -> None:
