@@ -16,7 +16,7 @@ from planning.core.check import Report, judge
 from planning.core.exact import prove_two_rounds
 from planning.core.problem import AsBuilt, KeptPiece, Plan, Problem, Rows
 from planning.core.search import Progress, make_plan
-from planning.core.search.engine import load_kernels
+from planning.core.search.engine import hands_and_teams, load_kernels
 from planning.core.sure import MeasuringErrors, PlateError, plate_error, replanned_by_search
 from planning.core.weights import USUAL
 
@@ -97,6 +97,33 @@ def growth_row(problem: Problem, *, moves: int = 4_000_000) -> Row:
         "ready s": round(ready, 3),
         "microseconds per move and core": round((result.seconds - ready) * 2e6 / result.moves, 3),
     }
+
+
+def hands_rows(problem: Problem, *, moves: int, seeds: int, threads: tuple[int, ...]) -> list[Row]:
+    """What dealing the work out to more threads costs in quality: every search makes the same moves in all.
+
+    By moves and not by clock, so that a machine of two cores shows what one of sixteen would find.
+    """
+    rows: list[Row] = []
+    for many in threads:
+        hands, teams = hands_and_teams(many, len(problem.cabins))
+        found = [
+            make_plan(problem, moves=moves, seed=seed, threads=many).report.objective
+            for seed in range(1, seeds + 1)
+        ]
+        rows.append(
+            {
+                "problem": problem.name,
+                "threads": many,
+                "hands a state": hands,
+                "states": teams,
+                "million moves": round(moves / 1e6),
+                "median": round(statistics.median(found), 1),
+                "best": round(min(found), 1),
+                "worst": round(max(found), 1),
+            }
+        )
+    return rows
 
 
 def habit_rows(problem: Problem, *, moves: int, seeds: int) -> list[Row]:

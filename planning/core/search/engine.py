@@ -348,11 +348,11 @@ class Search:
                 done = max(0.0, (at - begin) / (end - begin))
                 chunk = share.chunk(end)
                 after = min(1.0, done + (chunk / self.budget.moves_per_thread()) / (end - begin))
-                heat = [temperature(hot, part) for part in (done, after)]
+                begins, ends = (temperature(hot, part) for part in (done, after))
                 hands = [
                     pool.submit(
                         anneal, self.data, state, self.scratch[team * self.hands + hand], mine, groups, hand,
-                        chunk, *heat, REACH, MIX,
+                        chunk, begins, ends, REACH, MIX,
                     )
                     for hand, mine, groups in self._deal(state, rng)
                 ]  # fmt: skip

@@ -16,7 +16,7 @@ from django.core.management.base import BaseCommand
 from planning.core.files import read_problem
 from planning.core.problem import Problem
 
-PARTS = ("quality", "baselines", "growth", "memory", "again", "change", "habits", "sure", "proof")
+PARTS = ("quality", "baselines", "growth", "memory", "again", "change", "habits", "hands", "sure", "proof")
 
 
 class Command(BaseCommand):
@@ -131,6 +131,17 @@ class Command(BaseCommand):
         rows = []
         for name in self.options["problems"]:
             rows += habit_rows(self.problem(name), moves=self.options["moves"], seeds=self.options["seeds"])
+        self.stdout.write(as_table(rows))
+
+    def print_hands(self) -> None:
+        from planning.core.bench import as_table, hands_rows
+
+        rows = []
+        for name in self.options["problems"]:
+            rows += hands_rows(
+                self.problem(name), moves=self.options["moves"], seeds=self.options["seeds"],
+                threads=(2, 4, 8, 16),
+            )  # fmt: skip
         self.stdout.write(as_table(rows))
 
     def print_sure(self) -> None:

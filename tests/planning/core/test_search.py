@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from planning.core.check import judge
 from planning.core.problem import AsBuilt, Hazard, Member, Wall
 from planning.core.search import engine, make_plan
-from planning.core.search.engine import MIX, REACH
+from planning.core.search.engine import MIX, REACH, hands_and_teams
 from planning.core.search.kernels import anneal, fresh_scratch, rebuild
 from planning.core.search.packing import pack
 from planning.core.search.placing import first_state, plan_of
@@ -100,6 +100,25 @@ def test_the_same_seed_and_moves_give_the_same_plan():
 
         assert one.plan == other.plan
         assert one.plan != third.plan
+
+
+@pytest.mark.parametrize(
+    ("threads", "cabins", "hands", "teams"),
+    [(1, 1, 1, 1), (2, 2, 1, 2), (16, 1, 1, 16), (2, 3, 2, 1), (4, 3, 3, 1), (16, 3, 3, 5), (16, 10, 10, 1)],
+)
+def test_threads_form_teams_with_a_hand_for_each_cabin(threads, cabins, hands, teams):
+    assert hands_and_teams(threads, cabins) == (hands, teams)
+
+
+@pytest.mark.parametrize("name", ["S-1", "L-1"])
+def test_many_threads_give_a_sound_plan_and_the_same_one_each_time(name):
+    problem = shared_problem(name)
+
+    one, other = (make_plan(problem, moves=800_000, seed=5, threads=8) for _ in range(2))
+
+    assert one.plan == other.plan
+    assert one.report.errors == []
+    assert one.report.complete
 
 
 def test_the_smallest_yard_is_planned_to_its_optimum():
@@ -251,6 +270,8 @@ def test_a_search_needs_a_budget():
         {"seconds": float("nan")},
         {"seconds": 1e9},
         {"moves": 5, "seed": -1},
+        {"moves": 5, "threads": 0},
+        {"moves": 5, "threads": 65},
     ],
 )
 def test_a_budget_that_is_none_is_refused_at_once(budget):
