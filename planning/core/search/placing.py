@@ -65,7 +65,7 @@ def plan_of(problem: Problem, places: Places, laid: Records) -> Plan:
                 )
             )
             if second is not None:
-                pieces.append(replace(pieces[-1], wall=second[1], piece=second[3]))
+                pieces.append(replace(pieces[-1], wall=second[1], round=second[2], piece=second[3]))
     return Plan(problem=problem.name, pieces=tuple(pieces))
 
 

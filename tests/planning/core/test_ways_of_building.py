@@ -114,6 +114,19 @@ def test_two_halves_that_are_not_of_one_part_are_an_error(other):
     assert any("not of one log part" in error for error in report.errors)
 
 
+def test_a_half_below_and_one_at_the_top_may_be_of_one_log():
+    (below, _), kerf_mm = half_pair().halves, half_pair().kerf_mm
+    top = Half(wall="A", piece=0, start_mm=300.0, end_mm=3300.0, round=a_cabin().rounds + 1)
+    mixed = HalfPlace(halves=(below, top), kerf_mm=kerf_mm)
+
+    result = make_plan(a_problem(cabin=a_cabin(half_places=(mixed,))), moves=20_000)
+
+    halves = [piece for piece in result.plan.pieces if piece.round in (below.round, top.round)]
+    assert result.report.errors == [] and result.report.complete
+    assert {(piece.wall, piece.round) for piece in halves} == {("B", 0), ("A", top.round)}
+    assert len({(piece.log, piece.from_butt_mm, piece.butt_at) for piece in halves}) == 1
+
+
 def test_an_empty_half_place_is_short_once_and_as_high_as_a_nominal_half():
     report = judge(a_problem(cabin=a_cabin(half_places=(half_pair(),))), one_log_each())
 
