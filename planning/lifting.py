@@ -25,14 +25,18 @@ class PlanLifts:
 
     def lift(self, sheet: SettingRow, row: Mapping[str, Any]) -> Lift:
         """The lift of a row of a setting sheet, whose log is in `row`."""
+        return self.between(sheet.cut_near_butt_mm, sheet.cut_near_tip_mm, row)
+
+    def between(self, near_butt_mm: float, near_tip_mm: float, row: Mapping[str, Any]) -> Lift:
+        """The lift of a log for the piece between two cuts, from its butt end."""
         # A log of which a piece lies in a wall already was cut, whatever this plan takes of it.
         pieces = max(self._pieces_of.get(row["log"], 1), 2 if row["log_state"] in _CUT_BEFORE else 1)
         return lift_of(
             profile=profile_of_row(row),
             species=None if row["species_name"] is None else wood_of_row(row, prefix="species_"),
             seasoning=seasoning_of_row(row),
-            from_butt_mm=sheet.cut_near_butt_mm,
-            to_mm=sheet.cut_near_tip_mm,
+            from_butt_mm=near_butt_mm,
+            to_mm=near_tip_mm,
             hangs=self._rig.hangs or hangs_whole_or_cut(pieces_of_log=pieces),
             sling_angle_deg=self._rig.sling_angle_deg,
         )

@@ -29,6 +29,7 @@ urlpatterns = [
     path("plans/<uuid:id>/setting-sheet", views.PlanSettingSheet.as_view()),
     path("plans/<uuid:id>/why", why_views.Why.as_view()),
     path("plans/<uuid:id>/what-if", why_views.WhatIf.as_view()),
+    path("plans/<uuid:id>/side-by-side", why_views.SideBySide.as_view()),
     path("plans/<uuid:id>/changes", why_views.PlanChanges.as_view()),
     path("plans/<uuid:id>/adopt", views.AdoptPlan.as_view()),
     path("promises", views.Promises.as_view()),

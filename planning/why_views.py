@@ -10,9 +10,10 @@ from config.api.answers import answered
 from config.api.describe import describe
 from crews.access import CrewRequest
 from crews.models import Role
-from planning import adoption, changes, queries, why_queries
+from planning import adoption, changes, queries, side_by_side, why_queries
 from planning.change_serializers import PlanChangesOut, TakeChangesIn
 from planning.serializers import WholePlanOut
+from planning.side_by_side_serializers import OtherPlanQuery, SideBySideOut
 from planning.why_serializers import PlaceQuery, WhatIfIn, WhatIfOut, WhyOut
 
 _HERE = {"cabin": "0f8b7c66-3f2e-4a6d-9d0c-7b1a5e2c4d10", "wall": "A", "round": 2, "piece": 0}
@@ -50,6 +51,20 @@ class WhatIf(APIView):
     def post(self, request: CrewRequest, id: UUID) -> Response:
         changes = WhatIfIn.parse(request)["changes"]
         return Response(why_queries.what_if(request.crew, id, changes=changes))
+
+
+class SideBySide(APIView):
+    needs = {"GET": Role.LEARNER}
+
+    @describe(
+        "show_plans_side_by_side",
+        "Two plans side by side: level, corners, waste, logs used and left, heaviest lifts, changes",
+        answers={200: SideBySideOut},
+        parameters=[OtherPlanQuery],
+    )
+    def get(self, request: CrewRequest, id: UUID) -> Response:
+        other = OtherPlanQuery.parse(request)["other"]
+        return Response(side_by_side.side_by_side(request.crew, id, other))
 
 
 class PlanChanges(APIView):

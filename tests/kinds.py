@@ -80,6 +80,7 @@ OF_FIELD = {
     "of_order": "order",
     "object": "object",  # of any kind
     "order": "order",
+    "other": "plan",
     "plan": "plan",
     "prepared_by": "member",
     "rack": "rack",

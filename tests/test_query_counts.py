@@ -130,6 +130,7 @@ READS = {
     "show_plan_heights": 8,
     "list_plan_pieces": 4,
     "list_plan_changes": 10,
+    "show_plans_side_by_side": 18,
     "show_plan_setting_sheet": 11,
     "explain_placement": 4,
     "show_rack": 3,

@@ -81,6 +81,12 @@ def changes_between(problem: Problem, in_force: Iterable[Piece], after: Plan) ->
     return Changes(changes=tuple(ordered), stands=stands, unchanged=unchanged)
 
 
+def places_changed(problem: Problem, in_force: Iterable[Piece], after: Plan) -> int:
+    """How many places the plan in force fills otherwise than `after`, or not at all."""
+    before = standing_pieces(problem, in_force)
+    return sum(len(group) for group in _groups(before, {piece.place: piece for piece in after.pieces}))
+
+
 def taken(found: Changes, chosen: Iterable[int]) -> Plan:
     """The plan in force with its forced changes and those `chosen`, by their number among the changes."""
     pieces = {piece.place: piece for piece in found.stands.pieces}

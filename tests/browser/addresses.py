@@ -91,6 +91,7 @@ STATES: dict[str, list[State]] = {
     "chart": _same("/chart"),
     "plans": _same("/plans"),
     "orders": _same("/orders"),
+    "plans/side-by-side": _same("/plans/side-by-side"),
     "sign-in": [
         State(name="filled", address=lambda _: "/sign-in", who="nobody"),
         State(name="refused", address=lambda _: "/sign-in?refused", who="nobody"),

@@ -36,7 +36,7 @@ function showPlan() {
     ["Wood in no piece", plan.metrics.waste_pct === undefined ? null : `${Math.round(plan.metrics.waste_pct)} %`],
     ["Plate out of level, at most", worst === undefined ? null : me.length.thick(worst)],
   ]);
-  fill("next", plan.state === "adopted" ? cabins.map((one) => make("a", { class: "button main", href: `/cabins/${one.id}/wall` }, `At the wall: ${one.name}`)) : "");
+  fill("next", plan.state === "adopted" ? cabins.map((one) => make("a", { class: "button main", href: `/cabins/${one.id}/wall` }, `At the wall: ${one.name}`)) : make("a", { class: "button", href: `/plans/side-by-side?one=${plan.id}` }, "Beside another plan"));
   fill("searched", plan.searched ? "" : make("div", { class: "caution" }, "Hardly more than a first guess: it was stopped before a whole search was made. Plan again."));
   find("adopt").hidden = plan.state !== "proposed" || !me.may("lead");
   fill("shortages", plan.shortages.length ? make("div", { class: "caution" }, make("strong", {}, "Logs are missing"), make("ul", {}, plan.shortages.map((one) =>

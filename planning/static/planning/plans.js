@@ -73,4 +73,5 @@ async function showPlans() {
     [number(plan.objective), "number"], plan.feasible ? "yes" : ["no", "bad"], plan.complete ? "yes" : ["no", "bad"])));
   find("plans-table").hidden = !items.length;
   find("no-plans").hidden = items.length > 0;
+  find("beside").hidden = items.length < 2;
 }
