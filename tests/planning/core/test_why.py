@@ -149,6 +149,7 @@ def test_where_no_other_log_will_do_there_is_no_alternative():
     assert best_alternative(problem, one_log_each(), place=A1) is None
 
 
+@pytest.mark.no_cover  # a large problem, judged often; traced it takes a minute
 def test_a_what_if_judges_only_the_cabins_that_it_changes():
     problem = shared_problem("XL-1")
     plan = paper_plan(problem)
