@@ -30,7 +30,7 @@ def keep_progress(job: PlanningJob, event: dict[str, Any], *, done_before: float
         if event.get("plan"):
             fields["best"] = event["plan"]
         if event.get("courses"):
-            job.problem = fields["problem"] = _as_cut(job.problem or {}, event["courses"])
+            job.problem = fields["problem"] = as_cut(job.problem or {}, event["courses"])
         if not PlanningJob.objects.filter(id=job.id, run=job.run).update(**fields):
             return None
     return PlanningJob.objects.filter(id=job.id, run=job.run).values_list("cancel_asked", flat=True).first()
@@ -71,7 +71,7 @@ def store_result(
         id=uuid4(),
         plan=plan,
         report=report,
-        problem=_as_cut(job.problem or {}, courses),
+        problem=as_cut(job.problem or {}, courses),
         made_from=job.made_from,
         at=at,
     )
@@ -146,7 +146,7 @@ def _layout_changed(job: PlanningJob) -> bool:
     return any(was[str(cabin)]["layout_version"] != version for cabin, version in now.items())
 
 
-def _as_cut(problem: dict[str, Any], courses: dict[str, Any]) -> dict[str, Any]:
+def as_cut(problem: dict[str, Any], courses: dict[str, Any]) -> dict[str, Any]:
     """The problem with its courses as the plan cuts them."""
     cabins = [
         {**cabin, "courses": courses[cabin["id"]]} if cabin["id"] in courses else cabin

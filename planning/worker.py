@@ -6,6 +6,7 @@ crash of it costs the job and not the worker. PlanningJob is the truth; the queu
 
 import logging
 import queue
+from collections.abc import Mapping
 from typing import Any
 from uuid import UUID, uuid4
 
@@ -18,11 +19,13 @@ from procrastinate.contrib.django import app
 from cabins.queries.errors import errors_used
 from crews import events as crews_events
 from planning import left_jobs
-from planning.core.files import write_problem
+from planning.core.check import judge
+from planning.core.files import read_plan, read_problem, write_plan, write_problem
+from planning.core.sawn_first import lay_sawn_pieces
 from planning.material import draw_up
 from planning.models import ENDED, JobState, PlanningJob
 from planning.planner_process import PlannerProcess, keep_planner, take_planner
-from planning.results import end_job, keep_progress, store_result
+from planning.results import as_cut, end_job, keep_progress, store_result
 from planning.staleness import tell_of_stale_plans
 
 log = logging.getLogger(__name__)
@@ -163,6 +166,23 @@ def _plan(job: PlanningJob, request: dict[str, Any], should_abort: Any) -> None:
             planner.kill()
 
 
+def with_sawn_pieces_laid(job: PlanningJob, event: Mapping[str, Any]) -> tuple[Any, Any]:
+    """The plan that the planner found and its report, no sawn piece wasted; as found where `keep` is 0."""
+    document = as_cut(job.problem or {}, event["courses"])
+    if not any(log.get("sawn") for log in document["logs"]):
+        return event["plan"], event["report"]
+    problem, found = read_problem(document), read_plan(event["plan"])
+    plan = lay_sawn_pieces(problem, found) if problem.params.weights.keep > 0 else found
+    if plan == found:
+        return event["plan"], event["report"]
+    # Only here: it loads the planner's compiler, which this process does without as a rule.
+    from planning.core.search.child import report_document, sure_rows
+
+    judged = report_document(judge(problem, plan))
+    sure = sure_rows(problem, plan, errors_of_request(job.crew_id))
+    return write_plan(plan), event["report"] | judged | {"sure": sure}
+
+
 def _follow(job: PlanningJob, planner: PlannerProcess, should_abort: Any) -> bool:
     """Keep what the planner tells until its answer; whether it then waits for another request."""
     done_before, stopping, cancelled = job.fraction, False, False
@@ -179,10 +199,11 @@ def _follow(job: PlanningJob, planner: PlannerProcess, should_abort: Any) -> boo
             raise kind(f"the planner ended without a result (status {status})")
         if event.get("event") == "done":
             state = JobState.CANCELLED if cancelled else JobState.DONE
+            plan, report = with_sawn_pieces_laid(job, event)
             store_result(
                 job,
-                plan=event["plan"],
-                report=event["report"],
+                plan=plan,
+                report=report,
                 courses=event["courses"],
                 state=state,
                 at=now(),

@@ -193,7 +193,18 @@ def read_weights(spot: Reader) -> Weights:
 def _read_log(spot: Reader) -> Log:
     if not spot.fields(
         required={"id", "length", "butt", "middle", "tip"},
-        optional={"crown", "hazards", "grain", "culled", "stations", "yard", "twist", "part_of", "part_from"},
+        optional={
+            "crown",
+            "hazards",
+            "grain",
+            "culled",
+            "stations",
+            "yard",
+            "twist",
+            "part_of",
+            "part_from",
+            "sawn",
+        },
     ):
         raise UnreadableFile(spot.faults)
     found: Mapping[str, object] = spot.value
@@ -213,6 +224,7 @@ def _read_log(spot: Reader) -> Log:
         yard=spot.text("yard") if found.get("yard") is not None else None,
         part_of=spot.text("part_of") if found.get("part_of") is not None else None,
         part_from_mm=spot.number("part_from") if "part_from" in found else 0.0,
+        is_sawn=spot.truth("sawn"),
     )
 
 
@@ -310,4 +322,6 @@ def _write_log(log: Log) -> dict[str, Any]:
         written["yard"] = log.yard
     if log.part_of is not None:
         written |= {"part_of": log.part_of, "part_from": short(log.part_from_mm)}
+    if log.is_sawn:
+        written["sawn"] = True
     return written

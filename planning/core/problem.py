@@ -118,6 +118,8 @@ class Log:
     """The log that this is a part of, sawn off already; None: a whole log."""
     part_from_mm: float = 0.0
     """Where the part begins in that log; all else of a part is measured from there."""
+    is_sawn: bool = False
+    """A part that is a piece sawn to length, not a rest."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -151,6 +151,7 @@ def _part(log: Log, name: str, begin: float, end: float, cut: SawnStretch | None
         ),
         part_of=log.id,
         part_from_mm=begin,
+        is_sawn=cut is not None,
     )
 
 

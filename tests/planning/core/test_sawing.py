@@ -8,6 +8,7 @@ from planning.core.check import diameter_at, judge
 from planning.core.files import read_problem, write_problem
 from planning.core.problem import Hazard, KeptPiece, Piece, Problem
 from planning.core.sawing import SawnStretch, parts_of_log, prepared_price, saw_up, whole_log
+from planning.core.sawn_first import lay_sawn_pieces
 from planning.core.search import make_plan
 from planning.core.what_if import place_lengths_mm
 from tests.planning.core_problems import a_problem, some_params, some_weights
@@ -145,3 +146,25 @@ def a_log_piece() -> Piece:
     return Piece(
         cabin=cabin, wall=wall, round=round_no, piece=number, log=problem.logs[0].id, from_butt_mm=25.0
     )
+
+
+def test_a_sawn_piece_left_over_takes_the_place_of_an_uncut_log_and_keeps_the_rules():
+    problem = a_square()
+    whole = replace(problem.logs[5], length_mm=6000.0)
+    length = next(iter(place_lengths_mm(problem).values()))
+    sawn = saw_up(
+        replace(problem, logs=(*problem.logs[:5], whole, *problem.logs[6:])),
+        {whole.id: [stretch(25.0, 25.0 + length)]},
+    )
+    piece = next(log for log in sawn.logs if log.is_sawn)
+    plan = make_plan(replace(sawn, excluded=frozenset({piece.id})), moves=20_000, seed=1).plan
+    assert piece.id not in {one.log for one in plan.pieces}
+
+    laid = lay_sawn_pieces(sawn, plan)
+
+    assert [one.log for one in laid.pieces].count(piece.id) == 1
+    assert len(set(laid.pieces) - set(plan.pieces)) == 1
+    before, after = judge(sawn, plan), judge(sawn, laid)
+    assert after.errors == []
+    assert after.metrics["notch_beyond"] <= before.metrics["notch_beyond"]
+    assert lay_sawn_pieces(sawn, laid) == laid
