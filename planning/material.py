@@ -86,7 +86,7 @@ def draw_up(job: PlanningJob) -> tuple[Problem, dict[str, Any]]:
                 cabins=to_plan,
                 logs=[_log_to_plan(log) for log in logs],
                 pinned=pieces,
-                excluded=set(job.excluded) - {p.log for p in pieces},
+                excluded=(set(job.excluded) & {str(log.id) for log in logs}) - {p.log for p in pieces},
                 keep=kept_pieces(cabins),
                 params=params_of(job.preset, job.weights),
             ),

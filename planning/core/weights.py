@@ -58,29 +58,36 @@ USUAL = Weights(
     short_per_mm=0.5,
     hard=1000.0,
     keep=5.0,
+    alternate=3.0,
+    late_level=0.5,
+    long=5.0,
     opening=0.5,
 )
 
 PRESETS: tuple[Preset, ...] = (
-    Preset(name="usual", meaning="Level walls first, waste second; for most cabins.", weights=USUAL),
+    Preset(
+        name="usual",
+        meaning="Level walls, butts that change ends, thick logs low; gives up some wood. For most cabins.",
+        weights=USUAL,
+    ),
     Preset(
         name="level",
-        meaning="Level and even corners before everything; for heavy roofs and learners' walls.",
+        meaning="Level and even corners before everything; gives up wood. For heavy roofs, learners' walls.",
         weights=replace(USUAL, level=2.0, level_plate=8.0, corner=1.0, plate_spread=4.0, waste=0.002),
     ),
     Preset(
         name="thrifty",
-        meaning="Little waste and few logs; when the yard is short or the next cabin needs the logs.",
+        meaning="Little waste and few logs; gives up level and even corners. When the yard is short.",
         weights=replace(USUAL, waste=0.03),
     ),
     Preset(
         name="easy_lifting",
-        meaning="The thick logs low and straight ones at sill and plate; when lifting is by hand.",
+        meaning="Thick logs low, straight ones at sill and plate; gives up level. When lifting is by hand.",
         weights=replace(USUAL, big_low=8.0, crown=1.0),
     ),
     Preset(
         name="fine_joints",
-        meaning="Even notches and flush jambs; when notches and jambs stay in sight.",
+        meaning="Even notches and flush jambs; gives up level and wood. When they stay in sight.",
         weights=replace(USUAL, notch=3.0, jamb=1.0, corner=1.0, knot=40.0),
     ),
 )

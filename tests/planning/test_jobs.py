@@ -82,8 +82,12 @@ def test_excluded_logs_stay_out_and_pinned_ones_stay_where_they_are(builder):
     logs = logs_enough(builder)
     pin = {"cabin": hut, "wall": "C", "round": 1, "piece": 0, "log": str(logs[13].id), "butt_at": "end"}
 
-    job = planned(builder, [hut], [logs[0].yard_id], excluded=[str(logs[0].id)], pinned=[pin])
+    elsewhere = a_log(builder.who.crew, yard=a_yard(builder.who.crew, name="Far yard"))
+    excluded = [str(logs[0].id), str(elsewhere.id)]
 
+    job = planned(builder, [hut], [logs[0].yard_id], excluded=excluded, pinned=[pin])
+
+    assert job["state"] == "done", job["reason"]
     pieces = builder.get(f"plans/{job['plan_id']}/pieces").body["items"]
     assert str(logs[0].id) not in {piece["log"] for piece in pieces}
     there = next(p for p in pieces if (p["wall"], p["round"]) == ("C", 1))
