@@ -3,9 +3,11 @@
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
+from functools import lru_cache
 from typing import Any
 from uuid import UUID
 
+import orjson
 from django.db.models import F, QuerySet
 
 from cabins.core.course_files import read_courses
@@ -57,7 +59,14 @@ def layout_of(cabin: Cabin) -> Layout:
     """The cabin's layout. Raises NotLaidOut."""
     if cabin.layout is None:
         raise NotLaidOut
-    return read_layout(cabin.layout, courses=read_courses(cabin.courses), stands=True)
+    return _layout_as_stored(orjson.dumps([cabin.layout, cabin.courses]))
+
+
+@lru_cache(maxsize=64)
+def _layout_as_stored(stored: bytes) -> Layout:
+    """Kept by what it holds, not by its version: a change that is taken back gives its version to another."""
+    layout, courses = orjson.loads(stored)
+    return read_layout(layout, courses=read_courses(courses), stands=True)
 
 
 def set_pieces_of(cabin: Cabin) -> Rows:
