@@ -128,14 +128,28 @@ def _faults_of_scope(asked: Mapping[str, Any]) -> list[Fault]:
             "cabin", flat=True
         )
     )
+    places = set(
+        Place.objects.filter(cabin__in=asked["cabins"]).values_list("cabin", "wall", "round").distinct()
+    )
     faults = []
     for n, part in enumerate(asked["scope"]):
-        if part["cabin"] not in asked["cabins"]:
+        cabin = part["cabin"]
+        if cabin not in asked["cabins"]:
             faults.append(fault(f"/scope/{n}/cabin", "No such cabin in this job.", "unknown"))
-        elif part["cabin"] not in in_force and (part["walls"] or part["rounds"]):
-            faults.append(
-                fault(f"/scope/{n}/cabin", "No plan is in force, so nothing of it stands.", "no_plan")
-            )
+            continue
+        if cabin not in in_force and (part["walls"] or part["rounds"]):
+            said = "No plan is in force, so nothing of it stands."
+            faults.append(fault(f"/scope/{n}/cabin", said, "no_plan"))
+        known = {
+            "walls": {wall for of, wall, _ in places if of == cabin},
+            "rounds": {number for of, _, number in places if of == cabin},
+        }
+        faults += [
+            fault(f"/scope/{n}/{kind}/{m}", f"The cabin has no {kind.removesuffix('s')} {one}.", "unknown")
+            for kind, there in known.items()
+            for m, one in enumerate(part[kind])
+            if one not in there
+        ]
     return faults
 
 

@@ -50,6 +50,7 @@ def instruct_log(
             for n, one in enumerate(instructions)
             for found in _faults(log, one, cabins, f"/instructions/{n}")
         ]
+        + _contradictions(instructions)
     )
     stored = [_document(one, cabins) for one in instructions]
     if log.instructions == stored:
@@ -77,6 +78,18 @@ def _faults(log: Log, one: Instruction, cabins: Mapping[UUID, Cabin], at: str) -
     other = _pinned_there(log, _target(one))
     if other is not None:
         yield fault(f"{at}/cabin", f"Log {other.number} is pinned there.", "pinned_twice")
+
+
+def _contradictions(instructions: Sequence[Instruction]) -> list[Fault]:
+    """A log that never lies in a wall cannot be pinned to one, or kept for its first or last round."""
+    never = next((n for n, one in enumerate(instructions) if one["kind"] == "never_in_wall"), None)
+    if never is None or not any(
+        (one["kind"] == "pin" and one["member"] is None) or one["use"] in ("sill", "plate")
+        for one in instructions
+    ):
+        return []
+    said = "It is pinned to a wall or kept for one: take that back, or say nothing of walls."
+    return [fault(f"/instructions/{never}/kind", said, "contradicts")]
 
 
 def _kinds(cabin: Cabin) -> dict[str, MemberKind]:

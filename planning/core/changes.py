@@ -7,7 +7,7 @@ made without the others, for what it touches shares no wood with them.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass, replace
 
 from inventory.core.crew_units import Sentence
@@ -70,10 +70,11 @@ def changes_between(problem: Problem, in_force: Iterable[Piece], after: Plan) ->
     `in_force` may name whole logs where the problem has their parts.
     """
     problem = replace(problem, keep=())
-    before = standing_pieces(problem, in_force)
+    before = _before(problem, in_force)
     now = {piece.place: piece for piece in after.pieces}
+    held = {piece.place for piece in problem.pinned}
     groups = _groups(before, now)
-    told = [(group, _is_forced(group, before, now)) for group in groups]
+    told = [(group, _is_forced(group, before, now, held)) for group in groups]
     stands = _plan(after, before | {p: now[p] for group, forced in told if forced for p in group if p in now})
     made = [_change(problem, stands, group, before, now, is_forced=forced) for group, forced in told]
     unchanged = len(now) - sum(len(group) for group in groups)
@@ -83,8 +84,16 @@ def changes_between(problem: Problem, in_force: Iterable[Piece], after: Plan) ->
 
 def places_changed(problem: Problem, in_force: Iterable[Piece], after: Plan) -> int:
     """How many places the plan in force fills otherwise than `after`, or not at all."""
-    before = standing_pieces(problem, in_force)
-    return sum(len(group) for group in _groups(before, {piece.place: piece for piece in after.pieces}))
+    groups = _groups(_before(problem, in_force), {piece.place: piece for piece in after.pieces})
+    return sum(len(group) for group in groups)
+
+
+def _before(problem: Problem, in_force: Iterable[Piece]) -> dict[Place, Piece]:
+    """What stands without the new plan: what a lead's word pins since is a change of it as any other."""
+    pieces = list(in_force)
+    open_places = {piece.place for piece in pieces}
+    lying = tuple(piece for piece in problem.pinned if piece.place not in open_places)
+    return standing_pieces(replace(problem, pinned=lying), pieces)
 
 
 def taken(found: Changes, chosen: Iterable[int]) -> Plan:
@@ -169,9 +178,11 @@ def _hardly(group: Sequence[Place], before: Mapping[Place, Piece], now: Mapping[
     return True
 
 
-def _is_forced(group: Sequence[Place], before: Mapping[Place, Piece], now: Mapping[Place, Piece]) -> bool:
-    """Whether a place that the new plan fills stands empty otherwise."""
-    return any(place not in before and place in now for place in group)
+def _is_forced(
+    group: Sequence[Place], before: Mapping[Place, Piece], now: Mapping[Place, Piece], held: Set[Place]
+) -> bool:
+    """Whether a place that the new plan fills stands empty otherwise, or the log there is pinned now."""
+    return any(place in now and (place not in before or place in held) for place in group)
 
 
 def _change(

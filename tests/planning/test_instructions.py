@@ -57,6 +57,9 @@ def test_what_makes_no_sense_is_a_fault(lead):
     assert pointers({"kind": "pin", **place}) == {"/instructions/0/cabin"}, "another log is pinned there"
     assert pointers({"kind": "never_in_wall", "wall": "A"}) == {"/instructions/0/wall"}
     assert pointers({"kind": "peel_first"}, {"kind": "peel_first"}) == {"/instructions"}
+    never = {"kind": "never_in_wall"}
+    assert pointers({"kind": "keep_for", "use": "plate"}, never) == {"/instructions/1/kind"}
+    assert pointers(never, {"kind": "pin", **place, "round": 2}) == {"/instructions/0/kind"}
 
 
 def test_every_later_plan_keeps_the_ridge_and_leaves_the_unpeeled_log(lead):
@@ -107,6 +110,11 @@ def test_only_what_was_named_is_planned_anew_and_the_rest_stands(lead):
     assert outside(pieces_of(again)) == outside(pieces_of(plan))
     strange = ask(lead, [hut], [yard], scope=[{"cabin": str(uuid4())}])
     assert {one["pointer"] for one in strange.body["errors"]} == {"/scope/0/cabin"}
+    nowhere = ask(lead, [hut], [yard], scope=[{"cabin": hut, "walls": ["A", "Q"], "rounds": [9]}])
+    found = {one["pointer"]: one["detail"] for one in nowhere.body["errors"]}
+    assert found["/scope/0/walls/1"] == "The cabin has no wall Q."
+    assert found["/scope/0/rounds/0"] == "The cabin has no round 9."
+    assert len(found) == 2
     bare = a_hut(lead, "Bare hut")
     unplanned = ask(lead, [bare], [yard], scope=[{"cabin": bare, "rounds": [1]}])
     assert {one["code"] for one in unplanned.body["errors"]} == {"no_plan"}

@@ -71,6 +71,19 @@ def test_a_log_that_is_gone_forces_its_change_and_the_rest_is_chosen():
     assert not any("overlap" in error for error in report.errors)
 
 
+def test_a_log_that_a_lead_pins_since_is_a_forced_change():
+    problem = a_problem()
+    before = swap_logs(problem, PLAN, one=in_round(1, "A"), other=in_round(2, "C"))
+    pin = next(piece for piece in PLAN.pieces if piece.place == in_round(2, "C"))
+
+    found = changes_between(replace(problem, pinned=(pin,)), before.pieces, PLAN)
+
+    (change,) = found.changes
+    assert change.is_forced
+    assert {one.place for one in change.places} == {in_round(1, "A"), in_round(2, "C")}
+    assert set(found.stands.pieces) == set(PLAN.pieces)
+
+
 def test_a_cut_that_slides_by_a_hair_is_no_change():
     problem = a_problem()
     moved = PLAN.pieces[0]
