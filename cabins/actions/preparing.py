@@ -190,7 +190,9 @@ def _repeated(
         )
     check_version(expected=expected, current=held.version, row=prepared_piece_row(crew, held.id))
     if sawn:
-        refuse_metal(held.log, _hazards(held.log, fields), metal_removed=held.metal_removed)
+        refuse_metal(
+            held.log, _hazards(held.log, fields), metal_removed=held.metal_removed, at="/near_butt_mm"
+        )
     change_row(held, fields=changed, at=at)
     return held
 
@@ -206,7 +208,7 @@ def _checked(found: _Found, fields: Mapping[str, Any], *, at: datetime) -> tuple
         raise LogGone(f"Log {found.log.number} is gone; bring it back to its rack first if it is not.")
     hazards = _hazards(found.log, fields)
     if PieceMark.SAWN in fields["marks"]:
-        refuse_metal(found.log, hazards, metal_removed=fields["metal_removed"])
+        refuse_metal(found.log, hazards, metal_removed=fields["metal_removed"], at="/near_butt_mm")
     return hazard_warnings(hazards), _doubts_of_target(found, fields, piece)
 
 

@@ -231,8 +231,13 @@ def _checked(found: Found, fields: Mapping[str, Any], *, at: datetime) -> tuple[
     return warnings, doubts
 
 
-def refuse_metal(log: Log, hazards: Sequence[NearHazard], *, metal_removed: bool) -> None:
-    """Raises MetalNearCut for metal near a cut or notch that nobody states to have taken out."""
+def refuse_metal(
+    log: Log, hazards: Sequence[NearHazard], *, metal_removed: bool, at: str = "/from_butt_mm"
+) -> None:
+    """Raises MetalNearCut for metal near a cut or notch that nobody states to have taken out.
+
+    `at`: the body's field that says where the cut is.
+    """
     near = [hazard for hazard in hazards if hazard.kind == "metal" and hazard.is_near]
     if near and not metal_removed:
         raise MetalNearCut(
@@ -240,7 +245,7 @@ def refuse_metal(log: Log, hazards: Sequence[NearHazard], *, metal_removed: bool
             f"only if the metal was found and taken out, say so with `metal_removed`.",
             errors=[
                 fault(
-                    "/from_butt_mm",
+                    at,
                     Sentence(
                         "Metal {at:along} from the butt, {near:across} from a cut or notch.",
                         at=hazard.from_butt_mm,

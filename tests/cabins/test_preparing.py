@@ -102,6 +102,7 @@ def test_metal_near_a_cut_is_refused_until_it_is_out_and_a_short_piece_is_asked_
     taken = prepared(builder, log, metal_removed=True)
 
     assert metal.body["type"] == "/problems/metal-near-cut"
+    assert {one["pointer"] for one in metal.body["errors"]} == {"/near_butt_mm"}
     assert (short.body["type"], codes(short)) == (
         "/problems/doubts-unconfirmed", {("/near_tip_mm", "short_for_place")}
     )  # fmt: skip
