@@ -32,6 +32,7 @@ _FILES_TOGETHER = {
 }
 
 
+@pytest.hookimpl(tryfirst=True)  # before pytest-xdist reads the groups
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """The pure cores must be covered by examples of their own; to trace the rest would double its time."""
     for item in items:

@@ -109,7 +109,8 @@ def _built(lead: Asker, ids: dict[str, str]) -> dict[str, str]:
         _done(lead.put(first, fields))
         _done(lead.post(f"{first}/undo", {"reason": "Scribed the wrong side."}))
         _done(lead.put(f"{kind}/{uuid4()}", fields | {"set_at": at} if kind == "set-logs" else fields))
-    part = {"log": ridge["log"], "near_butt_mm": 7000, "near_tip_mm": 7400, "prepared_at": at}
+    free = lead.get("logs?free=true&limit=1").body["items"][0]["id"]
+    part = {"log": free, "near_butt_mm": 1000, "near_tip_mm": 1400, "prepared_at": at}
     first = f"prepared-pieces/{uuid4()}"
     _done(lead.put(first, part))
     _done(lead.post(f"{first}/undo", {"reason": "Another log was meant."}))
