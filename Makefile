@@ -64,10 +64,10 @@ demo-data: setup ## load the demo into an empty database of your own (DATABASE_U
 
 test: dev kernels ## run the tests against PostgreSQL (ARGS="-k rounds")
 	@echo "-> Tests"
-	@$(PY) -m pytest -n 3 --dist loadgroup --cov --cov-report=term:skip-covered --cov-fail-under=95 $(ARGS)
+	@$(PY) -m pytest -n 3 --dist loadscope --cov --cov-report=term:skip-covered --cov-fail-under=95 $(ARGS)
 
 browser: dev kernels ## the tests that drive a browser alone (they are part of make test)
-	@$(PY) -m pytest -n 2 --dist loadgroup tests/browser $(ARGS)
+	@$(PY) -m pytest -n 2 --dist loadscope tests/browser $(ARGS)
 
 lint: dev ## ruff, mypy, import contracts
 	@echo "-> ruff" && $(PY) -m ruff check . && $(PY) -m ruff format --check .

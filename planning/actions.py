@@ -140,7 +140,7 @@ def _faults_of_scope(asked: Mapping[str, Any]) -> list[Fault]:
         if cabin not in in_force and (part["walls"] or part["rounds"]):
             said = "No plan is in force, so nothing of it stands."
             faults.append(fault(f"/scope/{n}/cabin", said, "no_plan"))
-        known = {
+        known: dict[str, set[Any]] = {
             "walls": {wall for of, wall, _ in places if of == cabin},
             "rounds": {number for of, _, number in places if of == cabin},
         }

@@ -21,27 +21,12 @@ settings.register_profile("roundlay", deadline=None)
 settings.load_profile("roundlay")
 
 
-# What shares something costly stays in one pytest process: a live service, clients, a world of rows.
-_TOGETHER = {"browser": "live", "clients": "live", "archive": "archive"}
-_FILES_TOGETHER = {
-    "test_service.py",
-    "test_isolation.py",
-    "test_hostile.py",
-    "test_query_counts.py",
-    "test_units.py",
-}
-
-
-@pytest.hookimpl(tryfirst=True)  # before pytest-xdist reads the groups
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """The pure cores must be covered by examples of their own; to trace the rest would double its time."""
     for item in items:
         made_up = getattr(getattr(item, "obj", None), "is_hypothesis_test", False)
         if made_up or not {"core", "outside"} & set(item.path.parts):
             item.add_marker("no_cover")
-        name = item.path.name
-        if group := _TOGETHER.get(item.path.parent.name) or (name if name in _FILES_TOGETHER else ""):
-            item.add_marker(pytest.mark.xdist_group(group))
 
 
 @pytest.fixture(scope="session")
