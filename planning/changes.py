@@ -19,6 +19,7 @@ from planning.core.changes import Changes, PlaceChange, changes_between, taken
 from planning.core.check import judge
 from planning.core.files import write_plan
 from planning.core.problem import Piece, Problem
+from planning.core.reports import report_document, sure_rows
 from planning.in_force import kept_pieces
 from planning.models import CurrentPlan, JobState, Plan, PlanningJob
 from planning.results import store_plan
@@ -56,9 +57,6 @@ def take_changes(
         return held
     if Plan.objects.filter(id=new_plan).exists():
         raise NotFound
-    # Only here: it loads the planner's compiler, which no other request needs.
-    from planning.core.search.child import report_document, sure_rows
-
     source = one_of(Plan, crew=crew, id=id)
     cabins = Cabin.objects.of(crew).select_for_update().filter(id__in=source.made_from["cabins"])
     list(cabins.order_by("id"))

@@ -21,6 +21,7 @@ from crews import events as crews_events
 from planning import left_jobs
 from planning.core.check import judge
 from planning.core.files import read_plan, read_problem, write_plan, write_problem
+from planning.core.reports import report_document, sure_rows
 from planning.core.sawn_first import lay_sawn_pieces
 from planning.material import draw_up
 from planning.models import ENDED, JobState, PlanningJob
@@ -175,9 +176,6 @@ def with_sawn_pieces_laid(job: PlanningJob, event: Mapping[str, Any]) -> tuple[A
     plan = lay_sawn_pieces(problem, found) if problem.params.weights.keep > 0 else found
     if plan == found:
         return event["plan"], event["report"]
-    # Only here: it loads the planner's compiler, which this process does without as a rule.
-    from planning.core.search.child import report_document, sure_rows
-
     judged = report_document(judge(problem, plan))
     sure = sure_rows(problem, plan, errors_of_request(job.crew_id))
     return write_plan(plan), event["report"] | judged | {"sure": sure}

@@ -8,7 +8,7 @@ from planning import worker
 from planning.core.check import course_places, judge
 from planning.core.files import read_problem, write_plan
 from planning.core.problem import Piece, Plan
-from planning.core.search.child import report_document
+from planning.core.reports import report_document
 from planning.models import JobState, PlanningJob
 from planning.results import store_result
 from tests.people import MORNING

@@ -21,7 +21,6 @@ from collections.abc import Callable
 from dataclasses import asdict
 from typing import Any, TextIO
 
-from planning.core.check import Report
 from planning.core.files import read_plan, read_problem, write_plan
 from planning.core.openings_loop import (
     TURN_SHARES,
@@ -32,42 +31,12 @@ from planning.core.openings_loop import (
 )
 from planning.core.problem import Plan, Problem
 from planning.core.reading import UnreadableFile
+from planning.core.reports import report_document, sure_rows
 
 TELL_EVERY_S = 0.5
-STEERING_BAND_MM = 10.0
 LEAST_MOVES = 20_000
 LARGEST_MB = 600
 """A process that once needed more than this ends after its answer instead of waiting for the next request."""
-
-
-def report_document(report: Report) -> dict[str, Any]:
-    """The judge's verdict as plain JSON values; heights as {cabin: {wall: [[start, end, ...] per round]}}.
-
-    `planned` are heights without what steering still carries of a measured one: the next problem takes them
-    as `as_built.planned`.
-    """
-    return {
-        "objective": report.objective,
-        "feasible": report.feasible,
-        "complete": report.complete,
-        "errors": report.errors,
-        "terms": report.terms,
-        "metrics": report.metrics,
-        "shortages": [asdict(shortage) for shortage in report.shortages],
-        "heights": {cabin: _tops(heights.top_mm) for cabin, heights in report.heights.items()},
-        "planned": {cabin: _tops(heights.planned_mm) for cabin, heights in report.heights.items()},
-        "notches": [asdict(notch) | {"share": notch.share} for notch in report.notches],
-    }
-
-
-def _tops(tops_mm: dict[tuple[str, int, int], float]) -> dict[str, list[list[float]]]:
-    walls: dict[str, list[list[float]]] = {}
-    for (wall, round_no, column), top in sorted(tops_mm.items()):
-        rounds = walls.setdefault(wall, [])
-        if round_no == len(rounds):
-            rounds.append([])
-        rounds[round_no].insert(column, top)
-    return walls
 
 
 class Teller:
@@ -197,27 +166,6 @@ def serve(request_line: str, teller: Teller, stopped: threading.Event) -> None:
             },
         }
     )
-
-
-def sure_rows(problem: Problem, plan: Plan, errors: dict[str, float] | None = None) -> list[dict[str, Any]]:
-    """Expected error at each cabin's plate: as planned or planned again each round, steered or not.
-
-    `errors`: the fields of MeasuringErrors, as the crew reads and cuts; None: as usual.
-    """
-    from planning.core.sure import MeasuringErrors, PlateError, plate_error
-
-    crew = MeasuringErrors(**(errors or {}))
-
-    def sure(cabin: str, replanned: bool, band: float | None) -> PlateError:
-        return plate_error(problem, plan, cabin=cabin, replanned=replanned, band_mm=band, errors=crew, seed=1)
-
-    return [
-        {"cabin": cabin.id, "replanned": replanned, "steered": band is not None}
-        | asdict(sure(cabin.id, replanned, band))
-        for cabin in problem.cabins
-        for replanned in (False, True)
-        for band in (None, STEERING_BAND_MM)
-    ]
 
 
 def _trade_off_rows(problem: Problem, moves_made: int, request: dict[str, Any]) -> list[dict[str, Any]]:
