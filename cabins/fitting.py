@@ -265,3 +265,9 @@ def over_saw_cuts(*, piece: Stretch, sawn: Iterable[Stretch]) -> tuple[list[Misf
             )
             found.append(Misfit(code="sawn_short", detail=detail, is_doubtful=True))
     return found, of
+
+
+def crosses_saw_cut(piece: Stretch, sawn: Iterable[Stretch]) -> bool:
+    """Whether the piece would lie across a cut that was made, and so is none any more."""
+    unfit, _ = over_saw_cuts(piece=piece, sawn=sawn)
+    return any(not one.is_doubtful for one in unfit)

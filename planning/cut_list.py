@@ -5,7 +5,7 @@ from itertools import groupby
 from typing import Any
 from uuid import UUID
 
-from cabins.fitting import Stretch, over_saw_cuts, overlap
+from cabins.fitting import Stretch, crosses_saw_cut, overlap
 from cabins.models import Cabin, PreparedPiece
 from cabins.queries.openings import place_of_row
 from cabins.queries.preparing import is_sawn, prepared_from, stretch_prepared
@@ -56,9 +56,7 @@ def _stretch(row: Row) -> Stretch:
 
 
 def _done(part: Stretch, records: Sequence[PreparedPiece]) -> dict[str, Any]:
-    sawn = [stretch_prepared(record) for record in records if is_sawn(record)]
-    across, _ = over_saw_cuts(piece=part, sawn=sawn)
-    is_across = any(not one.is_doubtful for one in across)
+    is_across = crosses_saw_cut(part, [stretch_prepared(record) for record in records if is_sawn(record)])
     mine = [] if is_across else [one for one in records if overlap(part, stretch_prepared(one))]
     return {"part": part, "prepared": mine[0] if mine else None, "is_across": is_across}
 

@@ -9,11 +9,11 @@ from uuid import UUID
 from django.db.models import F, QuerySet
 from django.db.models.functions import Coalesce
 
-from cabins.fitting import Stretch, over_saw_cuts, overlap
+from cabins.fitting import SAW_SLACK_MM, Stretch, crosses_saw_cut, overlap
 from cabins.models import GivenMember, PieceMark, PreparedPiece, SetLog
 from cabins.queries.preparing import is_sawn, prepared_from, stretch_prepared
 from planning.core.problem import KeptPiece, Piece
-from planning.core.sawing import SAW_SLACK_MM, SawnStretch, prepared_price
+from planning.core.sawing import SawnStretch, prepared_price
 from planning.models import PlannedPiece
 
 DONE_TO_IT = (PieceMark.SAWN, PieceMark.PEELED, PieceMark.NOTCHED)
@@ -134,5 +134,4 @@ def across_saw_cuts(pieces: QuerySet[PlannedPiece]) -> list[dict[str, Any]]:
 def _crosses(row: Mapping[str, Any], sawn: Sequence[Stretch]) -> bool:
     near = float(row["from_butt_mm"])
     piece = Stretch(near_butt_mm=near, near_tip_mm=near + float(row["length_mm"]))
-    unfit, _ = over_saw_cuts(piece=piece, sawn=sawn)
-    return any(not one.is_doubtful for one in unfit)
+    return crosses_saw_cut(piece, sawn)

@@ -15,6 +15,7 @@ from cabins.fitting import DUST_MM, SAW_SLACK_MM, Stretch, hazards_in, overlap
 from cabins.models import Cabin, PieceMark, Place, PreparedPiece, SetLog
 from cabins.queries import layout_of, pieces_cut_from
 from cabins.queries.preparing import prepared_from, prepared_piece_row, stretch_prepared
+from cabins.queries.setting import stretch_of_row
 from config.api.problems import Fault, InvalidInput, NotFound, Refusal, fault, refuse_by_constraint
 from config.api.reading import all_faults
 from config.api.versions import check_version
@@ -199,7 +200,7 @@ def _repeated(
 
 def _checked(found: _Found, fields: Mapping[str, Any], *, at: datetime) -> tuple[list[Warned], list[Fault]]:
     """Refuse what cannot be cut from the log any more; (warnings to be heeded, doubts to be confirmed)."""
-    piece = Stretch(near_butt_mm=float(fields["near_butt_mm"]), near_tip_mm=float(fields["near_tip_mm"]))
+    piece = stretch_of_row(fields)
     faults = _faults_in_log(found.log, piece)
     if fields["prepared_at"] > at + CLOCKS_DIFFER:
         faults.append(fault("/prepared_at", "This is still to come.", "future"))
@@ -213,8 +214,7 @@ def _checked(found: _Found, fields: Mapping[str, Any], *, at: datetime) -> tuple
 
 
 def _hazards(log: Log, fields: Mapping[str, Any]) -> Any:
-    piece = Stretch(near_butt_mm=float(fields["near_butt_mm"]), near_tip_mm=float(fields["near_tip_mm"]))
-    return hazards_in(log.hazards, piece=piece, notches_mm=())
+    return hazards_in(log.hazards, piece=stretch_of_row(fields), notches_mm=())
 
 
 def _faults_in_log(log: Log, piece: Stretch) -> list[Fault]:

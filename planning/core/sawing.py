@@ -13,8 +13,6 @@ from planning.core.check import diameter_at
 from planning.core.problem import Hazard, KeptPiece, Log, Params, Piece, Problem
 from planning.core.what_if import Place, place_lengths_mm
 
-SAW_SLACK_MM = 10.0
-"""A piece sawn so much shorter than its place still fills it. Common practice, no source."""
 HAIR_MM = 0.01
 """Cuts are stored to five places, and the planner's are not: a part gives so much more at either end."""
 SAME_SPOT_MM = 1.0
