@@ -103,6 +103,18 @@ def test_a_process_that_has_grown_large_says_so():
     assert json.loads(out.getvalue())["last"] is True
 
 
+def test_a_large_parent_does_not_make_its_planner_look_large():
+    large = "import sys, subprocess; held = bytearray(700 * 2**20); sys.exit(subprocess.call(sys.argv[1:]))"
+
+    through = [sys.executable, "-c", large, *CHILD]
+    with subprocess.Popen(through, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True) as child:
+        ask(child, {"problem": write_problem(a_problem()), "moves": 1_000})
+        *_, done = events_until_answered(child)
+        child.stdin.close()
+
+        assert done["last"] is False
+
+
 def test_a_process_whose_parent_is_gone_ends_at_once():
     with subprocess.Popen(CHILD, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True) as child:
         child.stdin.write(json.dumps({"problem": shared_document("M-1"), "seconds": 60}) + "\n")
