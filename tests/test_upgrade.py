@@ -13,10 +13,9 @@ from django.db.migrations.loader import MigrationLoader
 from django.db.models.fields import NOT_PROVIDED
 
 from config.home import PROJECT
-from crews.dropped_index import DropIndexOfKey
 
 # The first release's: before them nothing served.
-FIRST_RELEASE = {"crews": 5, "inventory": 4, "cabins": 6, "planning": 4}
+FIRST_RELEASE = dict.fromkeys(("crews", "inventory", "cabins", "planning"), 1)
 NOTES = PROJECT / "docs" / "running" / "upgrade.md"
 _HARMLESS = (
     migrations.CreateModel,
@@ -25,7 +24,6 @@ _HARMLESS = (
     migrations.RemoveConstraint,
     AddIndexConcurrently,
     RemoveIndexConcurrently,
-    DropIndexOfKey,
 )
 
 
@@ -81,7 +79,7 @@ _AGE = models.Index(fields=["at"], name="by_age")
         (migrations.DeleteModel("Log"), False),
         (migrations.AddIndex("log", _AGE), False),
         (AddIndexConcurrently("log", _AGE), True),
-        (DropIndexOfKey("log", "yard", models.ForeignKey("Yard", models.PROTECT, db_index=False)), True),
+        (RemoveIndexConcurrently("log", "by_age"), True),
         (migrations.RunSQL("UPDATE log SET bark = ''"), False),
     ],
 )

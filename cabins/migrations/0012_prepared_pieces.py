@@ -10,9 +10,9 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('cabins', '0011_courses'),
-        ('crews', '0010_sign_in_links'),
-        ('inventory', '0009_seasoning'),
+        ('cabins', '0001_first_release'),
+        ('crews', '0001_first_release'),
+        ('inventory', '0001_first_release'),
     ]
 
     operations = [

@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('inventory', '0009_seasoning'),
+        ('inventory', '0001_first_release'),
     ]
 
     operations = [

@@ -14,7 +14,7 @@ UPDATE planning_planningjob SET pinned = (
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('planning', '0009_places_of_plans'),
+        ('planning', '0001_first_release'),
     ]
 
     operations = [

@@ -7,7 +7,6 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from cabins.core.beginning_reading import BEGINNING_KEYS
 from cabins.models import Cabin, PastLayout, Place
 from tests.cabins.building import DOOR, RECTANGLE, a_cabin, a_layout, a_log, a_yard, set_round
 
@@ -309,40 +308,23 @@ def test_a_layout_without_members_is_the_same_layout_as_before_there_were_any(bu
     assert builder.put(f"{address}/layout", RECTANGLE).status_code == 200
 
 
-def test_layouts_stored_before_there_were_members_get_none(builder):
+def test_layouts_stored_before_walls_could_run_on_have_none_that_do(builder):
     address = a_cabin(builder)
-    older = {key: value for key, value in Cabin.objects.get().layout.items() if key != "members"}
-    Cabin.objects.update(layout=older)
-    PastLayout.objects.update(layout=older)
-    a_cabin(builder, name="Hill cabin", layout=a_layout(members=[RIDGE]))
-
-    none_yet = import_module("cabins.migrations.0004_members_of_layouts").NONE_YET
-    with connection.cursor() as cursor:
-        for table in ("cabins_cabin", "cabins_pastlayout"):
-            cursor.execute(none_yet.format(table=table))
-
-    assert builder.get(f"{address}/layout").body["layout"]["members"] == []
-    assert builder.get(f"{address}/layouts").body["items"][0]["layout"]["members"] == []
-    assert len(Cabin.objects.get(name="Hill cabin").layout["members"]) == 1
-
-
-def test_layouts_stored_before_flats_half_logs_and_walls_that_run_on_mean_what_they_meant(builder):
-    address = a_cabin(builder)
-    older = {key: value for key, value in Cabin.objects.get().layout.items() if key not in BEGINNING_KEYS}
-    older["walls"] = [{key: wall[key] for key in ("id", "from", "to", "start")} for wall in older["walls"]]
+    older = dict(Cabin.objects.get().layout)
+    older["walls"] = [
+        {key: value for key, value in wall.items() if not key.startswith("runs_on")}
+        for wall in older["walls"]
+    ]
     Cabin.objects.update(layout=older)
     PastLayout.objects.update(layout=older)
 
     with connection.cursor() as cursor:
-        for name in ("0008_first_logs", "0013_run_ons"):
-            for operation in import_module(f"cabins.migrations.{name}").Migration.operations:
-                cursor.execute(operation.sql)
+        for operation in import_module("cabins.migrations.0013_run_ons").Migration.operations:
+            cursor.execute(operation.sql)
 
     stored = builder.get(f"{address}/layout").body["layout"]
     assert not any(wall["runs_on_start"] or wall["runs_on_end"] for wall in stored["walls"])
-    assert (stored["sill_flat"], stored["half_logs"], stored["rip_kerf_mm"]) == (None, False, 5)
     assert [wall["id"] for wall in stored["walls"]] == ["A", "B", "C", "D"]
-    assert stored["walls"][2]["overhang_end_mm"] is None
     assert builder.get(f"{address}/layouts").body["items"][0]["layout"] == stored
     assert builder.put(f"{address}/layout", RECTANGLE).status_code == 200
 
