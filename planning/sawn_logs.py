@@ -124,11 +124,17 @@ def across_saw_cuts(pieces: QuerySet[PlannedPiece]) -> list[dict[str, Any]]:
         length_mm=Coalesce("member_length_mm", F("end_mm") - F("start_mm")),
     ).distinct()  # fmt: skip
     found = list(rows)
+    sawn = sawn_stretches({row["log"] for row in found})
+    return [row for row in found if _crosses(row, sawn[row["log"]])]
+
+
+def sawn_stretches(logs: Iterable[UUID]) -> Mapping[UUID, Sequence[Stretch]]:
+    """The pieces that are sawn of these logs, by log; no log is missing. One query."""
     sawn: dict[UUID, list[Stretch]] = defaultdict(list)
-    for row in prepared_from({row["log"] for row in found}):
+    for row in prepared_from(logs):
         if is_sawn(row):
             sawn[row.log_id].append(stretch_prepared(row))
-    return [row for row in found if _crosses(row, sawn[row["log"]])]
+    return sawn
 
 
 def _crosses(row: Mapping[str, Any], sawn: Sequence[Stretch]) -> bool:

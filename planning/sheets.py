@@ -16,6 +16,7 @@ from cabins.core.places import is_half_round, rounds_with_places
 from cabins.core.sources import MP579
 from cabins.core.stack import Stack, Top
 from cabins.core.steering import steer_next_log
+from cabins.fitting import Stretch, crosses_saw_cut
 from cabins.models import Cabin
 from cabins.queries import Standing, standing_of
 from cabins.queries.choices import joints_used, values_of
@@ -33,12 +34,14 @@ from planning.adoption import PlanStale
 from planning.core.drawing_up import HazardOnLog
 from planning.core.lifts import Rig
 from planning.core.lying import Lying, WallLying, leaves_band
+from planning.core.printed.cut_list import ACROSS
 from planning.core.sheets import SettingRow, SheetPiece, ends_of, setting_rows, turned_round
 from planning.lifting import AS_PLANNED, PlanLifts
 from planning.models import CurrentPlan, Plan, PlannedPiece
 from planning.openings import openings_among
 from planning.planned_walls import OF_LOG, wall_of_plan
 from planning.queries import still_to_come
+from planning.sawn_logs import sawn_stretches
 
 LIFTING = (
     "Weights are estimates with the range shown: plan every lift on the top of it. Lift plans are made by "
@@ -250,7 +253,7 @@ def _sheet_row(
         "lift": asdict(parts.lifts.lift(sheet, row)),
         "lying": asdict(lying),
         "grain": asdict(grain),
-        "cautions": [*sheet.cautions, *lead_cautions(row), *_grain_cautions(grain), *lying.cautions],
+        "cautions": [*sheet.cautions, *parts.cautions(sheet, row), *_grain_cautions(grain), *lying.cautions],
     }
 
 
@@ -271,8 +274,14 @@ class _RowParts:
         self.openings = openings_among(crew, stack, set_pieces=standing.pieces, coming=coming)
         pieces = [_sheet_piece(row) for row in (*standing.pieces, *coming)]
         self._walls = WallLying(standing.layout, pieces, stack)
+        self._sawn = sawn_stretches({row["log"] for row in coming})
         is_scribed = standing.layout.gap.is_scribed
         self._overscribe_mm = float(values_of(joints_used(crew, {}))["overscribe_mm"]) if is_scribed else 0.0
+
+    def cautions(self, sheet: SettingRow, row: Row) -> list[str]:
+        """What was done to the log, or said of it."""
+        part = Stretch(near_butt_mm=sheet.cut_near_butt_mm, near_tip_mm=sheet.cut_near_tip_mm)
+        return [ACROSS] * crosses_saw_cut(part, self._sawn[row["log"]]) + lead_cautions(row)
 
     def lying(self, sheet: SettingRow) -> Lying:
         key = (sheet.wall, sheet.round, sheet.piece)

@@ -85,6 +85,9 @@ def test_a_plan_across_a_cut_made_since_is_stale_and_its_cut_list_says_so(lead):
     assert [(one["log"], one["prepared_piece"]) for one in across] == [(line["log"], None)]
     assert any("sawn otherwise" in words for log in lead.get(f"cabins/{hut}/cut-list").body["logs"]
                for words in log["cautions"])  # fmt: skip
+    sheet = lead.get(f"cabins/{hut}/setting-sheet?round=3").body["rows"]
+    warned = [row["log"] for row in sheet if any("sawn otherwise" in words for words in row["cautions"])]
+    assert warned == [line["log"]]
     piece = next(one for one in round_of(lead, plan, 3) if one["log"] == line["log"])
     assert "across_saw_cut" in {one["code"] for one in set_piece(lead, piece).body["errors"]}
 

@@ -54,6 +54,7 @@ def _row(row: Row, ends: tuple[str, str], units: CrewUnits) -> dict[str, Any]:
         "length": along(row["length_mm"]),
         "crown": units.crown(row["crown_mm"], row["crown_side"]),
         "gap": "none: flat side down" if row["round"] == 0 else _gap(row["gap_mm"], units),
+        "gap_more": "" if row["round"] == 0 else "each corner has its own",
         "rip": _rip(row["rip"], units),
         "lift": _weight(lift["weight_high_kg"], units),
         "hanging": hanging_words(lift),
