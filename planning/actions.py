@@ -17,6 +17,7 @@ from inventory.models import Log, Yard
 from planning.core.problem import WEIGHT_NAMES
 from planning.left_jobs import wake_worker
 from planning.models import ENDED, CurrentPlan, PlanningJob
+from planning.pins import Pin, pin_faults, target_of
 
 
 class JobEnded(Refusal):
@@ -89,7 +90,7 @@ def _faults_of(crew: Crew, asked: Mapping[str, Any]) -> list[Fault]:
 
 def _faults_of_logs(crew: Crew, asked: Mapping[str, Any]) -> list[Fault]:
     named = {*asked["excluded"], *(piece["log"] for piece in asked["pinned"])}
-    known = set(Log.objects.of(crew).filter(id__in=named).values_list("id", flat=True))
+    known = Log.objects.of(crew).only("id", "number", "length_mm").in_bulk(named)
     places = set(
         Place.objects.filter(cabin__crew=crew, cabin__in=asked["cabins"]).values_list(
             "cabin", "wall", "round", "piece"
@@ -118,7 +119,17 @@ def _faults_of_logs(crew: Crew, asked: Mapping[str, Any]) -> list[Fault]:
                 faults.append(fault(f"/pinned/{n}", "No such member in the cabins of this job.", "unknown"))
         elif here not in places:
             faults.append(fault(f"/pinned/{n}", "No such place in the cabins of this job.", "unknown"))
-    return faults
+    return faults or pin_faults(
+        [
+            Pin(
+                at=f"/pinned/{n}",
+                log=known[piece["log"]],
+                target=target_of(piece),
+                from_butt_mm=float(piece["from_butt_mm"]),
+            )
+            for n, piece in enumerate(asked["pinned"])
+        ]
+    )
 
 
 def _faults_of_scope(asked: Mapping[str, Any]) -> list[Fault]:

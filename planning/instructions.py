@@ -20,6 +20,7 @@ from inventory.models import Log, LogState
 from inventory.queries.logs import log_row
 from planning.core.lead_words import LeadWord
 from planning.core.what_if import Place as PlaceKey
+from planning.pins import Pin, pin_faults, target_of
 
 Instruction = Mapping[str, Any]
 _EMPTY = {
@@ -50,7 +51,14 @@ def instruct_log(
             for n, one in enumerate(instructions)
             for found in _faults(log, one, cabins, f"/instructions/{n}")
         ]
-        + _contradictions(instructions)
+        + pin_faults(
+            [
+                Pin(at=f"/instructions/{n}", log=log, target=target_of(one), from_butt_mm=_near_mm(one))
+                for n, one in enumerate(instructions)
+                if one["kind"] == "pin" and one["cabin"] in cabins
+            ]
+        )
+        + _contradictions(log, instructions)
     )
     stored = [_document(one, cabins) for one in instructions]
     if log.instructions == stored:
@@ -80,16 +88,28 @@ def _faults(log: Log, one: Instruction, cabins: Mapping[UUID, Cabin], at: str) -
         yield fault(f"{at}/cabin", f"Log {other.number} is pinned there.", "pinned_twice")
 
 
-def _contradictions(instructions: Sequence[Instruction]) -> list[Fault]:
-    """A log that never lies in a wall cannot be pinned to one, or kept for its first or last round."""
+def _contradictions(log: Log, instructions: Sequence[Instruction]) -> list[Fault]:
+    """A log that never lies in a wall lies in none, is pinned to none, kept for no first or last round."""
     never = next((n for n, one in enumerate(instructions) if one["kind"] == "never_in_wall"), None)
-    if never is None or not any(
+    if never is None:
+        return []
+    at = f"/instructions/{never}/kind"
+    lying = log.set_pieces.filter(undone_at=None).select_related("cabin").first()
+    if lying is not None:
+        said = f"It lies in wall {lying.wall} of {lying.cabin.name}, round {lying.round}."
+        return [fault(at, said, "contradicts")]
+    if any(
         (one["kind"] == "pin" and one["member"] is None) or one["use"] in ("sill", "plate")
         for one in instructions
     ):
-        return []
-    said = "It is pinned to a wall or kept for one: take that back, or say nothing of walls."
-    return [fault(f"/instructions/{never}/kind", said, "contradicts")]
+        said = "It is pinned to a wall or kept for one: take that back, or say nothing of walls."
+        return [fault(at, said, "contradicts")]
+    return []
+
+
+def _near_mm(one: Instruction) -> float | None:
+    near = one.get("from_butt_mm")
+    return None if near is None else float(near)
 
 
 def _kinds(cabin: Cabin) -> dict[str, MemberKind]:
@@ -113,12 +133,11 @@ def _pinned_there(log: Log, target: Mapping[str, Any]) -> Log | None:
 
 def _document(one: Instruction, cabins: Mapping[UUID, Cabin]) -> dict[str, Any]:
     cabin = None if one["cabin"] is None else cabins[one["cabin"]]
-    near = one.get("from_butt_mm")
     return {
         **_EMPTY,
         **one,
         "cabin": None if cabin is None else str(cabin.id),
-        "from_butt_mm": None if near is None else float(near),
+        "from_butt_mm": _near_mm(one),
         "text": _words(one, cabin),
     }
 

@@ -62,6 +62,33 @@ def test_what_makes_no_sense_is_a_fault(lead):
     assert pointers(never, {"kind": "pin", **place, "round": 2}) == {"/instructions/0/kind"}
 
 
+def test_a_pin_that_cannot_hold_says_why(lead):
+    hut = a_hut(lead)
+    yard = a_yard(lead.who.crew)
+    short, lies, free = (str(a_log(lead.who.crew, yard=yard, length_mm=mm).id) for mm in (4000, 6000, 6000))
+    piece = {"cabin": hut, "wall": "A", "round": 1, "piece": 0}
+    assert set_piece(lead, {**piece, "log": lies, "from_butt_mm": 25, "butt_at": "start"}).status_code == 201
+
+    def codes(answer: Any) -> set[tuple[str, str]]:
+        return {(one["pointer"], one["code"]) for one in answer.body["errors"]}
+
+    there = {"kind": "pin", **piece, "wall": "C"}
+    never = say(lead, lies, {"kind": "never_in_wall"})
+    assert codes(say(lead, short, there)) == {("/instructions/0/log", "outside_log")}
+    assert codes(say(lead, free, {**there, "from_butt_mm": 3000})) == {
+        ("/instructions/0/from_butt_mm", "outside_log")
+    }
+    assert codes(say(lead, free, {**there, "wall": "A"})) == {("/instructions/0/log", "place_taken")}
+    assert codes(never) == {("/instructions/0/kind", "contradicts")}
+    assert "wall A of Pond hut" in never.body["errors"][0]["detail"]
+    pinned = [{**piece, "wall": "C", "log": short}, {**piece, "log": free}]
+    assert codes(ask(lead, [hut], [str(yard.id)], pinned=pinned)) == {
+        ("/pinned/0/from_butt_mm", "outside_log"),
+        ("/pinned/1/log", "place_taken"),
+    }
+    assert say(lead, free, there).status_code == 200
+
+
 def test_every_later_plan_keeps_the_ridge_and_leaves_the_unpeeled_log(lead):
     hut = a_hut(lead, members=[RIDGE])
     yard = a_yard(lead.who.crew)
