@@ -3,6 +3,7 @@
 import math
 from enum import StrEnum
 
+from inventory.core import decimal_c
 from inventory.core.basis import is_positive
 
 LARGEST_IN, LONGEST_FT = 120.0, 100.0
@@ -33,42 +34,6 @@ class OddFeet(StrEnum):
     TOP = "top"
 
 
-# Board feet by small end (row, in) at 8, 10, 12, 14, 16, 18 and 20 ft. A table of its own: the Scribner
-# formula rounded to ten differs from it in 44 of these 119 cells. US Forest Service volume library, scrib.f
-# (commit 3854807), seen.
-_DECIMAL_C_FEET = (8, 10, 12, 14, 16, 18, 20)
-_DECIMAL_C = {
-    8: (10, 20, 20, 20, 30, 30, 30),
-    9: (20, 30, 30, 30, 40, 40, 40),
-    10: (30, 30, 30, 40, 60, 60, 70),
-    11: (30, 40, 40, 50, 70, 80, 80),
-    12: (40, 50, 60, 70, 80, 90, 100),
-    13: (50, 60, 70, 80, 100, 110, 120),
-    14: (60, 70, 90, 100, 110, 130, 140),
-    15: (70, 90, 110, 120, 140, 160, 180),
-    16: (80, 100, 120, 140, 160, 180, 200),
-    17: (90, 120, 140, 160, 180, 210, 230),
-    18: (110, 130, 160, 190, 210, 240, 270),
-    19: (120, 150, 180, 210, 240, 270, 300),
-    20: (140, 170, 210, 240, 280, 310, 350),
-    21: (150, 190, 230, 270, 300, 340, 380),
-    22: (170, 210, 250, 290, 330, 380, 420),
-    23: (190, 230, 280, 330, 380, 420, 470),
-    24: (210, 250, 300, 350, 400, 450, 500),
-}
-_DECIMAL_C_CELLS: dict[tuple[float, float], float] = {
-    (float(inches), float(feet)): float(board_feet)
-    for inches, row in _DECIMAL_C.items()
-    for feet, board_feet in zip(_DECIMAL_C_FEET, row, strict=True)
-} | {
-    (
-        6,
-        8,
-    ): 10.0,  # an older printed table has 5; a decimal rule counts in tens, so the Forest Service's holds
-    (30.0, 16.0): 660.0,  # printed, chestofbooks.com Farm and Garden Rule Book, seen
-}
-
-
 def doyle_board_feet(*, small_end_in: float, length_ft: float) -> float:
     """(D - 4)^2 L / 16, nothing up to 4 in. Purdue Extension FNR-191, seen."""
     _scalable(small_end_in, length_ft)
@@ -82,15 +47,20 @@ def scribner_formula_board_feet(*, small_end_in: float, length_ft: float) -> flo
 
 
 def scribner_decimal_c_board_feet(*, small_end_in: float, length_ft: float) -> float:
-    """The published table, in tens: 8 to 24 in by 8 to 20 ft in even feet. Raises OutsideTable."""
+    """The published table, in tens: 6 to 120 in by 6 to 40 ft, whole inches and feet. Raises OutsideTable.
+
+    Three cells under 8 in and 10 ft are 5 in older printed tables; a decimal rule counts in tens, so the
+    Forest Service's 10 holds.
+    """
     _scalable(small_end_in, length_ft)
-    cell = _DECIMAL_C_CELLS.get((small_end_in, length_ft))
-    if cell is None:
+    if not decimal_c.reaches(small_end_in, length_ft):
         raise OutsideTable(
-            f"the Scribner Decimal C table held here has no cell {small_end_in:g} in by {length_ft:g} ft: "
-            "it runs from 8 to 24 in and, in even feet, from 8 to 20 ft"
+            f"the Scribner Decimal C table has no cell {small_end_in:g} in by {length_ft:g} ft: it runs from "
+            f"{decimal_c.THINNEST_IN} to {decimal_c.THICKEST_IN} in and from {decimal_c.SHORTEST_FT} to "
+            f"{decimal_c.LONGEST_FT} ft, in whole inches and feet"
         )
-    return cell
+    inches, feet = int(small_end_in), int(length_ft)
+    return to_nearest(10, feet * decimal_c.factor(inches, feet)) + 10.0 * decimal_c.tens_off(inches, feet)
 
 
 def international_board_feet(
@@ -99,8 +69,9 @@ def international_board_feet(
     """Four-foot sections from the small end, each 0.22 d^2 - 0.71 d, d growing half an inch a section.
 
     `kerf_factor` 0.905 is the 1/4-inch rule, 1 the 1/8-inch rule. What is left over of four feet counts in
-    proportion, at the diameter of the butt (printed tables as recalled) or of the top (Forest Service volume
-    library, routine INTL14, seen): 5 to 10 board feet apart in 41 of 51 cells.
+    proportion, at the diameter of the butt (two printed tables of 6 to 18 ft, Wengert's among them, seen) or
+    of the top (Forest Service volume library, routine INTL14, seen): 5 to 10 board feet apart at 10, 14 and
+    18 ft in most cells.
     """
     _scalable(small_end_in, length_ft)
     sections, left_ft = divmod(length_ft, 4.0)

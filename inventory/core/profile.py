@@ -16,6 +16,17 @@ from inventory.core.section import circle_between_planes_area_mm2, round_diamete
 
 STATION_INSET_MM = 305.0  # about a foot: the shoulder, where end diameters are taken
 READING_SD_MM = USUAL_ERRORS.diameter_mm
+# Root mean square of what measured stems stand off the straight lines between three readings of a butt log,
+# from the shorter to the longer logs, and the most of all: stems of timbeR and dyntaper (MIT), seen.
+BETWEEN_READINGS_RMS_MM = (5.0, 6.0)
+BETWEEN_READINGS_MOST_MM = 20.0
+BETWEEN_READINGS = Sentence(
+    "between three readings a butt log lies {least:error} to {most:error} off the straight lines (rms of "
+    "measured stems), {worst:error} at worst; a further reading where it flares helps",
+    least=BETWEEN_READINGS_RMS_MM[0],
+    most=BETWEEN_READINGS_RMS_MM[1],
+    worst=BETWEEN_READINGS_MOST_MM,
+)
 
 
 class BadProfile(ValueError):
@@ -128,7 +139,7 @@ def diameter_error_mm_at(
     """Standard deviation of the diameter at a position, from that of one reading.
 
     The two stations weigh by nearness, so the error is least half way between them (0.71 of a reading) and
-    grows beyond the outer stations. What the log does between its stations is not in it.
+    grows beyond the outer stations. What the log does between its stations is not in it: BETWEEN_READINGS.
     """
     if not (math.isfinite(reading_sd_mm) and reading_sd_mm >= 0):
         raise BadProfile(Sentence("a reading error of {sd:across} is none", sd=reading_sd_mm))

@@ -228,7 +228,7 @@ def _cautions(profile: LogProfile, rule: CubicRule) -> tuple[str, ...]:
     ends = (diameter_mm_at(profile, 0.0) + diameter_mm_at(profile, profile.length_mm)) / 2
     flared = ends > FLARE_TO_WARN_OF * diameter_mm_at(profile, profile.length_mm / 2)
     if rule is CubicRule.SMALIAN and flared:
-        return ("The butt flares: Smalian's rule overstates this log, by 7 to 10 % in published stems.",)
+        return ("The butt flares: Smalian's rule overstates this log, by 7 to 17 % in published butt logs.",)
     if rule is CubicRule.HUBER and flared:
         return ("The butt flares: Huber's rule understates this log by a few percent.",)
     return ()

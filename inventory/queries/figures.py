@@ -18,6 +18,7 @@ from inventory.core.log_rules import BadScale, BoardRule
 from inventory.core.measure import FT3_PER_M3, KG_PER_LB
 from inventory.core.moisture import BadAir, BadShrinkage, equilibrium_moisture, shrinkage
 from inventory.core.profile import (
+    BETWEEN_READINGS,
     READING_SD_MM,
     BadPosition,
     LogProfile,
@@ -132,7 +133,9 @@ def piece_figures(crew: Crew, id: UUID, *, from_butt_mm: Decimal, length_mm: Dec
                 ),
             },
             "uncertainty": Sentence(
-                "one standard deviation of the middle; the crown {crown}", crown=_CROWN_UNCERTAINTY
+                "one standard deviation of the middle as it is read; {between}; the crown {crown}",
+                between=BETWEEN_READINGS,
+                crown=_CROWN_UNCERTAINTY,
             ),
             **_lifted(row, profile, crew, from_butt_mm=start, to_mm=start + length, lift=lift),
             "cautions": _cautions(hazards),

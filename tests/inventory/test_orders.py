@@ -134,12 +134,12 @@ def test_a_line_that_orders_no_log_is_refused(builder, change, at):
 
 def test_what_the_rule_does_not_reach_cannot_be_paid_by_it(builder):
     mill = a_mill(builder, board_rule="scribner_decimal_c")
-    thick = {**LINES[0], "least_middle_mm": "30 in", "largest_middle_mm": "32 in"}
+    thin = {**LINES[0], "least_middle_mm": "5 in", "largest_middle_mm": "6 in"}
 
     by_board_foot = a_draft(builder, mill, lines=[])
-    by_piece = a_draft(builder, mill, lines=[thick], name="by the piece", price_by="piece")
+    by_piece = a_draft(builder, mill, lines=[thin], name="by the piece", price_by="piece")
 
-    answer = builder.put(f"orders/{by_board_foot}/lines", {"lines": [thick]}, version=1)
+    answer = builder.put(f"orders/{by_board_foot}/lines", {"lines": [thin]}, version=1)
     assert answer.body["errors"][0]["code"] == "outside_rule"
     figures = builder.get(f"orders/{by_piece}/figures").body
     assert figures["total"]["board_feet"] is None

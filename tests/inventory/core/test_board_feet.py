@@ -114,10 +114,28 @@ def test_what_is_no_log_is_not_scaled(rule: BoardRule, inches: float, feet: floa
         board_feet(rule=rule, small_end_in=inches, length_ft=feet)
 
 
-@pytest.mark.parametrize(("inches", "feet"), [(7, 16), (25, 16), (12, 9), (12, 22), (12.5, 16)])
+@pytest.mark.parametrize(("inches", "feet"), [(5, 16), (12, 5), (12, 41), (12.5, 16), (12, 15.5)])
 def test_the_decimal_table_says_where_it_ends(inches: float, feet: float):
-    with pytest.raises(OutsideTable, match="8 to 24 in"):
+    with pytest.raises(OutsideTable, match=r"from 6 to 120 in and from 6 to 40 ft, in whole inches and feet"):
         scribner_decimal_c_board_feet(small_end_in=inches, length_ft=feet)
+
+
+@pytest.mark.parametrize(
+    ("inches", "feet", "tens"),
+    [
+        (6, 16, 2),
+        (6, 32, 5),
+        (11, 31, 13),  # 4.167 a foot from 16 ft on
+        (11, 32, 14),  # 4.499 from 32 ft on
+        (24, 8, 21),  # a cell of the table that stands ten off its factor
+        (30, 16, 66),
+        (40, 40, 301),
+    ],
+)
+def test_thin_and_long_logs_have_their_own_cells_of_the_decimal_table(inches: int, feet: int, tens: int):
+    found = scribner_decimal_c_board_feet(small_end_in=inches, length_ft=feet)
+
+    assert found == tens * 10
 
 
 @pytest.mark.parametrize(
@@ -180,11 +198,11 @@ def test_a_scale_has_a_range_and_says_its_convention():
 
 
 def test_at_the_edge_of_the_table_the_range_is_open():
-    scaled = scale_log(a_log(feet=16, tip_in=8.0), rule=BoardRule.SCRIBNER_DECIMAL_C, reading_sd_mm=8)
+    scaled = scale_log(a_log(feet=16, tip_in=6.0), rule=BoardRule.SCRIBNER_DECIMAL_C, reading_sd_mm=8)
 
-    assert scaled.board_feet == 30
+    assert scaled.board_feet == 20
     assert scaled.low_board_feet is None
-    assert scaled.high_board_feet == 40
+    assert scaled.high_board_feet == 30
 
 
 def test_doyle_warns_on_small_logs_and_the_eighth_rule_has_more_than_the_quarter():
