@@ -4,7 +4,7 @@ from itertools import pairwise
 
 from cabins.core.grain import Grain, GrainPlace, judge_grain, rounds_for_grain
 from inventory.core.chart_line import GrainHand
-from tests.outside.registry import Compared, against, outside_check, rows_of
+from tests.outside.registry import Compared, against, outside_check, rows_of, within
 
 FINEST_RUN = 0.01
 
@@ -13,6 +13,7 @@ FINEST_RUN = 0.01
     what="Limits of spiral grain: bands, full notches, cut at an opening",
     source="ILBA Log Building Standards 2000, section 2.A",
     mark="seen",
+    kind="same table",
     unit="as given",
     limit=0.001,
 )
@@ -37,6 +38,7 @@ def limits_of_grain() -> list[Compared]:
     what="The more twist, the lower in the wall: rounds more that straighter grain may lie in",
     source="ILBA Log Building Standards 2000, commentary 2.A.4",
     mark="seen",
+    kind="same table",
     unit="rounds",
     limit=0.0,
 )
@@ -46,7 +48,7 @@ def twist_lies_low() -> list[Compared]:
         max(rounds_for_grain(_right(run), rounds=12, heed_warnings=True)) for run in (10, 15, 22, 28, 35, 60)
     ]
     return [
-        Compared(label=f"log {number + 1} against log {number}", difference=float(max(0, lower - higher)))
+        within(f"log {number + 1} against log {number}", ours=float(lower), low=0.0, high=float(higher))
         for number, (lower, higher) in enumerate(pairwise(highest), 1)
     ]
 

@@ -1,5 +1,8 @@
-"""Board feet against every cell of the published tables and formulas that was seen."""
+"""Board feet against printed tables, and against formulas and tables evaluated again."""
 
+from collections.abc import Callable
+
+from inventory.core.decimal_c import factor, tens_off
 from inventory.core.log_rules import (
     BoardRule,
     OddFeet,
@@ -8,144 +11,205 @@ from inventory.core.log_rules import (
     international_board_feet,
     scribner_decimal_c_board_feet,
     scribner_formula_board_feet,
+    to_nearest,
 )
-from tests.outside.registry import Compared, against, outside_check, rows_of
+from tests.outside.registry import Compared, Figure, against, outside_check, rows_of
 
-WHOLE_SECTIONS_FT = (8, 12, 16, 20)
+LARSEN = "LarsenDR forestry functions"
 
 
-def cells(rule: str) -> list[tuple[str, float, float, float]]:
-    """Label, small end in inches, length in feet and board feet of every seen cell of one table."""
+def compared(table: str, ours: Callable[[float, float], Figure]) -> list[Compared]:
+    """Every cell of one table, by the figure that we have for its small end in inches and length in feet."""
     return [
-        (
+        against(
             f"{row['small_end_diameter_in']} in by {row['length_ft']} ft",
-            float(row["small_end_diameter_in"]),
-            float(row["length_ft"]),
-            float(row["board_feet"]),
+            ours=ours(float(row["small_end_diameter_in"]), float(row["length_ft"])),
+            theirs=float(row["board_feet"]),
         )
         for row in rows_of("log_rules.csv")
-        if row["rule"] == rule and row["status"] != "memory"
+        if row["rule"] == table
     ]
 
 
-@outside_check(what="Doyle, formula", source="Purdue Extension FNR-191", mark="seen", unit="bf", limit=0.01)
+def decimal_c(inches: float, feet: float) -> Figure:
+    """Our cell, the factor of which can be tried too large or too small before it is rounded to tens."""
+    row, length = int(inches), int(feet)
+    return lambda times: to_nearest(10, length * factor(row, length) * times) + 10 * tens_off(row, length)
+
+
+@outside_check(
+    what="Doyle, printed table of 8 to 36 in and 8 to 20 ft, to the whole board foot",
+    source="tinytimbers.com, a sawmill's page",
+    mark="seen",
+    kind="printed",
+    unit="bf",
+    limit=0.501,
+    decides="price",
+)
+def doyle_printed() -> list[Compared]:
+    """Ours before it is rounded."""
+    return compared("doyle_published_table", lambda d, ft: doyle_board_feet(small_end_in=d, length_ft=ft))
+
+
+@outside_check(
+    what="Scribner formula, printed table of 6 to 30 in and 6 to 10 ft, to the whole board foot (4 of its "
+    "cells round amiss)",
+    source="Clemson Extension, Forestry Leaflet 15, 1997",
+    mark="seen",
+    kind="printed",
+    unit="bf",
+    limit=1.5,
+    decides="price",
+)
+def scribner_formula_printed() -> list[Compared]:
+    """Ours before it is rounded."""
+    return compared(
+        "scribner_formula_published", lambda d, ft: scribner_formula_board_feet(small_end_in=d, length_ft=ft)
+    )
+
+
+@outside_check(
+    what="Scribner Decimal C, printed tables; three cells of 6 and 7 in are 5 there, decided for 10",
+    source="Wengert, Log Volume charts, 2001; chestofbooks.com; an extension text quoted",
+    mark="seen",
+    kind="printed",
+    unit="bf",
+    limit=5,
+    decides="price",
+)
+def scribner_decimal_c_printed() -> list[Compared]:
+    """Cells count in tens, so a difference of one is beyond the limit."""
+    return compared("scribner_decimal_c_published", decimal_c)
+
+
+@outside_check(
+    what="International 1/4-inch, printed tables of 6 to 26 in and 6 to 18 ft, rounded to 5: the feet beyond "
+    "whole sections at the butt, as is the default",
+    source="Wengert, Log Volume charts, 2001; a sawmill's table, logstolumbernow.com",
+    mark="seen",
+    kind="printed",
+    unit="bf",
+    limit=2.7,
+    decides="price",
+)
+def international_printed() -> list[Compared]:
+    """Ours before it is rounded, by the default convention."""
+    return compared(
+        "international_1_4_published",
+        lambda d, ft: international_board_feet(small_end_in=d, length_ft=ft),
+    )
+
+
+@outside_check(
+    what="International 1/8-inch by Clark's sums for whole logs, which a published code calls 1/4-inch",
+    source=LARSEN,
+    mark="seen",
+    kind="worked",
+    unit="bf",
+    limit=1.0,
+    decides="price",
+)
+def international_eighth() -> list[Compared]:
+    """Clark's polynomials of 1906 for 4 to 20 ft, their coefficients rounded, as they were published."""
+    clark = {
+        4: (0.22, 0.71, 0.0),
+        8: (0.44, 1.20, 0.30),
+        12: (0.66, 1.47, 0.79),
+        16: (0.88, 1.52, 1.36),
+        20: (1.10, 1.35, 1.90),
+    }
+    return [
+        against(
+            f"{inches} in by {feet} ft",
+            ours=international_board_feet(small_end_in=inches, length_ft=feet, kerf_factor=1.0),
+            theirs=a * inches**2 - b * inches - c,
+        )
+        for feet, (a, b, c) in clark.items()
+        for inches in (8, 10, 12, 16, 20, 28)
+    ]
+
+
+@outside_check(
+    what="Doyle, formula evaluated",
+    source="Purdue Extension FNR-191",
+    mark="computed",
+    kind="same formula",
+    unit="bf",
+    limit=0.01,
+    decides="price",
+)
 def doyle_formula() -> list[Compared]:
     """Every diameter from 8 to 24 in at 8 to 20 ft, not rounded."""
-    return [
-        against(label, ours=doyle_board_feet(small_end_in=d, length_ft=ft), theirs=bf)
-        for label, d, ft, bf in cells("doyle")
-    ]
+    return compared("doyle", lambda d, ft: doyle_board_feet(small_end_in=d, length_ft=ft))
 
 
 @outside_check(
-    what="Doyle, printed table", source="tinytimbers.com, a sawmill's page", mark="seen", unit="bf", limit=0
-)
-def doyle_table() -> list[Compared]:
-    """Printed to the whole board foot, halves up."""
-    return [
-        against(label, ours=board_feet(rule=BoardRule.DOYLE, small_end_in=d, length_ft=ft), theirs=bf)
-        for label, d, ft, bf in cells("doyle_published_table")
-    ]
-
-
-@outside_check(
-    what="Scribner formula", source="LarsenDR forestry functions", mark="seen", unit="bf", limit=0.01
+    what="Scribner formula evaluated",
+    source=LARSEN,
+    mark="computed",
+    kind="same formula",
+    unit="bf",
+    limit=0.01,
+    decides="price",
 )
 def scribner_formula() -> list[Compared]:
     """Every diameter from 8 to 24 in at 8 to 20 ft, not rounded."""
-    return [
-        against(label, ours=scribner_formula_board_feet(small_end_in=d, length_ft=ft), theirs=bf)
-        for label, d, ft, bf in cells("scribner_formula")
-    ]
+    return compared(
+        "scribner_formula", lambda d, ft: scribner_formula_board_feet(small_end_in=d, length_ft=ft)
+    )
 
 
 @outside_check(
-    what="Scribner Decimal C, table",
+    what="Scribner Decimal C, factors and exceptions evaluated",
     source="US Forest Service volume library, scrib.f",
-    mark="seen",
+    mark="computed",
+    kind="same table",
     unit="bf",
     limit=0,
+    decides="price",
 )
 def scribner_decimal_c() -> list[Compared]:
-    """Factor table and exceptions, evaluated."""
-    return [
-        against(label, ours=scribner_decimal_c_board_feet(small_end_in=d, length_ft=ft), theirs=bf)
-        for label, d, ft, bf in cells("scribner_decimal_c")
-    ]
+    """The published cells, as the answer gives them."""
+    return compared(
+        "scribner_decimal_c", lambda d, ft: scribner_decimal_c_board_feet(small_end_in=d, length_ft=ft)
+    )
 
 
 @outside_check(
-    what="Scribner Decimal C, printed values; 6 in by 8 ft is 5 in an older table, decided for 10",
-    source="chestofbooks.com; an extension text quoted",
-    mark="seen",
-    unit="bf",
-    limit=5,
-)
-def scribner_decimal_c_printed() -> list[Compared]:
-    """Single printed cells, one of them in conflict with the Forest Service."""
-    return [
-        against(label, ours=scribner_decimal_c_board_feet(small_end_in=d, length_ft=ft), theirs=bf)
-        for label, d, ft, bf in cells("scribner_decimal_c_published")
-    ]
-
-
-@outside_check(
-    what="International 1/4-inch at 8, 12, 16 and 20 ft, where all conventions agree",
+    what="International 1/4-inch at 8, 12, 16 and 20 ft, formula evaluated, either convention",
     source="US Forest Service volume library, routine INTL14",
-    mark="seen",
+    mark="computed",
+    kind="same formula",
     unit="bf",
     limit=0,
+    decides="price",
 )
 def international_quarter() -> list[Compared]:
-    """Whole four-foot sections, by either convention for what is left over."""
+    """Whole four-foot sections, where the conventions agree."""
     return [
-        against(
-            f"{label}, {odd_feet}",
-            ours=board_feet(
-                rule=BoardRule.INTERNATIONAL_QUARTER, small_end_in=d, length_ft=ft, odd_feet=odd_feet
-            ),
-            theirs=bf,
-        )
-        for label, d, ft, bf in cells("international_1_4")
+        one
         for odd_feet in OddFeet
-        if ft in WHOLE_SECTIONS_FT
+        for one in compared("international_1_4", lambda d, ft, end=odd_feet: international(d, ft, end))
     ]
 
 
 @outside_check(
-    what="International 1/4-inch at 10, 14 and 18 ft, odd feet at the top",
+    what="International 1/4-inch at 10, 14 and 18 ft, formula evaluated, odd feet at the top",
     source="US Forest Service volume library, routine INTL14",
-    mark="seen",
+    mark="computed",
+    kind="same formula",
     unit="bf",
     limit=0,
+    decides="price",
 )
 def international_quarter_odd_feet_at_the_top() -> list[Compared]:
     """The convention of the Forest Service's code."""
+    return compared(
+        "international_1_4_nvel_remainder_at_top", lambda d, ft: international(d, ft, OddFeet.TOP)
+    )
+
+
+def international(inches: float, feet: float, odd_feet: OddFeet) -> float:
+    """Our rounded figure."""
     rule = BoardRule.INTERNATIONAL_QUARTER
-    return [
-        against(
-            label,
-            ours=board_feet(rule=rule, small_end_in=d, length_ft=ft, odd_feet=OddFeet.TOP),
-            theirs=bf,
-        )
-        for label, d, ft, bf in cells("international_1_4_nvel_remainder_at_top")
-    ]
-
-
-@outside_check(
-    what="International 1/8-inch, which a published code calls 1/4-inch: 10 in by 16 ft",
-    source="LarsenDR forestry functions, int14Volume",
-    mark="seen",
-    unit="bf",
-    limit=0.05,
-)
-def international_eighth() -> list[Compared]:
-    """71.4 without the factor for the wider kerf, 64.7 with it."""
-    return [
-        against(
-            f"kerf factor {factor}",
-            ours=international_board_feet(small_end_in=10, length_ft=16, kerf_factor=factor),
-            theirs=theirs,
-        )
-        for factor, theirs in ((1.0, 71.4), (0.905, 64.7))
-    ]
+    return board_feet(rule=rule, small_end_in=inches, length_ft=feet, odd_feet=odd_feet)

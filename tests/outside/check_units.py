@@ -14,7 +14,9 @@ NAMES = {Unit.IN: "inch", Unit.FT_IN: "foot", Unit.M: "metre", Unit.CM: "centime
 WRITTEN = {Unit.IN: "in", Unit.FT_IN: "ft", Unit.M: "m", Unit.CM: "cm", Unit.MM: "mm"}
 
 
-@outside_check(what="Lengths read in every unit", source="pint", mark="computed", unit="mm", limit=5e-6)
+@outside_check(
+    what="Lengths read in every unit", source="pint", mark="computed", kind="library", unit="mm", limit=5e-6
+)
 def lengths_read() -> list[Compared]:
     """Sixteenths of every unit, plain and with their unit written."""
     compared = []
@@ -28,7 +30,14 @@ def lengths_read() -> list[Compared]:
     return compared
 
 
-@outside_check(what="Feet and inches read together", source="pint", mark="computed", unit="mm", limit=5e-6)
+@outside_check(
+    what="Feet and inches read together",
+    source="pint",
+    mark="computed",
+    kind="library",
+    unit="mm",
+    limit=5e-6,
+)
 def feet_and_inches_read() -> list[Compared]:
     """Whole feet with inches in eighths."""
     compared = []
@@ -42,7 +51,9 @@ def feet_and_inches_read() -> list[Compared]:
     return compared
 
 
-@outside_check(what="Conversion factors", source="pint", mark="computed", unit="%", limit=1e-10)
+@outside_check(
+    what="Conversion factors", source="pint", mark="computed", kind="library", unit="%", limit=1e-10
+)
 def factors() -> list[Compared]:
     """Inch, foot, pound, cubic foot and pounds per cubic foot, wherever the core has one."""
     pairs = [(f"mm per {unit}", float(MM_PER[unit]), f"{name}", "millimetre") for unit, name in NAMES.items()]

@@ -1,4 +1,4 @@
-"""Volumes against worked examples, stems measured at many heights, and general numerical libraries."""
+"""Volumes, balance and crown against worked examples and general numerical libraries."""
 
 import math
 import random
@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Callable
 from itertools import pairwise
 
-from scipy import integrate
+from scipy import integrate, optimize
 from shapely.geometry import Point, box
 
 from inventory.core.lifting import balance_point_mm
@@ -16,20 +16,16 @@ from inventory.core.profile import (
     diameter_mm_at,
     piece_crown_mm,
     profile_of,
-    section_area_mm2_at,
 )
 from inventory.core.section import circle_between_planes_area_mm2
-from inventory.core.tally_logs import FLARE_SHARE
 from inventory.core.volume import (
     MM3_PER_M3,
     cone_frustum_mm3,
-    huber_mm3,
     neiloid_frustum_mm3,
-    newton_mm3,
     smalian_mm3,
     volume_mm3,
 )
-from tests.outside.registry import Compared, against, against_percent, outside_check, rows_of, within
+from tests.outside.registry import Compared, against, against_percent, outside_check, rows_of
 
 FRUSTUM = {"smalian": smalian_mm3, "cone": cone_frustum_mm3, "neiloid": neiloid_frustum_mm3}
 STEMS = ("stems_loblolly.csv", "stems_eucalyptus.csv")
@@ -72,6 +68,8 @@ def sawn_logs() -> list[LogProfile]:
     what="Smalian, cone and neiloid, worked examples",
     source="LarsenDR forestry functions",
     mark="seen",
+    kind="worked",
+    decides="price",
     unit="%",
     limit=0.01,
 )
@@ -94,71 +92,11 @@ def worked_examples() -> list[Compared]:
 
 
 @outside_check(
-    what="Errors of Smalian, Huber and Newton on measured stems, flared butt logs among them",
-    source="stems of timbeR and dyntaper (MIT)",
-    mark="computed",
-    unit="points of %",
-    limit=0.06,
-)
-def errors_on_stems() -> list[Compared]:
-    """Each rule from ends and middle of a piece, against the sum of frustums through all diameters."""
-    compared = []
-    for row in rows_of("stem_errors.csv"):
-        label = f"{row['stems']} {row['start']} to {row['end']} {row['of']}"
-        for rule, error in stem_errors_pct(row).items():
-            compared.append(against(f"{rule}, {label}", ours=error, theirs=float(row[f"{rule}_pct"])))
-    return compared
-
-
-def stem_errors_pct(row: dict[str, str]) -> dict[str, float]:
-    """Error of the total volume of all stems of one row of stem_errors.csv, in percent, by rule."""
-    total, fine = defaultdict(float), 0.0
-    for height_m, stem in stems(row["stems"]).values():
-        scale = (height_m if row["of"] == "height" else 1.0) * 1000
-        start, end = float(row["start"]) * scale, float(row["end"]) * scale
-        large, middle, small = (section_area_mm2_at(stem, at) for at in (start, (start + end) / 2, end))
-        ends = {"small_mm2": small, "large_mm2": large, "length_mm": end - start}
-        total["smalian"] += smalian_mm3(**ends)
-        total["newton"] += newton_mm3(middle_mm2=middle, **ends)
-        total["huber"] += huber_mm3(middle_mm2=middle, length_mm=end - start)
-        fine += volume_mm3(stem, from_butt_mm=start, to_mm=end)
-    return {rule: (mm3 / fine - 1) * 100 for rule, mm3 in total.items()}
-
-
-@outside_check(
-    what="Flare of butt logs of 4 to 8 m: middle below the mean of the ends, as a share of the taper",
-    source="stems of timbeR and dyntaper (MIT)",
-    mark="computed",
-    unit="of the taper",
-    limit=0.01,
-)
-def flare_of_butt_logs() -> list[Compared]:
-    """The share that a tally's middle is taken by, against the mean over all such logs of a set of stems."""
-    compared = []
-    for file in STEMS:
-        shares = [share for _, stem in stems(file).values() for share in _flares(stem)]
-        mean = sum(shares) / len(shares)
-        compared.append(against(file, ours=float(FLARE_SHARE), theirs=mean))
-    return compared
-
-
-def _flares(stem: LogProfile) -> list[float]:
-    """Of every log from within a metre of the ground whose tip is 10 cm or more, ends a foot in."""
-    found = []
-    for start in (200.0, 700.0):
-        for length in (4000.0, 6000.0, 8000.0):
-            stations = (start + 305, start + length / 2, start + length - 305)
-            if stations[-1] <= stem.length_mm:
-                butt, middle, tip = (diameter_mm_at(stem, at) for at in stations)
-                if tip >= 100:
-                    found.append(((butt + tip) / 2 - middle) / (butt - tip))
-    return found
-
-
-@outside_check(
     what="Volume of stems, round logs and logs sawn on two faces, by quadrature",
+    decides="price",
     source="scipy.integrate.quad",
     mark="computed",
+    kind="library",
     unit="%",
     limit=1e-5,
 )
@@ -173,8 +111,10 @@ def volume_by_quadrature() -> list[Compared]:
 
 @outside_check(
     what="Balance point of stems, round logs and logs sawn on two faces, by quadrature",
+    decides="lift",
     source="scipy.integrate.quad",
     mark="computed",
+    kind="library",
     unit="mm",
     limit=0.001,
 )
@@ -191,6 +131,8 @@ def balance_by_quadrature() -> list[Compared]:
     what="Section of a log cut by two parallel planes",
     source="shapely, a circle of 16384 sides clipped by a box",
     mark="computed",
+    kind="library",
+    decides="price",
     unit="%",
     limit=0.01,
 )
@@ -211,38 +153,31 @@ def sections_by_clipping() -> list[Compared]:
 
 
 @outside_check(
-    what="Wood of 31 felled black cherry trees: more than a neiloid, less than a paraboloid over their "
-    "diameter at breast height",
-    source="Ryan, Joiner and Ryan 1976, the `trees` set as rusty-machine (MIT) has it",
-    mark="seen",
-    unit="ft3",
-    limit=0,
-)
-def trees_between_two_solids() -> list[Compared]:
-    """The two solids by our own formulas, from nothing at the tip."""
-    compared = []
-    for row in rows_of("trees.csv"):
-        base, height = circle_mm2(float(row["diameter_in"]) * 25.4), float(row["height_ft"]) * 304.8
-        low, high = (
-            formula(small_mm2=1e-6, large_mm2=base, length_mm=height) / MM3_PER_M3 * FT3_PER_M3
-            for formula in (neiloid_frustum_mm3, smalian_mm3)
-        )
-        compared.append(within(f"tree {row['tree']}", value=float(row["volume_ft3"]), low=low, high=high))
-    return compared
-
-
-@outside_check(
-    what="Crown left in half a log, by the exact circle",
-    source="geometry of the circle",
+    what="Crown left in a piece of a log, on the exact circle through the log's ends and its crown",
+    source="scipy.optimize.brentq: the circle's radius from its chord and height",
     mark="computed",
-    unit="in",
-    limit=0.002,
+    kind="library",
+    unit="%",
+    limit=0.7,
 )
-def crown_of_half_a_log() -> list[Compared]:
-    """4 in in 16 ft leaves 0.9987 in in 8 ft on the circle, one inch by the square."""
-    ours = piece_crown_mm(crown_mm=4 * 25.4, log_mm=16 * 304.8, piece_mm=8 * 304.8) / 25.4
-    row = next(row for row in rows_of("worked_examples.csv") if row["what"].startswith("crown"))
-    return [against(row["what"], ours=ours, theirs=float(row["value"]))]
+def crown_of_a_piece() -> list[Compared]:
+    """Ours goes by the square of the length, which is the circle's first term."""
+    compared = []
+    for log_mm in (3000.0, 4800.0, 8000.0):
+        for crown_mm in (15.0, 40.0, 100.0):
+            radius = optimize.brentq(
+                lambda r, c=crown_mm, half=log_mm / 2: r - math.sqrt(r * r - half * half) - c,
+                log_mm / 2,
+                1e8,
+                xtol=1e-6,
+            )
+            for share in (0.25, 0.5, 0.8):
+                half = share * log_mm / 2
+                theirs = half * half / (radius + math.sqrt(radius**2 - half**2))
+                ours = piece_crown_mm(crown_mm=crown_mm, log_mm=log_mm, piece_mm=share * log_mm)
+                label = f"crown {crown_mm:g} in {log_mm:g}, {share:.0%} of the length"
+                compared.append(against_percent(label, ours=ours, theirs=theirs))
+    return compared
 
 
 def _logs() -> list[tuple[str, LogProfile]]:

@@ -3,7 +3,8 @@
 import pytest
 
 from inventory.core.volume import CubicRule, cubic_volume
-from tests.outside.check_volume import stem_errors_pct, stems
+from tests.outside.check_stems import stem_errors_pct
+from tests.outside.check_volume import stems
 from tests.outside.registry import rows_of
 
 
