@@ -24,7 +24,7 @@ HOST_GIVEN = $(if $(filter command,$(firstword $(origin HOST))),$(HOST))
 
 .DEFAULT_GOAL := help
 .PHONY: help setup kernels dev run sign-in demo-data test browser lint check schema checks-table demo backup restore \
-	export-crew import-crew bench bench-start torture soak fuzz audit scale indexes sizes lock check-install clean
+	export-crew import-crew bench bench-start torture soak fuzz mutants audit scale indexes sizes lock check-install clean
 
 help: ## list the targets
 	@grep -hE '^[a-z-]+:.*## ' Makefile | sed -E 's/:[^#]*## /\t/' | sort | while IFS="$$(printf '\t')" read -r t d; \
@@ -112,6 +112,9 @@ torture: dev kernels ## kill parts of the service again and again while clients 
 
 fuzz: dev ## made-up requests over the whole schema; no 5xx, no undescribed answer (EXAMPLES=100 SEED=1)
 	@$(PY) -m tests.fuzz.run --examples "$(EXAMPLES)" --seed "$(SEED)" $(ARGS)
+
+mutants: dev kernels ## change the code in small ways and see whether the tests notice (ARGS="--sample 60 --seed 2"; hours)
+	@$(PY) -m tests.mutants.run $(ARGS)
 
 audit: dev ## known vulnerabilities in what is locked
 	@$(PY) -m config.audit

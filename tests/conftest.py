@@ -1,6 +1,7 @@
 """What all tests share: the throwaway database, people, a client that holds answers to the schema."""
 
 import json
+import os
 from collections.abc import Callable, Iterator
 from typing import Any
 from uuid import uuid4
@@ -23,6 +24,8 @@ settings.load_profile("roundlay")
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """The pure cores must be covered by examples of their own; to trace the rest would double its time."""
+    if "ROUNDLAY_COVER_ALL" in os.environ:  # tests/mutants asks which test runs which line
+        return
     for item in items:
         made_up = getattr(getattr(item, "obj", None), "is_hypothesis_test", False)
         if made_up or not {"core", "outside"} & set(item.path.parts):

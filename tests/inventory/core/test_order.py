@@ -84,6 +84,15 @@ def test_cubic_metres_are_those_of_the_middle_by_huber():
     assert (quantities.linear_m, quantities.linear_ft) == (Decimal(15), 3 * Decimal("16.40"))
 
 
+def test_running_feet_are_told_to_the_hundredth():
+    # 6.1 m is 20.0131 ft, 6.15 m 20.1772 ft.
+    feet = [
+        quantities_of_line(a_line(length_mm=mm, count=10), Terms()).linear_ft for mm in ("6100", "6150")
+    ]
+
+    assert feet == [10 * Decimal("20.01"), 10 * Decimal("20.18")]
+
+
 @pytest.mark.parametrize(
     ("price_by", "price", "amount"),
     [

@@ -86,6 +86,14 @@ def test_what_stands_above_and_below_the_table_is_passed_over():
     assert [row.row for row in reading.rows] == [5, 6, 7]
 
 
+def test_a_title_with_one_word_of_the_headings_is_no_heading():
+    file = f"Tally {HEAD.split(',')[0]},{HEAD.split(',')[0]},for the bunkhouse\r\nno table follows\r\n"
+
+    reading = read_tally(file.encode(), READS, known_lines=[1, 2], taper_mm_per_m=10)
+
+    assert [(one.row, one.code) for one in reading.faults] == [(0, "no_headings")]
+
+
 def test_columns_may_stand_in_any_order_beside_columns_of_the_mills_own():
     head = "BF,Lot,Top (in),Mid (in),Length,Wood,Tag,Item"
 
@@ -255,6 +263,19 @@ def test_a_log_counts_for_the_line_it_fits():
     assert fits(4420, 300, species="") == 2
     assert fits(4420, 300, species="larch") is None
     assert lacking == {1: -1, 2: 0}
+
+
+def test_a_millimetre_off_the_class_weighs_as_ten_off_the_length():
+    thick = a_line(1, length_mm=6000, least_mm=300, most_mm=330)
+    thin = a_line(2, length_mm=6200, least_mm=280, most_mm=299)
+
+    def fits(middle_mm):
+        # 175 too short for the second line, once the 25 allowed are taken off
+        return line_for(species="", length_mm=Decimal(6000), middle_mm=Decimal(middle_mm),
+                        lines=[thick, thin], open_count={1: 1, 2: 1})  # fmt: skip
+
+    assert fits(283) == 1, "17 mm thinner than the class: 170, against 175"
+    assert fits(282) == 2, "18 mm: 180"
 
 
 def test_of_two_lines_that_fit_alike_the_open_one_is_filled():

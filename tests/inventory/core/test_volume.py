@@ -95,7 +95,11 @@ def test_the_reading_error_of_an_even_log_is_known_by_hand():
 def test_a_volume_carries_its_range_and_its_basis():
     answer = cubic_volume(a_log())
 
-    assert answer.low_m3 < answer.volume_m3 < answer.high_m3
+    spread = 2 * reading_spread(a_log(), volume_mm3, reading_sd_mm=4) / MM3_PER_M3
+    assert (answer.low_m3, answer.high_m3) == pytest.approx(
+        (answer.volume_m3 - spread, answer.volume_m3 + spread)
+    )
+    assert "two standard deviations" in answer.uncertainty
     assert answer.basis.rule.startswith("sum of frustums")
     assert "4 mm" in answer.uncertainty
 
@@ -115,6 +119,15 @@ def test_a_flared_butt_is_warned_of(rule: CubicRule, said: str):
     assert said in cubic_volume(flared, rule=rule).cautions[0]
     assert cubic_volume(straight, rule=rule).cautions == ()
     assert cubic_volume(flared, rule=CubicRule.NEWTON).cautions == ()
+
+
+@pytest.mark.parametrize(("butt_mm", "warned"), [(341, False), (343, True)])
+def test_a_butt_flares_where_the_ends_are_a_fiftieth_thicker_than_the_middle(butt_mm, warned):
+    # Ends of 341 and 270 are 305.5 in the mean, of 343 and 270 306.5; a fiftieth over 300 is 306.
+    log = a_log(butt=butt_mm)
+
+    for rule in (CubicRule.SMALIAN, CubicRule.HUBER):
+        assert bool(cubic_volume(log, rule=rule).cautions) is warned
 
 
 @pytest.mark.parametrize("wrong", [0.0, -1.0, math.nan, math.inf])

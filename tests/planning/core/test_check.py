@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planning.core.check import diameter_at, judge
+from planning.core.check import diameter_at, grain_severity, judge
 from planning.core.places import course_places
 from planning.core.problem import AsBuilt, Hazard, Member, Piece, Plan, Tee, Wall
 from tests.planning.core_problems import (
@@ -133,6 +133,31 @@ def test_metal_clear_of_notches_and_cuts_does_no_harm():
     assert judge(a_problem(logs=logs), one_log_each()).errors == []
 
 
+@pytest.mark.parametrize(("from_butt_mm", "errors"), [(101, 1), (699, 1), (700, 0), (3099, 0), (3101, 1)])
+def test_metal_is_clear_of_a_notch_from_three_hundred_on(from_butt_mm, errors):
+    # The corners lie 400 and 3400 from the butt of wall A's first log.
+    hazards = (Hazard(from_butt_mm=from_butt_mm, kind="metal"),)
+    logs = (a_log("0", hazards=hazards), *list(ONE_ROUND.values())[1:])
+
+    report = judge(a_problem(logs=logs), one_log_each())
+
+    assert report.metrics["metal"] == errors
+    assert report.errors == ["metal in 0 at a notch or cut"] * errors
+
+
+@pytest.mark.parametrize(("second_from_mm", "errors"), [(1454, ["pieces overlap in 9"]), (1455, [])])
+def test_between_two_pieces_of_a_log_lie_two_trims_and_a_cut(second_from_mm, errors):
+    # The first piece beside the window is 1300 long, so it ends at 1400; 25, 5 and 25 follow.
+    problem = a_problem(cabin=a_cabin(openings=(a_window(),)))
+    pieces = (
+        *without(one_log_each(), "A", 2).pieces,
+        a_piece("A", 2, "9", piece=0, from_butt_mm=100),
+        a_piece("A", 2, "9", piece=1, from_butt_mm=second_from_mm),
+    )
+
+    assert judge(problem, Plan(problem="small", pieces=pieces)).errors == errors
+
+
 @pytest.mark.parametrize(
     ("change", "error"),
     [
@@ -192,6 +217,18 @@ def test_crown_is_held_stricter_at_sill_and_plate():
     assert report.terms["crown"] == pytest.approx(0.5 * (40 * 0.9**2 - 12))
 
 
+@pytest.mark.parametrize(("number", "limit_mm"), [(1, 12), (2, 25), (3, 12)])
+def test_between_sill_and_plate_a_log_may_bow_more(number, limit_mm):
+    logs = tuple(
+        a_log(f"{n}", middle_mm=300, taper_mm=0, crown_mm=40.0 if n == 4 * (number - 1) else 0.0)
+        for n in range(12)
+    )
+
+    report = judge(a_problem(logs=logs, cabin=a_cabin(rounds=3)), one_log_each(rounds=3))
+
+    assert report.terms["crown"] == pytest.approx(0.5 * (40 * 0.9**2 - limit_mm))
+
+
 def test_a_culled_log_is_charged_and_refused_for_long_places():
     logs = (a_log("0", culled=True), *list(ONE_ROUND.values())[1:])
 
@@ -212,6 +249,11 @@ def test_spiral_grain_costs_more_the_higher_it_lies_and_only_when_asked():
 
     assert silent.terms["grain"] == 0
     assert asked.terms["grain"] == pytest.approx(10 + 20)
+
+
+@pytest.mark.parametrize(("twist", "severity"), [(0.0333, 0.0), (0.0334, 0.668), (0.05, 1.0), (0.25, 2.0)])
+def test_grain_counts_by_its_slope_from_one_in_thirty_to_one_in_ten(twist, severity):
+    assert grain_severity(replace(a_log(), twist=twist)) == pytest.approx(severity)
 
 
 def test_measured_tops_replace_computed_ones_and_unmeasured_ends_are_computed():
