@@ -9,6 +9,7 @@ import pytest
 from django.db import connection, transaction
 
 from cabins.actions import (
+    GivenMemberStands,
     LogGone,
     MemberGiven,
     MetalNearCut,
@@ -232,6 +233,8 @@ def test_an_undone_member_frees_its_log_and_needs_a_reason(builder):
     assert log.state == "in_rack"
     assert undone.undone_by == builder.who.member
     assert Cabin.objects.get(id=id_of(cabin)).built_version == 2
+    with pytest.raises(GivenMemberStands):
+        made(builder, cabin, log, id=row.id, remarks="After all", expected=undone.version)
     with pytest.raises(Exception, match="member_undone_with_a_reason") as caught, transaction.atomic():
         GivenMember.objects.filter(id=row.id).update(undo_reason="")
     assert isinstance(refusal_of(caught.value), InvalidInput)

@@ -8,6 +8,7 @@ import pytest
 
 from cabins.models import Cabin, MeasuredHeight, Place
 from cabins.queries import crew_progress, set_pieces_of, wall_stack
+from crews.models_webhooks import Event
 from tests.cabins.building import (
     DOOR,
     NOON,
@@ -82,6 +83,20 @@ def test_a_round_is_complete_exactly_when_all_its_places_are_filled(builder):
     assert complete["completed_at"] == (NOON + timedelta(hours=3)).isoformat().replace("+00:00", "Z")
     assert [w["filled"] for w in complete["walls"]] == [2, 1, 1, 1]
     assert (undone["is_complete"], undone["completed_at"]) == (False, None)
+
+
+def test_a_round_is_told_to_be_complete_only_while_no_place_is_empty(builder):
+    cabin = a_cabin(builder)
+    crew = builder.who.crew
+    taken_back, _ = record_set(builder, cabin, a_log(crew), wall="A")
+    undo(builder, taken_back)
+
+    told = []
+    for wall in "BCDA":
+        record_set(builder, cabin, a_log(crew), wall=wall)
+        told.append(Event.objects.filter(kind="round_complete").count())
+
+    assert told == [0, 0, 0, 1]
 
 
 def test_a_round_over_a_hole_is_complete_yet_does_not_count_as_height(builder):

@@ -6,6 +6,7 @@ from uuid import uuid4
 
 import pytest
 from django.db import connection, connections
+from django.utils.timezone import now
 
 from config.api.idempotent import add_idempotency
 from crews.models import AccessKey, Crew, KeptAnswer, Member
@@ -40,8 +41,9 @@ def test_the_same_key_for_something_else_is_refused(lead):
 
     other_body = lead.post(address, {"why": "lost"}, **sign)
     other_address = lead.post(other, **sign)
+    other_query = lead.post(f"{address}?dry_run=true", **sign)
 
-    for answer in (other_body, other_address):
+    for answer in (other_body, other_address, other_query):
         assert answer.status_code == 422
         assert answer.body["type"] == "/problems/idempotency-key-reused"
     assert AccessKey.objects.filter(name="rack phone", revoked_at=None).count() == 1
@@ -89,6 +91,7 @@ def test_an_answer_is_kept_for_a_day(lead):
     address, sign = a_key_to_revoke(lead), {"idempotency-key": "a-1"}
     lead.post(address, **sign)
     kept = KeptAnswer.objects.get()
+    assert timedelta(hours=23, minutes=59) < kept.expires_at - now() <= timedelta(hours=24)
 
     KeptAnswer.objects.update(expires_at=MORNING)
 

@@ -65,6 +65,18 @@ def test_a_plan_is_stale_after_a_log_was_measured_again(lead):
     assert Promise.objects.count() == 0
 
 
+def test_a_plan_with_a_log_that_is_gone_is_not_adopted(lead):
+    hut = a_hut(lead)
+    job = planned(lead, [hut], [logs_enough(lead)[0].yard_id])
+    used = lead.get(f"plans/{job['plan_id']}/pieces").body["items"][0]["log"]
+    assert lead.post(f"logs/{used}/write-off", {"reason": "Sold."}).status_code == 200
+
+    refused = lead.post(f"plans/{job['plan_id']}/adopt")
+
+    assert (refused.status_code, refused.body["type"]) == (409, "/problems/plan-stale")
+    assert Promise.objects.count() == 0
+
+
 def test_a_plan_is_stale_after_its_layout_was_changed(lead):
     hut = a_hut(lead)
     job = planned(lead, [hut], [logs_enough(lead)[0].yard_id])
@@ -106,6 +118,19 @@ def test_a_released_log_lies_in_the_rack_again(lead, builder):
 
     assert released.body["ended_because"] == "released"
     assert lead.get(f"logs/{promise['log']}").body["state"] == "in_rack"
+
+
+def test_a_log_that_is_gone_stays_gone_when_a_later_plan_lets_it_go(lead):
+    hut, yard = a_hut(lead), logs_enough(lead)[0].yard_id
+    lead.post(f"plans/{planned(lead, [hut], [yard])['plan_id']}/adopt")
+    gone = Promise.objects.first().log_id
+    Log.objects.filter(id=gone).update(state=LogState.GONE)
+
+    later = planned(lead, [hut], [yard])["plan_id"]
+    assert lead.post(f"plans/{later}/adopt").status_code == 200
+
+    assert not Promise.objects.filter(log=gone, ended_at=None).exists()
+    assert Log.objects.get(id=gone).state == LogState.GONE
 
 
 def test_plans_are_found_by_any_cabin_they_were_made_for(lead):

@@ -195,6 +195,31 @@ def test_an_undone_log_is_promised_again(lead, learner):
     assert set_piece(lead, piece).status_code == 201
 
 
+def test_undone_twice_a_released_log_stays_free(lead):
+    hut = a_hut(lead)
+    piece = round_of(lead, adopted(lead, hut), 1)[0]
+    undo = f"set-logs/{set_piece(lead, piece).body['id']}/undo"
+    lead.post(undo, {"reason": "Scribed the wrong side."})
+    promise = Promise.objects.get(log=piece["log"], ended_at=None)
+    lead.post(f"promises/{promise.id}/release")
+
+    assert lead.post(undo, {"reason": "Scribed the wrong side."}).status_code == 200
+
+    assert Log.objects.get(id=piece["log"]).state == LogState.IN_RACK
+    assert not Promise.objects.filter(log=piece["log"], ended_at=None).exists()
+
+
+def test_a_culled_log_that_is_undone_is_promised_again_like_any_other(lead):
+    hut = a_hut(lead)
+    piece = round_of(lead, adopted(lead, hut), 1)[0]
+    record = set_piece(lead, piece).body
+    Log.objects.filter(id=piece["log"]).update(culled=True)
+
+    lead.post(f"set-logs/{record['id']}/undo", {"reason": "Scribed the wrong side."})
+
+    assert Log.objects.get(id=piece["log"]).state == LogState.PROMISED
+
+
 def test_the_next_log_is_the_lowest_open_one_and_steers_from_measured_heights(lead):
     hut = a_hut(lead)
     plan = adopted(lead, hut)

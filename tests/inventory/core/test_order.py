@@ -86,9 +86,7 @@ def test_cubic_metres_are_those_of_the_middle_by_huber():
 
 def test_running_feet_are_told_to_the_hundredth():
     # 6.1 m is 20.0131 ft, 6.15 m 20.1772 ft.
-    feet = [
-        quantities_of_line(a_line(length_mm=mm, count=10), Terms()).linear_ft for mm in ("6100", "6150")
-    ]
+    feet = [quantities_of_line(a_line(length_mm=mm, count=10), Terms()).linear_ft for mm in ("6100", "6150")]
 
     assert feet == [10 * Decimal("20.01"), 10 * Decimal("20.18")]
 
