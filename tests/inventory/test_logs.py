@@ -54,6 +54,15 @@ def test_a_log_charted_twice_is_one_log(learner, yard, rack):
     assert len(learner.get(f"logs/{made.body['id']}/measurements").body["items"]) == 1
 
 
+def test_a_log_changed_a_hundred_times_is_changed_once_more(learner, yard):
+    row = charted(learner, yard)
+    Log.objects.filter(id=row["id"]).update(version=123)
+
+    answer = learner.patch(f"logs/{row['id']}", {"remarks": "Bark left."}, version=123)
+
+    assert (answer.status_code, answer.headers["ETag"]) == (200, '"124"')
+
+
 def test_trade_lengths_come_back_as_exact_millimetres(learner, yard):
     row = charted(
         learner,

@@ -1,9 +1,9 @@
 """`make mutants`: changes of rules, actions and protocol, sampled, and whether the tests notice each.
 
-First the tests run once under coverage that keeps which test ran which line; `--tests` names fewer of them. What
-it kept lies in .private/mutants and serves until the next commit. Then each sampled change is made in a copy of
-the project, and the tests that ran its line run there, the most particular first. A change that none of them
-notices is printed with file, line and change.
+First the tests run once under coverage that keeps which test ran which line; `--tests` names fewer of them.
+What it kept lies in .private/mutants and serves until the next commit. Then each sampled change is made in a
+copy of the project, and the tests that ran its line run there, the most particular first. A change that none
+of them notices is printed with file, line and change.
 """
 
 import argparse
