@@ -28,6 +28,7 @@ from inventory.models import Log
 from inventory.profiles import profile_of_row
 from inventory.queries.logs import log_row
 from planning.adoption import PlanStale
+from planning.gables import gables_among
 from planning.models import Plan, PlannedPiece, PlanState
 from planning.queries import still_to_come
 from planning.sheets import NoPlanYet, current_plan, merged, plan_and_cabin
@@ -41,7 +42,7 @@ class WallShown:
     """
 
     cabin: Cabin
-    plan: UUID | None
+    plan: Plan | None
     set_rows: Sequence[Mapping[str, Any]]
     coming_rows: Sequence[Mapping[str, Any]]
     of_what: str
@@ -78,7 +79,7 @@ def wall_shown(crew: Crew, cabin: UUID, *, plan: UUID | None, as_built: bool) ->
     filling = Filling.PROMISED if is_adopted else Filling.PROPOSED
     return WallShown(
         cabin=building,
-        plan=found.id,
+        plan=found,
         set_rows=standing.pieces,
         coming_rows=coming,
         of_what="as built, and as its plan goes on" if is_adopted else "as built, and as a plan proposes",
@@ -113,6 +114,7 @@ def elevation_of(shown: WallShown, wall: str) -> str:
     known = [one.id for one in shown.stack.layout.log_walls]
     if wall not in known:
         raise NotFound(f"{shown.cabin.name} has the walls {_listed(known)}.")
+    gables = gables_among(shown.cabin, shown.stack, shown.plan)
     return draw_elevation(
         Elevation(
             cabin=shown.cabin.name,
@@ -121,6 +123,7 @@ def elevation_of(shown: WallShown, wall: str) -> str:
             stack=shown.stack,
             pieces=shown.pieces,
             units=shown.units,
+            gable=None if gables is None else gables.to_draw(wall),
         )
     )
 

@@ -28,7 +28,7 @@ def opening_sheets(crew: Crew, cabin: UUID, *, plan: UUID | None) -> dict[str, A
     return {
         "cabin": shown.cabin.id,
         "cabin_name": shown.cabin.name,
-        "plan": shown.plan,
+        "plan": shown.plan and shown.plan.id,
         "of_what": shown.of_what,
         "rule": found.rule.id,
         "rule_source": found.rule.source.in_words,

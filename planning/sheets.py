@@ -149,7 +149,7 @@ def members_to_come(plan: Plan, cabin: Cabin) -> list[dict[str, Any]]:
     rows: QuerySet[PlannedPiece, Any] = (
         still_to_come(pieces)
         .order_by("member")
-        .values("log", "from_butt_mm", "butt_at", "member", "member_length_mm", **OF_LOG)
+        .values("log", "from_butt_mm", "butt_at", "member", "member_kind", "member_length_mm", **OF_LOG)
     )
     return [{**row, "start_mm": 0, "end_mm": row["member_length_mm"]} for row in rows]
 

@@ -4,6 +4,7 @@ from django.urls import path
 
 from planning import (
     drawing_views,
+    gable_views,
     giving_views,
     instruction_views,
     loss_views,
@@ -45,6 +46,7 @@ urlpatterns = [
     path("cabins/<uuid:id>/elevation", drawing_views.ElevationDrawing.as_view()),
     path("cabins/<uuid:id>/corner-drawing", drawing_views.CornerDrawing.as_view()),
     path("cabins/<uuid:id>/levels-drawing", drawing_views.LevelsDrawing.as_view()),
+    path("cabins/<uuid:id>/gables", gable_views.Gables.as_view()),
     path("cabins/<uuid:id>/openings", opening_views.Openings.as_view()),
     path("cabins/<uuid:id>/opening-drawing", opening_views.OpeningDrawing.as_view()),
     path("cabins/<uuid:id>/sheets/opening", opening_views.OpeningFile.as_view()),

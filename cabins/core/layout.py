@@ -6,6 +6,7 @@ from dataclasses import replace
 from cabins.core.beginning_reading import beginning_document, check_beginning
 from cabins.core.courses import cut_courses, settling_spaces_mm
 from cabins.core.faults import LATER_FAULTS, Fault, Faults, LayoutFaults
+from cabins.core.gables import gable_places
 from cabins.core.layout_checks import check_ids, check_outline, check_walls_apart, measured_walls
 from cabins.core.layout_parts import (
     Corner,
@@ -24,11 +25,12 @@ from cabins.core.layout_parts import (
     Wall,
 )
 from cabins.core.layout_reading import OWN_OVERHANGS, RUNS_ON, Drawing, read_drawing
-from cabins.core.member_reading import check_members
+from cabins.core.member_reading import MOST_MEMBERS, check_members
 from cabins.core.members import LayoutMember, MemberKind
 from cabins.core.opening_checks import check_apart, check_openings
 from cabins.core.partition_checks import fitted_partitions
 from cabins.core.places import crossings_of
+from cabins.core.roof_line import check_gable_names, check_roof_line, roof_line_document
 from cabins.core.run_on_checks import lines_of, run_on_walls
 from cabins.core.stack import stack_up
 
@@ -92,6 +94,7 @@ def _checked(drawing: Drawing, faults: Faults) -> Layout | None:
         faults=faults,
     )
     check_members(drawing.members, faults)
+    check_roof_line(drawing.roof_line, walls=len(drawing.walls), members=drawing.members, faults=faults)
     check_openings(drawing, walls, partitions, faults)
     if faults.found:
         return None
@@ -101,7 +104,24 @@ def _checked(drawing: Drawing, faults: Faults) -> Layout | None:
         return None
     expected = stack_up(layout, diameters_mm={})
     check_apart(expected, faults)
-    return replace(layout, courses=cut_courses(expected, spaces_mm=settling_spaces_mm(layout)))
+    places = gable_places(expected)
+    check_gable_names(places, layout.members, faults)
+    _check_member_count(layout, len(places), faults)
+    return replace(
+        layout,
+        courses=cut_courses(expected, spaces_mm=settling_spaces_mm(layout)),
+        gable_places=places,
+    )
+
+
+def _check_member_count(layout: Layout, gable_logs: int, faults: Faults) -> None:
+    total = sum(member.count for member in layout.members) + gable_logs
+    if gable_logs and total > MOST_MEMBERS:
+        faults.note(
+            "/roof_line",
+            "too_many",
+            f"At most {MOST_MEMBERS} members are taken; with {gable_logs} gable logs there are {total}.",
+        )
 
 
 def _layout(drawing: Drawing, walls: tuple[Wall, ...], partitions: tuple[Partition, ...]) -> Layout:
@@ -137,6 +157,7 @@ def _layout(drawing: Drawing, walls: tuple[Wall, ...], partitions: tuple[Partiti
         cut_share=drawing.cut_share,
         run_wild_mm=drawing.run_wild_mm,
         least_piece_mm=drawing.least_piece_mm,
+        roof_line=drawing.roof_line,
     )
 
 
@@ -230,6 +251,7 @@ def layout_document(layout: Layout) -> dict[str, object]:
         "cut_share": layout.cut_share,
         "run_wild_mm": _plain(layout.run_wild_mm),
         "least_piece_mm": _plain(layout.least_piece_mm),
+        "roof_line": roof_line_document(layout.roof_line),
         **beginning_document(layout),
     }
 

@@ -9,6 +9,7 @@ from typing import Any, TypeVar
 
 from cabins.core.members import LayoutMember, SingleMember, single_members
 from cabins.core.openings import CUT_SHARE, Threshold
+from cabins.core.roof_line import GablePlace, RoofLine
 from cabins.core.rounds import rounds_for_height
 
 # A piece beside an opening may run so far past its jamb until it is cut plumb (common practice, no source).
@@ -286,6 +287,9 @@ class Layout:
     least_piece_mm: float = LEAST_PIECE_MM
     # The pieces of every course: how its openings cut it, by the heights expected, planned or standing.
     courses: Courses = field(default_factory=dict)
+    # The line that gables of logs shorten to, and the places of their logs; None: no gables of logs.
+    roof_line: RoofLine | None = None
+    gable_places: tuple[GablePlace, ...] = ()
     # What follows from the layout alone, worked out once: see `once_a_layout`.
     derived: dict[str, Any] = field(default_factory=dict, init=False, repr=False, compare=False)
 
@@ -301,8 +305,8 @@ class Layout:
 
     @property
     def single_members(self) -> tuple[SingleMember, ...]:
-        """Every member beyond the walls by itself, in the order of the document."""
-        return single_members(self.members)
+        """Every member beyond the walls by itself, in the order of the document, then the gables' logs."""
+        return (*single_members(self.members), *(place.member for place in self.gable_places))
 
     @property
     @once_a_layout

@@ -30,6 +30,7 @@ from cabins.core.member_reading import read_member
 from cabins.core.members import LayoutMember
 from cabins.core.opening_reading import LONGEST_WALL_MM, read_opening
 from cabins.core.openings import CUT_SHARE
+from cabins.core.roof_line import RoofLine, read_roof_line
 from inventory.core.crew_units import Sentence
 
 # Sizes beyond which a number is a slip of the pen, not a cabin.
@@ -46,7 +47,11 @@ LEAST_PIECE_MOST_MM = 3_000.0
 
 REQUIRED = ("corners", "walls", "overhang_mm", "notch", "gap", "log_middle_mm", "wall_height_mm")
 OPENING_KEYS = ("cut_share", "run_wild_mm", "least_piece_mm")
-OPTIONAL = ("partitions", "high_start", "rounds", "openings", "members", *OPENING_KEYS, *BEGINNING_KEYS)
+OPTIONAL = (
+    *("partitions", "high_start", "rounds", "openings", "members", "roof_line"),
+    *OPENING_KEYS,
+    *BEGINNING_KEYS,
+)
 # What counts where a document does not say.
 USUAL_SIZES = {"cut_share": CUT_SHARE, "run_wild_mm": RUN_WILD_MM, "least_piece_mm": LEAST_PIECE_MM}
 # Whether a wall's logs run on past an inner corner, to the wall that they meet there.
@@ -105,6 +110,7 @@ class Drawing:
     cut_share: float | None
     run_wild_mm: float | None
     least_piece_mm: float | None
+    roof_line: RoofLine | None
 
 
 def read_drawing(document: object, faults: Faults) -> Drawing | None:
@@ -139,6 +145,7 @@ def read_drawing(document: object, faults: Faults) -> Drawing | None:
         least_piece_mm=_top_number(
             {**USUAL_SIZES, **fields}, "least_piece_mm", (0.0, LEAST_PIECE_MOST_MM), faults
         ),
+        roof_line=read_roof_line(fields, faults),
     )
 
 

@@ -1,4 +1,4 @@
-"""Members beyond the walls, as a layout wants them: plate, joists, purlins, ridge, posts."""
+"""Members beyond the walls, as a layout wants them: plate, joists, purlins, ridge, posts, gable logs."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -13,6 +13,7 @@ class MemberKind(StrEnum):
     PURLIN = "purlin"
     RIDGE = "ridge"
     POST = "post"
+    GABLE = "gable"
     OTHER = "other"
 
 

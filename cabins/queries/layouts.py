@@ -49,7 +49,8 @@ def in_stored_mm(value_mm: float) -> Decimal:
 def layout_sent(cabin: Cabin, document: Any) -> Layout:
     """The layout sent for a cabin, its lengths in mm or as texts with their unit, its courses cut anew.
 
-    What a document does not say of openings is as the cabin has it, else as the crew chose. Courses in which
+    What a document does not say of openings is as the cabin has it, else as the crew chose; its roof line
+    stays too. Courses in which
     logs are set stay as they are. InvalidInput names every fault.
     """
     layout, faults = try_layout(cabin, document)
@@ -74,7 +75,7 @@ def _sizes_of(cabin: Cabin) -> dict[str, Any]:
     if cabin.layout is None:
         return layout_sizes(cabin.crew)
     held = layout_document(layout_of(cabin))
-    return {name: held[name] for name in OPENING_DEFAULTS}
+    return {name: held[name] for name in (*OPENING_DEFAULTS, "roof_line")}
 
 
 def try_layout_document(document: Any) -> tuple[Layout | None, list[Fault]]:
@@ -138,6 +139,16 @@ def _figures(layout: Layout) -> dict[str, Any]:
         "pitch_mm": layout.pitch_mm,
         "half_logs": [{"wall": half.wall, "length_mm": half.length_mm} for half in half_logs_of(layout)],
         "wall_ends": [{"start": end.start.value, "top_mm": end.top_mm} for end in wall_ends(layout)],
+        "gable_logs": [
+            {
+                "wall": place.wall,
+                "round": place.round,
+                "member": place.member.id,
+                "length_mm": place.length_mm,
+                "least_middle_mm": place.least_middle_mm,
+            }
+            for place in layout.gable_places
+        ],
         "columns": [asdict(column) for row in columns_of(layout).values() for column in row],
     }
 
@@ -148,7 +159,7 @@ def layout_check(cabin: Cabin, document: Any, *, yards: Sequence[UUID] = ()) -> 
     layout, faults = try_layout(cabin, document, yards=yards)
     if layout is None:
         nothing: dict[str, Any] = {"rounds": None, "pitch_mm": None, "half_logs": [], "wall_ends": []}
-        nothing |= {"columns": [], "places": []}
+        nothing |= {"columns": [], "places": [], "gable_logs": []}
         in_no_way: dict[str, Any] = {"set_logs_in_the_way": [], "given_members_in_the_way": []}
         return {"faults": faults, **nothing, **in_no_way, **NO_HELP}
     places = [

@@ -7,6 +7,7 @@ from rest_framework import serializers
 from cabins.core.layout_parts import HighStart, NotchKind, OpeningKind, Start, WallTop
 from cabins.core.layout_reading import CUT_SHARES
 from cabins.core.openings import Threshold
+from cabins.core.roof_line import SLOPES, RidgeRun
 from cabins.models import MEMBER_KINDS
 from cabins.serializers.basis import BasisOut
 from cabins.serializers.openings import OpeningFallOut, SetLogCutOut, StubOut
@@ -18,6 +19,7 @@ HIGH_STARTS = [(start.value, start.value) for start in HighStart]
 NOTCH_KINDS = [(kind.value, kind.value) for kind in NotchKind]
 WALL_TOPS = [(top.value, top.value) for top in WallTop]
 THRESHOLDS = [(one.value, one.value) for one in Threshold]
+RIDGE_RUNS = [(run.value, run.value) for run in RidgeRun]
 OPENING_KINDS = [(kind.value, kind.value) for kind in OpeningKind]
 
 
@@ -120,6 +122,28 @@ class LayoutMemberIn(serializers.Serializer[Any]):
     count = serializers.IntegerField(min_value=1, max_value=60, required=False)
 
 
+class RoofLineIn(serializers.Serializer[Any]):
+    """The line that gables of logs shorten to. A cabin of four walls takes one."""
+
+    slope = serializers.FloatField(
+        min_value=SLOPES[0], max_value=SLOPES[1], help_text="Rise over run: 0.5 is 6 in 12."
+    )
+    ridge = serializers.ChoiceField(
+        RIDGE_RUNS, help_text="Along the longer side, or across it; of equal sides the first wall's."
+    )
+    heel_mm = LengthField(
+        required=False,
+        help_text="How far over the corners' centres it lies above the higher of the two walls there.",
+    )
+    least_middle_mm = LengthField(
+        required=False,
+        allow_null=True,
+        help_text="The least middle diameter of a gable log, on which rounds and lengths are reckoned. Null: "
+        "nine tenths of `log_middle_mm`.",
+    )
+    crown_limit_mm = LengthField(required=False, help_text="The most that a gable log may bow.")
+
+
 class LayoutIn(serializers.Serializer[Any]):
     corners = CornerIn(many=True)
     walls = WallIn(many=True, help_text="Corner to corner, once round the cabin.")
@@ -135,6 +159,12 @@ class LayoutIn(serializers.Serializer[Any]):
     )
     openings = OpeningIn(many=True, required=False)
     members = LayoutMemberIn(many=True, required=False, help_text="Beyond the walls: ridge, purlins, posts.")
+    roof_line = RoofLineIn(
+        required=False,
+        allow_null=True,
+        help_text="Gives each of two gables its logs, members named `gable WALL ROUND`. Null: no gables of "
+        "logs. Left out: as the cabin has it.",
+    )
     sill_flat = SillFlatIn(
         required=False,
         allow_null=True,
@@ -244,6 +274,14 @@ class LayoutMemberOut(RowOut):
     count = serializers.IntegerField()
 
 
+class RoofLineOut(RowOut):
+    slope = serializers.FloatField()
+    ridge = serializers.ChoiceField(RIDGE_RUNS)
+    heel_mm = serializers.FloatField()
+    least_middle_mm = serializers.FloatField(allow_null=True)
+    crown_limit_mm = serializers.FloatField()
+
+
 class LayoutDocumentOut(RowOut):
     corners = CornerOut(many=True)
     walls = WallOut(many=True)
@@ -257,6 +295,7 @@ class LayoutDocumentOut(RowOut):
     rounds = serializers.IntegerField(allow_null=True)
     openings = OpeningOut(many=True)
     members = LayoutMemberOut(many=True)
+    roof_line = RoofLineOut(allow_null=True)
     sill_flat = SillFlatOut(allow_null=True)
     sealer_mm = serializers.FloatField()
     half_logs = serializers.BooleanField()
@@ -285,12 +324,21 @@ class ColumnOut(RowOut):
     crossing = serializers.CharField(help_text="The corner, or the tee as `P-A`.")
 
 
+class GablePlaceOut(RowOut):
+    wall = serializers.CharField()
+    round = serializers.IntegerField(help_text="Counted from the wall's last round, from 1.")
+    member = serializers.CharField(help_text="Its name among the cabin's members: `gable WALL ROUND`.")
+    length_mm = serializers.FloatField(help_text="To cut, its ends left long.")
+    least_middle_mm = serializers.FloatField()
+
+
 class LayoutOut(RowOut):
     layout = LayoutDocumentOut()
     rounds = serializers.IntegerField(help_text="As given, or as many as the wall height needs.")
     pitch_mm = serializers.FloatField(help_text="The nominal height of a round.")
     half_logs = HalfLogOut(many=True, help_text="What the high walls start on.")
     wall_ends = WallEndOut(many=True, help_text="Where the low and the high walls end.")
+    gable_logs = GablePlaceOut(many=True, help_text="What the roof line gives; none without.")
     columns = ColumnOut(many=True, help_text="What crosses each wall, along it: heights are taken there.")
     version = serializers.IntegerField()
 
@@ -348,6 +396,7 @@ class LayoutCheckOut(RowOut):
     pitch_mm = serializers.FloatField(allow_null=True)
     half_logs = HalfLogOut(many=True)
     wall_ends = WallEndOut(many=True, help_text="Where the low and the high walls would end.")
+    gable_logs = GablePlaceOut(many=True, help_text="What the roof line would give; none without.")
     columns = ColumnOut(many=True, help_text="What crosses each wall, along it.")
     places = LaidPlaceOut(many=True)
     set_logs_in_the_way = SetLogInTheWayOut(many=True)

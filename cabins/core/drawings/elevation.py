@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from cabins.core.drawings.gable import GableToDraw, draw_gable, gable_entries
 from cabins.core.drawings.legend import height_mark, legend_of
 from cabins.core.drawings.pieces import (
     Filling,
@@ -28,7 +29,7 @@ from inventory.core.drawings.svg import BadDrawing, Box, Mark
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Elevation:
-    """What an elevation shows. `of_what`: as built, or by which plan."""
+    """What an elevation shows. `of_what`: as built, or by which plan; `gable`: what stands over the wall."""
 
     cabin: str
     wall: str
@@ -36,6 +37,7 @@ class Elevation:
     stack: Stack
     pieces: tuple[PieceToDraw, ...]
     units: CrewUnits
+    gable: GableToDraw | None = None
 
 
 def draw_elevation(shown: Elevation) -> str:
@@ -52,9 +54,12 @@ def draw_elevation(shown: Elevation) -> str:
     places = [place for place in places_of(layout) if place.wall == wall.id]
     left, right = wall.from_mm, wall.to_mm
     top = max(shown.stack.heights_mm[spot] for spot in shown.stack.heights_mm if spot[0] == wall.id)
+    gable = shown.gable
+    top = top if gable is None else max(top, gable.top_mm)
     pen = pen_for("elevation", width_mm=right - left + 500, height_mm=top + 200)
-    room = pen.mm(24)
-    content = Box(left=left - room, top=-top - pen.mm(10), right=right + room, bottom=pen.mm(6))
+    room = pen.mm(24 if gable is None else 30)
+    above = pen.mm(10 if gable is None else 10 + gable.room_above_mm)
+    content = Box(left=left - room, top=-top - above, right=right + room, bottom=pen.mm(6))
     filled = by_place(pieces)
     marks = [
         *ground(pen, left - pen.mm(4), right + pen.mm(4)),
@@ -63,6 +68,7 @@ def draw_elevation(shown: Elevation) -> str:
         *(_opening(pen, opening, shown.units) for opening in layout.openings if opening.wall == wall.id),
         *_hazards(pen, shown.stack, places, filled),
         *_columns(pen, shown.stack, wall, top),
+        *(draw_gable(pen, gable, shown.units, left=left, right=right) if gable else ()),
         *_heights(pen, shown.stack, wall, shown.units, left, right),
     ]
     return framed(
@@ -70,14 +76,22 @@ def draw_elevation(shown: Elevation) -> str:
         heading=_heading(shown, wall, pieces, len(places)),
         content=content,
         marks=marks,
-        legend=legend_of(
-            pieces,
-            any_empty=len(pieces) < len(places),
-            any_opening=any(opening.wall == wall.id for opening in layout.openings),
-            any_measured=any(one.is_measured for one in shown.stack.tops if one.wall == wall.id),
-        ),
+        legend=[
+            *legend_of(
+                pieces,
+                beyond=gable.known if gable else (),
+                any_empty=len(pieces) < len(places) or _has_empty(gable),
+                any_opening=any(opening.wall == wall.id for opening in layout.openings),
+                any_measured=any(one.is_measured for one in shown.stack.tops if one.wall == wall.id),
+            ),
+            *(gable_entries() if gable else ()),
+        ],
         units=shown.units,
     )
+
+
+def _has_empty(gable: GableToDraw | None) -> bool:
+    return gable is not None and len(gable.known) < len(gable.gable.logs)
 
 
 def _key(place: Place) -> tuple[str, int, int]:
@@ -242,9 +256,13 @@ def _heading(shown: Elevation, wall: LogWall, pieces: Sequence[PieceToDraw], pla
         subtitle=f"{seen_from(shown.stack.layout, wall)}; {', '.join(told)}; heights above the deck",
         desc=(
             f"Elevation of wall {wall.id} of {shown.cabin}, {from_to}, {shown.of_what}: "
-            f"{shown.stack.layout.round_count} rounds, {', '.join(told)}.{caution}"
+            f"{shown.stack.layout.round_count} rounds, {', '.join(told)}{_gable_words(shown)}.{caution}"
         ),
     )
+
+
+def _gable_words(shown: Elevation) -> str:
+    return "" if shown.gable is None else f"; over it a gable of {len(shown.gable.gable.logs)} logs"
 
 
 def seen_from(layout: Layout, wall: LogWall) -> str:

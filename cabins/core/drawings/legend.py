@@ -19,7 +19,10 @@ def legend_of(
     any_opening: bool,
     any_measured: bool,
     any_butt: bool = True,
+    beyond: Sequence[Filling] = (),
 ) -> list[Entry]:
+    """The legend of a wall's logs; `beyond`: how what is drawn beside its places is filled."""
+
     def field(fill: str, weight: float, words: str, dash: Sequence[float] | None = None) -> Entry:
         def swatch(pen: Pen, at: Point) -> list[Mark]:
             x, y, w, h = *at, pen.mm(SWATCH_MM[0]), pen.mm(SWATCH_MM[1])
@@ -38,11 +41,12 @@ def legend_of(
         x = at[0] + pen.mm(SWATCH_MM[0] / 2)
         return [pen.line((x, at[1]), (x, at[1] + pen.mm(SWATCH_MM[1])), weight=1.3)]
 
-    there = {piece.filling for piece in pieces}
+    butts = {piece.filling for piece in pieces}
+    there = butts | set(beyond)
     found = [field(TIMBER, 0.45, "set")] if Filling.SET in there else []
     found += [promised(str(one)) for one in (Filling.PROMISED, Filling.PROPOSED) if one in there]
     found += [field("none", 0.25, "empty: usual size", DASHED)] if any_empty else []
-    found += [Entry(words="butt end", swatch=butt)] if there and any_butt else []
+    found += [Entry(words="butt end", swatch=butt)] if butts and any_butt else []
     found += [field(PAPER, 0.7, "opening")] if any_opening else []
     found += hazard_entries(sorted({hazard.kind for piece in pieces for hazard in piece.hazards}))
     return [*found, *([Entry(words="measured height", swatch=_measured)] if any_measured else [])]

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from cabins.core.half_logs import RipLine
+from cabins.core.members import MemberKind
 from inventory.core.crew_units import CrewUnits, counted
 from inventory.core.printed.press import Paper, print_sheet
 from planning.core.printed.setting import hazard_words
@@ -15,6 +16,7 @@ from planning.core.sheets import METAL_CAUTION
 _TEMPLATE = Path(__file__).with_name("cut_list.typ")
 Row = Mapping[str, Any]
 ACROSS = "This log was sawn otherwise than the plan has it: plan again before any further cut."
+GABLE_ENDS = "Cut square; its ends are cut to the slope on the wall"
 CAUTION = "Check every log again before the saw goes in: only dangers that were charted are listed."
 
 
@@ -104,6 +106,8 @@ def _piece(row: Row, units: CrewUnits) -> dict[str, Any]:
 
 def goes_to(row: Row, units: CrewUnits) -> str:
     """Where a piece goes, which way round, and how it is ripped if it is a half log."""
+    if row.get("member_kind") == MemberKind.GABLE:
+        return f"{row['member']}. {GABLE_ENDS}"
     where = row.get("member") or (
         f"wall {row['wall']}, {_course(row)}{_position(row)}; butt at the wall's {row['butt_at']}"
     )

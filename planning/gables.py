@@ -1,0 +1,94 @@
+"""The gables of a cabin among the logs made and planned for them."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+from uuid import UUID
+
+from django.db.models import F, QuerySet
+
+from cabins.core.drawings.gable import GableToDraw
+from cabins.core.drawings.pieces import Filling
+from cabins.core.gables import GableSheet, gable_sheet
+from cabins.core.stack import Stack
+from cabins.models import Cabin, GivenMember
+from cabins.queries import members_given_in
+from cabins.queries.walls import is_lost
+from inventory.core.profile import nearest_diameter_mm
+from inventory.profiles import profile_of_row
+from planning.models import Plan, PlanState
+from planning.planned_walls import OF_LOG
+from planning.sheets import members_to_come
+
+Row = Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MemberLog:
+    """The log that a member is made from, or that a plan has for it."""
+
+    log: UUID
+    log_number: str
+    filling: Filling
+    middle_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Gables:
+    """The gables of a cabin, with the logs of their members by name."""
+
+    sheet: GableSheet
+    logs: Mapping[str, MemberLog]
+
+    def to_draw(self, wall: str) -> GableToDraw | None:
+        """The gable over a wall with its logs' numbers; None: none stands there."""
+        gable = next((one for one in self.sheet.gables if one.wall == wall), None)
+        if gable is None:
+            return None
+        return GableToDraw(
+            slopes=self.sheet.slopes,
+            gable=gable,
+            bearings={one.member: one for one in self.sheet.bearings},
+            numbers={name: one.log_number for name, one in self.logs.items()},
+            fillings={name: one.filling for name, one in self.logs.items()},
+        )
+
+
+def gables_among(cabin: Cabin, stack: Stack, plan: Plan | None) -> Gables | None:
+    """The gables over `stack`; None where the layout has no roof line, else two queries.
+
+    `plan`: whose logs stand in for members not made yet.
+    """
+    if stack.layout.roof_line is None:
+        return None
+    logs = _member_logs(cabin, plan)
+    sheet = gable_sheet(stack, diameters_mm={name: one.middle_mm for name, one in logs.items()})
+    return None if sheet is None else Gables(sheet=sheet, logs=logs)
+
+
+def _member_logs(cabin: Cabin, plan: Plan | None) -> dict[str, MemberLog]:
+    given: QuerySet[GivenMember, Any] = members_given_in([cabin]).values(
+        "member", "log", "from_butt_mm", made_mm=F("length_mm"), **OF_LOG
+    )
+    found = {}
+    if plan is not None:
+        filling = Filling.PROMISED if plan.state == PlanState.ADOPTED else Filling.PROPOSED
+        found = {
+            row["member"]: _member_log(row, row["member_length_mm"], filling)
+            for row in members_to_come(plan, cabin)
+            if not is_lost(row)
+        }
+    for row in given:
+        found[row["member"]] = _member_log(row, row["made_mm"], Filling.SET)
+    return found
+
+
+def _member_log(row: Row, length_mm: Decimal, filling: Filling) -> MemberLog:
+    middle = float(row["from_butt_mm"] + length_mm / 2)
+    return MemberLog(
+        log=row["log"],
+        log_number=row["log_number"],
+        filling=filling,
+        middle_mm=nearest_diameter_mm(profile_of_row(row), middle),
+    )
