@@ -3,25 +3,19 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Any
 from uuid import UUID
-
-from django.db.models import F, QuerySet
 
 from cabins.core.drawings.gable import GableToDraw
 from cabins.core.drawings.pieces import Filling
 from cabins.core.gables import GableSheet, gable_sheet
 from cabins.core.stack import Stack
-from cabins.models import Cabin, GivenMember
+from cabins.models import Cabin
 from cabins.queries import members_given_in
 from cabins.queries.walls import is_lost
-from inventory.core.profile import nearest_diameter_mm
-from inventory.profiles import profile_of_row
+from inventory.core.profile import LogProfile, nearest_diameter_mm
+from inventory.profiles import profile_of_log, profile_of_row
 from planning.models import Plan, PlanState
-from planning.planned_walls import OF_LOG
 from planning.sheets import members_to_come
-
-Row = Mapping[str, Any]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,6 +35,11 @@ class Gables:
     sheet: GableSheet
     logs: Mapping[str, MemberLog]
 
+    @property
+    def log_numbers(self) -> dict[str, str]:
+        """The numbers of the logs known, by the member's name."""
+        return {name: one.log_number for name, one in self.logs.items()}
+
     def to_draw(self, wall: str) -> GableToDraw | None:
         """The gable over a wall with its logs' numbers; None: none stands there."""
         gable = next((one for one in self.sheet.gables if one.wall == wall), None)
@@ -50,7 +49,7 @@ class Gables:
             slopes=self.sheet.slopes,
             gable=gable,
             bearings={one.member: one for one in self.sheet.bearings},
-            numbers={name: one.log_number for name, one in self.logs.items()},
+            numbers=self.log_numbers,
             fillings={name: one.filling for name, one in self.logs.items()},
         )
 
@@ -68,27 +67,29 @@ def gables_among(cabin: Cabin, stack: Stack, plan: Plan | None) -> Gables | None
 
 
 def _member_logs(cabin: Cabin, plan: Plan | None) -> dict[str, MemberLog]:
-    given: QuerySet[GivenMember, Any] = members_given_in([cabin]).values(
-        "member", "log", "from_butt_mm", made_mm=F("length_mm"), **OF_LOG
-    )
     found = {}
     if plan is not None:
         filling = Filling.PROMISED if plan.state == PlanState.ADOPTED else Filling.PROPOSED
         found = {
-            row["member"]: _member_log(row, row["member_length_mm"], filling)
+            row["member"]: MemberLog(
+                log=row["log"],
+                log_number=row["log_number"],
+                filling=filling,
+                middle_mm=_middle_mm(profile_of_row(row), row["from_butt_mm"], row["member_length_mm"]),
+            )
             for row in members_to_come(plan, cabin)
             if not is_lost(row)
         }
-    for row in given:
-        found[row["member"]] = _member_log(row, row["made_mm"], Filling.SET)
+    for made in members_given_in([cabin]).select_related("log"):
+        found[made.member] = MemberLog(
+            log=made.log_id,
+            log_number=made.log.number,
+            filling=Filling.SET,
+            middle_mm=_middle_mm(profile_of_log(made.log), made.from_butt_mm, made.length_mm),
+        )
     return found
 
 
-def _member_log(row: Row, length_mm: Decimal, filling: Filling) -> MemberLog:
-    middle = float(row["from_butt_mm"] + length_mm / 2)
-    return MemberLog(
-        log=row["log"],
-        log_number=row["log_number"],
-        filling=filling,
-        middle_mm=nearest_diameter_mm(profile_of_row(row), middle),
-    )
+def _middle_mm(profile: LogProfile, from_butt_mm: Decimal, length_mm: Decimal) -> float:
+    """Diameter of a piece at its own middle."""
+    return nearest_diameter_mm(profile, float(from_butt_mm + length_mm / 2))

@@ -15,6 +15,7 @@ from planning.core.printed.cut_list import print_cut_list
 from planning.core.printed.setting import print_setting_sheet
 from planning.core.printed.storey_pole import print_storey_pole
 from planning.cut_list import cut_list_rows
+from planning.gables import gables_among
 from planning.models import Plan
 from planning.openings import openings_among
 from planning.sheets import (
@@ -75,6 +76,14 @@ def storey_pole_file(crew: Crew, cabin: UUID, *, plan: UUID | None, paper: Paper
     made, building = plan_to_print(crew, cabin, plan)
     standing, coming, stack = merged(made, building)
     openings = openings_among(crew, stack, set_pieces=standing.pieces, coming=coming)
+    gables = gables_among(building, stack, made)
     return print_storey_pole(
-        building.name, stack, openings.sheets, units=units_of(crew), as_of=as_of(at), paper=paper
+        building.name,
+        stack,
+        openings.sheets,
+        gables=None if gables is None else gables.sheet,
+        log_numbers={} if gables is None else gables.log_numbers,
+        units=units_of(crew),
+        as_of=as_of(at),
+        paper=paper,
     )

@@ -212,6 +212,8 @@ SCHEMA_SETTINGS: dict[str, Any] = {
         "FormSide": "inventory.serializers.orders.FIELD_SIDES",
         "Preset": "planning.presets.PRESET_NAMES",
         "NotchState": "planning.sheet_serializers.NOTCH_STATES",
+        "RidgeRun": "cabins.serializers.layouts.RIDGE_RUNS",
+        "MemberFilling": "cabins.serializers.gables.FILLINGS",
         "OpeningSide": "cabins.serializers.openings.SIDES",
         "OpeningLine": "cabins.serializers.openings.LINES",
         "OpeningMisfit": "cabins.serializers.openings.MISFITS",

@@ -6,6 +6,7 @@ import { choices, facts, fill, find, make, row, saveForm, tell } from "../crews/
 import { draw } from "../crews/drawing.js";
 import { fileLink, paperOf } from "../crews/file.js";
 import { here, nothing, run, start } from "../crews/shell.js";
+import { showGables } from "./gables.js";
 import { roundChoices } from "./rounds.js";
 
 let me, cabin, place;
@@ -20,7 +21,7 @@ run(async () => {
   find("change-form").addEventListener("submit", (event) => { event.preventDefault(); run(change); });
   find("laid-out").hidden = cabin.rounds === null;
   if (cabin.rounds === null) return;
-  await Promise.all([showProgress(), showWalls(), showSheets(), draw(find("floor"), `${place}/floor-plan`, { label: "Floor plan" })]);
+  await Promise.all([showProgress(), showWalls(), showGables(place), showSheets(), draw(find("floor"), `${place}/floor-plan`, { label: "Floor plan" })]);
 });
 
 function showName() {

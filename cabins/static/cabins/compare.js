@@ -1,5 +1,7 @@
 // A layout in lines of words, so that two of them can stand side by side.
 
+import { roofLineWords } from "./roof_line.js";
+
 /** `say(value, kind)` writes a length, stored or typed. Returns a map of what to its words. */
 export function linesOf(layout, say) {
   const lines = new Map();
@@ -17,6 +19,7 @@ export function linesOf(layout, say) {
   lines.set("First logs lie on", !flat ? "packing as high as the gap" : flat.width_mm ? `a flat ${say(flat.width_mm, "thick")} wide` : `a flat ${say(flat.depth_mm, "thick")} deep`);
   if (layout.sealer_mm) lines.set("Sill sealer", say(layout.sealer_mm, "thick"));
   lines.set("Walls end", layout.top.replaceAll("_", " "));
+  if (layout.roof_line) lines.set("Gables of logs", roofLineWords(layout.roof_line));
   lines.set("Gap", ["smallest_mm", "target_mm", "largest_mm"].map((name) => say(layout.gap[name], "thick")).join(", "));
   for (const one of layout.openings) {
     const [offset, width, sill, head] = ["offset_mm", "width_mm", "sill_mm", "head_mm"].map((name) => say(one[name], "thick"));

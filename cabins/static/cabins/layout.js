@@ -11,6 +11,7 @@ import { sideBySide } from "./compare.js";
 import { liveFloor, liveWalls } from "./live.js";
 import { addOpening, numberOf, offerWalls, openingsTyped, showHelp } from "./openings.js";
 import { beginningTyped, isTold, showBeginning, showFirst } from "./beginning.js";
+import { gableWords, hasSlope, roofLineTyped, showRoofLine, showSlope } from "./roof_line.js";
 import { fieldOf, lengthsOf, RUN_ONS, shapeOf, wallsOf } from "./shapes.js";
 
 const WAIT_MS = 350;
@@ -82,6 +83,7 @@ async function takeStored() {
   for (const name of GAP) put(name, old.gap[name]);
   for (const name of ["notch", "rounds"]) input(name).value = old[name] ?? "";
   showBeginning(old, { input, put });
+  showRoofLine(old, { input });
   fill("openings");
   old.openings.forEach(add);
   return true;
@@ -96,6 +98,7 @@ function showShape() {
   if (shape() === "l") document.querySelectorAll("[data-wall-at]").forEach((place) => { place.textContent = walls()[place.dataset.wallAt]; });
   offerWalls(walls());
   showFirst(input);
+  showSlope(input);
 }
 
 function asTyped() {
@@ -103,7 +106,7 @@ function asTyped() {
   const body = {
     ...wallsOf(shape(), typed, old), overhang_mm: length("overhang_mm"), notch: input("notch").value, ...beginningTyped(old, { input, length }),
     gap: Object.fromEntries(GAP.map((name) => [name, length(name)])), log_middle_mm: length("log_middle_mm"), wall_height_mm: length("wall_height_mm"),
-    openings: openingsTyped(units.thick),
+    openings: openingsTyped(units.thick), roof_line: roofLineTyped(old, { input }),
   };
   const rounds = input("rounds").value.trim();
   return rounds ? { ...body, rounds: Number(rounds) || rounds } : body;
@@ -115,7 +118,7 @@ function soon() {
   later = setTimeout(() => run(check), WAIT_MS);
 }
 
-const isWhole = () => [...lengthsOf(shape()), "wall_height_mm", ...THICK, ...GAP].every((name) => input(name).value.trim()) && isTold(input)
+const isWhole = () => [...lengthsOf(shape()), "wall_height_mm", ...THICK, ...GAP].every((name) => input(name).value.trim()) && isTold(input) && hasSlope(input)
   && [...document.querySelectorAll(".opening input[required]")].every((one) => one.value.trim());
 
 const ofYards = () => (ticked("yards").length ? `?${new URLSearchParams({ yard: ticked("yards").join(",") })}` : "");
@@ -129,7 +132,7 @@ async function check() {
     told = await ask("POST", `${cabin}/layout/check${ofYards()}`, body);
   } catch (error) {
     if (!(error instanceof Problem)) throw error;
-    told = { faults: error.errors, places: [], columns: [], half_logs: [], wall_ends: [], set_logs_in_the_way: [], given_members_in_the_way: [], openings: [], stubs: [], set_logs_cut: [] };
+    told = { faults: error.errors, places: [], columns: [], gable_logs: [], half_logs: [], wall_ends: [], set_logs_in_the_way: [], given_members_in_the_way: [], openings: [], stubs: [], set_logs_cut: [] };
   }
   if (mine !== asked) return;
   const typing = document.activeElement;
@@ -158,6 +161,7 @@ function showDrawn(told, body) {
   if (!told.places.length) return;
   facts("facts", [["Rounds", told.rounds], ["A round's height", me.length.thick(told.pitch_mm)], ["Places for logs", told.places.length],
     ["Walls end at", told.wall_ends.map((one) => `${one.start} ${me.length.long(one.top_mm)}`).join(", ")],
+    ["Gable logs", gableWords(told.gable_logs, me.length.long)],
     ["Half logs", told.half_logs.map((one) => `wall ${one.wall}: ${me.length.long(one.length_mm)}`).join(", ")]]);
   fill("drawn", liveFloor(told, body.walls), liveWalls(told, body.walls, me.length.long).map(([svg, words]) => make("figure", {}, svg, make("figcaption", {}, words))));
 }

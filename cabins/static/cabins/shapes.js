@@ -62,6 +62,7 @@ export function fieldOf(shape, pointer) {
   if (part === "gap") return at || "smallest_mm";
   if (part === "sill_flat") return "flat_mm";
   if (part === "half_logs") return "high_start";
+  if (part === "roof_line") return at === "slope" ? "slope" : "ridge";
   if (part === "openings") return `${name || "id"}-${at}`;
   return part || "";
 }

@@ -1,16 +1,19 @@
 """Marks for a storey pole at each corner: the top that every round should reach, from the deck."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 from cabins.core.corner_sheet import return_advice
+from cabins.core.gable_words import CAUTIONS as GABLE_CAUTIONS
+from cabins.core.gables import GableSheet
 from cabins.core.next_log import ON_THE_LINE_MM
 from cabins.core.opening_sheet import OpeningSheet
 from cabins.core.places import Crossing, column_at, columns_of, crossings_of
 from cabins.core.stack import Stack, Top
 from inventory.core.crew_units import CrewUnits
 from inventory.core.printed.press import Paper, print_sheet
+from planning.core.printed.gables import gable_rows
 
 _TEMPLATE = Path(__file__).with_name("storey_pole.typ")
 CAUTION = (
@@ -24,26 +27,44 @@ def print_storey_pole(
     stack: Stack,
     openings: Sequence[OpeningSheet],
     *,
+    gables: GableSheet | None = None,
+    log_numbers: Mapping[str, str] | None = None,
     units: CrewUnits,
     as_of: str,
     paper: Paper,
 ) -> bytes:
-    """The marks of every corner and tee, and of every opening, as PDF."""
-    data = storey_pole_data(cabin, stack, openings, units=units, as_of=as_of)
+    """The marks of every corner and tee, of every opening, and of both gables, as PDF.
+
+    `log_numbers`: of the logs made or planned for gable logs, purlins and ridge, by the member's name.
+    """
+    data = storey_pole_data(
+        cabin, stack, openings, gables=gables, log_numbers=log_numbers, units=units, as_of=as_of
+    )
     return print_sheet(_TEMPLATE, data, paper=paper)
 
 
 def storey_pole_data(
-    cabin: str, stack: Stack, openings: Sequence[OpeningSheet], *, units: CrewUnits, as_of: str
+    cabin: str,
+    stack: Stack,
+    openings: Sequence[OpeningSheet],
+    *,
+    gables: GableSheet | None = None,
+    log_numbers: Mapping[str, str] | None = None,
+    units: CrewUnits,
+    as_of: str,
 ) -> dict[str, Any]:
-    """What the template sets: for each crossing the tops of both walls, the last round first; openings."""
+    """What the template sets: for each crossing the tops of both walls, the last round first; openings,
+    gables."""
     return {
         "title": f"{cabin}: storey-pole marks",
         "subtitle": "tops of the rounds above the deck, at the centre of each corner",
         "as_of": as_of,
         "corners": [_corner(stack, crossing, units) for crossing in crossings_of(stack.layout)],
         "openings": [_opening(sheet, units) for sheet in openings],
-        "cautions": [CAUTION],
+        "gables": []
+        if gables is None
+        else gable_rows(gables, stack.layout.cut_share, log_numbers or {}, units),
+        "cautions": [CAUTION, *(GABLE_CAUTIONS if gables is not None else ())],
     }
 
 
