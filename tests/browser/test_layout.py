@@ -43,8 +43,11 @@ def test_a_rectangle_with_a_door_is_drawn_while_typed_and_kept(screen, size, lea
     expect(one.page.locator("#facts")).to_contain_text("Rounds")
     one.press("Add a door or window")
     fill_door(one)
+    one.page.locator("#ridge").select_option("along")
+    one.page.locator("#slope").fill("6:12")
 
     expect(one.page.locator("#drawn svg").first).to_be_visible()
+    expect(one.page.locator("#facts")).to_contain_text("wall B: 3, to cut")
     one.settle()
     assert lead.get(f"cabins/{cabin}")["rounds"] is None, "trying stores nothing"
     faults = [*findings(one.page), *cut_off(one.page, width=320)]
@@ -56,6 +59,11 @@ def test_a_rectangle_with_a_door_is_drawn_while_typed_and_kept(screen, size, lea
     assert {(corner["x_mm"], corner["y_mm"]) for corner in layout["corners"]} == {
         (0, 0), (5000, 0), (5000, 4000), (0, 4000)
     }  # fmt: skip
+    assert (layout["roof_line"]["slope"], layout["roof_line"]["ridge"]) == (0.5, "along")
+    expect(one.page.locator("#gables")).to_contain_text("local code and licensed practice")
+    expect(one.page.locator("#gables tbody tr")).to_have_count(6)
+    faults = [*findings(one.page), *cut_off(one.page, width=320)]
+    assert not faults, "\n".join(faults)
     [opening] = layout["openings"]
     assert {name: opening[name] for name in DOOR} == {name: int(typed) for name, typed in DOOR.items()}
 

@@ -12,14 +12,14 @@ export async function showGables(place) {
   const told = await get(`${place}/gables`);
   if (!told.roof) return;
   fill("gables", make("h2", {}, "Gables"),
-    make("p", {}, `The roof line lies at ${told.roof.foot_text} over the corners and meets at ${told.roof.ridge_text}. ${told.of_what}.`),
+    make("p", {}, `The roof line, ${told.of_what}: ${told.roof.foot_text} high over the corners, ${told.roof.ridge_text} where it meets.`),
     told.gables.map(gable), bearings(told.bearings), told.cautions.map((words) => make("p", { class: "caution" }, words)));
   find("gables").hidden = false;
 }
 
 function gable(one) {
   const rows = one.logs.map((log) => row(String(log.round), log.log_number ?? "", [log.length_text, "one-line"], cut(log.start), cut(log.end), [log.underside_text, "one-line"], [log.top_text, "one-line"]));
-  return [make("h3", {}, `Over wall ${one.wall}, from ${one.on_text} up`), one.notes.map((words) => make("p", { class: "caution danger" }, words)),
+  return [make("h3", {}, `Over wall ${one.wall}, from ${one.on_text} up`), one.notes.map((words) => make("p", { class: "caution" }, words)),
     rows.length ? table(`Gable over wall ${one.wall}`, ["Round", "Log", "Long points", "Slope cut, start", "Slope cut, end", "Underside", "Top"], rows) : "",
     make("ul", {}, one.seats.map((seat) => make("li", {}, seatWords(seat))))];
 }

@@ -35,6 +35,7 @@ def a_rectangle(**changes: Any) -> dict[str, Any]:
         "rounds": None,
         "openings": [an_opening(), an_opening(id="W1", kind="window", wall="C", sill_mm=900, head_mm=2050)],
         "members": [],
+        "roof_line": None,
         "sill_flat": None,
         "sealer_mm": 0,
         "half_logs": False,
