@@ -82,6 +82,7 @@ READS = {
     "print_setting_sheet": 12,
     "print_storey_pole": 9,
     "show_openings": 9,
+    "show_gables": 8,
     "draw_opening": 9,
     "print_opening": 9,
     "export_crew": 40,
