@@ -21,6 +21,8 @@ from cabins.core.stack import Stack, Top
 
 # More rounds than any gable has; what needs them is refused as too many members.
 MOST_ROUNDS = 300
+# So far walls may come to stand off what the layout expects (common practice, no source).
+STAND_OFF_MM = 30.0
 # A log stands beside a plate of which so much shows above what it lies on, and over one that shows less.
 BESIDE_A_PLATE = 0.25
 
@@ -129,8 +131,9 @@ def gable_walls(layout: Layout) -> tuple[LogWall, ...]:
 def gable_places(stack: Stack) -> tuple[GablePlace, ...]:
     """The places that a roof line gives, over the heights of `stack`, the layout's own.
 
-    Reckoned with the thinnest logs it takes, so that no gable of thicker ones has more rounds or longer logs;
-    and so much longer at each end as a piece may run wild.
+    Reckoned with the thinnest logs it takes, under a line higher by what the walls may stand off, so that no
+    gable of thicker ones has more rounds or longer logs; and so much longer at each end as a piece may run
+    wild.
     """
     layout = stack.layout
     roof = layout.roof_line
@@ -139,7 +142,7 @@ def gable_places(stack: Stack) -> tuple[GablePlace, ...]:
     least = roof.thickness_mm(layout.log_middle_mm)
     found: list[GablePlace] = []
     for wall in gable_walls(layout):
-        slopes, base = _slopes(stack, wall, roof), _wall_top(stack, wall)
+        slopes, base = _slopes(stack, wall, roof, over_mm=STAND_OFF_MM), _wall_top(stack, wall)
         below = base.on_mm
         for number in range(1, MOST_ROUNDS + 1):
             laid = _laid(layout, slopes, base, number, below_mm=below, diameter_mm=least)
@@ -266,11 +269,11 @@ def _seat(base: _WallTop, logs: Sequence[GableLog], one: Bearing, at_mm: float) 
     )
 
 
-def _slopes(stack: Stack, wall: LogWall, roof: RoofLine) -> Slopes:
+def _slopes(stack: Stack, wall: LogWall, roof: RoofLine, *, over_mm: float = 0.0) -> Slopes:
     """The roof line of the whole cabin: level, from the mean of what its four corners end at."""
     corners = [corner.id for corner in stack.layout.corners]
     ends = [max(top.top_mm for top in _tops_at(stack, corner).values()) for corner in corners]
-    foot = _mean(ends) + roof.heel_mm
+    foot = _mean(ends) + roof.heel_mm + over_mm
     return Slopes(foot_mm=foot, span_mm=wall.length_mm, slope=roof.slope)
 
 

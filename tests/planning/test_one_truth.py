@@ -141,6 +141,7 @@ OF_ANOTHER_THING = {
     "explain_placement": "notches beyond their limit if logs were laid otherwise, as a plan on paper",
     "show_layout": "how deep the flat under a first log is to be, and where walls end before any plan",
     "estimate_height": "where walls end with logs that nobody laid anywhere yet, before any plan",
+    "show_gables": "logs over the walls, on the tops of show_plan_heights: compared in test_gables.py",
     "list_layouts": "how deep the flat under a first log is to be",
 }
 FIGURES = {"notch_mm", "depth_mm", "reach_mm", "top_mm", "notch_needed_mm"}
