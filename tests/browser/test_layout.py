@@ -47,7 +47,7 @@ def test_a_rectangle_with_a_door_is_drawn_while_typed_and_kept(screen, size, lea
     one.page.locator("#slope").fill("6:12")
 
     expect(one.page.locator("#drawn svg").first).to_be_visible()
-    expect(one.page.locator("#facts")).to_contain_text("wall B: 3, to cut")
+    expect(one.page.locator("#facts")).to_contain_text("wall B: 4, to cut")
     one.settle()
     assert lead.get(f"cabins/{cabin}")["rounds"] is None, "trying stores nothing"
     faults = [*findings(one.page), *cut_off(one.page, width=320)]
