@@ -40,6 +40,12 @@ def secret_hash(secret: str) -> bytes:
     return hashlib.sha256(secret.encode()).digest()
 
 
+def secret_sent(header: str) -> str:
+    """The secret of an Authorization header, however it is spaced and its first word written; "": none."""
+    word, _, secret = header.strip().partition(" ")
+    return secret.strip() if word.lower() == "bearer" else ""
+
+
 # Every request asks this first. Written out, because Django took longer to write it than it takes to answer.
 _KEY = f"""
     SELECT {columns_of(AccessKey, "key")}, {columns_of(Member, "member")}, {columns_of(Crew, "crew")}
@@ -74,13 +80,14 @@ class KeyAuthentication(BaseAuthentication):
     def authenticate(self, request: Request) -> tuple[Member, AccessKey] | None:
         if let_in := getattr(request, "let_in", None):
             return let_in.member, let_in  # a part of a batch, whose key was accepted already
-        word, _, secret = request.headers.get("Authorization", "").partition(" ")
-        if not word:
+        sent = request.headers.get("Authorization", "")
+        if not sent:
             return None
-        if word.lower() != "bearer" or not secret.strip():
+        secret = secret_sent(sent)
+        if not secret:
             raise KeyNeeded("Send the key as `Authorization: Bearer KEY`.")
         at = now()
-        key = key_of(secret_hash(secret.strip()), at)
+        key = key_of(secret_hash(secret), at)
         if key is None:
             raise KeyNeeded
         if key.last_used_at is None or at - key.last_used_at > _LAST_USE_GRAIN:

@@ -55,6 +55,16 @@ def test_another_guess_each_time_gains_nothing_and_fills_no_table(db):
     assert RequestCount.objects.count() == 1
 
 
+def test_one_key_has_one_count_however_its_header_is_written(lead):
+    key = lead.who.key
+    client = Client(REMOTE_ADDR="198.51.100.7")
+
+    for sent in (f"Bearer {key}", f"bearer {key}", f"BEARER   {key}", f"Bearer {key} "):
+        assert client.get("/api/v1/me", headers={"authorization": sent}).status_code == 200
+
+    assert RequestCount.objects.count() == 1
+
+
 def test_a_good_key_is_not_locked_out_by_a_stranger_at_the_same_address(lead):
     tried(8)
     client = Client(REMOTE_ADDR="198.51.100.7")
