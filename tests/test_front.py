@@ -138,6 +138,15 @@ def test_metrics_count_requests_by_operation_and_tell_of_jobs_and_connections(le
     assert 'roundlay_pool{what="pool_size"}' in told
 
 
+def test_a_made_up_method_has_no_counter_of_its_own(db):
+    Client().generic("FELL", "/api/v1/me")
+
+    told = Client().get("/metrics").content.decode()
+
+    assert "FELL" not in told
+    assert 'method="other"' in told
+
+
 def test_metrics_are_for_this_machine_or_for_who_has_the_token(db):
     assert Client(REMOTE_ADDR="192.0.2.7").get("/metrics").status_code == 404
 
