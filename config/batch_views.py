@@ -19,7 +19,7 @@ MOST = 500
 
 
 class BatchIn(BodyIn):
-    entries = EntryIn(many=True, help_text=f"1 to {MOST}, done in this order.")
+    entries = EntryIn(many=True, min_length=1, max_length=MOST, help_text=f"1 to {MOST}, done in this order.")
 
 
 class EntryOut(RowOut):

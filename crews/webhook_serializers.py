@@ -20,7 +20,9 @@ class ToldEventPage(RowOut):
 
 class WebhookIn(BodyIn):
     url = serializers.CharField(max_length=500, help_text="An https address in the open internet.")
-    kinds = serializers.ListField(child=serializers.ChoiceField(EventKind.choices), allow_empty=False)
+    kinds = serializers.ListField(
+        child=serializers.ChoiceField(EventKind.choices), allow_empty=False, max_length=len(EventKind)
+    )
 
 
 class WebhookOut(RowOut):

@@ -4,6 +4,7 @@ from django.conf import settings
 from rest_framework import serializers
 
 from cabins.models import MEMBER_KINDS, End
+from config.api.bounds import BoundedMap
 from config.api.reading import BodyIn, RowOut
 from planning.core.problem import WEIGHT_NAMES
 from planning.models import USUAL_PRESET, JobState, PlanState, PromiseEnd
@@ -45,15 +46,16 @@ class PlanningJobIn(BodyIn):
     cabins = serializers.ListField(child=serializers.UUIDField(), min_length=1, max_length=50)
     yards = serializers.ListField(child=serializers.UUIDField(), min_length=1, max_length=50)
     excluded = serializers.ListField(child=serializers.UUIDField(), default=list, max_length=5000)
-    pinned = PinnedIn(many=True, default=list)
+    pinned = PinnedIn(many=True, default=list, max_length=2000)
     scope = ScopeIn(
-        many=True, default=list,
+        many=True, default=list, max_length=50,
         help_text="What is planned anew; the rest stands as the plan in force has it. Empty: all of it.",
     )  # fmt: skip
     preset = serializers.ChoiceField(
         PRESET_NAMES, default=USUAL_PRESET, help_text="A named set of weights: see `/planning-presets`."
     )
-    weights = serializers.DictField(
+    weights = BoundedMap(
+        most=len(WEIGHT_NAMES),
         child=serializers.FloatField(min_value=0, max_value=1e6),
         default=dict,
         help_text=f"What differs from the preset: {', '.join(WEIGHT_NAMES)}.",

@@ -2,9 +2,11 @@
 
 import json
 import re
+from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from io import StringIO
 from pathlib import Path
+from typing import Any
 from uuid import uuid4
 
 import pytest
@@ -82,6 +84,41 @@ def test_an_operation_shows_an_answer(path, method, operation):
         if status.startswith("2") and content is not None:
             assert "example" in content
             check_answer(method, path, int(status), "application/json", content["example"])
+
+
+def test_whatever_a_request_may_hold_has_a_most():
+    """No list, map or text without an end; what an entry of a batch holds is bounded by its own operation."""
+    found: set[str] = set()
+    for _, _, operation in OPERATIONS:
+        for content in operation.get("requestBody", {}).get("content", {}).values():
+            found |= set(_endless(content.get("schema", {}), operation["operationId"], seen=set()))
+
+    assert found == {"EntryIn.body"}
+
+
+_ENDS = {"maxLength", "enum", "const", "format"}
+
+
+def _endless(node: Any, at: str, *, seen: set[str]) -> Iterator[str]:
+    if "$ref" in node:
+        name = node["$ref"].rsplit("/", 1)[-1]
+        if name not in seen:
+            seen.add(name)
+            yield from _endless(schema()["components"]["schemas"][name], name, seen=seen)
+        return
+    kinds = node.get("type", ())
+    kinds = {kinds} if isinstance(kinds, str) else set(kinds)
+    if (
+        ("array" in kinds and "maxItems" not in node)
+        or ("string" in kinds and not _ENDS & set(node))
+        or ("object" in kinds and "properties" not in node and "maxProperties" not in node)
+    ):
+        yield at
+    parts = [one for word in ("allOf", "anyOf", "oneOf") for one in node.get(word, ())]
+    for part in [*parts, node["items"]] if "items" in node else parts:
+        yield from _endless(part, at, seen=seen)
+    for name, part in node.get("properties", {}).items():
+        yield from _endless(part, f"{at}.{name}", seen=seen)
 
 
 def test_enums_have_names_without_a_suffix():

@@ -4,11 +4,13 @@ from decimal import Decimal
 
 from rest_framework import serializers
 
+from cabins.core.grain import RULES as GRAIN_RULES
 from cabins.core.grain import Weight
 from cabins.core.layout_reading import CUT_SHARES, LEAST_PIECE_MOST_MM, RUN_WILD_MOST_MM
 from cabins.core.settling_rules import RULES
 from cabins.core.sources import Mark
 from cabins.queries.errors import RECORD
+from config.api.bounds import BoundedMap
 from config.api.reading import BodyIn, RowOut
 from crews.choosing import CREW, DEFAULT
 from inventory.serializers import LengthField
@@ -166,7 +168,8 @@ class WallSettingsOut(WallChoicesOut):
 
 
 class GrainRulesIn(BodyIn):
-    weights = serializers.DictField(
+    weights = BoundedMap(
+        most=len(GRAIN_RULES),
         child=serializers.ChoiceField(GRAIN_WEIGHTS, allow_null=True),
         required=False,
         help_text="By rule: off, warn or bind; null goes back to the default.",

@@ -5,7 +5,7 @@ from typing import Any
 from rest_framework import serializers
 
 from cabins.core.layout_parts import HighStart, NotchKind, OpeningKind, Start, WallTop
-from cabins.core.layout_reading import CUT_SHARES
+from cabins.core.layout_reading import CUT_SHARES, MOST_PARTS
 from cabins.core.openings import Threshold
 from cabins.core.roof_line import SLOPES, RidgeRun
 from cabins.models import MEMBER_KINDS
@@ -54,19 +54,19 @@ class WallIn(OwnOverhangsIn):
     )
     runs_on_end = serializers.BooleanField(required=False, help_text="The same past its end.")
     id = serializers.CharField(max_length=40)
-    to = serializers.CharField(help_text="The corner where it ends, the next wall's start.")
+    to = serializers.CharField(max_length=40, help_text="The corner where it ends, the next wall's start.")
     start = serializers.ChoiceField(STARTS, help_text="`low` on the deck, `high` half a log up.")
 
     def get_fields(self) -> dict[str, serializers.Field]:
         # `from` cannot be an attribute in Python.
         return {
             **super().get_fields(),
-            "from": serializers.CharField(help_text="The corner where it starts."),
+            "from": serializers.CharField(max_length=40, help_text="The corner where it starts."),
         }
 
 
 class TeeIn(serializers.Serializer[Any]):
-    wall = serializers.CharField()
+    wall = serializers.CharField(max_length=40)
     at_mm = LengthField(help_text="Along that wall from its start.")
 
 
@@ -100,7 +100,7 @@ class SillFlatIn(serializers.Serializer[Any]):
 class OpeningIn(serializers.Serializer[Any]):
     id = serializers.CharField(max_length=40)
     kind = serializers.ChoiceField(OPENING_KINDS)
-    wall = serializers.CharField()
+    wall = serializers.CharField(max_length=40)
     offset_mm = LengthField(help_text="Along its wall from its start: the centre of what crosses it there.")
     width_mm = LengthField()
     sill_mm = LengthField(help_text="Above the deck.")
@@ -145,9 +145,9 @@ class RoofLineIn(serializers.Serializer[Any]):
 
 
 class LayoutIn(serializers.Serializer[Any]):
-    corners = CornerIn(many=True)
-    walls = WallIn(many=True, help_text="Corner to corner, once round the cabin.")
-    partitions = PartitionIn(many=True, required=False)
+    corners = CornerIn(many=True, max_length=MOST_PARTS)
+    walls = WallIn(many=True, max_length=MOST_PARTS, help_text="Corner to corner, once round the cabin.")
+    partitions = PartitionIn(many=True, required=False, max_length=MOST_PARTS)
     high_start = serializers.ChoiceField(HIGH_STARTS, required=False)
     overhang_mm = LengthField()
     notch = serializers.ChoiceField(NOTCH_KINDS)
@@ -157,8 +157,10 @@ class LayoutIn(serializers.Serializer[Any]):
     rounds = serializers.IntegerField(
         required=False, allow_null=True, help_text="Null: as many as the height needs."
     )
-    openings = OpeningIn(many=True, required=False)
-    members = LayoutMemberIn(many=True, required=False, help_text="Beyond the walls: ridge, purlins, posts.")
+    openings = OpeningIn(many=True, required=False, max_length=MOST_PARTS)
+    members = LayoutMemberIn(
+        many=True, required=False, max_length=MOST_PARTS, help_text="Beyond the walls: ridge, purlins, posts."
+    )
     roof_line = RoofLineIn(
         required=False,
         allow_null=True,

@@ -6,6 +6,7 @@ from typing import Any
 from drf_spectacular.openapi import AutoSchema
 from drf_spectacular.utils import OpenApiExample, OpenApiParameter, OpenApiResponse, extend_schema
 
+import config.api.bounds  # noqa: F401 - tells drf-spectacular
 from config.api.problems import Refusal
 from config.api.reading import QueryIn
 from config.api.schema import ASKS_TO_WAIT

@@ -15,6 +15,9 @@ from inventory.core.measure import LONGEST_MM, STORED_PLACES, BadLength, Unit, p
 _READS = "Millimetres as a number, or a text with its unit, such as `11 5/8 in`, `19' 4\"` or `5.89 m`."
 
 
+_LONGEST_TEXT = 60
+
+
 def length_mm_of_text(text: str) -> Decimal:
     """The length a text gives, in mm; raises BadLength, also for a number that says no unit."""
     mm = parse_length(text, default_unit=Unit.MM)
@@ -28,12 +31,13 @@ def _beyond(code: str, words: str, limit_mm: Decimal) -> serializers.ValidationE
     return serializers.ValidationError(said, code=SpokenCode(code, said=said))
 
 
-@extend_schema_field({"type": ["number", "string"], "description": _READS})
+@extend_schema_field({"type": ["number", "string"], "maxLength": _LONGEST_TEXT, "description": _READS})
 class LengthField(serializers.Field[Decimal, Any, Any, Any]):
     """A length in millimetres with five places; a text is read in the unit that it names."""
 
     default_error_messages = {
         "not_a_length": "A length is a number of millimetres, or a text with its unit.",
+        "too_long": f"A length is written in {_LONGEST_TEXT} signs at most.",
     }
 
     def __init__(
@@ -45,6 +49,8 @@ class LengthField(serializers.Field[Decimal, Any, Any, Any]):
 
     def to_internal_value(self, data: Any) -> Decimal:
         if isinstance(data, str):
+            if len(data) > _LONGEST_TEXT:
+                self.fail("too_long")
             try:
                 mm = length_mm_of_text(data)
             except BadLength as bad:

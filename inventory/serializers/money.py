@@ -15,6 +15,7 @@ _WRITTEN = re.compile(r"-?[0-9]{1,20}(?:\.[0-9]{1,20})?")
 @extend_schema_field(
     {
         "type": ["string", "number"],
+        "maxLength": 40,
         "description": f"A price, exact, with at most {PLACES} decimals: `0.8250`.",
     }
 )
