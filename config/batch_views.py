@@ -8,6 +8,7 @@ from rest_framework import serializers
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
+from config.api.bounds import list_of
 from config.api.describe import describe
 from config.api.problems import InvalidInput, fault
 from config.api.reading import BodyIn, RowOut
@@ -19,7 +20,7 @@ MOST = 500
 
 
 class BatchIn(BodyIn):
-    entries = EntryIn(many=True, min_length=1, max_length=MOST, help_text=f"1 to {MOST}, done in this order.")
+    entries = list_of(EntryIn(), most=MOST, min_length=1, help_text=f"1 to {MOST}, done in this order.")
 
 
 class EntryOut(RowOut):

@@ -11,6 +11,7 @@ from rest_framework.views import APIView
 
 from cabins.models import End
 from config.api.answers import answered_row
+from config.api.bounds import list_of
 from config.api.describe import describe
 from config.api.reading import BodyIn
 from config.api.versions import VersionNeeded, VersionStale, if_match
@@ -63,9 +64,7 @@ class InstructionIn(BodyIn):
 
 
 class InstructionsIn(BodyIn):
-    instructions: "serializers.ListSerializer[Any]" = serializers.ListSerializer(
-        child=InstructionIn(), max_length=4
-    )
+    instructions = list_of(InstructionIn(), most=4)
 
     def validate_instructions(self, said: list[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
         """Each kind once; a log lies in one place or is kept for one use."""

@@ -4,7 +4,7 @@ from django.conf import settings
 from rest_framework import serializers
 
 from cabins.models import MEMBER_KINDS, End
-from config.api.bounds import BoundedMap
+from config.api.bounds import BoundedMap, list_of
 from config.api.reading import BodyIn, RowOut
 from planning.core.problem import WEIGHT_NAMES
 from planning.models import USUAL_PRESET, JobState, PlanState, PromiseEnd
@@ -46,9 +46,9 @@ class PlanningJobIn(BodyIn):
     cabins = serializers.ListField(child=serializers.UUIDField(), min_length=1, max_length=50)
     yards = serializers.ListField(child=serializers.UUIDField(), min_length=1, max_length=50)
     excluded = serializers.ListField(child=serializers.UUIDField(), default=list, max_length=5000)
-    pinned = PinnedIn(many=True, default=list, max_length=2000)
-    scope = ScopeIn(
-        many=True, default=list, max_length=50,
+    pinned = list_of(PinnedIn(), most=2000, default=list)
+    scope = list_of(
+        ScopeIn(), most=50, default=list,
         help_text="What is planned anew; the rest stands as the plan in force has it. Empty: all of it.",
     )  # fmt: skip
     preset = serializers.ChoiceField(

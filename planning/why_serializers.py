@@ -6,6 +6,7 @@ from typing import Any
 from rest_framework import serializers
 
 from cabins.models import End
+from config.api.bounds import list_of
 from config.api.reading import BodyIn, QueryIn, RowOut
 
 CHANGE_KINDS = [("swap", "swap"), ("turn", "turn"), ("move", "move")]
@@ -45,9 +46,7 @@ class ChangeIn(BodyIn):
 
 
 class WhatIfIn(BodyIn):
-    changes: "serializers.ListSerializer[Any]" = serializers.ListSerializer(
-        child=ChangeIn(), min_length=1, max_length=50
-    )
+    changes = list_of(ChangeIn(), most=50, min_length=1)
 
 
 class PlanPlaceOut(RowOut):

@@ -11,6 +11,7 @@ from cabins.core.roof_line import SLOPES, RidgeRun
 from cabins.models import MEMBER_KINDS
 from cabins.serializers.basis import BasisOut
 from cabins.serializers.openings import OpeningFallOut, SetLogCutOut, StubOut
+from config.api.bounds import list_of
 from config.api.reading import RowOut
 from inventory.serializers import LengthField
 
@@ -145,9 +146,9 @@ class RoofLineIn(serializers.Serializer[Any]):
 
 
 class LayoutIn(serializers.Serializer[Any]):
-    corners = CornerIn(many=True, max_length=MOST_PARTS)
-    walls = WallIn(many=True, max_length=MOST_PARTS, help_text="Corner to corner, once round the cabin.")
-    partitions = PartitionIn(many=True, required=False, max_length=MOST_PARTS)
+    corners = list_of(CornerIn(), most=MOST_PARTS)
+    walls = list_of(WallIn(), most=MOST_PARTS, help_text="Corner to corner, once round the cabin.")
+    partitions = list_of(PartitionIn(), most=MOST_PARTS, required=False)
     high_start = serializers.ChoiceField(HIGH_STARTS, required=False)
     overhang_mm = LengthField()
     notch = serializers.ChoiceField(NOTCH_KINDS)
@@ -157,9 +158,12 @@ class LayoutIn(serializers.Serializer[Any]):
     rounds = serializers.IntegerField(
         required=False, allow_null=True, help_text="Null: as many as the height needs."
     )
-    openings = OpeningIn(many=True, required=False, max_length=MOST_PARTS)
-    members = LayoutMemberIn(
-        many=True, required=False, max_length=MOST_PARTS, help_text="Beyond the walls: ridge, purlins, posts."
+    openings = list_of(OpeningIn(), most=MOST_PARTS, required=False)
+    members = list_of(
+        LayoutMemberIn(),
+        most=MOST_PARTS,
+        required=False,
+        help_text="Beyond the walls: ridge, purlins, posts.",
     )
     roof_line = RoofLineIn(
         required=False,

@@ -7,6 +7,13 @@ from drf_spectacular.openapi import AutoSchema
 from rest_framework import serializers
 
 
+def list_of(
+    child: serializers.Serializer[Any], *, most: int, **given: Any
+) -> "serializers.ListSerializer[Any]":
+    """A list of at most so many of these."""
+    return serializers.ListSerializer(child=child, max_length=most, **given)
+
+
 class BoundedMap(serializers.DictField):
     """Values by name, `most` of them: no more names are known."""
 
