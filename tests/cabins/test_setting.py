@@ -14,6 +14,7 @@ from cabins.models import Cabin, SetLog
 from config.api.problems import InvalidInput, NotFound, Refusal, refusal_of
 from config.api.versions import VersionNeeded, VersionStale
 from inventory.actions.checking import DoubtsUnconfirmed
+from inventory.models import Log, LogState
 from tests.cabins.building import (
     DOOR,
     EVENING,
@@ -432,6 +433,17 @@ def test_a_cull_that_is_taken_out_lies_aside_again(builder):
 
     log.refresh_from_db()
     assert log.state == "put_aside"
+
+
+def test_a_log_sold_meanwhile_does_not_come_back_when_its_record_is_undone(builder):
+    cabin, log = a_cabin(builder), a_log(builder.who.crew)
+    row, _ = record_set(builder, cabin, log)
+    Log.objects.filter(id=log.id).update(state=LogState.GONE)
+
+    undo(builder, row)
+
+    log.refresh_from_db()
+    assert log.state == LogState.GONE
 
 
 def test_an_undone_record_is_repeated_but_not_revived(builder):

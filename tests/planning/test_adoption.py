@@ -120,19 +120,6 @@ def test_a_released_log_lies_in_the_rack_again(lead, builder):
     assert lead.get(f"logs/{promise['log']}").body["state"] == "in_rack"
 
 
-def test_a_log_that_is_gone_stays_gone_when_a_later_plan_lets_it_go(lead):
-    hut, yard = a_hut(lead), logs_enough(lead)[0].yard_id
-    lead.post(f"plans/{planned(lead, [hut], [yard])['plan_id']}/adopt")
-    gone = Promise.objects.first().log_id
-    Log.objects.filter(id=gone).update(state=LogState.GONE)
-
-    later = planned(lead, [hut], [yard])["plan_id"]
-    assert lead.post(f"plans/{later}/adopt").status_code == 200
-
-    assert not Promise.objects.filter(log=gone, ended_at=None).exists()
-    assert Log.objects.get(id=gone).state == LogState.GONE
-
-
 def test_plans_are_found_by_any_cabin_they_were_made_for(lead):
     yard = logs_enough(lead)[0].yard_id
     one, other = a_hut(lead, "One"), a_hut(lead, "Other")
