@@ -1,25 +1,23 @@
 """Whether a piece fits into its log beside the other pieces, what lies near its cuts, and what is left.
 
-Plain functions; all lengths in mm, positions from the log's butt end. The limits are common practice, no
-source.
+Plain functions; all lengths in mm, positions from the log's butt end. `cuts` are the crew's limits.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+from cabins.core.cutting import USUAL_CUTS, CutLimits
 from inventory.core.crew_units import Sentence
 from inventory.core.profile import piece_crown_mm
 
-TRIM_EACH_END_MM = 25.0
-KERF_MM = 5.0
-MOST_PIECES = 3
-HAZARD_CLEAR_MM = 300.0
 # What is left of a log counts as a piece to come if it is at least so long: beside a window a shorter block
 # is wedged, not set.
 SHORTEST_USABLE_MM = 600.0
 # A saw goes so far beside its line, or a piece comes out so much short, and it serves all the same.
 SAW_SLACK_MM = 10.0
+# A piece that lacks more than what usually lies between two pieces is another piece.
+SHORT_AT_MOST_MM = USUAL_CUTS.apart_mm
 # Lengths are stored to five places, the planner's floats are not.
 DUST_MM = 0.01
 
@@ -59,14 +57,14 @@ class NearHazard:
     is_near: bool
 
 
-def misfits(*, piece: Stretch, log_mm: float, others: Sequence[Stretch]) -> list[Misfit]:
+def misfits(*, piece: Stretch, log_mm: float, others: Sequence[Stretch], cuts: CutLimits) -> list[Misfit]:
     """Every reason why `piece` is not to be cut from a log of `log_mm` from which `others` are cut already.
 
     Wood that is not there, or is in another piece, cannot be; less trim and kerf than usual, and a piece
     more than usual, are doubtful.
     """
     found = []
-    least, most = TRIM_EACH_END_MM, log_mm - TRIM_EACH_END_MM
+    least, most = cuts.trim_each_end_mm, log_mm - cuts.trim_each_end_mm
     if piece.near_butt_mm < least - DUST_MM or piece.near_tip_mm > most + DUST_MM:
         lies_in_log = piece.near_butt_mm >= -DUST_MM and piece.near_tip_mm <= log_mm + DUST_MM
         found.append(
@@ -77,14 +75,14 @@ def misfits(*, piece: Stretch, log_mm: float, others: Sequence[Stretch]) -> list
                     "end the log gives {least:along} to {most:along}.",
                     start=piece.near_butt_mm,
                     end=piece.near_tip_mm,
-                    trim=TRIM_EACH_END_MM,
+                    trim=cuts.trim_each_end_mm,
                     least=least,
                     most=most,
                 ),
                 is_doubtful=lies_in_log,
             )
         )
-    apart = KERF_MM + 2 * TRIM_EACH_END_MM
+    apart = cuts.apart_mm
     halves = [other for other in others if piece.is_half and other.is_half and overlap(piece, other)]
     if any(overlap(one, two) for one in halves for two in halves if one is not two):
         found.append(
@@ -108,11 +106,11 @@ def misfits(*, piece: Stretch, log_mm: float, others: Sequence[Stretch]) -> list
                     is_doubtful=gap >= -DUST_MM,
                 )
             )
-    if len(parts_of([*others, piece])) > MOST_PIECES:
+    if len(parts_of([*others, piece])) > cuts.most_pieces:
         found.append(
             Misfit(
                 code="too_many_pieces",
-                detail=f"A log is cut into {MOST_PIECES} pieces at most.",
+                detail=f"A log is cut into {cuts.most_pieces} pieces at most.",
                 is_doubtful=True,
             )
         )
@@ -192,14 +190,14 @@ def unfit_for_member(
     return found
 
 
-def what_is_left(*, log_mm: float, pieces: Iterable[Stretch]) -> list[Stretch]:
+def what_is_left(*, log_mm: float, pieces: Iterable[Stretch], cuts: CutLimits) -> list[Stretch]:
     """Where further whole pieces may lie, butt first: stretches of at least SHORTEST_USABLE_MM."""
     laid = parts_of(pieces)
-    if len(laid) >= MOST_PIECES:
+    if len(laid) >= cuts.most_pieces:
         return []
-    apart = KERF_MM + 2 * TRIM_EACH_END_MM
-    starts = [TRIM_EACH_END_MM, *(piece.near_tip_mm + apart for piece in laid)]
-    ends = [*(piece.near_butt_mm - apart for piece in laid), log_mm - TRIM_EACH_END_MM]
+    trim = cuts.trim_each_end_mm
+    starts = [trim, *(piece.near_tip_mm + cuts.apart_mm for piece in laid)]
+    ends = [*(piece.near_butt_mm - cuts.apart_mm for piece in laid), log_mm - trim]
     return [
         Stretch(near_butt_mm=start, near_tip_mm=end)
         for start, end in zip(starts, ends, strict=True)
@@ -208,21 +206,25 @@ def what_is_left(*, log_mm: float, pieces: Iterable[Stretch]) -> list[Stretch]:
 
 
 def hazards_in(
-    hazards: Iterable[Mapping[str, Any]], *, piece: Stretch, notches_mm: Iterable[float]
+    hazards: Iterable[Mapping[str, Any]],
+    *,
+    piece: Stretch,
+    notches_mm: Iterable[float],
+    cuts: CutLimits,
 ) -> list[NearHazard]:
     """The hazards that the piece holds or that lie near its cuts, in the order charted.
 
     `hazards`: rows with kind, from_butt_mm and an extent_mm toward the tip. `notches_mm`: where the piece is
-    notched, from the log's butt. Near is within HAZARD_CLEAR_MM.
+    notched, from the log's butt. Near is within `cuts.hazard_clear_mm`.
     """
-    cuts = [piece.near_butt_mm, piece.near_tip_mm, *notches_mm]
+    clear_of = [piece.near_butt_mm, piece.near_tip_mm, *notches_mm]
     found = []
     for hazard in hazards:
         start = float(hazard["from_butt_mm"])
         end = start + float(hazard.get("extent_mm") or 0)
-        distance = min(max(start - cut, cut - end, 0.0) for cut in cuts)
+        distance = min(max(start - cut, cut - end, 0.0) for cut in clear_of)
         is_inside = start < piece.near_tip_mm and end > piece.near_butt_mm
-        is_near = distance < HAZARD_CLEAR_MM
+        is_near = distance < cuts.hazard_clear_mm
         if is_near or is_inside:
             found.append(
                 NearHazard(
@@ -246,7 +248,7 @@ def over_saw_cuts(*, piece: Stretch, sawn: Iterable[Stretch]) -> tuple[list[Misf
         beyond = max(0.0, other.near_butt_mm - piece.near_butt_mm) + max(
             0.0, piece.near_tip_mm - other.near_tip_mm
         )
-        if beyond > 2 * TRIM_EACH_END_MM + KERF_MM + DUST_MM:
+        if beyond > SHORT_AT_MOST_MM + DUST_MM:
             detail = Sentence(
                 "The log was sawn at {start:along} and {end:along}: this piece would lie across a cut. If it "
                 "was not sawn so, take that record back first.",

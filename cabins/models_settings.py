@@ -40,6 +40,11 @@ class WallSettings(CrewOwned):
     cut_share = models.DecimalField(max_digits=5, decimal_places=4, null=True)
     run_wild_mm = MillimetreField(null=True)
     least_piece_mm = MillimetreField(null=True)
+    # How logs may be cut, for the wall and for the planner: cabins.core.cutting.
+    trim_each_end_mm = MillimetreField(null=True)
+    kerf_mm = MillimetreField(null=True)
+    most_pieces = models.PositiveSmallIntegerField(null=True)
+    hazard_clear_mm = MillimetreField(null=True)
 
     class Meta:
         constraints = [

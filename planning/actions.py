@@ -120,6 +120,7 @@ def _faults_of_logs(crew: Crew, asked: Mapping[str, Any]) -> list[Fault]:
         elif here not in places:
             faults.append(fault(f"/pinned/{n}", "No such place in the cabins of this job.", "unknown"))
     return faults or pin_faults(
+        crew,
         [
             Pin(
                 at=f"/pinned/{n}",
@@ -128,7 +129,7 @@ def _faults_of_logs(crew: Crew, asked: Mapping[str, Any]) -> list[Fault]:
                 from_butt_mm=float(piece["from_butt_mm"]),
             )
             for n, piece in enumerate(asked["pinned"])
-        ]
+        ],
     )
 
 

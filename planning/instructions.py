@@ -52,11 +52,12 @@ def instruct_log(
             for found in _faults(log, one, cabins, f"/instructions/{n}")
         ]
         + pin_faults(
+            crew,
             [
                 Pin(at=f"/instructions/{n}", log=log, target=target_of(one), from_butt_mm=_near_mm(one))
                 for n, one in enumerate(instructions)
                 if one["kind"] == "pin" and one["cabin"] in cabins
-            ]
+            ],
         )
         + _contradictions(log, instructions)
     )

@@ -21,6 +21,7 @@ from cabins.queries import (
     stack_of,
     standing_of,
 )
+from cabins.queries.choices import cut_limits
 from cabins.queries.openings import diameter_along, expected_of, set_courses_of, spaces_of
 from crews.models import Crew
 from inventory.models import Log, LogState
@@ -88,7 +89,7 @@ def draw_up(job: PlanningJob) -> tuple[Problem, dict[str, Any]]:
                 pinned=pieces,
                 excluded=(set(job.excluded) & {str(log.id) for log in logs}) - {p.log for p in pieces},
                 keep=kept_pieces(cabins),
-                params=params_of(job.preset, job.weights),
+                params=params_of(job.preset, job.weights, cut_limits(job.crew)),
             ),
             prepared_logs(log.id for log in logs),
             words=words_of_lead(logs),

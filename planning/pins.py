@@ -7,10 +7,13 @@ from uuid import UUID
 
 from django.db.models import F
 
-from cabins.fitting import TRIM_EACH_END_MM, Stretch, misfits
+from cabins.core.cutting import CutLimits
+from cabins.fitting import Stretch, misfits
 from cabins.models import Cabin, GivenMember, Place, SetLog
 from cabins.queries import layout_of
+from cabins.queries.choices import cut_limits
 from config.api.problems import Fault, fault
+from crews.models import Crew
 from inventory.models import Log
 
 # A place of a wall, or a member: (cabin, wall, round, piece) or (cabin, member).
@@ -36,8 +39,11 @@ def target_of(row: Mapping[str, Any]) -> Target:
     return tuple(row[name] for name in names)
 
 
-def pin_faults(pins: Sequence[Pin]) -> list[Fault]:
+def pin_faults(crew: Crew, pins: Sequence[Pin]) -> list[Fault]:
     """What keeps each pin from being held; targets that are not there are left to others to tell."""
+    if not pins:
+        return []
+    cuts = cut_limits(crew)
     cabins = {pin.target[0] for pin in pins}
     lengths, lying = _lengths_mm(cabins), _lying(cabins)
     found = []
@@ -46,15 +52,15 @@ def pin_faults(pins: Sequence[Pin]) -> list[Fault]:
         if there is not None and there.id != pin.log.id:
             found.append(fault(f"{pin.at}/log", f"Log {there.number} lies there already.", "place_taken"))
         elif pin.target in lengths:
-            found += _too_short(pin, lengths[pin.target])
+            found += _too_short(pin, lengths[pin.target], cuts)
     return found
 
 
-def _too_short(pin: Pin, length_mm: float) -> Iterable[Fault]:
-    near = TRIM_EACH_END_MM if pin.from_butt_mm is None else pin.from_butt_mm
+def _too_short(pin: Pin, length_mm: float, cuts: CutLimits) -> Iterable[Fault]:
+    near = cuts.trim_each_end_mm if pin.from_butt_mm is None else pin.from_butt_mm
     piece = Stretch(near_butt_mm=near, near_tip_mm=near + length_mm)
     field = "log" if pin.from_butt_mm is None else "from_butt_mm"
-    for misfit in misfits(piece=piece, log_mm=float(pin.log.length_mm), others=()):
+    for misfit in misfits(piece=piece, log_mm=float(pin.log.length_mm), others=(), cuts=cuts):
         # A plan trims both ends; whoever says where the piece begins may trim less.
         if pin.from_butt_mm is None or not misfit.is_doubtful:
             yield fault(f"{pin.at}/{field}", misfit.detail, misfit.code)

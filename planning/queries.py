@@ -7,11 +7,11 @@ from django.db.models import Exists, F, OuterRef, QuerySet
 from django.db.models.functions import Coalesce
 
 from cabins.models import GivenMember, SetLog
+from cabins.queries.choices import cut_limits
 from config.api.fast_rows import asked_again
 from config.api.problems import NotFound
 from crews.models import Crew
 from crews.queries import one_row
-from planning.core.drawing_up import USUAL_PARAMS
 from planning.models import Plan, PlannedPiece, PlanningJob, Promise
 
 _JOB = [
@@ -54,15 +54,18 @@ def plan_row(crew: Crew, id: UUID) -> dict[str, Any]:
         "searched": report.get("searched", True),  # plans of before do not say, and were
         "terms": report["terms"],
         "metrics": report["metrics"],
-        "shortages": [_to_order(shortage) for shortage in report["shortages"]],
+        "shortages": _to_order(crew, report["shortages"]),
         "sure": report["sure"],
         "trade_offs": report["trade_offs"],
     }
 
 
-def _to_order(shortage: dict[str, Any]) -> dict[str, Any]:
-    """The judge tells the piece that is missing; a log for it is longer by the trim at both ends."""
-    return {**shortage, "length_mm": shortage["length_mm"] + 2 * USUAL_PARAMS.trim_each_end_mm}
+def _to_order(crew: Crew, shortages: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """The judge tells the pieces that are missing; a log for one is longer by the trim at both ends."""
+    if not shortages:
+        return []
+    trim_mm = 2 * cut_limits(crew).trim_each_end_mm
+    return [{**shortage, "length_mm": shortage["length_mm"] + trim_mm} for shortage in shortages]
 
 
 @asked_again(PlannedPiece)

@@ -6,15 +6,16 @@ from uuid import UUID
 
 from django.db.models import OuterRef, Q, Subquery
 
+from cabins.core.cutting import CutLimits
 from cabins.core.members import MemberKind
 from cabins.models import Cabin, SetLog
 from cabins.queries import layout_of, members_given_in
+from cabins.queries.choices import cut_limits
 from config.api.problems import InvalidInput, fault
 from crews.models import Crew
 from inventory.core.crew_units import sentence_of
 from inventory.models import Log, LogState, Species, Yard
 from inventory.profiles import profile_of_log
-from planning.core.drawing_up import USUAL_PARAMS
 from planning.core.takeoff.covering import YardLog, yard_log
 from planning.core.takeoff.cutting import TooLong
 from planning.core.takeoff.lines import Line, NeededLog, order_lines
@@ -40,9 +41,9 @@ def species_named(crew: Crew, name: str) -> Species | None:
     return Species.objects.of(crew).filter(name__iexact=name).first()
 
 
-def take_off_answer(asked: Mapping[str, Any]) -> dict[str, Any]:
+def take_off_answer(crew: Crew, asked: Mapping[str, Any]) -> dict[str, Any]:
     """The take-off of what `TakeOffIn` read. Raises InvalidInput where it cannot be counted."""
-    cabins, species, choices = asked["cabins"], asked["species"], _choices(asked)
+    cabins, species, choices = asked["cabins"], asked["species"], _choices(asked, cut_limits(crew))
     free = _free_logs(asked["yards"], cabins)
     logs = [log for log in free if species is None or log.species_id == species.id]
     names = {cabin.id: cabin.name for cabin in cabins}
@@ -51,7 +52,11 @@ def take_off_answer(asked: Mapping[str, Any]) -> dict[str, Any]:
         found = take_off(
             cabins=_cabins_to_build(cabins, asked["layouts"]),
             members=[_member(member) for member in asked["members"]],
-            yard=[counted for log in logs if (counted := _yard_log(log, names, usual)) is not None],
+            yard=[
+                counted
+                for log in logs
+                if (counted := _yard_log(log, names, usual, choices.planned)) is not None
+            ],
             choices=choices,
         )
     except TooLong as long:
@@ -71,15 +76,16 @@ def take_off_answer(asked: Mapping[str, Any]) -> dict[str, Any]:
     }
 
 
-def _choices(asked: Mapping[str, Any]) -> Choices:
-    longest = asked["longest_log_mm"]
+def _choices(asked: Mapping[str, Any], planned: CutLimits) -> Choices:
+    longest, trim = asked["longest_log_mm"], asked["trim_each_end_mm"]
     return Choices(
         class_step_mm=float(asked["class_step_mm"]),
-        trim_each_end_mm=float(asked["trim_each_end_mm"]),
+        trim_each_end_mm=planned.trim_each_end_mm if trim is None else float(trim),
         middle_step_mm=float(asked["middle_step_mm"]),
         longest_log_mm=None if longest is None else float(longest),
         spare_rounds=asked["spare"].get("rounds"),
         spare_percent=asked["spare"].get("percent"),
+        planned=planned,
     )
 
 
@@ -104,7 +110,7 @@ def _bow_and_grain(log: Log) -> BowAndGrain:
     )
 
 
-def _yard_log(log: Any, names: Mapping[UUID, str], usual: UsualLog) -> YardLog | None:
+def _yard_log(log: Any, names: Mapping[UUID, str], usual: UsualLog, planned: CutLimits) -> YardLog | None:
     length = float(log.length_mm)
     return yard_log(
         id=str(log.id),
@@ -118,7 +124,7 @@ def _yard_log(log: Any, names: Mapping[UUID, str], usual: UsualLog) -> YardLog |
             for hazard in log.hazards
             if hazard["kind"] == "metal"
         ],
-        hazard_clear_mm=USUAL_PARAMS.hazard_clear_mm,
+        hazard_clear_mm=planned.hazard_clear_mm,
         cabin=None if log.promised_to is None else names[log.promised_to],
     )
 

@@ -104,7 +104,12 @@ class TakeOffIn(BodyIn):
         most_mm=Decimal(10_000),
         help_text="Lengths are sold in such steps.",
     )
-    trim_each_end_mm = LengthField(default=_USUAL.trim_each_end_mm, most_mm=Decimal(1_000))
+    trim_each_end_mm = LengthField(
+        default=None,
+        allow_null=True,
+        most_mm=Decimal(1_000),
+        help_text="Off either end. Null: as the crew's plans trim, by its wall settings.",
+    )
     middle_step_mm = LengthField(
         default=_USUAL.middle_step_mm,
         least_mm=Decimal(5),

@@ -42,4 +42,6 @@ class TakeOffs(APIView):
         text="Computed and not stored. `order` has what the yards do not cover, as an order takes it.",
     )
     def post(self, request: CrewRequest) -> Response:
-        return Response(take_off_answer(TakeOffIn.parse(request, context={"crew": request.crew})))
+        return Response(
+            take_off_answer(request.crew, TakeOffIn.parse(request, context={"crew": request.crew}))
+        )

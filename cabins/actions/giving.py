@@ -19,10 +19,12 @@ from cabins.actions.setting_warnings import (
     hazard_warnings,
     warned,
 )
+from cabins.core.cutting import CutLimits
 from cabins.core.members import SingleMember
 from cabins.fitting import Stretch, hazards_in, misfits, unfit_for_member
 from cabins.models import Cabin, GivenMember
 from cabins.queries import given_member_row, in_stored_mm, layout_of, pieces_cut_from
+from cabins.queries.choices import cut_limits
 from config.api.problems import Fault, InvalidInput, NotFound, Refusal, fault, refuse_by_constraint
 from config.api.reading import all_faults
 from config.api.versions import check_version
@@ -192,7 +194,8 @@ def _checked(
     """Refuse what this member must not be made from; (warnings to be heeded, doubts to be confirmed)."""
     near = float(fields["from_butt_mm"])
     piece = Stretch(near_butt_mm=near, near_tip_mm=near + wanted.length_mm)
-    faults, doubts = _findings_of_piece(found.log, wanted, piece)
+    cuts = cut_limits(found.cabin.crew)
+    faults, doubts = _findings_of_piece(found.log, wanted, piece, cuts)
     across, sawn = against_saw_cuts(found.log, piece, target=(found.cabin.id, "", None, None, wanted.id))
     for one in across:
         (doubts if one.is_doubtful else faults).append(fault("/from_butt_mm", one.detail, one.code))
@@ -205,7 +208,7 @@ def _checked(
     earlier = made.select_related("log").first()
     if earlier is not None:
         raise MemberGiven(f"{wanted.id} was made from log {earlier.log.number}.")
-    hazards = hazards_in(found.log.hazards, piece=piece, notches_mm=())
+    hazards = hazards_in(found.log.hazards, piece=piece, notches_mm=(), cuts=cuts)
     refuse_metal(found.log, hazards, metal_removed=fields["metal_removed"])
     warnings = [
         *hazard_warnings(hazards),
@@ -217,11 +220,13 @@ def _checked(
     return warnings, doubts
 
 
-def _findings_of_piece(log: Log, wanted: SingleMember, piece: Stretch) -> tuple[list[Fault], list[Fault]]:
+def _findings_of_piece(
+    log: Log, wanted: SingleMember, piece: Stretch, cuts: CutLimits
+) -> tuple[list[Fault], list[Fault]]:
     """Faults and doubts of a piece for this member."""
     log_mm = float(log.length_mm)
     others = [stretch for _, stretch in pieces_cut_from(log)]
-    found = misfits(piece=piece, log_mm=log_mm, others=others)
+    found = misfits(piece=piece, log_mm=log_mm, others=others, cuts=cuts)
     if any(one.code == "outside_log" for one in found):
         return [fault("/from_butt_mm", one.detail, one.code) for one in found if not one.is_doubtful], []
     middle_at = (piece.near_butt_mm + piece.near_tip_mm) / 2

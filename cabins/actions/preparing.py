@@ -14,6 +14,7 @@ from cabins.actions.setting_warnings import Warned, hazard_warnings, warned
 from cabins.fitting import DUST_MM, SAW_SLACK_MM, Stretch, hazards_in, overlap
 from cabins.models import Cabin, PieceMark, Place, PreparedPiece, SetLog
 from cabins.queries import layout_of, pieces_cut_from
+from cabins.queries.choices import cut_limits
 from cabins.queries.preparing import prepared_from, prepared_piece_row, stretch_prepared
 from cabins.queries.setting import stretch_of_row
 from config.api.problems import Fault, InvalidInput, NotFound, Refusal, fault, refuse_by_constraint
@@ -214,7 +215,7 @@ def _checked(found: _Found, fields: Mapping[str, Any], *, at: datetime) -> tuple
 
 
 def _hazards(log: Log, fields: Mapping[str, Any]) -> Any:
-    return hazards_in(log.hazards, piece=stretch_of_row(fields), notches_mm=())
+    return hazards_in(log.hazards, piece=stretch_of_row(fields), notches_mm=(), cuts=cut_limits(log.crew))
 
 
 def _faults_in_log(log: Log, piece: Stretch) -> list[Fault]:

@@ -24,6 +24,7 @@ from cabins.core.places import is_half_round
 from cabins.fitting import NearHazard, halves_left, hazards_in, misfits, what_is_left
 from cabins.models import Cabin, End, Place, SetLog
 from cabins.queries import pieces_cut_from, set_log_row
+from cabins.queries.choices import cut_limits
 from cabins.queries.pieces import Crossed, crossings_in_log, logs_over, piece_in_log
 from config.api.problems import Fault, InvalidInput, NotFound, Refusal, fault, refuse_by_constraint
 from config.api.reading import all_faults
@@ -202,7 +203,8 @@ def _checked(found: Found, fields: Mapping[str, Any], *, at: datetime) -> tuple[
     """Refuse what cannot be set here; (warnings to be heeded, doubts to be confirmed)."""
     piece = piece_in_log(found.place, fields["from_butt_mm"])
     others = [stretch for _, stretch in pieces_cut_from(found.log)]
-    unfit = misfits(piece=piece, log_mm=float(found.log.length_mm), others=others)
+    cuts = cut_limits(found.cabin.crew)
+    unfit = misfits(piece=piece, log_mm=float(found.log.length_mm), others=others, cuts=cuts)
     across, sawn = against_saw_cuts(
         found.log, piece, target=(found.cabin.id, found.place.wall, found.place.round, found.place.piece, "")
     )
@@ -219,7 +221,9 @@ def _checked(found: Found, fields: Mapping[str, Any], *, at: datetime) -> tuple[
     there = SetLog.objects.filter(place=found.place, undone_at=None).select_related("log").first()
     if there is not None:
         raise PlaceFilled(f"Log {there.log.number} is set in this place.")
-    hazards = hazards_in(found.log.hazards, piece=piece, notches_mm=_crossings(found, fields).values())
+    hazards = hazards_in(
+        found.log.hazards, piece=piece, notches_mm=_crossings(found, fields).values(), cuts=cuts
+    )
     refuse_metal(found.log, hazards, metal_removed=fields["metal_removed"])
     warnings = [
         *hazard_warnings(hazards),
@@ -288,7 +292,8 @@ def move_on(log: Log, *, at: datetime) -> None:
     if not pieces:
         release_logs(crew=log.crew, ids=[log.id], at=at)
     else:
-        is_left = what_is_left(log_mm=float(log.length_mm), pieces=pieces) or halves_left(pieces)
+        whole = what_is_left(log_mm=float(log.length_mm), pieces=pieces, cuts=cut_limits(log.crew))
+        is_left = whole or halves_left(pieces)
         move_log(log, to=LogState.CUT_UP if is_left else LogState.SET, at=at)
 
 

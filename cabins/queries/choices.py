@@ -1,9 +1,11 @@
 """What a crew chose for settling and notches, and what a question makes of it."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import asdict
 from decimal import Decimal
 from typing import Any
 
+from cabins.core.cutting import USUAL_CUTS, CutLimits
 from cabins.core.joint_parts import JointSettings
 from cabins.core.layout_parts import LEAST_PIECE_MM, RUN_WILD_MM
 from cabins.core.openings import CUT_SHARE
@@ -41,7 +43,8 @@ OPENING_DEFAULTS: dict[str, Any] = {
     "run_wild_mm": RUN_WILD_MM,
     "least_piece_mm": LEAST_PIECE_MM,
 }
-WALL_DEFAULTS = SETTLING_DEFAULTS | JOINT_DEFAULTS | ERROR_DEFAULTS | OPENING_DEFAULTS
+CUTTING_DEFAULTS: dict[str, Any] = asdict(USUAL_CUTS)
+WALL_DEFAULTS = SETTLING_DEFAULTS | JOINT_DEFAULTS | ERROR_DEFAULTS | OPENING_DEFAULTS | CUTTING_DEFAULTS
 # Who gives one of these gives them all.
 CODE = ("code_title", "code_low_pct", "code_high_pct")
 BEDDING = ("bedding_low_pct", "bedding_high_pct")
@@ -83,6 +86,11 @@ def settling_used(crew: Crew, asked: Mapping[str, Any]) -> list[Used]:
 def layout_sizes(crew: Crew) -> dict[str, Any]:
     """What a new layout of the crew takes for its openings where it does not say; one query."""
     return values_of(used_values({}, _chosen(crew), OPENING_DEFAULTS))
+
+
+def cut_limits(crew: Crew) -> CutLimits:
+    """How the crew cuts its logs, on the wall and in plans; one query."""
+    return CutLimits(**values_of(used_values({}, _chosen(crew), CUTTING_DEFAULTS)))
 
 
 def settling_rule(crew: Crew) -> AllowanceRule:

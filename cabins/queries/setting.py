@@ -10,6 +10,7 @@ from django.db.models import F, QuerySet
 from cabins.core.places import is_half_round
 from cabins.fitting import Stretch, halves_left, overlap, what_is_left
 from cabins.models import GivenMember, PieceMark, PreparedPiece, SetLog
+from cabins.queries.choices import cut_limits
 from config.api.fast_rows import asked_again
 from config.api.problems import NotFound
 from crews.models import Crew
@@ -155,7 +156,8 @@ def log_pieces(crew: Crew, id: UUID) -> dict[str, Any]:
     prepared = list(_prepared.rows(log=id))
     sawn = [stretch_of_row(row) for row in prepared if PieceMark.SAWN in row["marks"]]
     unset = [one for one in sawn if not any(overlap(one, other) for other in taken)]
-    left = what_is_left(log_mm=float(log["length_mm"]), pieces=[*taken, *unset]) + halves_left(taken)
+    whole = what_is_left(log_mm=float(log["length_mm"]), pieces=[*taken, *unset], cuts=cut_limits(crew))
+    left = whole + halves_left(taken)
     return {
         "log": log.pop("id"),
         **log,

@@ -13,7 +13,7 @@ from cabins.core.stack import Stack
 from cabins.core.steering import steer_next_log
 from cabins.fitting import NearHazard, Stretch, hazards_in, misfits
 from cabins.models import Cabin, End, Place
-from cabins.queries.choices import joints_used, values_of
+from cabins.queries.choices import cut_limits, joints_used, values_of
 from cabins.queries.grain import grain_judge
 from cabins.queries.pieces import Crossed, core_place, crossings_in_log, piece_in_log
 from cabins.queries.setting import pieces_cut_from
@@ -50,7 +50,7 @@ def next_sheet(
     """How `log` would lie in `place`: what each end must reach and the notch for it, and what is in the way.
 
     From measured heights where there are any. A log set in the place already is left out of the reckoning.
-    `steering` is None for a piece that crosses no other log; `grain` is what the rules of grain say. Six
+    `steering` is None for a piece that crosses no other log; `grain` is what the rules of grain say. Seven
     queries. Raises NotLaidOut, and InvalidQuery where the piece runs beyond the log.
     """
     layout = layout_of(cabin)
@@ -73,7 +73,9 @@ def next_sheet(
         units=units_of(cabin.crew),
     )
     others = [stretch for row, stretch in pieces_cut_from(log) if row.id != filling]
-    hazards = hazards_in(log.hazards, piece=piece, notches_mm=here.values())
+    cuts = cut_limits(cabin.crew)
+    unfit = misfits(piece=piece, log_mm=float(log.length_mm), others=others, cuts=cuts)
+    hazards = hazards_in(log.hazards, piece=piece, notches_mm=here.values(), cuts=cuts)
     return {
         "cabin": cabin.id,
         **tried,
@@ -85,7 +87,7 @@ def next_sheet(
         "near_butt_mm": piece.near_butt_mm,
         "near_tip_mm": piece.near_tip_mm,
         "length_mm": piece.length_mm,
-        "misfits": [asdict(one) for one in misfits(piece=piece, log_mm=float(log.length_mm), others=others)],
+        "misfits": [asdict(one) for one in unfit],
         "hazards": [asdict(hazard) for hazard in hazards],
         "grain": asdict(grain_judge(cabin.crew).judge(stack, core_place(place), measures_of(log))),
         "steering": None if steering is None else asdict(steering),

@@ -4,6 +4,12 @@ from decimal import Decimal
 
 from rest_framework import serializers
 
+from cabins.core.cutting import (
+    HAZARD_CLEAR_LIMITS_MM,
+    KERF_LIMITS_MM,
+    PIECES_LIMITS,
+    TRIM_LIMITS_MM,
+)
 from cabins.core.grain import RULES as GRAIN_RULES
 from cabins.core.grain import Weight
 from cabins.core.layout_reading import CUT_SHARES, LEAST_PIECE_MOST_MM, RUN_WILD_MOST_MM
@@ -64,6 +70,17 @@ def _scribe(text: str) -> LengthField:
     return LengthField(required=False, allow_null=True, most_mm=_MOST_SCRIBE_MM, help_text=text)
 
 
+def _cut(limits_mm: tuple[int, int], text: str) -> LengthField:
+    least, most = limits_mm
+    return LengthField(
+        required=False,
+        allow_null=True,
+        least_mm=Decimal(least),
+        most_mm=Decimal(most),
+        help_text=f"{text} (common practice, no source).",
+    )
+
+
 class WallSettingsIn(BodyIn):
     rule = serializers.ChoiceField(
         SETTLING_RULES, required=False, allow_null=True, help_text="The rule for what to leave. Null: mp579."
@@ -109,6 +126,18 @@ class WallSettingsIn(BodyIn):
         help_text="Below which length a piece beside an opening is warned of. Null: 600 (common practice, no "
         "source).",
     )
+    trim_each_end_mm = _cut(TRIM_LIMITS_MM, "Off either end of a piece, on the wall and in plans. Null: 25")
+    kerf_mm = _cut(KERF_LIMITS_MM, "What one saw cut takes. Null: 5")
+    most_pieces = serializers.IntegerField(
+        required=False,
+        allow_null=True,
+        min_value=PIECES_LIMITS[0],
+        max_value=PIECES_LIMITS[1],
+        help_text="Out of one log. Null: 3 (common practice, no source).",
+    )
+    hazard_clear_mm = _cut(
+        HAZARD_CLEAR_LIMITS_MM, "From metal or a large knot to a cut or notch, 100 at least. Null: 300"
+    )
 
 
 class WallChoicesOut(RowOut):
@@ -131,6 +160,10 @@ class WallChoicesOut(RowOut):
     cut_share = serializers.FloatField()
     run_wild_mm = serializers.FloatField()
     least_piece_mm = serializers.FloatField()
+    trim_each_end_mm = serializers.FloatField(help_text="Off either end of a piece.")
+    kerf_mm = serializers.FloatField(help_text="Of one saw cut.")
+    most_pieces = serializers.IntegerField(help_text="Out of one log.")
+    hazard_clear_mm = serializers.FloatField(help_text="From metal or a large knot to a cut or notch.")
 
 
 class ErrorSourcesOut(RowOut):

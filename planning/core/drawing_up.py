@@ -4,9 +4,11 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Literal
 
+from cabins.core.cutting import USUAL_CUTS
 from cabins.core.layout_parts import Layout, Start
+from cabins.core.notching import NOTCH_GOOD, NOTCH_LIMIT
 from cabins.core.places import Spot, columns_of, counted_columns, crossings_of
-from inventory.core.profile import LogProfile, diameter_mm_at
+from inventory.core.profile import STATION_INSET_MM, LogProfile, diameter_mm_at
 from planning.core.halves import HalfPair, half_places
 from planning.core.problem import (
     AsBuilt,
@@ -27,17 +29,17 @@ from planning.core.usual_log import BowAndGrain, UsualLog, usual_log
 from planning.core.weights import USUAL
 
 USUAL_PARAMS = Params(
-    station_inset_mm=305,
-    trim_each_end_mm=25,
-    kerf_mm=5,
-    hazard_clear_mm=300,
-    max_pieces_per_log=3,
+    station_inset_mm=STATION_INSET_MM,
+    trim_each_end_mm=USUAL_CUTS.trim_each_end_mm,
+    kerf_mm=USUAL_CUTS.kerf_mm,
+    hazard_clear_mm=USUAL_CUTS.hazard_clear_mm,
+    max_pieces_per_log=USUAL_CUTS.most_pieces,
     split_overlap=0.25,
     crown_limit_sill_plate_mm=12,
     crown_limit_other_mm=25,
     jamb_tol_mm=10,
-    notch_good=(0.3, 0.6),
-    notch_limit=(0.2, 0.7),
+    notch_good=NOTCH_GOOD,
+    notch_limit=NOTCH_LIMIT,
     weights=USUAL,
 )
 

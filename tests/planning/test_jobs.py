@@ -4,6 +4,7 @@ from uuid import UUID, uuid4
 
 import pytest
 
+from planning.material import draw_up
 from planning.models import PlanningJob
 from planning.worker import run_job
 from tests.cabins.building import a_log, a_yard
@@ -26,6 +27,33 @@ def test_a_yard_that_suffices_gives_a_complete_plan(builder):
     pieces = builder.get(f"plans/{plan['id']}/pieces").body["items"]
     assert len(pieces) == 4 * ROUNDS
     assert len({piece["log"] for piece in pieces}) == 4 * ROUNDS
+
+
+def test_a_crews_own_limits_of_cutting_reach_the_wall_the_plan_and_the_take_off(lead):
+    hut, log = a_hut(lead), logs_enough(lead, 1)[0]
+    own = {"trim_each_end_mm": 60, "kerf_mm": 8, "most_pieces": 2, "hazard_clear_mm": 400}
+    tried = f"cabins/{hut}/sheet?wall=A&round=1&log={log.id}&from_butt_mm=25"
+    assert lead.get(tried).body["misfits"] == []
+
+    assert lead.patch("wall-settings", own, version=0).status_code == 200
+
+    job = ask(lead, [hut], [log.yard_id])
+    params = draw_up(PlanningJob.objects.get(id=job.body["id"]))[0].params
+    counted = lead.post("take-offs", {"cabins": [hut]}).body["basis"]
+    assert [one["code"] for one in lead.get(tried).body["misfits"]] == ["short_of_trim"]
+    assert own == {
+        "trim_each_end_mm": params.trim_each_end_mm,
+        "kerf_mm": params.kerf_mm,
+        "most_pieces": params.max_pieces_per_log,
+        "hazard_clear_mm": params.hazard_clear_mm,
+    }
+    assert any("at most 2 pieces with 60 mm trim at each end and 8 mm" in one["rule"] for one in counted)
+
+
+def test_no_crew_lets_a_saw_near_metal(lead):
+    answer = lead.patch("wall-settings", {"hazard_clear_mm": 50}, version=0)
+
+    assert [one["pointer"] for one in answer.body["errors"]] == ["/hazard_clear_mm"]
 
 
 def test_the_setting_sheet_says_where_to_cut_and_what_to_lift(builder):

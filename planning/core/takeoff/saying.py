@@ -27,9 +27,9 @@ def bases_of(choices: Choices) -> tuple[Basis, ...]:
                 "a log gives at most {most} pieces with {trim:across} trim at each end and {kerf:across} "
                 "kerf; "
                 "its length is rounded up to a multiple of {step:along}",
-                most=USUAL_PARAMS.max_pieces_per_log,
+                most=choices.planned.most_pieces,
                 trim=choices.trim_each_end_mm,
-                kerf=USUAL_PARAMS.kerf_mm,
+                kerf=choices.planned.kerf_mm,
                 step=choices.class_step_mm,
             ),
             source=practice,
@@ -45,7 +45,7 @@ def bases_of(choices: Choices) -> tuple[Basis, ...]:
             assumption=Sentence(
                 "logs as charted; of a log with metal its longest stretch {clear:across} clear of it; culled "
                 "logs and logs put aside left out",
-                clear=USUAL_PARAMS.hazard_clear_mm,
+                clear=choices.planned.hazard_clear_mm,
             ),
         ),
     )
@@ -107,12 +107,12 @@ def cautions_of(found: TakeOff, choices: Choices) -> tuple[str, ...]:
         "Straight and sound logs are assumed: knots, crooks and rot are met by the spare logs and judged in "
         "the plan.",
     ]
-    if choices.trim_each_end_mm < USUAL_PARAMS.trim_each_end_mm:
+    if choices.trim_each_end_mm < choices.planned.trim_each_end_mm:
         cautions.append(
             Sentence(
                 "A plan trims {planned:across} at each end; logs counted with {counted:across} may be too "
                 "short for it.",
-                planned=USUAL_PARAMS.trim_each_end_mm,
+                planned=choices.planned.trim_each_end_mm,
                 counted=choices.trim_each_end_mm,
             )
         )

@@ -6,6 +6,7 @@ Lengths and diameters in mm. Nothing here knows a single log's place: which log 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from cabins.core.cutting import USUAL_CUTS, CutLimits
 from cabins.core.height_estimate import height_estimate
 from cabins.core.rounds import ImpossibleRise, rounds_for_height
 from planning.core.drawing_up import USUAL_PARAMS
@@ -38,22 +39,23 @@ class TooMuchAtOnce(ValueError):
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Choices:
     """What the crew chooses. Either `spare_rounds` or `spare_percent`; `longest_log_mm` None: as long as the
-    longest piece needs, to the next class."""
+    longest piece needs, to the next class. `planned`: how its plans will cut the logs."""
 
     class_step_mm: float = 500.0
-    trim_each_end_mm: float = USUAL_PARAMS.trim_each_end_mm
+    trim_each_end_mm: float = USUAL_CUTS.trim_each_end_mm
     middle_step_mm: float = 25.0
     longest_log_mm: float | None = None
     spare_rounds: int | None = 1
     spare_percent: float | None = None
+    planned: CutLimits = USUAL_CUTS
 
     @property
     def cutting(self) -> CuttingRules:
-        """The planner's rules of cutting with the trim and classes chosen."""
+        """The rules of cutting that the crew's plans have, with the trim and classes chosen."""
         return CuttingRules(
             trim_each_end_mm=self.trim_each_end_mm,
-            kerf_mm=USUAL_PARAMS.kerf_mm,
-            max_pieces_per_log=USUAL_PARAMS.max_pieces_per_log,
+            kerf_mm=self.planned.kerf_mm,
+            max_pieces_per_log=self.planned.most_pieces,
             class_step_mm=self.class_step_mm,
         )
 
