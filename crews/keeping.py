@@ -1,12 +1,14 @@
 """Keeping rows by client-made id and version: create or repeat, change only what was read; many new ones."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime
+from functools import cache
 from typing import Any, TypeVar, cast
 from uuid import UUID
 
 from django.db import IntegrityError, connection, transaction
 from django.db.models import BigAutoField, JSONField, Model
+from django.db.models.expressions import DatabaseDefault
 from psycopg import sql
 from psycopg.types.json import Jsonb
 
@@ -76,10 +78,16 @@ def one_of(model: type[Row], *, crew: Crew, id: UUID, lock: bool = False) -> Row
 
 def insert_rows(rows: Iterable[Model]) -> None:
     """Many new rows of one model, by COPY: no value is turned into SQL, and all are stored or none."""
-    rows = list(rows)
-    if not rows:
-        return
-    fields = _given_fields(type(rows[0]))
+    alike: dict[tuple[str, ...], list[Model]] = {}
+    for row in rows:
+        alike.setdefault(_given_names(row), []).append(row)
+    with transaction.atomic():
+        for names, some in alike.items():
+            _copy_in(some, names)
+
+
+def _copy_in(rows: Sequence[Model], names: Sequence[str]) -> None:
+    fields: Any = [rows[0]._meta.get_field(name) for name in names]
     written = [_document if isinstance(field, JSONField) else _as_it_is for field in fields]
     into = sql.SQL("COPY {} ({}) FROM STDIN").format(
         sql.Identifier(str(rows[0]._meta.db_table)),
@@ -91,8 +99,17 @@ def insert_rows(rows: Iterable[Model]) -> None:
             copy.write_row([write(one) for write, one in zip(written, values, strict=True)])
 
 
-def _given_fields(model: type[Model]) -> list[Any]:
-    """What is written of a new row; the rest the database finds out."""
+def _given_names(row: Model) -> tuple[str, ...]:
+    """What is written of a new row; the rest the database finds out, as what has a default there alone."""
+    return tuple(
+        field.name
+        for field in _writable(type(row))
+        if not (field.has_db_default() and isinstance(getattr(row, field.attname), DatabaseDefault))
+    )
+
+
+@cache
+def _writable(model: type[Model]) -> list[Any]:
     fields: Any = model._meta.concrete_fields
     return [one for one in fields if not one.generated and not isinstance(one, BigAutoField)]
 

@@ -7,9 +7,12 @@ from uuid import uuid4
 
 import pytest
 from django.db import connection, connections
+from django.db.models import NOT_PROVIDED
 from django.test.utils import CaptureQueriesContext
 
+from crews.keeping import insert_rows
 from inventory.models import Log, Measurement, Rack
+from tests.people import MORNING
 
 NOTEBOOK = """number,rack,species,length,butt,middle,tip,crown,hazards,culled,remarks
 A1,R1,valley spruce,19' 4",12 1/2,11 5/8,10 3/4,3/4,,no,"straight, clean"
@@ -59,6 +62,31 @@ def test_a_notebook_becomes_logs_with_exact_lengths(learner, yard):
     assert a2["hazards"] == [{"kind": "metal", "from_butt_mm": 4318, "face": "left", "extent_mm": None}]
     assert (a2["species"], a10["state"], a10["length_mm"]) == (None, "put_aside", 6100)
     assert Measurement.objects.filter(measures_version=1, recorded_by=learner.who.member).count() == 3
+
+
+def test_a_column_with_a_default_of_the_database_alone_does_not_stop_a_chart(learner, yard, monkeypatch):
+    # So does a field look whose Django default went a release before the database's.
+    field = Log._meta.get_field("instructions")
+    assert field._get_default() == []
+    monkeypatch.delitem(field.__dict__, "_get_default")
+    monkeypatch.setattr(field, "default", NOT_PROVIDED)
+
+    assert counts(chart(learner, yard, NOTEBOOK)) == (3, 0, 0)
+    insert_rows([Log(**_a_row(learner, yard, "B1"), instructions=[PEEL]), Log(**_a_row(learner, yard, "B2"))])
+
+    assert [log["instructions"] for log in all_logs(learner)] == [[], [], [], [PEEL], []]
+
+
+PEEL = {
+    "kind": "peel_first", "text": "Not before it is peeled.",
+    **dict.fromkeys(("cabin", "use", "wall", "round", "piece", "member", "from_butt_mm", "butt_at")),
+}  # fmt: skip
+
+
+def _a_row(someone, yard, number):
+    measures = {"length_mm": 6000, "butt_mm": 320, "middle_mm": 295, "tip_mm": 272}
+    whose = {"id": uuid4(), "crew": someone.who.crew, "yard_id": yard, "number": number}
+    return {**whose, **measures, "created_at": MORNING, "changed_at": MORNING}
 
 
 def test_the_same_chart_again_changes_nothing(learner, yard):
