@@ -8,12 +8,13 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from cabins.core.cutting import USUAL_CUTS, CutLimits
+from cabins.core.layout_parts import LEAST_PIECE_MM
 from inventory.core.crew_units import Sentence
 from inventory.core.profile import piece_crown_mm
 
 # What is left of a log counts as a piece to come if it is at least so long: beside a window a shorter block
 # is wedged, not set.
-SHORTEST_USABLE_MM = 600.0
+SHORTEST_USABLE_MM = LEAST_PIECE_MM
 # A saw goes so far beside its line, or a piece comes out so much short, and it serves all the same.
 SAW_SLACK_MM = 10.0
 # A piece that lacks more than what usually lies between two pieces is another piece.

@@ -5,10 +5,11 @@ from datetime import date
 from decimal import Decimal
 from enum import StrEnum
 
+from inventory.core import profile
 from inventory.core.profile import LogProfile, profile_of
 from inventory.core.weight import Seasoning
 
-STATION_INSET_MM = Decimal(305)
+STATION_INSET_MM = Decimal(profile.STATION_INSET_MM)
 
 
 class Face(StrEnum):

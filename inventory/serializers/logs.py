@@ -7,6 +7,7 @@ from typing import Any
 from rest_framework import serializers
 
 from config.api.reading import BodyIn, RowOut
+from inventory.core.chart_line import STATION_INSET_MM
 from inventory.models import FACES, HAZARD_KINDS, SEASONINGS, GrainHand, LogState
 from inventory.serializers.lengths import LengthField
 from inventory.serializers.names import NameField
@@ -49,7 +50,7 @@ class LogIn(BodyIn):
     middle_mm = LengthField()
     tip_mm = LengthField()
     station_inset_mm = LengthField(
-        default=Decimal(305), help_text="How far from the end butt and tip were taken."
+        default=STATION_INSET_MM, help_text="How far from the end butt and tip were taken."
     )
     further_stations = serializers.ListField(child=StationIn(), default=list, max_length=100)
     crown_mm = LengthField(
