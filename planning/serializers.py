@@ -146,9 +146,9 @@ class ShortageOut(RowOut):
 
 class SureOut(RowOut):
     cabin = serializers.UUIDField()
-    replanned = serializers.BooleanField(help_text="Planned again from measured heights after each round.")
     steered = serializers.BooleanField(
-        help_text="Notches cut within the gap's band of 10 mm to meet the line."
+        help_text="Each log brought to its height within the layout's own gap band, the plate logs tried "
+        "again. False: laid to the target gap. A layout without a band has that row only."
     )
     mean_mm = serializers.FloatField(help_text="Worst wall out of level at the plate, mean of the samples.")
     p90_mm = serializers.FloatField(help_text="The same, nine times in ten not exceeded.")

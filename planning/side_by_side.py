@@ -66,9 +66,11 @@ def _figures(plan: Plan) -> Told:
 
 
 def _expected(plan: Plan) -> float | None:
-    """Worst wall at the plate as crews build it, steered by the notch: of the cabin that comes out worst."""
-    rows = [row["mean_mm"] for row in plan.report["sure"] if row["steered"] and not row["replanned"]]
-    return max(rows, default=None)
+    """Worst wall at the plate as crews build it, steered where it can be: of the worst cabin."""
+    by_cabin: dict[str, float] = {}
+    for row in sorted(plan.report["sure"], key=lambda row: row["steered"]):
+        by_cabin[row["cabin"]] = row["mean_mm"]  # the steered row last
+    return max(by_cabin.values(), default=None)
 
 
 def _logs(problem: Problem, plan: CorePlan) -> Told:

@@ -8,6 +8,7 @@ import math
 from dataclasses import dataclass
 
 from cabins.core.layout_parts import Gap, SillFlat
+from cabins.core.next_log import ON_THE_LINE_MM
 from cabins.core.notching import DUST_MM, NOTCH_LIMIT, notch_depth_mm
 
 
@@ -61,6 +62,17 @@ def rounds_to_return(stands_off_mm: float, *, gap: Gap) -> int | None:
     if abs(stands_off_mm) <= DUST_MM:
         return 0
     return math.ceil(abs(stands_off_mm) / reserve - DUST_MM) if reserve > 0 else None
+
+
+def is_beyond_band(stands_off_mm: float, *, gap: Gap, rounds_left: int) -> bool:
+    """Whether the gaps of the rounds left cannot bring a deviation back to the plan: then logs must move.
+
+    A deviation within what heights are read to is none.
+    """
+    if abs(stands_off_mm) <= ON_THE_LINE_MM:
+        return False
+    needed = rounds_to_return(stands_off_mm, gap=gap)
+    return needed is None or needed > rounds_left
 
 
 def seat_log(

@@ -5,6 +5,7 @@ Every figure is the judge's. Each function gives rows for one table; `bench_plan
 
 from __future__ import annotations
 
+import math
 import statistics
 import time
 from dataclasses import dataclass, replace
@@ -17,10 +18,30 @@ from planning.core.exact import prove_two_rounds
 from planning.core.problem import AsBuilt, KeptPiece, Plan, Problem, Rows
 from planning.core.search import Progress, make_plan
 from planning.core.search.engine import hands_and_teams, load_kernels
-from planning.core.sure import MeasuringErrors, PlateError, plate_error, replanned_by_search
+from planning.core.seasons import Crew, simulate_seasons
+from planning.core.sure import MeasuringErrors, PlateError, Readings, plate_error
 from planning.core.weights import USUAL
 
 Row = dict[str, str | float | int]
+
+# How far the gap of the public problems, which name none, goes below its target and above it.
+BAND_MM = (9.0, 25.0)
+_USUAL = MeasuringErrors()
+SEASON_CREWS = {
+    "does not steer": Crew(errors=_USUAL, steers=False, plans_again="never"),
+    "does not steer, plans again after every round": Crew(
+        errors=_USUAL, steers=False, plans_again="after every round"
+    ),
+    "steers, lays the plate logs once": Crew(errors=_USUAL, tries=0),
+    "as usual: steers, tries the plate logs": Crew(errors=_USUAL),
+    "and plans again after every round": Crew(errors=_USUAL, plans_again="after every round"),
+    "and reads every diameter twice": Crew(
+        errors=replace(_USUAL, diameter_mm=_USUAL.diameter_mm / math.sqrt(2.0))
+    ),
+    "and reads the tops of the last two rounds twice": Crew(errors=_USUAL, readings=Readings(last_rounds=2)),
+    "and reads tops by a storey pole, 2 mm": Crew(errors=replace(_USUAL, top_mm=2.0)),
+    "and reads tops by a level, 1 mm": Crew(errors=replace(_USUAL, top_mm=1.0)),
+}
 
 
 @dataclass(slots=True)
@@ -246,10 +267,7 @@ def change_rows(problem: Problem, *, moves: int, states: int) -> list[Row]:
             judged = [judge(replace(built, keep=()), one).objective for one in (again, fresh)]
             kept.append(judge(built, again).metrics["kept"] / max(1, len(built.keep)))
             ratios.append(judged[0] / judged[1])
-            sure = [
-                plate_error(built, one, cabin=built.cabins[0].id, replanned=True, band_mm=10.0).mean_mm
-                for one in (again, fresh)
-            ]
+            sure = [plate_error(built, one, cabin=built.cabins[0].id).mean_mm for one in (again, fresh)]
             errors.append(sure[0] - sure[1])
         rows.append(
             {
@@ -296,38 +314,78 @@ def off_plan(problem: Problem, plan: Plan, *, rounds: int, seed: int) -> Problem
     )
 
 
-def sure_rows(problem: Problem, *, plan_seconds: float, band_mm: float, samples: int) -> list[Row]:
-    """Worst wall at the plate for paper, careful builder and plan, plain and steered, and replanned."""
+def banded(problem: Problem) -> Problem:
+    """The problem of one cabin with the gap's band of the docs, where it says none."""
+    (house,) = problem.cabins
+    band = house.gap_band_mm or (house.gap_mm - BAND_MM[0], house.gap_mm + BAND_MM[1])
+    return replace(problem, cabins=(replace(house, gap_band_mm=band),))
+
+
+def sure_rows(problem: Problem, *, moves: int) -> list[Row]:
+    """Worst wall at the plate for paper, careful builder and plan, each as laid to the gap and as steered."""
+    problem = banded(problem)
     (house,) = problem.cabins
     plans = {
         "paper": paper_plan(problem),
         "careful builder": careful_plan(problem),
-        "plan": make_plan(problem, seconds=plan_seconds, seed=1).plan,
+        "plan": make_plan(problem, moves=moves, seed=1).plan,
     }
-    rows = []
-    for way, plan in plans.items():
-        for band in (None, band_mm):
-            found = plate_error(problem, plan, cabin=house.id, band_mm=band)
-            rows.append(_sure_row(problem, way, band, found))
-    for band in (None, band_mm):
-        found = plate_error(problem, plans["plan"], cabin=house.id, band_mm=band, replanned=True)
-        rows.append(_sure_row(problem, "replanned, estimate", band, found))
-        found = replanned_by_search(problem, plans["plan"], band_mm=band, samples=samples)
-        rows.append(_sure_row(problem, f"replanned by search, {samples} times", band, found))
-    return rows
+    return [
+        {
+            "problem": problem.name,
+            "way": way,
+            "steered": "yes" if steered else "no",
+            **_plate(plate_error(problem, plan, cabin=house.id, steered=steered)),
+        }
+        for way, plan in plans.items()
+        for steered in (False, True)
+    ]
 
 
-def _sure_row(problem: Problem, way: str, band_mm: float | None, found: PlateError) -> Row:
+def _plate(found: PlateError) -> Row:
     return {
-        "problem": problem.name,
-        "way": way,
-        "steered": "no" if band_mm is None else f"+-{band_mm:g} mm",
         "mean mm": round(found.mean_mm, 1),
         "90 % mm": round(found.p90_mm, 1),
         "steering mm": round(found.steering_mean_mm, 1),
         "ends outside %": round(100 * found.ends_outside, 1),
         "walls inside %": round(100 * found.walls_inside, 1),
     }
+
+
+def season_rows(problem: Problem, *, moves: int, seasons: int, search_moves: int = 20_000) -> list[Row]:
+    """Whole seasons of one plan under several ways of working, each beside the estimate of the same way."""
+    problem = banded(problem)
+    (house,) = problem.cabins
+    plan = make_plan(problem, moves=moves, seed=1).plan
+
+    def search(rest: Problem, so_far: Plan, seed: int) -> Plan:
+        return make_plan(rest, moves=search_moves, seed=seed, start=so_far).plan
+
+    rows: list[Row] = []
+    for way, crew in SEASON_CREWS.items():
+        found = simulate_seasons(problem, plan, crew, seasons=seasons, seed=0, search=search)
+        row: Row = {
+            "problem": problem.name,
+            "the crew": way,
+            "seasons mm": round(found.plate.mean_mm, 1),
+            "90 % mm": round(found.plate.p90_mm, 1),
+            "planned again": round(found.planned_again, 2),
+        }
+        # No estimate of a way that no rule of the product advises.
+        about, over = "–", "–"
+        if crew.plans_again != "after every round":
+            estimate = plate_error(
+                problem,
+                plan,
+                cabin=house.id,
+                errors=crew.errors,
+                steered=crew.steers,
+                tries=crew.tries,
+                readings=crew.readings,
+            ).mean_mm
+            about, over = f"{estimate:.1f}", f"{estimate / found.plate.mean_mm:.2f}"
+        rows.append({**row, "estimate mm": about, "estimate over seasons": over})
+    return rows
 
 
 def growth_svg(rows: list[Row]) -> str:

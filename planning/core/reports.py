@@ -8,8 +8,6 @@ from typing import Any
 from planning.core.check import Report
 from planning.core.problem import Plan, Problem
 
-STEERING_BAND_MM = 10.0
-
 
 def report_document(report: Report) -> dict[str, Any]:
     """The judge's verdict as plain JSON values; heights as {cabin: {wall: [[start, end, ...] per round]}}.
@@ -42,22 +40,19 @@ def _tops(tops_mm: dict[tuple[str, int, int], float]) -> dict[str, list[list[flo
 
 
 def sure_rows(problem: Problem, plan: Plan, errors: dict[str, float] | None = None) -> list[dict[str, Any]]:
-    """Expected error at each cabin's plate: as planned or planned again each round, steered or not.
+    """Expected error at each cabin's plate: not steered, and steered where the gap has a band to steer in.
 
     `errors`: the fields of MeasuringErrors, as the crew reads and cuts; None: as usual.
     """
     # Only here: it loads numpy, which a web process does without until it is asked.
-    from planning.core.sure import MeasuringErrors, PlateError, plate_error
+    from planning.core.sure import Estimate, MeasuringErrors, has_band
 
     crew = MeasuringErrors(**(errors or {}))
-
-    def sure(cabin: str, replanned: bool, band: float | None) -> PlateError:
-        return plate_error(problem, plan, cabin=cabin, replanned=replanned, band_mm=band, errors=crew, seed=1)
-
+    estimates = {
+        cabin.id: Estimate(problem, plan, cabin=cabin.id, errors=crew, seed=1) for cabin in problem.cabins
+    }
     return [
-        {"cabin": cabin.id, "replanned": replanned, "steered": band is not None}
-        | asdict(sure(cabin.id, replanned, band))
+        {"cabin": cabin.id, "steered": steered} | asdict(estimates[cabin.id].plate_error(steered=steered))
         for cabin in problem.cabins
-        for replanned in (False, True)
-        for band in (None, STEERING_BAND_MM)
+        for steered in ((False, True) if has_band(cabin) else (False,))
     ]

@@ -1,18 +1,23 @@
-"""How sure: what measuring errors make of a plan by the time the plate is laid (Monte Carlo).
+"""How sure: what errors of reading and cutting make of a plan by the time the plate is laid (Monte Carlo).
 
 Diameters were read with an error at every station, tops are read with an error after every round, and every
-notch is cut with one. Heights here are true ones: the log lies where its true diameter puts it. *Steered*:
-before the final cut the crew reads both ends of the log in place, takes half of what the wall is off its line
-(off level, in the last round) out of the one notch and leaves half more in the other, as far as the gap's
-band and the notch limit allow. *Replanned*: after every round the rest is planned again from the tops read,
-so only what came after the last reading is left; steering then waits for the last round.
+notch is cut with one. Heights here are true ones less the plan's own: how far the wall really stands off.
+
+*Steered*, as a crew builds. Each log is notched for its height to reach: what was read of the tops below,
+brought towards the plan within the gap's band. It is laid over notches cut shy, both ends are read in place,
+and the final cut takes what that reading and the chart tell together, as far as the band and the notch limit
+allow. In the last round level goes before height: where one end cannot come to its height, the other is left
+as far off; and the log is read again where it lies and trimmed at its high end, `TRIES` times at most, while
+it reads more out of level than it is read to. *Not steered*, each log lies at the target gap.
 
 Caution: an expected error is no promise; level and plumb are checked on the wall before the roof goes on.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import NamedTuple
 
 import numpy as np
@@ -21,9 +26,17 @@ import numpy.typing as npt
 from inventory.core.crew_errors import USUAL_ERRORS
 from planning.core.check import judge
 from planning.core.places import course_places
-from planning.core.problem import AsBuilt, Cabin, Log, Piece, Plan, Problem
+from planning.core.problem import Cabin, Log, Piece, Plan, Problem
 
 Floats = npt.NDArray[np.float64]
+Booleans = npt.NDArray[np.bool_]
+# (wall, round, 0 for its start and 1 for its end)
+EndSpot = tuple[str, int, int]
+
+TRIES = 3
+"""So often a crew lifts the last log again and trims it (common practice, no source)."""
+TRIM_SHARE = 1 / 3
+"""A trim misses by this share of what it takes off, and by no more than any cut (our assumption)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -33,6 +46,27 @@ class MeasuringErrors:
     diameter_mm: float = USUAL_ERRORS.diameter_mm
     top_mm: float = USUAL_ERRORS.height_mm
     cut_mm: float = USUAL_ERRORS.cut_mm
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Readings:
+    """How often tops are read, and diameters of logs: once where nothing is said here.
+
+    `last_rounds`: from the plate down, rounds of which every top is read `times`; `tops`: single ends by
+    (wall, round, end); `logs`: logs whose every diameter is the mean of so many readings.
+    """
+
+    last_rounds: int = 0
+    times: int = 2
+    tops: Mapping[EndSpot, int] = field(default_factory=dict)
+    logs: Mapping[str, int] = field(default_factory=dict)
+
+    def of_top(self, spot: EndSpot, *, rounds: int) -> int:
+        """How often the top of a wall's end is read."""
+        return self.tops.get(spot, self.times if spot[1] > rounds - self.last_rounds else 1)
+
+
+ONCE = Readings()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,16 +83,30 @@ class PlateError:
     """Share of the walls of which no end did."""
 
 
-class _Ends(NamedTuple):
+class Ends(NamedTuple):
     """Per (wall, round, end) of one cabin: the log and stations its diameter comes from, and its notch."""
 
     log: npt.NDArray[np.int64]
     station: npt.NDArray[np.int64]
     part: Floats
-    read: Floats
     tilt: Floats  # wall x round: planned start minus end, mm
     least: Floats  # lowest change of the gap that the notch limit allows
     most: Floats
+    measured: Booleans
+
+
+class _Step(NamedTuple):
+    """One round: how sure its readings are, and how far the gap may go from its target."""
+
+    below_mm: Floats  # wall x end: error of what was read of the tops below
+    here_mm: Floats
+    least: Floats
+    most: Floats
+
+
+def has_band(house: Cabin) -> bool:
+    """Whether the gap between the logs of a cabin may be steered at all."""
+    return house.gap_band_mm is not None and house.gap_band_mm[1] > house.gap_band_mm[0]
 
 
 def plate_error(
@@ -67,119 +115,208 @@ def plate_error(
     *,
     cabin: str,
     errors: MeasuringErrors | None = None,
-    replanned: bool = False,
-    band_mm: float | None = None,
+    steered: bool = True,
+    tries: int = TRIES,
+    readings: Readings = ONCE,
     samples: int = 1000,
     seed: int = 0,
 ) -> PlateError:
-    """Expected error at the plate of one cabin; `band_mm` (say 10) steers, None does not."""
-    errors = errors or MeasuringErrors()
-    house = next(c for c in problem.cabins if c.id == cabin)
-    rng = np.random.default_rng(seed)
-    ends = _ends(problem, house, plan)
-    walls, rounds = len(house.walls), house.rounds
-    first = min(house.as_built.round, rounds)
-    true_error = _diameter_errors(problem, ends, errors, samples, rng)
-    off = rng.normal(0.0, errors.top_mm, (samples, walls, 2)) if first else np.zeros((samples, walls, 2))
-    shifts, outside = [], []
-    for r in range(first, rounds):
-        if replanned and r > 0:
-            # The new plan starts from tops as read: it knows everything below but the reading's own error.
-            off = rng.normal(0.0, errors.top_mm, (samples, walls, 2))
-        before = off
-        off = before + true_error[:, :, r]
-        if band_mm is not None and (not replanned or r == rounds - 1):
-            seen = _seen(before, off, errors, rng)
-            if r == rounds - 1:
-                seen[:, :, 0] += ends.tilt[:, r]
-            shift, beyond = _steer(seen, ends, r, band_mm)
-            off = off + shift
-            shifts.append(np.abs(shift))
-            outside.append(beyond)
-        # The last cut misses what was asked, steered or not.
-        off = off + rng.normal(0.0, errors.cut_mm, off.shape)
-    worst = np.abs(off[:, :, 0] - off[:, :, 1] + ends.tilt[:, -1]).max(axis=1)
-    return _summary(worst, shifts, outside)
-
-
-def replanned_by_search(
-    problem: Problem,
-    plan: Plan,
-    *,
-    errors: MeasuringErrors | None = None,
-    band_mm: float | None = None,
-    moves: int = 150_000,
-    samples: int = 20,
-    seed: int = 0,
-) -> PlateError:
-    """As `plate_error(replanned=True)` for a problem of one cabin, with a real search after every round."""
-    errors = errors or MeasuringErrors()
-    rng = np.random.default_rng(seed)
-    worst, shifts, outside = [], [], []
-    for n in range(samples):
-        off_line, shift, beyond = _build_once(problem, plan, errors, band_mm, moves, rng, seed + n)
-        worst.append(off_line)
-        shifts.append(shift)
-        outside.append(beyond)
-    steered = band_mm is not None
-    return _summary(np.array(worst), shifts if steered else [], outside if steered else [])
-
-
-def _build_once(
-    problem: Problem,
-    plan: Plan,
-    errors: MeasuringErrors,
-    band_mm: float | None,
-    moves: int,
-    rng: np.random.Generator,
-    seed: int,
-) -> tuple[float, Floats, npt.NDArray[np.bool_]]:
-    """Build the cabin once with logs that differ from their chart; the worst wall at the plate, in mm."""
-    from planning.core.search import make_plan
-
-    (house,) = problem.cabins
-    as_read = problem
-    truth = replace(problem, logs=tuple(_true_log(log, errors, rng) for log in problem.logs), pinned=())
-    read_tops: dict[str, list[tuple[float, float]]] = {wall.id: [] for wall in house.walls}
-    true_tops: dict[str, list[tuple[float, float]]] = {wall.id: [] for wall in house.walls}
-    steered = (np.zeros(0), np.zeros(0, np.bool_))
-    for r in range(1, house.rounds + 1):
-        built = AsBuilt(round=r - 1, tops_mm={wall: tuple(rows) for wall, rows in true_tops.items()})
-        really = judge(replace(truth, cabins=(replace(house, as_built=built),)), plan).heights[house.id]
-        tops = np.array([[really.top_mm[w.id, r, e] for e in (0, 1)] for w in house.walls])
-        if band_mm is not None and r == house.rounds:
-            ends = _ends(as_read, as_read.cabins[0], plan)
-            before = np.array([[really.top_mm[w.id, r - 1, e] for e in (0, 1)] for w in house.walls])
-            lines = before + ends.read[:, r - 1] + house.gap_mm
-            seen = lines + _seen(np.zeros((1, *tops.shape)), (tops - lines)[None], errors, rng)[0]
-            shift, beyond = _steer(seen[None], ends, r - 1, band_mm)
-            tops = tops + shift[0]
-            steered = (np.abs(shift[0]), beyond[0])
-        tops = tops + rng.normal(0.0, errors.cut_mm, tops.shape)
-        for n, wall in enumerate(house.walls):
-            true_tops[wall.id].append((float(tops[n, 0]), float(tops[n, 1])))
-            start, end = tops[n] + rng.normal(0.0, errors.top_mm, 2)
-            read_tops[wall.id].append((float(start), float(end)))
-        if r < house.rounds:
-            read = AsBuilt(round=r, tops_mm={wall: tuple(rows) for wall, rows in read_tops.items()})
-            laid = tuple(p for p in plan.pieces if p.member is None and p.round <= r)
-            as_read = replace(problem, cabins=(replace(house, as_built=read),), pinned=laid)
-            plan = make_plan(as_read, moves=moves, seed=seed, start=plan).plan
-    return float(np.abs(tops[:, 0] - tops[:, 1]).max()), *steered
-
-
-def _true_log(log: Log, errors: MeasuringErrors, rng: np.random.Generator) -> Log:
-    butt, middle, tip = rng.normal(0.0, errors.diameter_mm, 3)
-    return replace(
-        log,
-        butt_mm=log.butt_mm + butt,
-        middle_mm=log.middle_mm + middle,
-        tip_mm=log.tip_mm + tip,
-        stations=tuple((x, d + rng.normal(0.0, errors.diameter_mm)) for x, d in log.stations),
+    """Expected error at the plate of one cabin, steered within its own gap band or not steered."""
+    return Estimate(problem, plan, cabin=cabin, errors=errors, samples=samples, seed=seed).plate_error(
+        steered=steered, tries=tries, readings=readings
     )
 
 
-def _ends(problem: Problem, house: Cabin, plan: Plan) -> _Ends:
+class Estimate:
+    """The same for many questions of one plan: each is answered with the same chances, so that they compare.
+
+    `samples` cabins; a top that `as_built` holds is known as read, and what lies above it is to come.
+    """
+
+    def __init__(
+        self,
+        problem: Problem,
+        plan: Plan,
+        *,
+        cabin: str,
+        errors: MeasuringErrors | None = None,
+        samples: int = 1000,
+        seed: int = 0,
+    ) -> None:
+        self.house = next(c for c in problem.cabins if c.id == cabin)
+        self.errors = errors or MeasuringErrors()
+        self.ends = ends_of_plan(problem, self.house, plan)
+        self._number = {log.id: n for n, log in enumerate(problem.logs)}
+        self._samples, self._seed = samples, seed
+        most = max((len(log.stations) for log in problem.logs), default=0) + 3
+        chances = np.random.default_rng([seed, 0]).normal(0.0, 1.0, (samples, len(problem.logs) + 1, most))
+        chances[:, -1] = 0.0  # the place of an empty end
+        self._chances = chances
+
+    def plate_error(
+        self, *, steered: bool = True, tries: int = TRIES, readings: Readings = ONCE
+    ) -> PlateError:
+        """Expected error at the plate, if the crew reads so often and steers or does not."""
+        house, ends, errors = self.house, self.ends, self.errors
+        rng = np.random.default_rng([self._seed, 1])
+        shape = (self._samples, len(house.walls), 2)
+        band = _band(house) if steered else None
+        in_log = self._diameter_errors(readings)
+        off, read = np.zeros(shape), np.zeros(shape)
+        shifts: list[Floats] = []
+        outside: list[Booleans] = []
+        for r in range(house.rounds):
+            step = self._step(r, readings, band or (0.0, 0.0))
+            is_last = r == house.rounds - 1
+            if band is None:
+                laid = off + in_log[:, :, r] + errors.cut_mm * rng.normal(0.0, 1.0, shape)
+            else:
+                laid, shift, beyond = _steered(read, in_log[:, :, r], step, band, errors, rng, level=is_last)
+                shifts.append(np.abs(shift))
+                outside.append(beyond)
+                if is_last:
+                    room = shift - step.least
+                    laid = _tried(laid, room, ends.tilt[:, r], step, tries, errors, rng)
+            error = step.here_mm * rng.normal(0.0, 1.0, shape)
+            # What was measured already is known as read: the wall lies where the reading's error puts it.
+            off = np.where(ends.measured[:, r], -error, laid)
+            read = off + error
+        worst = np.abs(off[:, :, 0] - off[:, :, 1] + ends.tilt[:, -1]).max(axis=1)
+        return _summary(worst, shifts, outside)
+
+    def _step(self, r: int, readings: Readings, band: tuple[float, float]) -> _Step:
+        ends = self.ends
+        return _Step(
+            below_mm=self._reading_errors(r, readings) if r else np.zeros((len(self.house.walls), 2)),
+            here_mm=self._reading_errors(r + 1, readings),
+            least=np.maximum(ends.least[:, r], band[0]),
+            most=np.minimum(ends.most[:, r], band[1]),
+        )
+
+    def _reading_errors(self, round_no: int, readings: Readings) -> Floats:
+        rounds = self.house.rounds
+        times = [
+            [readings.of_top((wall.id, round_no, e), rounds=rounds) for e in (0, 1)]
+            for wall in self.house.walls
+        ]
+        return np.asarray(self.errors.top_mm / np.sqrt(times))
+
+    def _diameter_errors(self, readings: Readings) -> Floats:
+        """True minus read diameter at every end: samples x walls x rounds x 2."""
+        scale = np.full(self._chances.shape[1], self.errors.diameter_mm)
+        for log, times in readings.logs.items():
+            scale[self._number[log]] /= math.sqrt(times)
+        ends, stations = self.ends, self._chances
+        near, far = stations[:, ends.log, ends.station], stations[:, ends.log, ends.station + 1]
+        return np.asarray(scale[ends.log] * (near * (1.0 - ends.part) + far * ends.part))
+
+
+def _band(house: Cabin) -> tuple[float, float] | None:
+    """How far the gap may go below its target and above it; None where it may not."""
+    if not has_band(house) or house.gap_band_mm is None:
+        return None
+    return house.gap_band_mm[0] - house.gap_mm, house.gap_band_mm[1] - house.gap_mm
+
+
+def _steered(
+    read: Floats,
+    in_log: Floats,
+    step: _Step,
+    band: tuple[float, float],
+    errors: MeasuringErrors,
+    rng: np.random.Generator,
+    *,
+    level: bool,
+) -> tuple[Floats, Floats, Booleans]:
+    """Where a round's logs come to lie, how far their gaps leave the target, and which wanted to go farther.
+
+    `read`: how far the tops below read off their plan; `in_log`: true minus charted diameter; `level`: where
+    one end cannot come to its height, the other is left as far off, so that the log lies level.
+    """
+    shape = read.shape
+    reach = np.where(read > 0.0, np.maximum(0.0, read + band[0]), np.minimum(0.0, read + band[1]))
+    # Notched as on the sheet: what was misread of the crossing log and of this one shows in its top.
+    on_sheet = reach + in_log + step.below_mm * rng.normal(0.0, 1.0, shape)
+    seen = on_sheet + step.here_mm * rng.normal(0.0, 1.0, shape)
+    weight = trust_in_place(step.here_mm, step.below_mm, errors.diameter_mm)
+    comes_to = weight * seen + (1.0 - weight) * reach
+    # The final cut brings the log to its height; the log itself is as much thicker as it came out higher.
+    wanted = (reach - read) - (comes_to - reach)
+    shift = np.clip(wanted, step.least, step.most)
+    beyond = np.asarray(np.abs(shift - wanted) > 1e-9)
+    if level:
+        shift = np.clip(wanted + level_by(shift - wanted)[:, :, None], step.least, step.most)
+    cut = errors.cut_mm * rng.normal(0.0, 1.0, shape)
+    laid = on_sheet + (reach - comes_to) + (shift - wanted) + cut
+    return laid, shift, beyond
+
+
+def level_by(off_mm: Floats) -> Floats:
+    """How far off its height a whole log is to lie so that its ends, which must be `off_mm`, lie level."""
+    return np.asarray(np.maximum(off_mm.max(axis=-1), 0.0) + np.minimum(off_mm.min(axis=-1), 0.0))
+
+
+def trust_in_place(here_mm: Floats, below_mm: Floats, diameter_mm: float) -> Floats:
+    """Weight of what a log reads in place against what its chart and the tops below say of it."""
+    by_chart = below_mm**2 + diameter_mm**2
+    both = here_mm**2 + by_chart
+    return np.where(both > 0.0, by_chart / np.where(both > 0.0, both, 1.0), 1.0)
+
+
+def _tried(
+    laid: Floats,
+    room: Floats,
+    tilt: Floats,
+    step: _Step,
+    tries: int,
+    errors: MeasuringErrors,
+    rng: np.random.Generator,
+) -> Floats:
+    """The last logs read where they lie and trimmed at the high end while they read out of level.
+
+    `room`: how much the gap's band and the notch limit let each end come down.
+    """
+    level_mm = np.hypot(step.here_mm[:, 0], step.here_mm[:, 1])
+    spread = first_spread_mm(step.here_mm, step.below_mm, errors)
+    for _ in range(tries):
+        seen = laid + step.here_mm * rng.normal(0.0, 1.0, laid.shape)
+        trim = trim_mm(seen[:, :, 0] - seen[:, :, 1] + tilt, level_mm, spread)
+        missed = np.minimum(errors.cut_mm, TRIM_SHARE * np.abs(trim)) * rng.normal(0.0, 1.0, trim.shape)
+        high = np.stack([trim > 0.0, trim < 0.0], axis=2)
+        taken = np.where(high, np.clip((np.abs(trim) + missed)[:, :, None], 0.0, room), 0.0)
+        laid, room = laid - taken, room - taken
+        spread = spread_after_trim_mm(level_mm, spread)
+    return laid
+
+
+def first_spread_mm(here_mm: Floats, below_mm: Floats, errors: MeasuringErrors) -> Floats:
+    """How far the last log may be out of level once it is cut for good, one standard deviation by wall."""
+    weight = trust_in_place(here_mm, below_mm, errors.diameter_mm)
+    chart = below_mm**2 + errors.diameter_mm**2
+    variance = (weight * here_mm) ** 2 + (1.0 - weight) ** 2 * chart + errors.cut_mm**2
+    return np.asarray(np.sqrt(variance.sum(axis=1)))
+
+
+def trim_mm(reads_mm: Floats, level_mm: Floats, spread_mm: Floats) -> Floats:
+    """What to take off the start (positive) or the end (negative) of a log that reads so far out of level.
+
+    As much of it as is more likely the wall's than the reading's; nothing below what both ends are read to,
+    shared between them. `level_mm`: error of that reading; `spread_mm`: how far out the log may be.
+    """
+    both = level_mm**2 + spread_mm**2
+    share = np.where(both > 0.0, spread_mm**2 / np.where(both > 0.0, both, 1.0), 1.0)
+    trim = share * reads_mm
+    return np.asarray(np.where(np.abs(trim) > level_mm / math.sqrt(2.0), trim, 0.0))
+
+
+def spread_after_trim_mm(level_mm: Floats, spread_mm: Floats) -> Floats:
+    """How far a log may be out of level once it was read again and trimmed."""
+    both = level_mm**2 + spread_mm**2
+    left = np.where(both > 0.0, level_mm**2 * spread_mm**2 / np.where(both > 0.0, both, 1.0), 0.0)
+    return np.asarray(np.sqrt(left + (TRIM_SHARE * level_mm) ** 2))
+
+
+def ends_of_plan(problem: Problem, house: Cabin, plan: Plan) -> Ends:
     """Where the diameter at every end comes from, and how far its notch lets the gap change."""
     inset = problem.params.station_inset_mm
     number = {log.id: n for n, log in enumerate(problem.logs)}
@@ -187,21 +324,20 @@ def _ends(problem: Problem, house: Cabin, plan: Plan) -> _Ends:
     report = judge(problem, plan)
     heights = report.heights[house.id]
     shape = (len(house.walls), house.rounds, 2)
-    ends = _Ends(
+    ends = Ends(
         log=np.full(shape, -1, np.int64),
         station=np.zeros(shape, np.int64),
         part=np.zeros(shape),
-        read=np.zeros(shape),
         tilt=np.zeros(shape[:2]),
         least=np.full(shape, -np.inf),
         most=np.full(shape, np.inf),
+        measured=_measured(house),
     )
     for w, wall in enumerate(house.walls):
         for r in range(1, house.rounds + 1):
             spans = course_places(house, wall, r, problem.params)
             ends.tilt[w, r - 1] = heights.top_mm[wall.id, r, 0] - heights.top_mm[wall.id, r, 1]
             for e, (i, x) in enumerate(((0, 0.0), (len(spans) - 1, wall.length_mm))):
-                ends.read[w, r - 1, e] = heights.diameter_mm[wall.id, r, e]
                 piece = by_place.get((house.id, wall.id, r, i))
                 if piece is not None:
                     log = problem.logs[number[piece.log]]
@@ -219,6 +355,16 @@ def _ends(problem: Problem, house: Cabin, plan: Plan) -> _Ends:
     return ends
 
 
+def _measured(house: Cabin) -> Booleans:
+    """Which tops of wall ends are known as read."""
+    found = np.zeros((len(house.walls), house.rounds, 2), np.bool_)
+    for w, wall in enumerate(house.walls):
+        rows = house.as_built.tops_mm.get(wall.id, ())[: min(house.as_built.round, house.rounds)]
+        for r, tops in enumerate(rows):
+            found[w, r] = [top is not None for top in tops[:2]]
+    return found
+
+
 def _spot(piece: Piece, a: float, b: float, x: float) -> float:
     return piece.from_butt_mm + (x - a if piece.butt_at == "start" else b - x)
 
@@ -232,37 +378,7 @@ def _between_stations(log: Log, x: float, inset: float) -> tuple[int, float]:
     return i, (x - at[i]) / (at[i + 1] - at[i])
 
 
-def _diameter_errors(
-    problem: Problem, ends: _Ends, errors: MeasuringErrors, samples: int, rng: np.random.Generator
-) -> Floats:
-    """True minus read diameter at every end: samples x walls x rounds x 2."""
-    most = max((len(log.stations) for log in problem.logs), default=0) + 3
-    stations = rng.normal(0.0, errors.diameter_mm, (samples, len(problem.logs) + 1, most))
-    stations[:, -1] = 0.0  # the place of an empty end
-    near, far = stations[:, ends.log, ends.station], stations[:, ends.log, ends.station + 1]
-    return np.asarray(near * (1.0 - ends.part) + far * ends.part)
-
-
-def _seen(before: Floats, off: Floats, errors: MeasuringErrors, rng: np.random.Generator) -> Floats:
-    """What the crew makes of two readings: the log in place, and the chart on the top read before."""
-    in_place = off + rng.normal(0.0, errors.top_mm, off.shape)
-    by_chart = before + rng.normal(0.0, errors.top_mm, off.shape)
-    one, other = errors.top_mm**2, errors.top_mm**2 + errors.diameter_mm**2
-    weight = other / (one + other) if one + other > 0.0 else 1.0
-    return np.asarray(weight * in_place + (1.0 - weight) * by_chart)
-
-
-def _steer(seen: Floats, ends: _Ends, r: int, band_mm: float) -> tuple[Floats, npt.NDArray[np.bool_]]:
-    """Change of the gap at both ends of every wall (samples x walls x 2), and which wanted more."""
-    half = 0.5 * (seen[:, :, 0] - seen[:, :, 1])
-    wanted = np.stack([-half, half], axis=2)
-    least = np.maximum(ends.least[:, r], -band_mm)
-    most = np.minimum(ends.most[:, r], band_mm)
-    shift = np.clip(wanted, least, most)
-    return shift, np.asarray(np.abs(shift - wanted) > 1e-9)
-
-
-def _summary(worst: Floats, shifts: list[Floats], outside: list[npt.NDArray[np.bool_]]) -> PlateError:
+def _summary(worst: Floats, shifts: list[Floats], outside: list[Booleans]) -> PlateError:
     if not shifts:
         return PlateError(
             mean_mm=float(worst.mean()),
@@ -271,13 +387,11 @@ def _summary(worst: Floats, shifts: list[Floats], outside: list[npt.NDArray[np.b
             ends_outside=0.0,
             walls_inside=1.0,
         )
-    beyond = np.stack(outside)
-    # Rounds first, ends last: a wall is inside when none of its ends in any round was outside.
-    per_wall = beyond.any(axis=-1) if beyond.ndim == 3 else beyond.any(axis=(0, -1))
+    beyond = np.stack(outside)  # rounds x samples x walls x 2
     return PlateError(
         mean_mm=float(worst.mean()),
         p90_mm=float(np.percentile(worst, 90)),
         steering_mean_mm=float(np.stack(shifts).mean()),
         ends_outside=float(beyond.mean()),
-        walls_inside=float(1.0 - per_wall.mean()),
+        walls_inside=float(1.0 - beyond.any(axis=(0, -1)).mean()),
     )

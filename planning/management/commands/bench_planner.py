@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import resource
 import subprocess
 import sys
@@ -16,7 +17,10 @@ from django.core.management.base import BaseCommand
 from planning.core.files import read_problem
 from planning.core.problem import Problem
 
-PARTS = ("quality", "baselines", "growth", "memory", "again", "change", "habits", "hands", "sure", "proof")
+PARTS = (
+    "quality", "baselines", "growth", "memory", "again", "change", "habits", "hands", "sure", "seasons",
+    "proof",
+)  # fmt: skip
 
 
 class Command(BaseCommand):
@@ -31,11 +35,12 @@ class Command(BaseCommand):
         parser.add_argument("--problems", nargs="+", default=["S-1", "M-1", "L-1", "XL-1"])
         parser.add_argument("--seconds", nargs="+", type=float, default=[10.0, 60.0])
         parser.add_argument("--seeds", type=int, default=5)
-        parser.add_argument("--band", type=float, default=10.0, help="gap band for steering, mm")
         parser.add_argument("--plot", type=Path, help="where the drawing of the growth goes (SVG)")
-        parser.add_argument("--moves", type=int, default=25_000_000, help="moves of each search of `change`")
+        parser.add_argument(
+            "--moves", type=int, default=25_000_000, help="moves of each search counted by moves"
+        )
         parser.add_argument("--states", type=int, default=20, help="states of each cabin in `change`")
-        parser.add_argument("--samples", type=int, default=20, help="cabins built with replanning by search")
+        parser.add_argument("--seasons", type=int, default=200, help="seasons of each cabin in `seasons`")
 
     def handle(self, *args: Any, **options: Any) -> None:
         from planning.core.search.warm import main as warm
@@ -149,13 +154,23 @@ class Command(BaseCommand):
 
         rows = []
         for name in [n for n in self.options["problems"] if len(self.problem(n).cabins) == 1]:
-            rows += sure_rows(
-                self.problem(name),
-                plan_seconds=self.options["seconds"][0],
-                band_mm=self.options["band"],
-                samples=self.options["samples"],
+            rows += sure_rows(self.problem(name), moves=self.options["moves"])
+        self.stdout.write(as_table(rows))
+
+    def print_seasons(self) -> None:
+        from planning.core.bench import as_table, season_rows
+
+        began = os.getloadavg()[0]
+        rows = []
+        for name in [n for n in self.options["problems"] if len(self.problem(n).cabins) == 1]:
+            rows += season_rows(
+                self.problem(name), moves=self.options["moves"], seasons=self.options["seasons"]
             )
         self.stdout.write(as_table(rows))
+        self.stdout.write(
+            f"\n{self.options['seasons']} seasons a row; load average {began:.1f} at the start, "
+            f"{os.getloadavg()[0]:.1f} at the end: it changes how long it takes, no figure."
+        )
 
     def print_proof(self) -> None:
         from planning.core.bench import as_table, proof_row
