@@ -62,3 +62,6 @@ class HeightFilters(FilterSet):
     wall = CharFilter(label="The wall's id.")
     round = RoundFilter(label="The round; 0 is what the wall starts on.")
     end = CharFilter(label="The end of the wall, `start` or `end`, or a tee: `P-A`.")
+    undone = BooleanFilter(
+        field_name="undone_at", lookup_expr="isnull", exclude=True, label="Whether it was taken back."
+    )

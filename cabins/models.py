@@ -122,9 +122,10 @@ class SetLog(CrewOwned):
 
 
 class MeasuredHeight(CrewOwned):
-    """The top of a wall's round at one of its ends or tees, measured above the deck; the latest one counts.
+    """One reading of the top of a wall's round at one of its ends or tees, above the deck.
 
-    Round 0 is what the wall starts on: the deck, a half log, a raised deck.
+    The readings of one top are kept together and their mean counts (cabins/core/top_readings.py). Round 0 is
+    what the wall starts on: the deck, a half log, a raised deck. Undone only with a reason.
     """
 
     crew = models.ForeignKey(Crew, on_delete=models.CASCADE, related_name="+", db_index=False)
@@ -137,13 +138,23 @@ class MeasuredHeight(CrewOwned):
     # What was computed for it when it was recorded, from a reading so many rounds below: the crew's record.
     computed_mm = MillimetreField(null=True)
     rounds_since = models.PositiveSmallIntegerField(null=True)
+    # How far it is off the readings of this top before it (repeat_miss_mm); null for the first one.
+    repeat_mm = MillimetreField(null=True)
     measured_at = models.DateTimeField()
     measured_by = models.ForeignKey(Member, on_delete=models.PROTECT, related_name="+")
     recorded_by = models.ForeignKey(Member, on_delete=models.PROTECT, related_name="+")
     remarks = models.TextField(blank=True)
+    undone_at = models.DateTimeField(null=True)
+    undone_by = models.ForeignKey(Member, on_delete=models.PROTECT, null=True, related_name="+")
+    undo_reason = models.TextField(blank=True)
 
     class Meta:
-        constraints = [KeptInHistory(kind="height", leaving_out=["computed_mm", "rounds_since"])]
+        constraints = [
+            KeptInHistory(kind="height", leaving_out=["computed_mm", "rounds_since", "repeat_mm"]),
+            models.CheckConstraint(
+                condition=Q(undone_at=None) | ~Q(undo_reason=""), name="height_undone_with_a_reason"
+            ),
+        ]
         indexes = [
             models.Index(fields=["cabin", "wall", "round", "end", "-measured_at"], name="height_by_corner"),
             models.Index(fields=["crew", "measured_at", "id"], name="height_by_time"),

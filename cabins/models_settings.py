@@ -33,6 +33,8 @@ class WallSettings(CrewOwned):
     back_slope = models.DecimalField(max_digits=5, decimal_places=4, null=True)
     # One standard deviation of reading a diameter, of reading a height, of cutting a notch.
     diameter_error_mm = MillimetreField(null=True)
+    # How the crew reads tops: tape, storey pole, level (inventory/core/crew_errors.py).
+    top_reading = models.CharField(max_length=20, null=True)  # noqa: DJ001 - not chosen
     height_error_mm = MillimetreField(null=True)
     cut_error_mm = MillimetreField(null=True)
     top_share = models.DecimalField(max_digits=5, decimal_places=4, null=True)

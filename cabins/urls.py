@@ -38,6 +38,7 @@ urlpatterns = [
     path("progress", progress.CrewProgress.as_view()),
     path("heights", heights.Heights.as_view()),
     path("heights/<uuid:id>", heights.OneHeight.as_view()),
+    path("heights/<uuid:id>/undo", heights.UndoHeight.as_view()),
     path("set-logs", setting.SetLogs.as_view()),
     path("given-members", giving.GivenMembers.as_view()),
     path("prepared-pieces", preparing.PreparedPieces.as_view()),

@@ -2,7 +2,7 @@
 
 from cabins.actions.cabins import CabinNameTaken, put_cabin
 from cabins.actions.giving import GivenMemberStands, MemberGiven, give_member, undo_given_member
-from cabins.actions.heights import HeightStands, measure_height, measure_heights
+from cabins.actions.heights import HeightStands, measure_height, measure_heights, undo_height
 from cabins.actions.layouts import SetLogsInTheWay, cut_places, lay_out
 from cabins.actions.setting import (
     LogGone,
@@ -31,5 +31,6 @@ __all__ = [
     "put_cabin",
     "set_log",
     "undo_given_member",
+    "undo_height",
     "undo_set_log",
 ]

@@ -1,9 +1,10 @@
 """Heights measured on the wall: one or many, all or nothing, doubtful ones only when confirmed."""
 
-from collections.abc import Callable, Mapping, Sequence, Set
+import itertools
+import math
+from collections.abc import Callable, Container, Mapping, Sequence, Set
 from dataclasses import replace
 from datetime import datetime
-from decimal import Decimal
 from typing import Any
 from uuid import UUID
 
@@ -14,12 +15,13 @@ from cabins.actions.setting import CLOCKS_DIFFER
 from cabins.core.layout_parts import Layout, Start
 from cabins.core.pile import half_ends
 from cabins.core.places import Spot, columns_of
+from cabins.core.top_readings import TopReadings, reading_error_mm, repeat_miss_mm
 from cabins.models import Cabin, End, MeasuredHeight
 from cabins.queries import Standing, columns_set, height_row, stack_of, standing_of
 from cabins.queries.layouts import in_stored_mm
 from cabins.queries.told import heights_told
 from cabins.queries.walls import columns_by_name
-from config.api.problems import Fault, NotFound, Refusal, fault
+from config.api.problems import Fault, InvalidInput, NotFound, Refusal, fault, refuse_by_constraint
 from config.api.reading import all_faults
 from config.api.versions import check_version
 from crews.keeping import change_row, one_of
@@ -39,6 +41,11 @@ Change = Callable[[MeasuredHeight, dict[str, Any]], None]
 
 class HeightStands(Refusal):
     """Under this id another height is stored; correct that one at its own address."""
+
+
+refuse_by_constraint(
+    {"height_undone_with_a_reason": (InvalidInput, "Say why the reading of the height is taken back.")}
+)
 
 
 @transaction.atomic
@@ -100,6 +107,22 @@ def measure_height(
     return rows[0], created
 
 
+@transaction.atomic
+def undo_height(*, crew: Crew, id: UUID, reason: str, undone_by: Member, at: datetime) -> MeasuredHeight:
+    """Take back one reading of a top, with a reason; undone already, it stays as it was undone.
+
+    The other readings of that top count on. Raises NotFound.
+    """
+    cabin = one_of(MeasuredHeight, crew=crew, id=id).cabin_id
+    one_of(Cabin, crew=crew, id=cabin, lock=True)
+    row = one_of(MeasuredHeight, crew=crew, id=id, lock=True)
+    if row.undone_at is not None:
+        return row
+    change_row(row, fields={"undone_at": at, "undone_by": undone_by, "undo_reason": reason}, at=at)
+    Cabin.objects.filter(id=cabin).update(built_version=F("built_version") + 1)
+    return row
+
+
 def _record(
     cabin: Cabin,
     lines: Sequence[Line],
@@ -138,6 +161,8 @@ def _record(
             new.append(row)
             touched.append(row)
         elif changed := {name: value for name, value in fields.items() if getattr(row, name) != value}:
+            if row.undone_at is not None:
+                raise HeightStands("This reading was taken back; record a new one under an id of its own.")
             change(row, changed)
             touched.append(row)
     MeasuredHeight.objects.bulk_create(new)
@@ -216,24 +241,54 @@ def _faults_of_place(
 
 
 def _doubts(cabin: Cabin, rows: Sequence[MeasuredHeight], where: Mapping[UUID, str]) -> list[Fault]:
-    """Heights far from what is expected there, judged with the other heights just recorded."""
+    """Heights far from the readings of that top before them, or from what is expected there.
+
+    Judged with the other heights just recorded.
+    """
     standing, units = standing_of([cabin])[cabin.id], units_of(cabin.crew)
     places = columns_by_name(standing.layout)
     spots = {row.id: (row.wall, row.round, places[row.wall, row.end][1]) for row in rows}
     expected = _expected(standing, set(spots.values()))
-    _keep_computed(standing, rows, spots, expected)
     doubts = []
     for row in rows:
         top, begins_mm = expected[spots[row.id]]
+        earlier = _read_before(standing, spots[row.id], row)
+        if earlier is not None:
+            top, begins_mm = float(earlier.mean_mm), _doubt_of_repeat_mm(standing, earlier)
         off = float(row.height_mm) - top
-        if abs(off) > begins_mm:
+        is_doubted = abs(off) > begins_mm
+        _keep_for_record(standing, row, spots[row.id], computed_mm=top, earlier=earlier, doubted=is_doubted)
+        if is_doubted:
+            here, code = f"{where[row.id]}/height_mm", "far_from_readings" if earlier else "far_from_computed"
+            is_from = (
+                "read there before; if the log was moved since, take those readings back."
+                if earlier
+                else "that the round below and the log give."
+            )
             detail = (
                 f"{units.across(float(row.height_mm))} is {units.across(abs(off))} "
-                f"{'above' if off > 0 else 'below'} the {units.across(top)} that the round below and "
-                "the log give."
+                f"{'above' if off > 0 else 'below'} the {units.across(top)} {is_from}"
             )
-            doubts.append(fault(f"{where[row.id]}/height_mm", detail, "far_from_computed"))
+            doubts.append(fault(here, detail, code))
+    MeasuredHeight.objects.bulk_update(rows, ["computed_mm", "rounds_since", "repeat_mm"])
     return doubts
+
+
+def _read_before(standing: Standing, spot: Spot, row: MeasuredHeight) -> TopReadings | None:
+    """The readings of the same top that were taken before this one and count beside it."""
+    found = standing.readings.get(spot)
+    if found is None or row.id not in [one.id for one in found.readings]:
+        return None
+    before = itertools.takewhile(lambda one: one.id != row.id, found.readings)
+    earlier = tuple(before)
+    return TopReadings(readings=earlier) if earlier else None
+
+
+def _doubt_of_repeat_mm(standing: Standing, earlier: TopReadings) -> float:
+    """From how far off the readings before it a reading is doubted."""
+    one = standing.errors.errors.height_mm
+    begins = DOUBTFUL_DEVIATIONS * math.hypot(one, reading_error_mm(one, times=earlier.times))
+    return min(begins, MOST_UNDOUBTED_MM)
 
 
 def _expected(standing: Standing, spots: Set[Spot]) -> dict[Spot, tuple[float, float]]:
@@ -249,8 +304,8 @@ def _expected(standing: Standing, spots: Set[Spot]) -> dict[Spot, tuple[float, f
     found = {}
     for number, at_tees in sorted({(spot[1], is_tee(spot)) for spot in spots}):
         asked = {spot for spot in spots if (spot[1], is_tee(spot)) == (number, at_tees)}
-        others = {spot: mm for spot, mm in standing.heights_mm.items() if spot not in asked}
-        stack = stack_of(replace(standing, heights_mm=others))
+        others = {spot: read for spot, read in standing.readings.items() if spot not in asked}
+        stack = stack_of(replace(standing, readings=others))
         for top in (*stack.tops, *stack.half_tops):
             spot = (top.wall, top.round, top.column)
             if spot in asked:
@@ -261,7 +316,7 @@ def _expected(standing: Standing, spots: Set[Spot]) -> dict[Spot, tuple[float, f
     return found
 
 
-def _stands_on_a_guess(layout: Layout, spot: Spot, measured_mm: Mapping[Spot, Decimal]) -> bool:
+def _stands_on_a_guess(layout: Layout, spot: Spot, measured: Container[Spot]) -> bool:
     """Whether what the wall starts on is neither measured nor given: no log says how high that is."""
     wall, number, column = spot
     if number == 0:
@@ -269,29 +324,34 @@ def _stands_on_a_guess(layout: Layout, spot: Spot, measured_mm: Mapping[Spot, De
     [start] = {one.start for one in layout.log_walls if one.id == wall}
     if start is Start.LOW or layout.deck_raise_mm is not None:
         return False
-    return not any((wall, below, column) in measured_mm for below in range(number))
+    return not any((wall, below, column) in measured for below in range(number))
 
 
-def _keep_computed(
+def _keep_for_record(
     standing: Standing,
-    rows: Sequence[MeasuredHeight],
-    spots: Mapping[UUID, Spot],
-    expected: Mapping[Spot, tuple[float, float]],
+    row: MeasuredHeight,
+    spot: Spot,
+    *,
+    computed_mm: float,
+    earlier: TopReadings | None,
+    doubted: bool,
 ) -> None:
-    """Beside each height what was computed for it, of which the crew's own record is made.
+    """Beside a reading what the crew's own record is made of.
 
-    Nothing of half logs, where a wall's start is a guess, and of a height that was doubted: what is off there
-    is no error of reading or cutting.
+    Of the first one of a top what was computed for it, of later ones how far they are off those before them.
+    Nothing of a height that was doubted, and nothing computed of half logs and where a wall's start is a
+    guess: what is off there is no error of reading or cutting.
     """
-    for row in rows:
-        wall, number, column = spots[row.id]
-        others = {spot: mm for spot, mm in standing.heights_mm.items() if spot != spots[row.id]}
-        row.computed_mm = row.rounds_since = None
-        computed_mm, begins_mm = expected[spots[row.id]]
-        is_doubted = abs(float(row.height_mm) - computed_mm) > begins_mm
-        is_whole = 0 < number <= standing.layout.round_count
-        if is_whole and not is_doubted and not _stands_on_a_guess(standing.layout, spots[row.id], others):
-            below = next((one for one in range(number - 1, 0, -1) if (wall, one, column) in others), 0)
-            row.computed_mm = in_stored_mm(computed_mm)
-            row.rounds_since = number - below
-    MeasuredHeight.objects.bulk_update(rows, ["computed_mm", "rounds_since"])
+    wall, number, column = spot
+    row.computed_mm = row.rounds_since = row.repeat_mm = None
+    if doubted:
+        return
+    if earlier is not None:
+        row.repeat_mm = in_stored_mm(repeat_miss_mm(float(row.height_mm), earlier))
+        return
+    others = set(standing.readings) - {spot}
+    is_whole = 0 < number <= standing.layout.round_count
+    if is_whole and not _stands_on_a_guess(standing.layout, spot, others):
+        below = next((one for one in range(number - 1, 0, -1) if (wall, one, column) in others), 0)
+        row.computed_mm = in_stored_mm(computed_mm)
+        row.rounds_since = number - below

@@ -15,6 +15,8 @@ from cabins.core.seating import Seat, height_to_reach_mm, seat_log, seat_on_deck
 from inventory.core.crew_errors import CrewErrors
 
 NO_LIMIT = (-math.inf, math.inf)
+# Rounds since the last measured top, and of how many readings that is the mean.
+_Since = tuple[int, int]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,6 +83,7 @@ class Pile:
     diameters: Mapping[Spot, float]
     known: Mapping[Spot, float]
     measured: Mapping[Spot, float]
+    times_read: Mapping[Spot, int]
     planned: Mapping[Spot, float]
     lying: Container[Spot] | None
     notch_limit: tuple[float, float]
@@ -89,7 +92,7 @@ class Pile:
     def tops(self, bases_mm: Mapping[Spot, float]) -> dict[Spot, Top]:
         """Every top by its spot."""
         tops = {spot: self._base(spot, base) for spot, base in bases_mm.items()}
-        since = dict.fromkeys(bases_mm, 0)
+        since = {spot: (0, self.times_read.get(spot, 1)) for spot in bases_mm}
         low_first = sorted(self.layout.log_walls, key=lambda wall: wall.start is Start.HIGH)
         for number in range(1, self.layout.round_count + 1):
             for wall in low_first:
@@ -100,6 +103,10 @@ class Pile:
     def high(self) -> frozenset[str]:
         """The walls that start high."""
         return frozenset(wall.id for wall in self.layout.log_walls if wall.start is Start.HIGH)
+
+    def read_to_mm(self, spot: Spot) -> float:
+        """Expected error of a measured top: of the mean of its readings."""
+        return self.errors.top_mm(rounds_since_measured=0, times_read=self.times_read.get(spot, 1))
 
     def _base(self, spot: Spot, base_mm: float) -> Top:
         top = self.measured.get(spot, base_mm)
@@ -118,23 +125,27 @@ class Pile:
             computed_mm=base_mm,
             top_mm=top,
             stands_off_mm=None if planned is None else top - planned,
-            error_mm=self.errors.half_log_mm() if is_computed else self.errors.height_mm,
+            error_mm=self.errors.half_log_mm() if is_computed else self.read_to_mm(spot),
             is_measured=spot in self.measured,
             is_assumed=is_computed and spot not in self.known,
             seat=None,
         )
 
-    def _lay(self, wall: LogWall, number: int, tops: dict[Spot, Top], since: dict[Spot, int]) -> None:
+    def _lay(
+        self, wall: LogWall, number: int, tops: dict[Spot, Top], since: dict[Spot, tuple[int, int]]
+    ) -> None:
         row = [(wall.id, number, column.column) for column in self.columns[wall.id]]
         seats = {spot: self._seat(spot, wall.start, tops) for spot in row}
         known = {spot: self.measured[spot] for spot in row if spot in self.measured}
         for spot in row:
-            computed, rounds = seats[spot].top_mm, since[_below(spot)] + 1
+            below, times = since[_below(spot)]
+            computed, rounds = seats[spot].top_mm, below + 1
             lies = self.lying is None or spot in self.lying
             if known and lies and spot not in known and spot not in (row[0], row[-1]):
-                computed, rounds = self._between(spot, row, seats), 1
-            since[spot] = 0 if spot in known else rounds
-            tops[spot] = self._top(spot, seats[spot], computed, tops[_below(spot)].top_mm, since[spot])
+                computed, rounds, times = self._between(spot, row, seats), 1, 1
+            since[spot] = (0, self.times_read.get(spot, 1)) if spot in known else (rounds, times)
+            error = self.errors.top_mm(rounds_since_measured=since[spot][0], times_read=since[spot][1])
+            tops[spot] = self._top(spot, seats[spot], computed, tops[_below(spot)].top_mm, error)
 
     def _seat(self, spot: Spot, start: Start, tops: Mapping[Spot, Top]) -> Seat:
         wall, number, column = spot
@@ -188,7 +199,7 @@ class Pile:
         line = above_diameter(before) + share * (above_diameter(after) - above_diameter(before))
         return line + self.diameters[spot]
 
-    def _top(self, spot: Spot, seat: Seat, computed: float, own_top: float, since: int) -> Top:
+    def _top(self, spot: Spot, seat: Seat, computed: float, own_top: float, error_mm: float) -> Top:
         planned = self.planned.get(spot)
         top = self.measured.get(spot, computed)
         return Top(
@@ -203,7 +214,7 @@ class Pile:
             computed_mm=computed,
             top_mm=top,
             stands_off_mm=None if planned is None else top - planned,
-            error_mm=self.errors.top_mm(rounds_since_measured=since),
+            error_mm=error_mm,
             is_measured=spot in self.measured,
             is_assumed=spot not in self.known,
             seat=seat,
@@ -255,7 +266,7 @@ def half_tops(pile: Pile, tops: Mapping[Spot, Top]) -> tuple[Top, ...]:
                 computed_mm=computed,
                 top_mm=pile.measured.get(spot, computed),
                 stands_off_mm=None,
-                error_mm=pile.errors.height_mm
+                error_mm=pile.read_to_mm(spot)
                 if is_measured
                 else math.hypot(below.error_mm, pile.errors.diameter_mm / 2),
                 is_measured=is_measured,

@@ -114,6 +114,7 @@ def stack_up(
     *,
     diameters_mm: Mapping[Spot, float],
     measured_mm: Mapping[Spot, float] | None = None,
+    times_read: Mapping[Spot, int] | None = None,
     planned_mm: Mapping[Spot, float] | None = None,
     lying: Container[Spot] | None = None,
     notch_good: tuple[float, float] = NOTCH_GOOD,
@@ -125,7 +126,8 @@ def stack_up(
     `diameters_mm`: the log's diameter at each column of each round, and of the log ripped for a half log at
     round 0, or at a low wall's ends in the round over the last; where one is missing the layout's middle
     diameter stands in. `measured_mm`: as-built tops, sparse, round 0 being what a wall starts on; each
-    replaces the computed one, and the rounds above go on from it. `planned_mm`: the plan's own tops, to which
+    replaces the computed one, and the rounds above go on from it; `times_read`: of how many readings each is
+    the mean, where of more than one. `planned_mm`: the plan's own tops, to which
     each log is steered within the gap's band and the notch's limits; without them each log lies at the target
     gap. `lying`: where a log lies already, so that a tee nobody measured follows the measured ends of its
     round (None: wherever one was measured). A partition is a wall in every formula; means are taken over wall
@@ -153,6 +155,7 @@ def stack_up(
         diameters=diameters,
         known=diameters_mm,
         measured=measured,
+        times_read=times_read or {},
         planned=planned_mm or {},
         lying=lying,
         notch_limit=notch_limit,

@@ -15,7 +15,7 @@ from cabins.models_settings import WallSettings
 from cabins.queries.errors import ERROR_DEFAULTS, errors_used
 from crews.choosing import Used, choices_answer, crew_choices, used_values
 from crews.models import Crew
-from inventory.core.crew_errors import LEAST_TOPS
+from inventory.core.crew_errors import LEAST_TOPS, USUAL_READING, WAYS_OF_READING
 from inventory.core.moisture import SERVICE_MOISTURE_PCT
 
 # None: no local code was given; the logs are green.
@@ -44,7 +44,15 @@ OPENING_DEFAULTS: dict[str, Any] = {
     "least_piece_mm": LEAST_PIECE_MM,
 }
 CUTTING_DEFAULTS: dict[str, Any] = asdict(USUAL_CUTS)
-WALL_DEFAULTS = SETTLING_DEFAULTS | JOINT_DEFAULTS | ERROR_DEFAULTS | OPENING_DEFAULTS | CUTTING_DEFAULTS
+READING_DEFAULTS: dict[str, Any] = {"top_reading": USUAL_READING.value}
+WALL_DEFAULTS = (
+    SETTLING_DEFAULTS
+    | JOINT_DEFAULTS
+    | READING_DEFAULTS
+    | ERROR_DEFAULTS
+    | OPENING_DEFAULTS
+    | CUTTING_DEFAULTS
+)
 # Who gives one of these gives them all.
 CODE = ("code_title", "code_low_pct", "code_high_pct")
 BEDDING = ("bedding_low_pct", "bedding_high_pct")
@@ -65,9 +73,11 @@ def wall_settings_answer(crew: Crew) -> dict[str, Any]:
         "measuring": {
             "chosen_by": used.chosen_by,
             "measured_tops": used.record.tops,
+            "tops_read_again": used.repeats.readings,
             "tops_needed": LEAST_TOPS,
             "times_usual": used.record.times_usual,
             "words": used.words,
+            "ways": [asdict(way) for way in WAYS_OF_READING.values()],
         },
         "settling_rules": rules,
     }

@@ -24,7 +24,7 @@ def settling_drawing(cabin: Cabin, **asked: Any) -> str:
     """Settling as SVG; `asked` as by `settling_answer`, and its refusals."""
     answer = settling_answer(cabin, **asked)
     walls = {wall.id for wall in layout_of(cabin).log_walls}
-    rows = MeasuredHeight.objects.filter(cabin=cabin, round__gt=0, wall__in=walls).order_by(
+    rows = MeasuredHeight.objects.filter(cabin=cabin, round__gt=0, wall__in=walls, undone_at=None).order_by(
         "measured_at", "id"
     )
     return draw_settling(

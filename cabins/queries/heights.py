@@ -20,6 +20,9 @@ _FIELDS = [
     "measured_by",
     "recorded_by",
     "remarks",
+    "undone_at",
+    "undone_by",
+    "undo_reason",
     "version",
     "created_at",
     "changed_at",
@@ -27,7 +30,7 @@ _FIELDS = [
 
 
 def heights_of(crew: Crew) -> QuerySet[MeasuredHeight, dict[str, Any]]:
-    """Every height measured, also those that later ones replaced."""
+    """Every reading of a top, undone ones too."""
     return MeasuredHeight.objects.of(crew).values(*_FIELDS)
 
 

@@ -11,6 +11,7 @@ from django.db import connection
 from cabins.core.layout_parts import Layout
 from cabins.core.places import Column, Spot, columns_of
 from cabins.core.stack import Stack
+from cabins.core.top_readings import TOGETHER
 from cabins.models import Cabin, End
 from cabins.queries.errors import USUALLY, ErrorsUsed, errors_used
 from cabins.queries.walls import layout_of, stack_of, standing_of
@@ -26,24 +27,34 @@ _FILLED = """
     WHERE place.cabin_id = ANY(%s)
     GROUP BY GROUPING SETS ((place.cabin_id, place.wall), (place.cabin_id, place.round))
 """
-# The last height up to each course that counts: the log that lies under it now is the one that was measured.
+# The last top up to each course that was measured: the log that lies under it now is the one whose readings
+# count, those of cabins/core/top_readings.py.
 _MEASURED = """
-    SELECT course.cabin_id, course.wall, last.round, one_end, last.height_mm::float8
+    SELECT course.cabin_id, course.wall, last.round, one_end, counting.height_mm, counting.times
     FROM unnest(%s::uuid[], %s::text[], %s::int[], %s::float8[]) AS course (cabin_id, wall, round, length_mm)
     CROSS JOIN unnest(ARRAY['start', 'end']) AS one_end
     CROSS JOIN LATERAL (
-        SELECT height.round, height_mm FROM cabins_measuredheight height
+        SELECT height.round, measured_at, under.set_at FROM cabins_measuredheight height
+        LEFT JOIN LATERAL (
+            SELECT log.set_at FROM cabins_place place
+            JOIN cabins_setlog log ON log.place_id = place.id AND log.undone_at IS NULL
+            WHERE (place.cabin_id, place.round, place.wall)
+                = (height.cabin_id, height.round, height.wall)
+                AND CASE one_end WHEN 'start' THEN 0 ELSE course.length_mm END
+                    BETWEEN place.start_mm AND place.end_mm
+        ) AS under ON true
         WHERE (height.cabin_id, height.wall, height.end) = (course.cabin_id, course.wall, one_end)
-            AND height.round <= course.round AND COALESCE((
-                SELECT log.set_at <= height.measured_at FROM cabins_place place
-                JOIN cabins_setlog log ON log.place_id = place.id AND log.undone_at IS NULL
-                WHERE (place.cabin_id, place.round, place.wall)
-                    = (height.cabin_id, height.round, height.wall)
-                    AND CASE one_end WHEN 'start' THEN 0 ELSE course.length_mm END
-                        BETWEEN place.start_mm AND place.end_mm
-            ), height.round = 0)
-        ORDER BY height.round DESC, measured_at DESC, created_at DESC, height.id DESC LIMIT 1
+            AND height.round <= course.round AND height.undone_at IS NULL
+            AND COALESCE(under.set_at <= measured_at, height.round = 0)
+        ORDER BY height.round DESC, measured_at DESC LIMIT 1
     ) AS last
+    CROSS JOIN LATERAL (
+        SELECT avg(height_mm)::float8 AS height_mm, count(*) AS times FROM cabins_measuredheight height
+        WHERE (height.cabin_id, height.wall, height.round, height.end)
+                = (course.cabin_id, course.wall, last.round, one_end)
+            AND height.undone_at IS NULL
+            AND height.measured_at >= GREATEST(last.measured_at - %s::interval, last.set_at)
+    ) AS counting
 """
 # One round of one wall.
 Course = tuple[str, int]
@@ -73,7 +84,8 @@ class Filled:
     logs_set: int = 0
     # By round: when the last log in it was set.
     set_at: dict[int, datetime] = field(default_factory=dict)
-    measured_mm: dict[Spot, float] = field(default_factory=dict)
+    # Its height, and of how many readings that is the mean.
+    measured: dict[Spot, tuple[float, int]] = field(default_factory=dict)
 
     @property
     def complete(self) -> int:
@@ -111,16 +123,20 @@ def _measured_ends(filled: Filled) -> Ends:
     """The shown courses of which both ends were measured, or that are the deck."""
     found: Ends = {}
     for wall, number in filled.shown:
-        tops = [filled.measured_mm.get((wall, number, filled.columns[wall][end].column)) for end in (0, -1)]
-        if None not in tops:
+        measured = [
+            top
+            for end in (0, -1)
+            if (top := filled.measured.get((wall, number, filled.columns[wall][end].column)))
+        ]
+        if len(measured) == 2:
             start, end = (
                 Reached(
-                    top_mm=top or 0.0,
-                    error_mm=filled.errors.errors.height_mm,
+                    top_mm=top,
+                    error_mm=filled.errors.errors.top_mm(rounds_since_measured=0, times_read=times),
                     is_measured=True,
                     is_assumed=False,
                 )
-                for top in tops
+                for top, times in measured
             )
             found[wall, number] = (start, end)
     return found
@@ -173,11 +189,10 @@ def _measure(filled: Mapping[UUID, Filled]) -> None:
     ]
     if not shown:
         return
-    for id, wall, number, end, height_mm in _rows(
-        _MEASURED, [list(part) for part in zip(*shown, strict=True)]
-    ):
+    courses = [list(part) for part in zip(*shown, strict=True)]
+    for id, wall, number, end, height_mm, times in _rows(_MEASURED, [*courses, TOGETHER]):
         column = filled[id].columns[wall][0 if end == End.START else -1].column
-        filled[id].measured_mm[wall, number, column] = height_mm
+        filled[id].measured[wall, number, column] = (height_mm, times)
 
 
 def _rows(sql: str, given: Any) -> list[tuple[Any, ...]]:

@@ -8,9 +8,10 @@ from django.db.models import F
 from cabins.core.drawings.elevation import Elevation, draw_elevation
 from cabins.core.drawings.pieces import Filling
 from cabins.core.printed.record import CabinRecord, print_record
-from cabins.models import Cabin, MeasuredHeight, SetLog
+from cabins.models import Cabin, SetLog
 from cabins.queries.drawings import floor_plan, piece_to_draw
 from cabins.queries.progress import cabin_progress
+from cabins.queries.readings import tops_read
 from cabins.queries.settling import settling_answer
 from cabins.queries.sheets import CannotReckon
 from cabins.queries.walls import Rows, layout_of, stack_of, standing_of
@@ -35,7 +36,7 @@ def record_file(cabin: Cabin, *, paper: Paper, at: datetime, **settling: Any) ->
         floor_plan=floor_plan(cabin),
         elevations=_elevations(cabin),
         logs=_logs(cabin),
-        heights=_heights(cabin),
+        heights=tops_read(cabin, standing_of([cabin])[cabin.id]),
         settling=sheet,
         why_no_settling=why,
     )
@@ -77,20 +78,3 @@ def _logs(cabin: Cabin) -> Rows:
             checked_by_name=F("checked_by__person__name"),
         )
     )  # fmt: skip
-
-
-def _heights(cabin: Cabin) -> Rows:
-    """The latest height of every end of every round."""
-    rows = MeasuredHeight.objects.filter(cabin=cabin).order_by(
-        "round", "wall", "-end", "-measured_at", "-created_at", "-id"
-    )
-    return list(
-        rows.distinct("round", "wall", "end").values(
-            "wall",
-            "round",
-            "end",
-            "height_mm",
-            "measured_at",
-            measured_by_name=F("measured_by__person__name"),
-        )
-    )

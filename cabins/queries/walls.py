@@ -16,6 +16,7 @@ from cabins.core.layout_parts import Layout
 from cabins.core.pieces import ButtAt, LaidPiece, column_diameters
 from cabins.core.places import Column, Spot, columns_of, columns_over, course_spans
 from cabins.core.stack import Stack, stack_up
+from cabins.core.top_readings import Reading, TopReadings, readings_together
 from cabins.models import Cabin, End, MeasuredHeight, SetLog
 from cabins.queries.errors import USUALLY, ErrorsUsed, errors_used
 from cabins.queries.planned import PlannedWall, planned_walls_of
@@ -28,7 +29,7 @@ Rows = Sequence[Mapping[str, Any]]
 
 
 _PIECE_FIELDS = ["id", "cabin", "wall", "round", "piece", "log", "from_butt_mm", "butt_at", "set_at"]
-_HEIGHT_FIELDS = ["cabin", "wall", "round", "end", "height_mm", "measured_at"]
+_READING_FIELDS = ["cabin", "wall", "round", "end", "height_mm", "measured_at", "measured_by", "id"]
 
 
 class NotLaidOut(Refusal):
@@ -41,18 +42,24 @@ class NotLaidOut(Refusal):
 class Standing:
     """What stands of one cabin, and what is planned above it.
 
-    `pieces`: rows of `set_pieces_of`; `heights_mm`: those that count. `coming`: the pieces planned for the
-    places still open, rows of the same fields; `lost`: those of them whose log is gone or taken for another
-    cabin, so that nothing is known for their places; `planned_mm`: the plan's own tops.
+    `pieces`: rows of `set_pieces_of`; `readings`: of each top that was measured, those that count.
+    `coming`: the pieces planned for the places still open, rows of the same fields; `lost`: those of them
+    whose log is gone or taken for another cabin, so that nothing is known for their places; `planned_mm`:
+    the plan's own tops.
     """
 
     layout: Layout
     pieces: Rows
-    heights_mm: Mapping[Spot, Decimal]
+    readings: Mapping[Spot, TopReadings]
     coming: Rows = ()
     lost: Rows = ()
     planned_mm: Mapping[Spot, float] = field(default_factory=dict)
     errors: ErrorsUsed = USUALLY
+
+    @property
+    def heights_mm(self) -> dict[Spot, Decimal]:
+        """The measured tops: of each the mean of its readings."""
+        return {spot: found.mean_mm for spot, found in self.readings.items()}
 
 
 def layout_of(cabin: Cabin) -> Layout:
@@ -122,7 +129,7 @@ def standing_of(
     for row in pieces_in(drawn):
         pieces[row["cabin"]].append(row)
     heights: dict[UUID, list[dict[str, Any]]] = {cabin.id: [] for cabin in drawn}
-    for row in _latest_heights(drawn):
+    for row in _readings_in(drawn):
         heights[row["cabin"]].append(row)
     walls = planned_walls_of(drawn) if planned is None else planned
     return {
@@ -137,34 +144,33 @@ def standing_of(
     }
 
 
-def _latest_heights(cabins: Iterable[Cabin]) -> QuerySet[MeasuredHeight, dict[str, Any]]:
-    return (
-        MeasuredHeight.objects.filter(cabin__in=list(cabins))
-        .order_by("cabin", "wall", "round", "end", "-measured_at", "-created_at", "-id")
-        .distinct("cabin", "wall", "round", "end")
-        .values(*_HEIGHT_FIELDS)
-    )
+def _readings_in(cabins: Iterable[Cabin]) -> QuerySet[MeasuredHeight, dict[str, Any]]:
+    return MeasuredHeight.objects.filter(cabin__in=list(cabins), undone_at=None).values(*_READING_FIELDS)
 
 
 def _standing(
     layout: Layout, pieces: Rows, heights: Rows, planned: PlannedWall, errors: ErrorsUsed
 ) -> Standing:
     under, places = columns_set(layout, pieces), columns_by_name(layout)
-    # A height outlives neither its log nor its wall: one measured before the log now there was set is of
-    # another log.
-    heights_mm = {}
+    read: dict[Spot, list[Reading]] = {}
     for row in heights:
         wall, column = places.get((row["wall"], row["end"]), ("", 0))
         spot = (wall, row["round"], column)
-        if wall and _counts(under.get(spot), row):
-            heights_mm[spot] = row["height_mm"]
+        # What a wall starts on may be measured before a half log is recorded, or be none.
+        if wall and (spot in under or row["round"] == 0):
+            read.setdefault(spot, []).append(_reading(row))
+    readings = {
+        spot: found
+        for spot, rows in read.items()
+        if (found := readings_together(rows, since=under[spot]["set_at"] if spot in under else None))
+    }
     filled = {place_key(row) for row in pieces}
     layout = _cut_as_planned(layout, pieces, planned)
     still_open = [row for row in planned.pieces if place_key(row) not in filled and _lies_in(layout, row)]
     return Standing(
         layout=layout,
         pieces=pieces,
-        heights_mm=heights_mm,
+        readings=readings,
         coming=[row for row in still_open if not is_lost(row)],
         lost=[row for row in still_open if is_lost(row)],
         planned_mm=planned.tops_mm,
@@ -206,10 +212,8 @@ def is_lost(row: Mapping[str, Any]) -> bool:
     return row["log_state"] == LogState.GONE or (row["is_taken"] and in_use)
 
 
-def _counts(piece: Mapping[str, Any] | None, row: Mapping[str, Any]) -> bool:
-    if row["round"] == 0 and piece is None:
-        return True  # what a wall starts on may be measured before a half log is recorded, or be none
-    return piece is not None and piece["set_at"] <= row["measured_at"]
+def _reading(row: Mapping[str, Any]) -> Reading:
+    return Reading(**{name: row[name] for name in ("height_mm", "measured_at", "measured_by", "id")})
 
 
 def columns_set(layout: Layout, pieces: Rows) -> dict[Spot, Mapping[str, Any]]:
@@ -248,6 +252,7 @@ def stack_of(standing: Standing, *, tried: Iterable[LaidPiece] = ()) -> Stack:
         standing.layout,
         diameters_mm=column_diameters(standing.layout, laid),
         measured_mm={spot: float(height) for spot, height in standing.heights_mm.items()},
+        times_read={spot: found.times for spot, found in standing.readings.items()},
         planned_mm=standing.planned_mm,
         errors=standing.errors.errors,
         lying=lying,

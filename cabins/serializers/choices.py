@@ -15,10 +15,11 @@ from cabins.core.grain import Weight
 from cabins.core.layout_reading import CUT_SHARES, LEAST_PIECE_MOST_MM, RUN_WILD_MOST_MM
 from cabins.core.settling_rules import RULES
 from cabins.core.sources import Mark
-from cabins.queries.errors import RECORD
+from cabins.queries.errors import RECORD, WAY
 from config.api.bounds import BoundedMap
 from config.api.reading import BodyIn, RowOut
 from crews.choosing import CREW, DEFAULT
+from inventory.core.crew_errors import TopReading
 from inventory.serializers import LengthField
 
 SETTLING_RULES = [(rule, rule) for rule in sorted(RULES)]
@@ -27,7 +28,8 @@ MARKS = [(mark.value, mark.value) for mark in Mark]
 _MOST_SCRIBE_MM = Decimal(100)
 _LEAST_ERROR_MM, _MOST_ERROR_MM = Decimal("0.1"), Decimal(50)
 _OR_RECORD = "Null: by the crew's own record of 30 or more measured tops, else"
-CHOSEN_BY = [(by, by) for by in (CREW, RECORD, DEFAULT)]
+CHOSEN_BY = [(by, by) for by in (CREW, RECORD, WAY, DEFAULT)]
+TOP_READINGS = [(way.value, way.value) for way in TopReading]
 
 
 def _percent(most: int, text: str) -> serializers.DecimalField:
@@ -100,7 +102,17 @@ class WallSettingsIn(BodyIn):
     back_slope = _share("Of a full dovetail's seat along the lower log. Null: 0.1.")
     top_share = _share("Share of a dovetail's depth taken from the lower log. Null: 0.5.")
     diameter_error_mm = _error(f"One standard deviation of reading a diameter. {_OR_RECORD} 4.")
-    height_error_mm = _error(f"Of reading the height of a top. {_OR_RECORD} 2.5.")
+    top_reading = serializers.ChoiceField(
+        TOP_READINGS,
+        required=False,
+        allow_null=True,
+        help_text="With what the crew reads tops: its error counts until 30 tops were read again. Null: "
+        "tape.",
+    )
+    height_error_mm = _error(
+        "Of one reading of the height of a top. Null: by the crew's own record of 30 or more tops read "
+        "again, else by `top_reading`."
+    )
     cut_error_mm = _error(f"Of cutting a notch or gap. {_OR_RECORD} 3.")
     cut_share = serializers.DecimalField(
         max_digits=5,
@@ -155,7 +167,8 @@ class WallChoicesOut(RowOut):
     back_slope = serializers.FloatField()
     top_share = serializers.FloatField()
     diameter_error_mm = serializers.FloatField(help_text="One standard deviation of a reading.")
-    height_error_mm = serializers.FloatField()
+    top_reading = serializers.ChoiceField(TOP_READINGS)
+    height_error_mm = serializers.FloatField(help_text="Of one reading of a top.")
     cut_error_mm = serializers.FloatField(help_text="Of a notch or gap against what was asked.")
     cut_share = serializers.FloatField()
     run_wild_mm = serializers.FloatField()
@@ -172,16 +185,28 @@ class ErrorSourcesOut(RowOut):
     cut_error_mm = serializers.ChoiceField(CHOSEN_BY)
 
 
+class WayOfReadingOut(RowOut):
+    top_reading = serializers.ChoiceField(TOP_READINGS)
+    words = serializers.CharField()
+    error_mm = serializers.FloatField(help_text="One standard deviation of one reading.")
+    source = serializers.CharField()  # type: ignore[assignment]  # a field of that name, which DRF collects
+
+
 class ErrorsOut(RowOut):
     chosen_by = ErrorSourcesOut(
-        help_text="The crew, its own record of measured tops, or nobody: the default."
+        help_text="The crew, its own record of measured tops, the way in which it says it reads tops, or "
+        "nobody: the default."
     )
     measured_tops = serializers.IntegerField(help_text="Tops that were computed before they were measured.")
+    tops_read_again = serializers.IntegerField(
+        help_text="Readings of tops that were read before; they tell what one reading's error is."
+    )
     tops_needed = serializers.IntegerField(help_text="At so many the record replaces the default.")
     times_usual = serializers.FloatField(
         allow_null=True, help_text="This crew's errors over the usual ones. Null: too few tops."
     )
     words = serializers.CharField(help_text="The same for a person, in the crew's units.")
+    ways = WayOfReadingOut(many=True, help_text="The ways of reading tops to choose from.")
 
 
 class SettlingRuleOut(RowOut):

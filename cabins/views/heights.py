@@ -21,12 +21,14 @@ from crews.access import CrewRequest
 from crews.models import Crew, Role
 from inventory.actions.checking import DoubtsUnconfirmed
 from inventory.drawn import units_of
+from inventory.serializers.logs import ReasonIn
 
 _ORDERS = {"measured_at": "measured_at", "round": "round"}
 _TEXT = (
-    "Only where a log is set: at the wall's ends, and at the tees of partitions. The latest measurement "
-    "counts. One more than four standard deviations from what is expected there, or more than 4 cm, is "
-    "stored only with `confirm_doubtful`."
+    "Only where a log is set: at the wall's ends, and at the tees of partitions. Readings of one top are "
+    "kept together, each under an id of its own, and their mean counts: those since its log was set, within "
+    "a week of the latest. One more than four standard deviations from the readings before it, or the first "
+    "from what is expected there, or more than 4 cm, is stored only with `confirm_doubtful`."
 )
 _CABIN = "7f0c2f5e-6f0b-4a57-9a53-0d1c4f1f8a22"
 _MEASURED = {
@@ -47,7 +49,7 @@ class Heights(APIView):
 
     @describe(
         "list_heights",
-        "Heights measured, also those that later ones replaced",
+        "Every reading of a top, undone ones too",
         answers={200: HeightPage},
         parameters=list_parameters(HeightFilters, _ORDERS),
     )
@@ -86,6 +88,22 @@ class OneHeight(APIView):
             at=now(),
         )
         return answered(_told(request.crew, id), created=created)
+
+
+class UndoHeight(APIView):
+    needs = {"POST": Role.LEARNER}
+
+    @describe(
+        "undo_height",
+        "Take back one reading of a top, with the reason; the others count on",
+        takes=ReasonIn,
+        answers={200: HeightOut},
+        examples=[("Misread", {"reason": "Read at the notch, not at the corner's centre."})],
+    )
+    def post(self, request: CrewRequest, id: UUID) -> Response:
+        reason = ReasonIn.parse(request)["reason"]
+        actions.undo_height(crew=request.crew, id=id, reason=reason, undone_by=request.member, at=now())
+        return answered(_told(request.crew, id))
 
 
 class CabinHeights(APIView):

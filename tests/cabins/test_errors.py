@@ -104,3 +104,61 @@ def test_a_choice_stands_before_the_record_and_a_stranger_has_none_of_it(lead, s
 
     assert ours["diameter_error_mm"] == 5 and ours["measuring"]["chosen_by"]["height_error_mm"] == "record"
     assert (theirs["measuring"]["measured_tops"], theirs["diameter_error_mm"]) == (0, 4)
+
+
+def the_tops_were_read_again(crew, member, cabin, *, readings, off_mm):
+    """So many readings, each so far off those before it as one reading of that error would be."""
+    MeasuredHeight.objects.bulk_create(
+        MeasuredHeight(
+            crew=crew, cabin=held(cabin), wall="A", round=1, end="start", height_mm=Decimal(330),
+            repeat_mm=Decimal(off_mm), measured_at=NOON, measured_by=member, recorded_by=member,
+            created_at=NOON, changed_at=NOON,
+        )
+        for _ in range(readings)
+    )  # fmt: skip
+
+
+def test_a_crew_that_says_how_it_reads_tops_gets_that_ways_error_with_its_mark(lead):
+    lead.patch(WALLS, {"top_reading": "level"}, version=0)
+
+    told = lead.get(WALLS).body
+
+    assert (told["top_reading"], told["height_error_mm"], told["diameter_error_mm"]) == ("level", 1, 4)
+    assert told["measuring"]["chosen_by"]["height_error_mm"] == "way"
+    assert "a builder's level and a staff, common practice, no source" in told["measuring"]["words"]
+    assert [(way["top_reading"], way["error_mm"]) for way in told["measuring"]["ways"]] == [
+        ("tape", 2.5), ("storey_pole", 2), ("level", 1),
+    ]  # fmt: skip
+    assert lead.patch(WALLS, {"top_reading": "by eye"}, version=1).status_code == 422
+
+
+def test_thirty_tops_read_again_replace_the_ways_error_but_not_a_figure_of_the_crews_own(lead):
+    crew, member, cabin = lead.who.crew, lead.who.member, a_cabin(lead)
+    lead.patch(WALLS, {"top_reading": "tape"}, version=0)
+    the_tops_were_read_again(crew, member, cabin, readings=LEAST_TOPS - 1, off_mm=4)
+    before = lead.get(WALLS).body
+    the_tops_were_read_again(crew, member, cabin, readings=1, off_mm=4)
+    after = lead.get(WALLS).body
+    lead.patch(WALLS, {"height_error_mm": 3}, version=after["version"])
+    chosen = lead.get(WALLS).body
+
+    assert (before["height_error_mm"], before["measuring"]["tops_read_again"]) == (2.5, 29)
+    assert (after["height_error_mm"], after["measuring"]["chosen_by"]["height_error_mm"]) == (4, "record")
+    assert "own record of 30 tops read again" in after["measuring"]["words"]
+    assert (chosen["height_error_mm"], chosen["measuring"]["chosen_by"]["height_error_mm"]) == (3, "crew")
+
+
+def test_a_second_reading_is_kept_beside_the_first_and_counts_for_no_computed_top(builder):
+    cabin = a_cabin(builder)
+    set_round(builder, cabin, 1)
+    for n, height in enumerate((350, 353)):
+        at = NOON.replace(hour=NOON.hour + 1 + n).isoformat()
+        line = {"id": f"{n}0000000-0000-4000-8000-000000000000", **a_line(height), "measured_at": at}
+        builder.post(f"{cabin}/heights", {"heights": [line]})
+
+    first, second = MeasuredHeight.objects.order_by("measured_at")
+    used = errors_used(builder.who.crew.id)
+    # Two readings 3 mm apart, each of one error: 3 / sqrt(2).
+    assert (first.repeat_mm, second.computed_mm) == (None, None)
+    assert float(second.repeat_mm) == pytest.approx(3 / 2**0.5, abs=1e-4)
+    assert (used.record.tops, used.repeats.readings) == (1, 1)

@@ -171,8 +171,8 @@ def test_a_height_far_from_the_computed_one_is_stored_only_when_confirmed(builde
     # sqrt(2.5^2 + 4^2 + 3^2) = 5.6 mm. A doubt begins at four times that, 22.4 mm.
 
     doubted = builder.put(address, a_height(cabin, 450))
-    near = builder.put(f"heights/{uuid4()}", a_height(cabin, 372))
     far = builder.put(f"heights/{uuid4()}", a_height(cabin, 373))
+    near = builder.put(f"heights/{uuid4()}", a_height(cabin, 372))
     confirmed = builder.put(address, a_height(cabin, 450, confirm_doubtful=True))
 
     assert (doubted.status_code, doubted.body["type"]) == (409, "/problems/doubts-unconfirmed")
@@ -193,8 +193,8 @@ def test_a_doubt_never_begins_farther_off_than_forty_millimetres(builder):
     # Eight logs of 338.3 and as many gaps of 12: 2802 mm, to sqrt(2.5^2 + 8 x (4^2 + 3^2)) = 14.4 mm; four
     # times that is 57.
 
-    near = builder.put(f"heights/{uuid4()}", a_height(cabin, 2840, round=8))
     far = builder.put(f"heights/{uuid4()}", a_height(cabin, 2844, round=8))
+    near = builder.put(f"heights/{uuid4()}", a_height(cabin, 2840, round=8))
 
     assert (near.status_code, far.status_code) == (201, 409)
 
@@ -291,17 +291,74 @@ def test_heights_sent_together_are_judged_one_on_the_other(builder):
     assert answer.status_code == 201  # each is 15 mm too tall for its own log, the third 45 mm in all
 
 
-def test_the_latest_measurement_counts(builder):
+def read_three_times(builder, cabin):
+    """Readings of one top, told in another order than they were taken; their addresses."""
+    addresses = [f"heights/{uuid4()}" for _ in range(3)]
+    for address, (minutes, height) in zip(addresses, ((0, 350), (20, 356), (10, 350)), strict=True):
+        at = (LATER + timedelta(minutes=minutes)).isoformat()
+        builder.put(address, a_height(cabin, height, measured_at=at))
+    return addresses
+
+
+def test_the_mean_of_a_tops_readings_counts_and_is_surer_than_one(builder):
     cabin = a_cabin(builder)
     set_round(builder, cabin, 1)
-    for minutes, height in ((0, 350), (20, 356), (10, 353)):
-        at = (LATER + timedelta(minutes=minutes)).isoformat()
+
+    read_three_times(builder, cabin)
+
+    assert built(cabin) == {"A": {(1, "start"): 352}}
+    stack = wall_stack(Cabin.objects.get(id=id_of(cabin)))
+    tops = {(top.wall, top.round, top.column): top for top in stack.tops}
+    assert tops["A", 1, 0].top_mm == 352
+    assert tops["A", 1, 0].error_mm == pytest.approx(2.5 / 3**0.5)
+    assert tops["A", 2, 0].error_mm == pytest.approx((2.5**2 / 3 + 4**2 + 3**2) ** 0.5)
+    assert len(builder.get(f"heights?cabin={id_of(cabin)}&wall=A&round=1&end=start").body["items"]) == 3
+
+
+def test_one_reading_is_taken_back_with_a_reason_and_the_others_count_on(builder, learner, stranger):
+    cabin = a_cabin(builder)
+    set_round(builder, cabin, 1)
+    _, high, _ = read_three_times(builder, cabin)
+    was = builder.get(cabin).body["built_version"]
+
+    silent = builder.post(f"{high}/undo", {"reason": " "})
+    foreign = stranger.post(f"{high}/undo", {"reason": "Misread."})
+    undone = learner.post(f"{high}/undo", {"reason": "Misread."})
+    again = learner.post(f"{high}/undo", {"reason": "Another word."})
+
+    assert (silent.status_code, foreign.status_code, undone.status_code) == (422, 404, 200)
+    assert (undone.body["undo_reason"], again.body) == ("Misread.", undone.body)
+    assert built(cabin) == {"A": {(1, "start"): 350}}
+    assert builder.get(cabin).body["built_version"] == was + 1
+    assert len(builder.get(f"heights?cabin={id_of(cabin)}&undone=false").body["items"]) == 2
+    corrected = builder.put(high, a_height(cabin, 350), version=undone.body["version"])
+    assert (corrected.status_code, corrected.body["type"]) == (409, "/problems/height-stands")
+
+
+def test_a_reading_far_from_those_before_it_is_doubted_though_the_log_would_give_it(builder):
+    cabin = a_cabin(builder)
+    set_round(builder, cabin, 1)
+    builder.put(f"heights/{uuid4()}", a_height(cabin, 340))
+    later = (LATER + timedelta(minutes=5)).isoformat()
+
+    # Four times sqrt(2) of 2.5 mm: 14.1; the log itself gives 350.
+    near = builder.put(f"heights/{uuid4()}", a_height(cabin, 354, measured_at=later))
+    far = builder.put(f"heights/{uuid4()}", a_height(cabin, 361, measured_at=later))
+
+    assert (near.status_code, far.status_code) == (201, 409)
+    assert far.body["errors"][0]["code"] == "far_from_readings"
+    assert "take those readings back" in far.body["errors"][0]["detail"]
+
+
+def test_what_was_read_more_than_a_week_before_was_another_wall(builder):
+    cabin = a_cabin(builder)
+    set_round(builder, cabin, 1)
+    for days, height in ((0, 350), (6, 352), (10, 342)):
+        at = (LATER + timedelta(days=days)).isoformat()
         builder.put(f"heights/{uuid4()}", a_height(cabin, height, measured_at=at))
 
-    assert built(cabin) == {"A": {(1, "start"): 356}}
-    stack = wall_stack(Cabin.objects.get(id=id_of(cabin)))
-    assert stack.heights_mm["A", 1, 0] == 356
-    assert len(builder.get(f"heights?cabin={id_of(cabin)}&wall=A&round=1&end=start").body["items"]) == 3
+    # The first is ten days older than the last; the second is four days older.
+    assert built(cabin) == {"A": {(1, "start"): 347}}
 
 
 def test_a_height_does_not_outlive_the_log_it_was_measured_on(builder):

@@ -23,7 +23,7 @@ class CabinRecord:
     """What the record tells; rows as the cabin's queries give them.
 
     `logs`: wall, round, piece, number, butt_at, set_at, set_by_name, checked_by_name, gap_mm, notch_start_mm,
-    notch_end_mm, hazards, remarks. `heights`: wall, round, end, height_mm, measured_at,
+    notch_end_mm, hazards, remarks. `heights`: wall, round, end, height_mm, times_read, measured_at,
     measured_by_name.
     `settling`: a settling sheet, or None with `why_no_settling`.
     """
@@ -100,12 +100,16 @@ def _log(row: Row, units: CrewUnits) -> dict[str, str]:
     }
 
 
+def _of_readings(row: Row) -> str:
+    return f" (mean of {row['times_read']})" if row["times_read"] > 1 else ""
+
+
 def _height(row: Row, units: CrewUnits) -> dict[str, str]:
     return {
         "wall": row["wall"],
         "round": str(row["round"]),
         "end": row["end"],
-        "height": units.along(row["height_mm"]),
+        "height": units.along(row["height_mm"]) + _of_readings(row),
         "on": f"{row['measured_at']:%Y-%m-%d}",
         "by": row["measured_by_name"],
     }

@@ -168,8 +168,8 @@ class Command(BaseCommand):
             )
         self.stdout.write(as_table(rows))
         self.stdout.write(
-            f"\n{self.options['seasons']} seasons a row; load average {began:.1f} at the start, "
-            f"{os.getloadavg()[0]:.1f} at the end: it changes how long it takes, no figure."
+            f"\nLoad average {began:.1f} at the start, {os.getloadavg()[0]:.1f} at the end: it changes how "
+            "long it takes, no figure."
         )
 
     def print_proof(self) -> None:

@@ -52,7 +52,7 @@ def a_record(**changes: Any) -> CabinRecord:
         "heights": [
             {
                 "wall": "A", "round": 1, "end": "end", "height_mm": 341.0, "measured_at": NOON,
-                "measured_by_name": "Jorrit",
+                "measured_by_name": "Jorrit", "times_read": 1,
             }
         ],
         "settling": None, "why_no_settling": "Say of which species the logs are.",

@@ -1,0 +1,55 @@
+"""What was read of each top: the readings kept together, their mean and spread, and who read."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from cabins.core.top_readings import TopReadings, reading_error_mm
+from cabins.models import Cabin
+from cabins.queries.walls import Standing, columns_by_name
+from crews.models import Member
+
+
+def tops_read(cabin: Cabin, standing: Standing) -> list[dict[str, Any]]:
+    """Every measured top of the cabin that counts, by round, wall and column; one query.
+
+    Rows of `wall`, `round`, `end`, `height_mm` (the mean), `error_mm` (of it), `times_read`, `spread_mm`,
+    `measured_at` (the latest), `measured_by_name` (all names) and `readings` (id, height_mm, measured_at,
+    measured_by, measured_by_name), oldest first.
+    """
+    if not standing.readings:
+        return []
+    names: dict[Any, str] = dict(Member.objects.filter(crew=cabin.crew_id).values_list("id", "person__name"))
+    ends = {spot: name for (_, name), spot in columns_by_name(standing.layout).items()}
+    error_mm = standing.errors.errors.height_mm
+    return [
+        {
+            "wall": wall,
+            "round": number,
+            "end": ends[wall, column],
+            "height_mm": float(found.mean_mm),
+            "error_mm": reading_error_mm(error_mm, times=found.times),
+            "times_read": found.times,
+            "spread_mm": found.spread_mm,
+            "measured_at": found.last_at,
+            "measured_by_name": ", ".join(
+                dict.fromkeys(str(names[one.measured_by]) for one in found.readings)
+            ),
+            "readings": _readings(found, names),
+        }
+        for (wall, number, column), found in sorted(
+            standing.readings.items(), key=lambda row: (row[0][1], row[0][0], row[0][2])
+        )
+    ]
+
+
+def _readings(found: TopReadings, names: Mapping[Any, str]) -> list[dict[str, Any]]:
+    return [
+        {
+            "id": one.id,
+            "height_mm": float(one.height_mm),
+            "measured_at": one.measured_at,
+            "measured_by": one.measured_by,
+            "measured_by_name": names[one.measured_by],
+        }
+        for one in found.readings
+    ]
