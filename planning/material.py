@@ -168,7 +168,7 @@ def _cabin_to_plan(cabin: Cabin, logs: Iterable[Log], pinned: Iterable[Mapping[s
         id=str(cabin.id),
         layout=layout,
         spaces_mm=spaces,
-        tops_mm=_tops_of(stack, standing),
+        tops_mm=tops_known(stack, standing),
         starts_mm=_starts_of(stack, _on_half_logs(layout, halves)),
         pairs=pair_half_logs(layout, halves),
         planned_tops_mm=planned_tops_of(cabin),
@@ -223,7 +223,7 @@ def _starts_of(stack: Stack, with_half_logs: set[str]) -> dict[str, tuple[float,
     }
 
 
-def _tops_of(stack: Stack, standing: Standing) -> dict[Spot, float]:
+def tops_known(stack: Stack, standing: Standing) -> dict[Spot, float]:
     """The tops that are known of what lies: those measured, and tees on the line between measured ones."""
     lying = columns_set(standing.layout, standing.pieces)
     measured = {(top.wall, top.round) for top in stack.tops if top.is_measured}

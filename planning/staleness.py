@@ -5,13 +5,18 @@ from datetime import datetime, timedelta
 from django.db.models import Exists, OuterRef
 
 from cabins.core.courses import cut_courses
+from cabins.core.pile import Top
+from cabins.core.seating import is_beyond_band
+from cabins.core.stack import Stack
 from cabins.models import Cabin, SetLog
-from cabins.queries import members_given_in
+from cabins.queries import Standing, members_given_in
 from cabins.queries.openings import diameter_along, set_courses_of, spaces_of
-from cabins.queries.walls import layout_of
+from cabins.queries.walls import Rows, columns_by_name
 from crews.events import tell
 from crews.models import Change
 from crews.models_webhooks import Event, EventKind
+from inventory.core.crew_units import CrewUnits
+from inventory.drawn import units_of
 from inventory.models import Log, LogState
 from planning.adoption import PlanStale
 from planning.models import CurrentPlan, Plan, PlannedPiece
@@ -51,7 +56,7 @@ def stale_because(current: CurrentPlan) -> list[str]:
         for row in members_given_in([cabin]).select_related("log")
         if kept_for.get(row.member, row.log_id) != row.log_id
     ]
-    said += _courses_fallen_otherwise(plan, cabin)
+    said += _by_the_heights_that_stand(plan, cabin)
     to_come = still_to_come(PlannedPiece.objects.filter(plan=plan, cabin=cabin))
     said += [f"Log {row['log_number']} was sawn otherwise." for row in across_saw_cuts(to_come)]
     gone = PlannedPiece.objects.filter(plan=plan, cabin=cabin, log__state=LogState.GONE)
@@ -60,17 +65,44 @@ def stale_because(current: CurrentPlan) -> list[str]:
     return said
 
 
-def _courses_fallen_otherwise(plan: Plan, cabin: Cabin) -> list[str]:
-    """Openings whose courses would be cut otherwise by the heights that stand now; logs that are set stay."""
+def _by_the_heights_that_stand(plan: Plan, cabin: Cabin) -> list[str]:
+    """What the heights measured make of the plan: walls that the band cannot mend, courses cut otherwise."""
     if plan.made_from["cabins"][str(cabin.id)]["layout_version"] != cabin.layout_version:
-        return []
-    if not layout_of(cabin).openings:
         return []
     try:
         standing, coming, stack = merged(plan, cabin)
     except PlanStale:
         return []
+    return beyond_the_band(stack, units_of(cabin.crew)) + _courses_fallen_otherwise(
+        cabin, standing, coming, stack
+    )
+
+
+def beyond_the_band(stack: Stack, units: CrewUnits) -> list[str]:
+    """The ends of walls whose height, measured last, the gaps of the rounds left cannot bring back.
+
+    Only there is planning again of use: what the band can mend moves no log.
+    """
     layout = stack.layout
+    last: dict[tuple[str, int], Top] = {}
+    for top in stack.tops:
+        if top.is_measured and 0 < top.round < layout.round_count:
+            last[top.wall, top.column] = top
+    names = {spot: end for (_, end), spot in columns_by_name(layout).items()}
+    return [
+        f"Wall {top.wall} stands {units.across(abs(off))} {'above' if off > 0 else 'below'} its plan at its "
+        f"{names[spot]} after round {top.round}, more than the gaps of the rounds left bring back."
+        for spot, top in sorted(last.items())
+        if (off := top.stands_off_mm) is not None
+        and is_beyond_band(off, gap=layout.gap, rounds_left=layout.round_count - top.round)
+    ]
+
+
+def _courses_fallen_otherwise(cabin: Cabin, standing: Standing, coming: Rows, stack: Stack) -> list[str]:
+    """Openings whose courses would be cut otherwise by the heights that stand now; logs that are set stay."""
+    layout = stack.layout
+    if not layout.openings:
+        return []
     rows = [*standing.pieces, *coming]
     now = cut_courses(
         stack,

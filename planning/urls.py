@@ -43,6 +43,7 @@ urlpatterns = [
     path("cabins/<uuid:id>/setting-sheet", wall_views.CabinSettingSheet.as_view()),
     path("cabins/<uuid:id>/cut-list", wall_views.CutList.as_view()),
     path("cabins/<uuid:id>/next-log", wall_views.NextLog.as_view()),
+    path("cabins/<uuid:id>/readings", wall_views.CabinReadings.as_view()),
     path("cabins/<uuid:id>/elevation", drawing_views.ElevationDrawing.as_view()),
     path("cabins/<uuid:id>/corner-drawing", drawing_views.CornerDrawing.as_view()),
     path("cabins/<uuid:id>/levels-drawing", drawing_views.LevelsDrawing.as_view()),

@@ -8,7 +8,7 @@ from rest_framework.views import APIView
 
 from cabins import actions as cabin_actions
 from cabins.models import Cabin
-from cabins.queries import set_log_row
+from cabins.queries import NotLaidOut, set_log_row
 from cabins.serializers.setting import SetLogIn, SetLogOut
 from cabins.views import setting as cabin_views
 from config.api.answers import answered
@@ -23,6 +23,8 @@ from planning import setting, sheets, told
 from planning.adoption import PlanStale
 from planning.cut_list import cut_list
 from planning.cut_list_serializers import CutListOut
+from planning.readings import cabin_readings
+from planning.readings_serializers import CabinReadingsOut
 from planning.serializers import UndoIn
 from planning.sheet_serializers import NextLogOut, RoundQuery, SettingSheetOut, SlingQuery
 
@@ -119,6 +121,22 @@ class CutList(APIView):
     def get(self, request: CrewRequest, id: UUID) -> Response:
         cabin = one_of(Cabin, crew=request.crew, id=id)
         return Response(cut_list(request.crew, sheets.current_plan(cabin), cabin))
+
+
+class CabinReadings(APIView):
+    needs = {"GET": Role.LEARNER}
+
+    @describe(
+        "show_cabin_readings",
+        "Each top with its readings, what another reading is worth, and whether to plan again",
+        answers={200: CabinReadingsOut},
+        refusals=[NotLaidOut],
+        text="Where the gap has a band, the readings of the last rounds make the plate level; where it has "
+        "none, the diameters of the logs to come do. Nothing is planned again for what the band mends.",
+    )
+    def get(self, request: CrewRequest, id: UUID) -> Response:
+        cabin = one_of(Cabin, crew=request.crew, id=id)
+        return Response(cabin_readings(request.crew, cabin))
 
 
 class NextLog(APIView):

@@ -92,6 +92,7 @@ READS = {
     "show_given_member": 3,
     "show_prepared_piece": 3,
     "show_cut_list": 12,
+    "show_cabin_readings": 20,
     "show_height": 3,
     "show_history": 4,
     "show_key": 3,

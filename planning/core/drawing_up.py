@@ -161,7 +161,7 @@ def _cabin(cabin: CabinToPlan) -> Cabin:
             )
             for member in layout.single_members
         ),
-        as_built=_as_built(cabin),
+        as_built=as_built_of(cabin),
         gap_band_mm=(layout.gap.smallest_mm, layout.gap.largest_mm),
         start_heights_mm=_starts(cabin),
         sill_flat=_sill_flat(layout),
@@ -206,7 +206,8 @@ def _courses(layout: Layout) -> dict[str, tuple[tuple[tuple[float, float], ...],
     }
 
 
-def _as_built(cabin: CabinToPlan) -> AsBuilt:
+def as_built_of(cabin: CabinToPlan) -> AsBuilt:
+    """The tops that are known of a cabin, as its problem holds them."""
     tops = cabin.tops_mm
     reached = max((round_number for _, round_number, _ in tops), default=0)
     if not reached:

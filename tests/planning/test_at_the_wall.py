@@ -8,7 +8,8 @@ import pytest
 from pypdf import PdfReader
 
 from inventory.models import Log, LogState
-from planning.models import Promise
+from planning.models import CurrentPlan, Promise
+from planning.staleness import stale_because
 from tests.cabins.building import a_yard
 from tests.planning.planning_yard import ROUNDS, a_hut, logs_enough, planned
 
@@ -485,3 +486,82 @@ def test_a_set_log_written_down_too_short_leaves_the_wall_readable(lead):
     again = planned(lead, [hut], [yard])
     assert again["state"] in ("done", "failed")
     assert again["state"] == "done" or "short" in again["reason"] or "fit" in again["reason"], again["reason"]
+
+
+def round_set(someone: Any, plan: str, number: int) -> None:
+    for piece in round_of(someone, plan, number):
+        assert set_piece(someone, piece, confirm_doubtful=True).status_code == 201
+
+
+def planned_top(someone: Any, plan: str, hut: str, wall: str, number: int, column: int) -> float:
+    tops = someone.get(f"plans/{plan}/heights?cabin={hut}").body["tops"]
+    return next(
+        t["planned_mm"] for t in tops if (t["wall"], t["round"], t["column"]) == (wall, number, column)
+    )
+
+
+def test_readings_are_told_together_with_mean_spread_and_who_and_what_another_is_worth(lead, learner):
+    hut = a_hut(lead)
+    plan = adopted(lead, hut)
+    round_set(lead, plan, 1)
+    top = planned_top(lead, plan, hut, "A", 1, 0)
+    for someone, off in ((lead, 0.0), (learner, 3.0)):
+        assert measure(someone, hut, "A", 1, "start", top + off).status_code == 201
+
+    told = learner.get(f"cabins/{hut}/readings").body
+
+    [read] = told["tops"]
+    assert (read["wall"], read["round"], read["end"], read["times_read"]) == ("A", 1, "start", 2)
+    assert (read["height_mm"], read["spread_mm"]) == (pytest.approx(top + 1.5), pytest.approx(3))
+    assert read["error_mm"] == pytest.approx(2.5 / 2**0.5)
+    assert len({one["measured_by"] for one in read["readings"]}) == 2
+    assert told["plan_again"] == []
+    worth = told["worth"]
+    assert worth["steered"] and worth["plan"] == plan
+    assert [one["round"] for one in worth["tops"]] and {one["round"] for one in worth["tops"]} <= {2, ROUNDS}
+    each = [one["worth_mm"] for one in worth["tops"]]
+    assert each == sorted(each, reverse=True) and max(each) < worth["tops_together_mm"] < worth["plate_mm"]
+    sheet = lead.get(f"cabins/{hut}/next-log").body["steering"]
+    assert any(end["own_top_mm"] == pytest.approx(top + 1.5) for end in sheet["ends"]) or sheet["wall"] != "A"
+
+
+def test_without_a_band_the_logs_worth_measuring_again_are_named(lead):
+    gap = {"smallest_mm": -20, "target_mm": -20, "largest_mm": -20}
+    hut = a_hut(lead, gap=gap)
+    adopted(lead, hut)
+
+    worth = lead.get(f"cabins/{hut}/readings").body["worth"]
+
+    assert (worth["steered"], worth["tops"]) == (False, [])
+    assert 0 < len(worth["logs"]) <= 6
+    assert all(one["log_number"] and 0 < one["worth_mm"] < worth["plate_mm"] for one in worth["logs"])
+
+
+def test_planning_again_is_advised_when_the_band_cannot_mend_what_stands_and_not_before(lead):
+    hut = a_hut(lead)
+    plan = adopted(lead, hut)
+    round_set(lead, plan, 1)
+    top = planned_top(lead, plan, hut, "A", 1, 0)
+    current = CurrentPlan.objects.get(plan=plan)
+    band = lead.get(f"cabins/{hut}/layout").body["layout"]["gap"]
+    reserve = band["target_mm"] - band["smallest_mm"]
+
+    # Two rounds are left: each brings the wall down by what the gap may be smaller.
+    mendable = measure(lead, hut, "A", 1, "start", top + 2 * reserve - 1)
+    before = (stale_because(current), lead.get(f"cabins/{hut}/readings").body["plan_again"])
+    lead.post(f"heights/{mendable.body['id']}/undo", {"reason": "Read at the notch."})
+    beyond = measure(lead, hut, "A", 1, "start", top + 2 * reserve + 4)
+    after = (stale_because(current), lead.get(f"cabins/{hut}/readings").body["plan_again"])
+
+    assert (mendable.status_code, beyond.status_code, before) == (201, 201, ([], []))
+    assert after[0] == after[1] and len(after[0]) == 1
+    assert "Wall A stands" in after[0][0] and "more than the gaps of the rounds left" in after[0][0]
+
+
+def test_readings_are_told_without_a_plan_too(lead):
+    hut = a_hut(lead)
+
+    told = lead.get(f"cabins/{hut}/readings").body
+
+    assert (told["tops"], told["worth"], told["plan_again"]) == ([], None, [])
+    assert "common practice" in told["uncertainty"]

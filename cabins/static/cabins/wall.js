@@ -10,6 +10,7 @@ import { here, idHere, nothing, run, sendWaiting, start } from "../crews/shell.j
 import { showAskedBack } from "./asked_back.js";
 import { sheet } from "./sheet.js";
 import { roundChoices } from "./rounds.js";
+import { showReadings } from "./readings.js";
 
 const id = idHere();
 const cabin = `cabins/${id}`;
@@ -42,7 +43,7 @@ run(async () => {
   await showAll();
 });
 
-const showAll = () => Promise.all([showNext(), showLevels(), showLastSet()]);
+const showAll = () => Promise.all([showNext(), showLevels(), showLastSet(), showReadings(id, me)]);
 const cornersOf = (wall) => {
   const { from, to } = walls.find((one) => one.id === wall);
   return [from, to].map((end) => (typeof end === "string" ? end : `wall ${end.wall}`));
@@ -157,6 +158,7 @@ async function keepHeights() {
   tell("The heights are kept on this phone.");
   await sendWaiting(me.crew);
   if (!(await unsent()).some((one) => one.id === entry)) tell(`Heights of wall ${wall} are with the service: ${await levelOf(wall)}.`);
+  await showReadings(id, me);
 }
 
 async function levelOf(wall) {

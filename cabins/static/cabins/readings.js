@@ -1,0 +1,66 @@
+// What was read of each top, which readings are worth repeating, and whether the rest must be planned again.
+
+import { ask, get, NoNetwork } from "../crews/api.js";
+import { choices, fill, find, make, tell } from "../crews/dom.js";
+import { run } from "../crews/shell.js";
+
+const SHOWN = 8;
+
+/** Fills the part of the page under the heights; without a signal it stays empty. */
+export async function showReadings(cabin, me) {
+  let told;
+  try { told = await get(`cabins/${cabin}/readings`); } catch (error) {
+    if (!(error instanceof NoNetwork)) throw error;
+    return;
+  }
+  fill("again", planAgain(told, cabin), worthAgain(told));
+  find("tops-read").hidden = !told.tops.length;
+  find("read-to").textContent = `Readings of one top are kept together; their mean counts. ${told.uncertainty}.`;
+  fill("tops", told.tops.slice(-SHOWN).reverse().map((top) => line(top, cabin, me)));
+  await showWays(cabin, me);
+}
+
+function planAgain({ plan_again: again }, cabin) {
+  if (!again.length) return "";
+  return make("div", { class: "caution danger" }, again.map((words) => make("p", {}, words)), make("a", { href: `/plans?cabin=${cabin}` }, "Plan again"));
+}
+
+/** The few tops and logs that are worth a second reading, in millimetres at the plate. */
+function worthAgain({ worth, cautions }) {
+  if (!worth || !(worth.tops.length + worth.logs.length)) return "";
+  const top = (one) => `Wall ${one.wall}, round ${one.round}, ${one.end}: ${one.times_read ? "read it again" : "read it twice once it lies"}, ${one.worth_text}`;
+  const log = (one) => `Log ${one.log_number} (wall ${one.wall}, round ${one.round}): measure its diameters again, ${one.worth_text}`;
+  const together = worth.tops.length > 1 ? ` These tops together: ${worth.tops_together_text}.` : "";
+  return make("details", { class: "plain" }, make("summary", {}, "Worth a second reading"),
+    make("p", { class: "hint" }, `The worst wall is expected to be ${worth.plate_text} out of level at the plate; a second reading makes it surer by so much.${together}`),
+    make("ul", {}, worth.tops.map((one) => make("li", {}, top(one))), worth.logs.map((one) => make("li", {}, log(one)))),
+    make("p", { class: "hint" }, cautions.join(" ")));
+}
+
+function line(top, cabin, me) {
+  const last = top.readings.at(-1);
+  const of = top.times_read > 1 ? `, mean of ${top.times_read}, ${top.spread_text} apart` : "";
+  return make("li", {}, make("span", {}, `Wall ${top.wall}, round ${top.round}, ${top.end}: ${top.height_text} ±${top.error_text}${of}. Read by ${top.measured_by_name}.`),
+    make("button", { type: "button", click: () => run(() => takeBack(last, top, cabin, me)) }, `Take back ${last.height_text}`, make("span", { class: "unseen" }, ` of wall ${top.wall}, round ${top.round}, ${top.end}`)));
+}
+
+async function takeBack(reading, top, cabin, me) {
+  const reason = window.prompt(`Why does the reading of ${reading.height_text} not count?`);
+  if (!reason) return;
+  await ask("POST", `heights/${reading.id}/undo`, { reason });
+  tell(`The reading of wall ${top.wall}, round ${top.round} is taken back.`);
+  await showReadings(cabin, me);
+}
+
+/** With what the crew reads tops; a lead says so once for the crew. */
+async function showWays(cabin, me) {
+  if (!me.may("lead") || !find("reading-field").hidden) return;
+  let settings = await get("wall-settings");
+  const select = find("top_reading");
+  choices(select, settings.measuring.ways.map((way) => [way.top_reading, way.words]), settings.top_reading);
+  find("reading-field").hidden = false;
+  select.addEventListener("change", () => run(async () => {
+    settings = await ask("PATCH", "wall-settings", { top_reading: select.value }, { version: settings.version });
+    await showReadings(cabin, me);
+  }));
+}

@@ -1,0 +1,115 @@
+"""What a second reading is worth: by how much it makes the plate surer, for tops and for logs.
+
+The figures are differences of the estimate (`sure.py`) with the same chances, so that they compare. Where
+the gap has a band, each round is steered by the tops as read: what counts are the readings of the last
+rounds, and hardly any log. Where it has none, diameters add up: then logs count.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import TypeVar
+
+from planning.core.problem import Plan, Problem
+from planning.core.sure import EndSpot, Estimate, MeasuringErrors, Readings, has_band
+
+Named = TypeVar("Named")
+
+LEAST_WORTH_MM = 0.05
+"""Less than half of the last digit told is worth nobody's way round the wall."""
+MOST_NAMED = 6
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TopWorth:
+    """A top, by (wall, round, 0 for the start and 1 for the end), and what one reading more is worth."""
+
+    spot: EndSpot
+    worth_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LogWorth:
+    """A log and what a second reading of its diameters is worth."""
+
+    log: str
+    worth_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReadingsWorth:
+    """Worst wall at the plate as expected now, and the readings that make it surer, worth most first.
+
+    `tops_together_mm`: what all of `tops` are worth together. Lengths in mm.
+    """
+
+    steered: bool
+    plate_mm: float
+    tops: tuple[TopWorth, ...]
+    tops_together_mm: float
+    logs: tuple[LogWorth, ...]
+
+
+def what_readings_are_worth(
+    problem: Problem,
+    plan: Plan,
+    *,
+    cabin: str,
+    errors: MeasuringErrors,
+    read: Mapping[EndSpot, int],
+    open_logs: frozenset[str],
+    samples: int = 300,
+    seed: int = 1,
+) -> ReadingsWorth:
+    """Which ends, and which of the logs still to be laid, are worth a second reading.
+
+    `read`: how often each top was read already. The cabin's `as_built` holds the tops that were.
+    """
+    estimate = Estimate(problem, plan, cabin=cabin, errors=errors, samples=samples, seed=seed)
+    steered = has_band(estimate.house)
+    now = Readings(tops=dict(read))
+    plate = estimate.plate_error(steered=steered, readings=now).mean_mm
+
+    def worth(readings: Readings) -> float:
+        return plate - estimate.plate_error(steered=steered, readings=readings).mean_mm
+
+    def once_more(spots: tuple[EndSpot, ...]) -> Readings:
+        return replace(now, tops={**now.tops, **{spot: read.get(spot, 1) + 1 for spot in spots}})
+
+    spots = _candidates(estimate, read) if steered else []
+    tops = _most_worth({spot: worth(once_more((spot,))) for spot in spots})
+    if steered:
+        logs = {log: worth(replace(now, logs={log: 2})) for log in _last_logs(estimate, problem) & open_logs}
+    else:
+        logs = {log: mm for log, mm in estimate.worth_of_logs().items() if log in open_logs}
+    return ReadingsWorth(
+        steered=steered,
+        plate_mm=plate,
+        tops=tuple(TopWorth(spot=spot, worth_mm=mm) for spot, mm in tops),
+        tops_together_mm=worth(once_more(tuple(spot for spot, _ in tops))) if tops else 0.0,
+        logs=tuple(LogWorth(log=log, worth_mm=mm) for log, mm in _most_worth(logs)),
+    )
+
+
+def _candidates(estimate: Estimate, read: Mapping[EndSpot, int]) -> list[EndSpot]:
+    """The ends of the last two rounds, but those under a top that is read already."""
+    rounds = estimate.house.rounds
+    return [
+        (wall.id, r, e)
+        for wall in estimate.house.walls
+        for e in (0, 1)
+        for r in range(max(1, rounds - 1), rounds + 1)
+        if not any((wall.id, above, e) in read for above in range(r + 1, rounds + 1))
+    ]
+
+
+def _last_logs(estimate: Estimate, problem: Problem) -> set[str]:
+    """The logs of the last two rounds: what is laid below is measured and steered before the plate."""
+    numbers = estimate.ends.log[:, -2:]
+    return {problem.logs[int(number)].id for number in numbers[numbers >= 0]}
+
+
+def _most_worth(found: Mapping[Named, float]) -> list[tuple[Named, float]]:
+    worth_it = [(named, mm) for named, mm in found.items() if mm >= LEAST_WORTH_MM]
+    return sorted(worth_it, key=lambda row: (-row[1], str(row[0])))[:MOST_NAMED]
