@@ -91,7 +91,7 @@ def _worth(crew: Crew, plan: Plan, cabin: Cabin, standing: Standing, stack: Stac
         open_logs=frozenset(places),
     )
     names = (End.START.value, End.END.value)
-    tops = [
+    tops: list[Told] = [
         {
             "wall": one.spot[0],
             "round": one.spot[1],
@@ -103,7 +103,7 @@ def _worth(crew: Crew, plan: Plan, cabin: Cabin, standing: Standing, stack: Stac
     ]
     whole = wholes(problem)
     numbers = log_numbers(crew, {whole[one.log].log for one in found.logs})
-    logs = [
+    logs: list[Told] = [
         {
             "log": UUID(whole[one.log].log),
             "log_number": numbers.get(whole[one.log].log, ""),
@@ -118,10 +118,10 @@ def _worth(crew: Crew, plan: Plan, cabin: Cabin, standing: Standing, stack: Stac
         "steered": found.steered,
         "plate_mm": found.plate_mm,
         "plate_text": units.error(found.plate_mm),
-        "tops": [units.beside(row, error=["worth"]) for row in tops],
+        "tops": [row | {"worth_text": units.gain(row["worth_mm"])} for row in tops],
         "tops_together_mm": found.tops_together_mm,
-        "tops_together_text": units.error(found.tops_together_mm),
-        "logs": [units.beside(row, error=["worth"]) for row in logs],
+        "tops_together_text": units.gain(found.tops_together_mm),
+        "logs": [row | {"worth_text": units.gain(row["worth_mm"])} for row in logs],
     }
 
 

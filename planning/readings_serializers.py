@@ -45,9 +45,7 @@ class LogWorthOut(RowOut):
     log_number = serializers.CharField()
     wall = serializers.CharField()
     round = serializers.IntegerField()
-    worth_mm = serializers.FloatField(
-        help_text="How much surer the plate is with its diameters read twice."
-    )
+    worth_mm = serializers.FloatField(help_text="How much surer the plate is with its diameters read twice.")
     worth_text = serializers.CharField()
 
 

@@ -78,6 +78,12 @@ class CrewUnits:
         finest = max(self.fraction, FINEST_ERROR)
         return _written(max(float(mm), 25.4 / finest), Unit.IN, finest)
 
+    def gain(self, mm: Number) -> str:
+        """How much surer a length becomes, finer than a tape is read to: `0.3 mm`, `0.02"`."""
+        if self.is_metric:
+            return f"{written_to_step(float(mm), places=1)} mm"
+        return f'{written_to_step(float(mm) / 25.4, places=2)}"'
+
     def weight(self, kg: Number) -> str:
         """A weight: `462 lb`, `210 kg`, a truck's load `12.4 t`, in pounds `27,300 lb`."""
         if self.weighs_in is WeightUnit.LB:

@@ -74,6 +74,16 @@ def test_a_round_is_set_and_measured_and_the_level_is_told(screen, size, site):
         by = abs(wall["out_of_level_mm"])
         expect(row).to_contain_text("level" if by < 0.5 else f"{by:.0f} mm")
 
+    start, _ = tops_of(site)["D"]
+    measure(one, "D", round(start) + 2)
+    one.page.get_by_text("Readings of the tops").click()
+    read = one.page.locator("#tops li").filter(has_text="Wall D, round 1, at 4")
+    expect(read).to_contain_text("mean of 2, 2 mm apart")
+    one.page.once("dialog", lambda asked: asked.accept("Read at the notch."))
+    read.get_by_role("button", name=re.compile("^Take back")).click()
+    expect(read).not_to_contain_text("mean of 2")
+    expect(one.page.locator("#again")).to_contain_text("Worth a second reading")
+
 
 def test_a_round_is_set_and_measured_without_a_signal_and_sent_later(screen, size, site):
     one = at_the_wall(screen, size, site)

@@ -7,17 +7,19 @@ import { run } from "../crews/shell.js";
 const SHOWN = 8;
 
 /** Fills the part of the page under the heights; without a signal it stays empty. */
-export async function showReadings(cabin, me) {
+export async function showReadings(cabin, me, cornersOf) {
   let told;
+  const at = (one) => `wall ${one.wall}, round ${one.round}, at ${{ start: cornersOf(one.wall)[0], end: cornersOf(one.wall)[1] }[one.end] ?? one.end}`;
+  const again = () => showReadings(cabin, me, cornersOf);
   try { told = await get(`cabins/${cabin}/readings`); } catch (error) {
     if (!(error instanceof NoNetwork)) throw error;
     return;
   }
-  fill("again", planAgain(told, cabin), worthAgain(told));
+  fill("again", planAgain(told, cabin), worthAgain(told, at));
   find("tops-read").hidden = !told.tops.length;
-  find("read-to").textContent = `Readings of one top are kept together; their mean counts. ${told.uncertainty}.`;
-  fill("tops", told.tops.slice(-SHOWN).reverse().map((top) => line(top, cabin, me)));
-  await showWays(cabin, me);
+  find("read-to").textContent = `Readings of one top are kept together; their mean counts. Errors: ${told.uncertainty}.`;
+  fill("tops", told.tops.slice(-SHOWN).reverse().map((top) => line(top, at, again)));
+  await showWays(me, again);
 }
 
 function planAgain({ plan_again: again }, cabin) {
@@ -26,9 +28,9 @@ function planAgain({ plan_again: again }, cabin) {
 }
 
 /** The few tops and logs that are worth a second reading, in millimetres at the plate. */
-function worthAgain({ worth, cautions }) {
+function worthAgain({ worth, cautions }, at) {
   if (!worth || !(worth.tops.length + worth.logs.length)) return "";
-  const top = (one) => `Wall ${one.wall}, round ${one.round}, ${one.end}: ${one.times_read ? "read it again" : "read it twice once it lies"}, ${one.worth_text}`;
+  const top = (one) => `${upper(at(one))}: ${one.times_read ? "read it again" : "read it twice once it lies"}, ${one.worth_text}`;
   const log = (one) => `Log ${one.log_number} (wall ${one.wall}, round ${one.round}): measure its diameters again, ${one.worth_text}`;
   const together = worth.tops.length > 1 ? ` These tops together: ${worth.tops_together_text}.` : "";
   return make("details", { class: "plain" }, make("summary", {}, "Worth a second reading"),
@@ -37,23 +39,25 @@ function worthAgain({ worth, cautions }) {
     make("p", { class: "hint" }, cautions.join(" ")));
 }
 
-function line(top, cabin, me) {
+const upper = (words) => words[0].toUpperCase() + words.slice(1);
+
+function line(top, at, again) {
   const last = top.readings.at(-1);
   const of = top.times_read > 1 ? `, mean of ${top.times_read}, ${top.spread_text} apart` : "";
-  return make("li", {}, make("span", {}, `Wall ${top.wall}, round ${top.round}, ${top.end}: ${top.height_text} ±${top.error_text}${of}. Read by ${top.measured_by_name}.`),
-    make("button", { type: "button", click: () => run(() => takeBack(last, top, cabin, me)) }, `Take back ${last.height_text}`, make("span", { class: "unseen" }, ` of wall ${top.wall}, round ${top.round}, ${top.end}`)));
+  return make("li", {}, make("span", {}, `${upper(at(top))}: ${top.height_text} ±${top.error_text}${of}. Read by ${top.measured_by_name}.`),
+    make("button", { type: "button", click: () => run(() => takeBack(last, at(top), again)) }, top.times_read > 1 ? `Take back ${last.height_text}` : "Take back", make("span", { class: "unseen" }, ` of ${at(top)}`)));
 }
 
-async function takeBack(reading, top, cabin, me) {
+async function takeBack(reading, where, again) {
   const reason = window.prompt(`Why does the reading of ${reading.height_text} not count?`);
   if (!reason) return;
   await ask("POST", `heights/${reading.id}/undo`, { reason });
-  tell(`The reading of wall ${top.wall}, round ${top.round} is taken back.`);
-  await showReadings(cabin, me);
+  tell(`The reading of ${where} is taken back.`);
+  await again();
 }
 
 /** With what the crew reads tops; a lead says so once for the crew. */
-async function showWays(cabin, me) {
+async function showWays(me, again) {
   if (!me.may("lead") || !find("reading-field").hidden) return;
   let settings = await get("wall-settings");
   const select = find("top_reading");
@@ -61,6 +65,6 @@ async function showWays(cabin, me) {
   find("reading-field").hidden = false;
   select.addEventListener("change", () => run(async () => {
     settings = await ask("PATCH", "wall-settings", { top_reading: select.value }, { version: settings.version });
-    await showReadings(cabin, me);
+    await again();
   }));
 }

@@ -43,7 +43,7 @@ run(async () => {
   await showAll();
 });
 
-const showAll = () => Promise.all([showNext(), showLevels(), showLastSet(), showReadings(id, me)]);
+const showAll = () => Promise.all([showNext(), showLevels(), showLastSet(), showReadings(id, me, cornersOf)]);
 const cornersOf = (wall) => {
   const { from, to } = walls.find((one) => one.id === wall);
   return [from, to].map((end) => (typeof end === "string" ? end : `wall ${end.wall}`));
@@ -158,7 +158,7 @@ async function keepHeights() {
   tell("The heights are kept on this phone.");
   await sendWaiting(me.crew);
   if (!(await unsent()).some((one) => one.id === entry)) tell(`Heights of wall ${wall} are with the service: ${await levelOf(wall)}.`);
-  await showReadings(id, me);
+  await showReadings(id, me, cornersOf);
 }
 
 async function levelOf(wall) {
