@@ -13,6 +13,6 @@ _ESTIMATES = """
 
 
 class Migration(migrations.Migration):
-    dependencies = [("planning", "0010_scope_of_jobs")]
+    dependencies = [("planning", "0011_gable_logs")]
 
     operations = [migrations.RunSQL(_ESTIMATES, migrations.RunSQL.noop)]
