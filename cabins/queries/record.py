@@ -14,7 +14,7 @@ from cabins.queries.progress import cabin_progress
 from cabins.queries.readings import tops_read
 from cabins.queries.settling import settling_answer
 from cabins.queries.sheets import CannotReckon
-from cabins.queries.walls import Rows, layout_of, stack_of, standing_of
+from cabins.queries.walls import Rows, Standing, layout_of, stack_of, standing_of
 from config.api.problems import InvalidQuery
 from inventory.core.crew_units import Sentence
 from inventory.core.printed.press import Paper
@@ -28,15 +28,16 @@ def record_file(cabin: Cabin, *, paper: Paper, at: datetime, **settling: Any) ->
     """
     layout_of(cabin)
     sheet, why = _settling(cabin, settling)
+    standing = standing_of([cabin])[cabin.id]
     record = CabinRecord(
         cabin=cabin.name,
         crew=cabin.crew.name,
         remarks=cabin.remarks,
         progress=cabin_progress(cabin),
         floor_plan=floor_plan(cabin),
-        elevations=_elevations(cabin),
+        elevations=_elevations(cabin, standing),
         logs=_logs(cabin),
-        heights=tops_read(cabin, standing_of([cabin])[cabin.id]),
+        heights=tops_read(cabin, standing),
         settling=sheet,
         why_no_settling=why,
     )
@@ -52,8 +53,7 @@ def _settling(cabin: Cabin, asked: dict[str, Any]) -> tuple[dict[str, Any] | Non
         return None, impossible.detail
 
 
-def _elevations(cabin: Cabin) -> tuple[str, ...]:
-    standing = standing_of([cabin])[cabin.id]
+def _elevations(cabin: Cabin, standing: Standing) -> tuple[str, ...]:
     pieces = tuple(piece_to_draw(row, Filling.SET) for row in standing.pieces)
     stack, units = stack_of(standing), units_of(cabin.crew)
     return tuple(
