@@ -146,7 +146,7 @@ class MeasuredHeight(CrewOwned):
     remarks = models.TextField(blank=True)
     undone_at = models.DateTimeField(null=True)
     undone_by = models.ForeignKey(Member, on_delete=models.PROTECT, null=True, related_name="+")
-    undo_reason = models.TextField(blank=True)
+    undo_reason = models.TextField(blank=True, default="", db_default="")
 
     class Meta:
         constraints = [
