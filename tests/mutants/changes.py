@@ -12,7 +12,7 @@ _SWAPS: dict[type[ast.AST], str] = {
 _CALLS = {"min": "max", "max": "min", "any": "all", "all": "any", "first": "last", "last": "first"}
 # From where to where a node stands in the text.
 Span = Callable[[ast.expr], tuple[int, int]]
-# Annotations and what only names things change nothing that runs.
+# Annotations, decorators and what only names things change nothing that a rule says.
 _LEFT_OUT = (ast.AnnAssign, ast.Import, ast.ImportFrom)
 
 
@@ -63,7 +63,7 @@ def _running(node: ast.AST) -> Iterator[ast.AST]:
         if isinstance(child, ast.arguments):
             yield from filter(None, [*child.defaults, *child.kw_defaults])
             continue
-        if isinstance(node, (ast.FunctionDef, ast.AsyncFunctionDef)) and child is node.returns:
+        if child in getattr(node, "decorator_list", ()) or child is getattr(node, "returns", None):
             continue
         yield child
         yield from _running(child)

@@ -104,6 +104,14 @@ def test_underscribing_cuts_deeper_and_leaves_the_notch_open():
     assert (cut.remains_mm, cut.clearance_mm) == (152, 8)
 
 
+@pytest.mark.parametrize(("thickness_mm", "warned"), [(400, True), (300, False)])
+def test_a_slope_is_warned_of_only_where_it_leaves_the_wood(thickness_mm, warned):
+    cut = a_cut(kind=NotchKind.HALF_DOVETAIL, depth_mm=62, depth_above_mm=62, thickness_mm=thickness_mm)
+
+    assert (min(face.shallowest_mm for face in cut.faces) < 0) is warned
+    assert any("runs out of the wood" in each for each in cut.warnings) is warned
+
+
 @pytest.mark.parametrize(
     ("changes", "warning"),
     [

@@ -533,6 +533,14 @@ def test_an_opening_in_the_wrong_place_is_named(openings: list[dict[str, Any]], 
     assert faults_of(a_rectangle(partitions=[a_partition()], openings=openings)) == faults
 
 
+def test_an_opening_keeps_half_a_log_from_the_corners_centre():
+    half_mm = read_layout(a_rectangle()).log_middle_mm / 2
+
+    assert read_layout(a_rectangle(openings=[an_opening(offset_mm=half_mm)])).openings
+    near = a_rectangle(openings=[an_opening(offset_mm=half_mm - 1)])
+    assert faults_of(near) == {("/openings/0", "over_corner")}
+
+
 def test_one_opening_may_lie_above_another_with_a_log_between():
     low, high = an_opening(head_mm=740), an_opening(id="W", sill_mm=1113, head_mm=2000)
 

@@ -4,11 +4,11 @@ from dataclasses import replace
 
 import pytest
 
-from planning.core.changes import changes_between, taken
+from planning.core.changes import changes_between, standing_pieces, taken
 from planning.core.check import judge
 from planning.core.search import make_plan
 from planning.core.what_if import swap_logs, turn_log
-from tests.planning.core_problems import a_problem
+from tests.planning.core_problems import a_cabin, a_piece, a_problem, a_window
 
 PLAN = make_plan(a_problem(), moves=20_000, seed=1).plan
 
@@ -82,6 +82,18 @@ def test_a_log_that_a_lead_pins_since_is_a_forced_change():
     assert change.is_forced
     assert {one.place for one in change.places} == {in_round(1, "A"), in_round(2, "C")}
     assert set(found.stands.pieces) == set(PLAN.pieces)
+
+
+@pytest.mark.parametrize(("second_from_mm", "stands"), [(1454.0, False), (1455.0, True)])
+def test_beside_a_pinned_piece_stands_what_lies_two_trims_and_a_cut_from_it(second_from_mm, stands):
+    # The pinned piece is 1300 long, so it ends at 1400; 25, 5 and 25 follow.
+    pinned = a_piece("A", 2, "9", piece=0, from_butt_mm=100)
+    problem = replace(a_problem(cabin=a_cabin(openings=(a_window(),))), pinned=(pinned,))
+    second = a_piece("A", 2, "9", piece=1, from_butt_mm=second_from_mm)
+
+    standing = standing_pieces(problem, [second])
+
+    assert (second.place in standing) is stands
 
 
 def test_a_cut_that_slides_by_a_hair_is_no_change():

@@ -31,6 +31,22 @@ def test_an_uncut_log_weighs_all_of_itself_and_balances_in_its_middle():
     assert not any("uncut log" in caution for caution in cut.cautions)
 
 
+def test_the_balance_of_a_cut_piece_is_told_from_the_logs_butt_with_its_range():
+    tapered = profile_of(length_mm=8000, butt_mm=340, middle_mm=300, tip_mm=260, station_inset_mm=0)
+    lift = lift_of(
+        profile=tapered, species=PINE, seasoning=None, from_butt_mm=1000, to_mm=7000, hangs=Hangs.CUT
+    )
+    alone = profile_of(length_mm=6000, butt_mm=330, middle_mm=300, tip_mm=270, station_inset_mm=0)
+    piece = lift_of(
+        profile=alone, species=PINE, seasoning=None, from_butt_mm=0, to_mm=6000, hangs=Hangs.WHOLE
+    )
+
+    assert lift.balance_from_butt_mm == pytest.approx(1000 + piece.balance_from_butt_mm)
+    assert lift.balance_low_mm == pytest.approx(1000 + piece.balance_low_mm, abs=10)
+    assert lift.balance_high_mm == pytest.approx(1000 + piece.balance_high_mm, abs=10)
+    assert lift.balance_low_mm < lift.balance_from_butt_mm < lift.balance_high_mm
+
+
 def test_the_sling_carries_the_top_of_the_range_of_what_hangs():
     for hangs in Hangs:
         lift = the_lift(hangs)
