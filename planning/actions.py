@@ -8,7 +8,6 @@ from uuid import UUID
 from django.db import transaction
 
 from cabins.models import Cabin, Place
-from cabins.queries import layout_of
 from config.api.problems import Fault, Refusal, fault
 from config.api.reading import all_faults
 from crews.keeping import one_of, put_row
@@ -17,7 +16,7 @@ from inventory.models import Log, Yard
 from planning.core.problem import WEIGHT_NAMES
 from planning.left_jobs import wake_worker
 from planning.models import ENDED, CurrentPlan, PlanningJob
-from planning.pins import Pin, pin_faults, target_of
+from planning.pins import Pin, pin_faults, target_lengths_mm, target_of
 
 
 class JobEnded(Refusal):
@@ -91,17 +90,8 @@ def _faults_of(crew: Crew, asked: Mapping[str, Any]) -> list[Fault]:
 def _faults_of_logs(crew: Crew, asked: Mapping[str, Any]) -> list[Fault]:
     named = {*asked["excluded"], *(piece["log"] for piece in asked["pinned"])}
     known = Log.objects.of(crew).only("id", "number", "length_mm").in_bulk(named)
-    places = set(
-        Place.objects.filter(cabin__crew=crew, cabin__in=asked["cabins"]).values_list(
-            "cabin", "wall", "round", "piece"
-        )
-    )
-    building = Cabin.objects.of(crew).filter(id__in=asked["cabins"]).exclude(layout=None)
-    members = {
-        (cabin.id, member.id)
-        for cabin in (building if any(piece["member"] for piece in asked["pinned"]) else ())
-        for member in layout_of(cabin).single_members
-    }
+    building = Cabin.objects.of(crew).filter(id__in=asked["cabins"]) if asked["pinned"] else ()
+    lengths = target_lengths_mm(list(building))
     faults = [
         fault(f"/excluded/{n}", "No such log in this crew.", "unknown")
         for n, log in enumerate(asked["excluded"])
@@ -110,15 +100,12 @@ def _faults_of_logs(crew: Crew, asked: Mapping[str, Any]) -> list[Fault]:
     for n, piece in enumerate(asked["pinned"]):
         if piece["log"] not in known:
             faults.append(fault(f"/pinned/{n}/log", "No such log in this crew.", "unknown"))
-        here = (piece["cabin"], piece["wall"], piece["round"], piece["piece"])
-        is_in_wall = any(part is not None for part in here[1:])
+        is_in_wall = any(piece[name] is not None for name in ("wall", "round", "piece"))
         if (piece["member"] is not None) == is_in_wall:
             faults.append(fault(f"/pinned/{n}", "A pin names a whole place, or a member.", "no_place"))
-        elif piece["member"] is not None:
-            if (piece["cabin"], piece["member"]) not in members:
-                faults.append(fault(f"/pinned/{n}", "No such member in the cabins of this job.", "unknown"))
-        elif here not in places:
-            faults.append(fault(f"/pinned/{n}", "No such place in the cabins of this job.", "unknown"))
+        elif target_of(piece) not in lengths:
+            what = "place" if is_in_wall else "member"
+            faults.append(fault(f"/pinned/{n}", f"No such {what} in the cabins of this job.", "unknown"))
     return faults or pin_faults(
         crew,
         [
@@ -130,6 +117,7 @@ def _faults_of_logs(crew: Crew, asked: Mapping[str, Any]) -> list[Fault]:
             )
             for n, piece in enumerate(asked["pinned"])
         ],
+        lengths_mm=lengths,
     )
 
 

@@ -1,6 +1,6 @@
 """What a lead says of a log, once and for every plan: pinned, kept for a use, not yet, never in a wall."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -9,7 +9,7 @@ from uuid import UUID
 from django.db import transaction
 
 from cabins.core.members import MemberKind
-from cabins.models import Cabin, PieceMark, Place
+from cabins.models import Cabin, PieceMark
 from cabins.queries import layout_of
 from config.api.problems import Fault, fault
 from config.api.reading import all_faults
@@ -20,7 +20,7 @@ from inventory.models import Log, LogState
 from inventory.queries.logs import log_row
 from planning.core.lead_words import LeadWord
 from planning.core.what_if import Place as PlaceKey
-from planning.pins import Pin, pin_faults, target_of
+from planning.pins import Pin, Target, pin_faults, target_fields, target_lengths_mm, target_of
 
 Instruction = Mapping[str, Any]
 _EMPTY = {
@@ -45,11 +45,12 @@ def instruct_log(
             id__in=[one["cabin"] for one in instructions if one["cabin"]]
         )
     }
+    lengths = target_lengths_mm(list(cabins.values()))
     all_faults(
         [
             found
             for n, one in enumerate(instructions)
-            for found in _faults(log, one, cabins, f"/instructions/{n}")
+            for found in _faults(log, one, cabins, lengths, f"/instructions/{n}")
         ]
         + pin_faults(
             crew,
@@ -58,6 +59,7 @@ def instruct_log(
                 for n, one in enumerate(instructions)
                 if one["kind"] == "pin" and one["cabin"] in cabins
             ],
+            lengths_mm=lengths,
         )
         + _contradictions(log, instructions)
     )
@@ -68,7 +70,9 @@ def instruct_log(
     change_row(log, fields={"instructions": stored}, at=at)
 
 
-def _faults(log: Log, one: Instruction, cabins: Mapping[UUID, Cabin], at: str) -> Iterable[Fault]:
+def _faults(
+    log: Log, one: Instruction, cabins: Mapping[UUID, Cabin], targets: Container[Target], at: str
+) -> Iterable[Fault]:
     cabin = None
     if one["cabin"] is not None:
         cabin = cabins.get(one["cabin"])
@@ -77,13 +81,9 @@ def _faults(log: Log, one: Instruction, cabins: Mapping[UUID, Cabin], at: str) -
             return
     if one["kind"] != "pin" or cabin is None:
         return
-    if one["member"] is not None:
-        if one["member"] not in _kinds(cabin):
-            yield fault(f"{at}/member", f"{cabin.name} has no such member.", "unknown")
-    elif not Place.objects.filter(
-        cabin=cabin, wall=one["wall"], round=one["round"], piece=one["piece"]
-    ).exists():
-        yield fault(f"{at}/wall", f"{cabin.name} has no such place.", "unknown")
+    if target_of(one) not in targets:
+        field, what = ("wall", "place") if one["member"] is None else ("member", "member")
+        yield fault(f"{at}/{field}", f"{cabin.name} has no such {what}.", "unknown")
     other = _pinned_there(log, _target(one))
     if other is not None:
         yield fault(f"{at}/cabin", f"Log {other.number} is pinned there.", "pinned_twice")
@@ -122,8 +122,7 @@ def _kinds(cabin: Cabin) -> dict[str, MemberKind]:
 
 def _target(one: Instruction) -> dict[str, Any]:
     """Where a pin lies, as it is stored."""
-    names = ("cabin", "member") if one["member"] is not None else ("cabin", "wall", "round", "piece")
-    return {name: str(one[name]) if name == "cabin" else one[name] for name in names}
+    return target_fields(one) | {"cabin": str(one["cabin"])}
 
 
 def _pinned_there(log: Log, target: Mapping[str, Any]) -> Log | None:
@@ -186,9 +185,8 @@ class Use:
 
     @property
     def target(self) -> dict[str, Any]:
-        if self.member is not None:
-            return {"cabin": str(self.cabin.id), "member": self.member}
-        return {"cabin": str(self.cabin.id), "wall": self.wall, "round": self.round, "piece": self.piece}
+        fields = {name: getattr(self, name) for name in ("wall", "round", "piece", "member")}
+        return target_fields({**fields, "cabin": str(self.cabin.id)})
 
 
 def doubts_of_lead(log: Log, use: Use) -> list[Fault]:

@@ -1,6 +1,6 @@
 """Why a log cannot lie where it is pinned: it is too short there, or another lies there already."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
@@ -33,26 +33,44 @@ class Pin:
     from_butt_mm: float | None
 
 
+def target_fields(row: Mapping[str, Any]) -> dict[str, Any]:
+    """Of an instruction or a job's pin what says where it wants its log: a member, or a place of a wall."""
+    names = ("cabin", "member") if row["member"] is not None else ("cabin", "wall", "round", "piece")
+    return {name: row[name] for name in names}
+
+
 def target_of(row: Mapping[str, Any]) -> Target:
     """Where an instruction or a job's pin wants its log."""
-    names = ("cabin", "member") if row["member"] is not None else ("cabin", "wall", "round", "piece")
-    return tuple(row[name] for name in names)
+    return tuple(target_fields(row).values())
 
 
-def pin_faults(crew: Crew, pins: Sequence[Pin]) -> list[Fault]:
+def target_lengths_mm(cabins: Collection[Cabin]) -> dict[Target, float]:
+    """How long the piece of every place and member of these cabins is; one query."""
+    rows = Place.objects.filter(cabin__in=cabins).values_list(
+        "cabin", "wall", "round", "piece", F("end_mm") - F("start_mm")
+    )
+    members = {
+        (cabin.id, member.id): member.length_mm
+        for cabin in cabins
+        if cabin.layout is not None
+        for member in layout_of(cabin).single_members
+    }
+    return {row[:4]: float(row[4]) for row in rows} | members
+
+
+def pin_faults(crew: Crew, pins: Sequence[Pin], *, lengths_mm: Mapping[Target, float]) -> list[Fault]:
     """What keeps each pin from being held; targets that are not there are left to others to tell."""
     if not pins:
         return []
     cuts = cut_limits(crew)
-    cabins = {pin.target[0] for pin in pins}
-    lengths, lying = _lengths_mm(cabins), _lying(cabins)
+    lying = _lying({pin.target[0] for pin in pins})
     found = []
     for pin in pins:
         there = lying.get(pin.target)
         if there is not None and there.id != pin.log.id:
             found.append(fault(f"{pin.at}/log", f"Log {there.number} lies there already.", "place_taken"))
-        elif pin.target in lengths:
-            found += _too_short(pin, lengths[pin.target], cuts)
+        elif pin.target in lengths_mm:
+            found += _too_short(pin, lengths_mm[pin.target], cuts)
     return found
 
 
@@ -64,18 +82,6 @@ def _too_short(pin: Pin, length_mm: float, cuts: CutLimits) -> Iterable[Fault]:
         # A plan trims both ends; whoever says where the piece begins may trim less.
         if pin.from_butt_mm is None or not misfit.is_doubtful:
             yield fault(f"{pin.at}/{field}", misfit.detail, misfit.code)
-
-
-def _lengths_mm(cabins: Iterable[UUID]) -> dict[Target, float]:
-    rows = Place.objects.filter(cabin__in=cabins).values_list(
-        "cabin", "wall", "round", "piece", F("end_mm") - F("start_mm")
-    )
-    members = {
-        (cabin.id, member.id): member.length_mm
-        for cabin in Cabin.objects.filter(id__in=cabins).exclude(layout=None)
-        for member in layout_of(cabin).single_members
-    }
-    return {row[:4]: float(row[4]) for row in rows} | members
 
 
 def _lying(cabins: Iterable[UUID]) -> dict[Target, Log]:
