@@ -1,6 +1,6 @@
 """Keeping rows by client-made id and version: create or repeat, change only what was read; many new ones."""
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from datetime import datetime
 from functools import cache
 from typing import Any, TypeVar, cast
@@ -80,14 +80,14 @@ def insert_rows(rows: Iterable[Model]) -> None:
     """Many new rows of one model, by COPY: no value is turned into SQL, and all are stored or none."""
     alike: dict[tuple[str, ...], list[Model]] = {}
     for row in rows:
-        alike.setdefault(_given_names(row), []).append(row)
+        alike.setdefault(_left_to_the_database(row), []).append(row)
     with transaction.atomic():
-        for names, some in alike.items():
-            _copy_in(some, names)
+        for left, some in alike.items():
+            _copy_in(some, but=left)
 
 
-def _copy_in(rows: Sequence[Model], names: Sequence[str]) -> None:
-    fields: Any = [rows[0]._meta.get_field(name) for name in names]
+def _copy_in(rows: Sequence[Model], *, but: Collection[str]) -> None:
+    fields = [field for field in _writable(type(rows[0])) if field.attname not in but]
     written = [_document if isinstance(field, JSONField) else _as_it_is for field in fields]
     into = sql.SQL("COPY {} ({}) FROM STDIN").format(
         sql.Identifier(str(rows[0]._meta.db_table)),
@@ -99,13 +99,15 @@ def _copy_in(rows: Sequence[Model], names: Sequence[str]) -> None:
             copy.write_row([write(one) for write, one in zip(written, values, strict=True)])
 
 
-def _given_names(row: Model) -> tuple[str, ...]:
-    """What is written of a new row; the rest the database finds out, as what has a default there alone."""
-    return tuple(
-        field.name
-        for field in _writable(type(row))
-        if not (field.has_db_default() and isinstance(getattr(row, field.attname), DatabaseDefault))
-    )
+def _left_to_the_database(row: Model) -> tuple[str, ...]:
+    """What nobody gave a new row and only the database has a default for."""
+    names = _with_default_of_database(type(row))
+    return tuple(name for name in names if isinstance(getattr(row, name), DatabaseDefault))
+
+
+@cache
+def _with_default_of_database(model: type[Model]) -> list[str]:
+    return [field.attname for field in _writable(model) if field.has_db_default()]
 
 
 @cache
