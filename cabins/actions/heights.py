@@ -15,7 +15,7 @@ from cabins.actions.setting import CLOCKS_DIFFER
 from cabins.core.layout_parts import Layout, Start
 from cabins.core.pile import half_ends
 from cabins.core.places import Spot, columns_of
-from cabins.core.top_readings import TopReadings, reading_error_mm, repeat_miss_mm
+from cabins.core.top_readings import TopReadings, repeat_miss_mm
 from cabins.models import Cabin, End, MeasuredHeight
 from cabins.queries import Standing, columns_set, height_row, stack_of, standing_of
 from cabins.queries.layouts import in_stored_mm
@@ -286,8 +286,9 @@ def _read_before(standing: Standing, spot: Spot, row: MeasuredHeight) -> TopRead
 
 def _doubt_of_repeat_mm(standing: Standing, earlier: TopReadings) -> float:
     """From how far off the readings before it a reading is doubted."""
-    one = standing.errors.errors.height_mm
-    begins = DOUBTFUL_DEVIATIONS * math.hypot(one, reading_error_mm(one, times=earlier.times))
+    errors = standing.errors.errors
+    of_mean = errors.top_mm(rounds_since_measured=0, times_read=earlier.times)
+    begins = DOUBTFUL_DEVIATIONS * math.hypot(errors.height_mm, of_mean)
     return min(begins, MOST_UNDOUBTED_MM)
 
 

@@ -67,11 +67,6 @@ def readings_together(readings: Iterable[Reading], *, since: datetime | None) ->
     return TopReadings(readings=tuple(one for one in counting if one.measured_at >= last - TOGETHER))
 
 
-def reading_error_mm(one_mm: float, *, times: int) -> float:
-    """Error (one standard deviation) of the mean of so many readings, each with an error of `one_mm`."""
-    return one_mm / math.sqrt(times)
-
-
 def repeat_miss_mm(height_mm: float, earlier: TopReadings) -> float:
     """How far a reading is off the mean of those before it, brought to what one reading's error would show.
 

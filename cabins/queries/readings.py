@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from typing import Any
 
-from cabins.core.top_readings import TopReadings, reading_error_mm
+from cabins.core.top_readings import TopReadings
 from cabins.models import Cabin
 from cabins.queries.walls import Standing, columns_by_name
 from crews.models import Member
@@ -20,14 +20,14 @@ def tops_read(cabin: Cabin, standing: Standing) -> list[dict[str, Any]]:
         return []
     names: dict[Any, str] = dict(Member.objects.filter(crew=cabin.crew_id).values_list("id", "person__name"))
     ends = {spot: name for (_, name), spot in columns_by_name(standing.layout).items()}
-    error_mm = standing.errors.errors.height_mm
+    errors = standing.errors.errors
     return [
         {
             "wall": wall,
             "round": number,
             "end": ends[wall, column],
             "height_mm": float(found.mean_mm),
-            "error_mm": reading_error_mm(error_mm, times=found.times),
+            "error_mm": errors.top_mm(rounds_since_measured=0, times_read=found.times),
             "times_read": found.times,
             "spread_mm": found.spread_mm,
             "measured_at": found.last_at,

@@ -9,10 +9,10 @@ from cabins.core.top_readings import (
     TOGETHER,
     Reading,
     TopReadings,
-    reading_error_mm,
     readings_together,
     repeat_miss_mm,
 )
+from inventory.core.crew_errors import CrewErrors
 
 NOON = datetime(2026, 5, 4, 12, tzinfo=UTC)
 
@@ -49,6 +49,6 @@ def test_a_wall_that_had_a_week_to_settle_is_read_anew():
 def test_a_mean_is_surer_and_a_repeat_tells_one_readings_error():
     earlier = TopReadings(readings=(a_reading(350), a_reading(352)))
 
-    assert reading_error_mm(3.0, times=9) == 1.0
+    assert CrewErrors(height_mm=3.0).top_mm(rounds_since_measured=0, times_read=9) == 1.0
     # 351 in the mean of two; a third, 3 mm off it, holds its own error and half of one's variance.
     assert repeat_miss_mm(354.0, earlier) == pytest.approx(3.0 / 1.5**0.5)
