@@ -66,7 +66,7 @@ def _top(units: CrewUnits, row: Told) -> Told:
 def _worth(crew: Crew, plan: Plan, cabin: Cabin, standing: Standing, stack: Stack, units: CrewUnits) -> Told:
     # Only here: they load numpy, which a web process does without until it is asked.
     from planning.core.sure import MeasuringErrors
-    from planning.core.worth import what_readings_are_worth
+    from planning.core.worth import LogWorth, what_readings_are_worth
 
     problem, laid = stored_plan(crew, plan.id)
     problem = _as_it_stands(problem, cabin, standing, stack)
@@ -102,17 +102,19 @@ def _worth(crew: Crew, plan: Plan, cabin: Cabin, standing: Standing, stack: Stac
         for one in found.tops
     ]
     whole = wholes(problem)
-    numbers = log_numbers(crew, {whole[one.log].log for one in found.logs})
-    logs: list[Told] = [
-        {
+    named = (*found.logs, *found.first_logs)
+    numbers = log_numbers(crew, {whole[one.log].log for one in named})
+
+    def told(one: LogWorth) -> Told:
+        return {
             "log": UUID(whole[one.log].log),
             "log_number": numbers.get(whole[one.log].log, ""),
             "wall": places[one.log].wall,
             "round": places[one.log].round,
             "worth_mm": one.worth_mm,
+            "worth_text": units.gain(one.worth_mm),
         }
-        for one in found.logs
-    ]
+
     return {
         "plan": plan.id,
         "steered": found.steered,
@@ -121,7 +123,10 @@ def _worth(crew: Crew, plan: Plan, cabin: Cabin, standing: Standing, stack: Stac
         "tops": [row | {"worth_text": units.gain(row["worth_mm"])} for row in tops],
         "tops_together_mm": found.tops_together_mm,
         "tops_together_text": units.gain(found.tops_together_mm),
-        "logs": [row | {"worth_text": units.gain(row["worth_mm"])} for row in logs],
+        "logs": [told(one) for one in found.logs],
+        "first_round_mm": found.first_round_mm,
+        "first_round_text": units.error(found.first_round_mm) if found.first_logs else "",
+        "first_logs": [told(one) for one in found.first_logs],
     }
 
 

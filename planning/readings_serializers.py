@@ -45,7 +45,7 @@ class LogWorthOut(RowOut):
     log_number = serializers.CharField()
     wall = serializers.CharField()
     round = serializers.IntegerField()
-    worth_mm = serializers.FloatField(help_text="How much surer the plate is with its diameters read twice.")
+    worth_mm = serializers.FloatField(help_text="How much surer it is with this log's diameters read twice.")
     worth_text = serializers.CharField()
 
 
@@ -57,7 +57,17 @@ class ReadingsWorthOut(RowOut):
     tops = TopWorthOut(many=True, help_text="The ends worth most first; none where there is no band.")
     tops_together_mm = serializers.FloatField(help_text="What all of these ends are worth together.")
     tops_together_text = serializers.CharField()
-    logs = LogWorthOut(many=True, help_text="The logs worth most first, of those still to be set.")
+    logs = LogWorthOut(
+        many=True, help_text="To the plate: the logs worth most first, of those still to be set."
+    )
+    first_round_mm = serializers.FloatField(
+        help_text="Worst wall expected after the first round, of those whose first log is to lie on the deck on "
+        "its flat: it has no gap to steer by. 0, and no text: none such is still to be laid."
+    )
+    first_round_text = serializers.CharField(allow_blank=True)
+    first_logs = LogWorthOut(
+        many=True, help_text="To the level of the first round: its logs on the deck that are still to be set."
+    )
 
 
 class CabinReadingsOut(RowOut):

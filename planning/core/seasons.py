@@ -17,6 +17,7 @@ import numpy as np
 from cabins.core.layout_parts import Gap
 from cabins.core.seating import Seat, height_to_reach_mm, is_beyond_band, seat_log
 from planning.core.check import judge
+from planning.core.heights import rise_mm
 from planning.core.problem import AsBuilt, Cabin, Log, Plan, Problem, Rows, Wall
 from planning.core.sure import (
     ONCE,
@@ -63,8 +64,8 @@ def simulate_seasons(
 ) -> Seasons:
     """Build the problem's one cabin so many times. Raises ValueError for a cabin with tees or half logs."""
     (house,) = problem.cabins
-    if house.tees or house.half_places or house.sill_flat:
-        raise ValueError("seasons are simulated for a cabin without tees, half logs and flats")
+    if house.tees or house.half_places:
+        raise ValueError("seasons are simulated for a cabin without tees and half logs")
     built = [_Season(problem, plan, crew, seed=seed + n, search=search) for n in range(seasons)]
     worst = np.array([season.build() for season in built])
     shifts = np.array([shift for season in built for shift, _ in season.steered])
@@ -155,9 +156,10 @@ class _Season:
 
     def _lay(self, wall: Wall, r: int) -> None:
         """Set one log."""
-        if not self.crew.steers:
+        is_on_deck = r == 1 and wall.start == "low" and self.house.sill_flat is not None
+        if is_on_deck or not self.crew.steers:
             for e in (0, 1):
-                rise = self.real_mm[wall.id, r, e] + self.gap.target_mm
+                rise = rise_mm(self.house, wall, r, self.real_mm[wall.id, r, e])
                 missed = self._missed(self.crew.errors.cut_mm)
                 self.top_mm[wall.id, r, e] = self.top_mm[wall.id, r - 1, e] + rise + missed
             return

@@ -8,7 +8,8 @@ brought towards the plan within the gap's band. It is laid over notches cut shy,
 and the final cut takes what that reading and the chart tell together, as far as the band and the notch limit
 allow. In the last round level goes before height: where one end cannot come to its height, the other is left
 as far off; and the log is read again where it lies and trimmed at its high end, `TRIES` times at most, while
-it reads more out of level than it is read to. *Not steered*, each log lies at the target gap.
+it reads more out of level than it is read to. A first log that lies on the deck on its flat has no gap to
+steer by. *Not steered*, each log lies at the target gap.
 
 Caution: an expected error is no promise; level and plumb are checked on the wall before the roof goes on.
 """
@@ -93,6 +94,7 @@ class Ends(NamedTuple):
     least: Floats  # lowest change of the gap that the notch limit allows
     most: Floats
     measured: Booleans
+    on_deck: Booleans  # walls whose first log lies on its flat
 
 
 class _Step(NamedTuple):
@@ -102,6 +104,7 @@ class _Step(NamedTuple):
     here_mm: Floats
     least: Floats
     most: Floats
+    steers: Booleans  # walls whose log has a gap to steer by
 
 
 def has_band(house: Cabin) -> bool:
@@ -175,8 +178,8 @@ class Estimate:
                 laid = off + in_log[:, :, r] + errors.cut_mm * rng.normal(0.0, 1.0, shape)
             else:
                 laid, shift, beyond = _steered(read, in_log[:, :, r], step, band, errors, rng, level=is_last)
-                shifts.append(np.abs(shift))
-                outside.append(beyond)
+                shifts.append(np.abs(shift[:, step.steers]).ravel())
+                outside.append(beyond & step.steers[:, None])
                 if is_last:
                     room = shift - step.least
                     laid = _tried(laid, room, ends.tilt[:, r], step, tries, errors, rng)
@@ -187,29 +190,48 @@ class Estimate:
         worst = np.abs(off[:, :, 0] - off[:, :, 1] + ends.tilt[:, -1]).max(axis=1)
         return _summary(worst, shifts, outside)
 
-    def worth_of_logs(self, *, times: int = 2) -> dict[str, float]:
-        """By log: how much surer the plate is, in mm, if its diameters were the mean of so many readings.
+    def worth_of_first_logs(self) -> tuple[float, dict[str, float]]:
+        """Worst of the walls on the deck after the first round, as expected; by log what it is worth there.
+
+        Nothing can be done there about a log that is thicker or thinner than it was charted: it has no gap.
+        """
+        on_deck = self.ends.on_deck & ~self.ends.measured[:, 0].all(axis=1)
+        return self._worth_of_logs(walls=np.flatnonzero(on_deck), rounds=1) if on_deck.any() else (0.0, {})
+
+    def worth_of_logs(self) -> dict[str, float]:
+        """By log: how much surer the plate is, in mm, if its diameters were the mean of two readings.
 
         For a cabin that is not steered, where errors add up from the tops measured last; logs that are worth
         nothing are left out.
         """
+        return self._worth_of_logs(walls=np.arange(len(self.house.walls)), rounds=self.house.rounds)[1]
+
+    def _worth_of_logs(
+        self, *, walls: npt.NDArray[np.int64], rounds: int, times: int = 2
+    ) -> tuple[float, dict[str, float]]:
+        """The worst of some walls out of level after a round, not steered, and what each log is worth."""
         ends, in_log = self.ends, self._diameter_errors(ONCE)
+        log, measured, in_log = (
+            ends.log[walls, :rounds],
+            ends.measured[walls, :rounds],
+            in_log[:, walls, :rounds],
+        )
         rng = np.random.default_rng([self._seed, 2])
-        rounds = np.arange(self.house.rounds)[None, :, None]
-        read_last = np.where(ends.measured, rounds, -1).max(axis=1, keepdims=True)
-        counts = (rounds > read_last) * np.array([1.0, -1.0])
-        cuts = (rounds > read_last).sum(axis=(1, 2)) * self.errors.cut_mm**2
+        numbers = np.arange(rounds)[None, :, None]
+        read_last = np.where(measured, numbers, -1).max(axis=1, keepdims=True)
+        counts = (numbers > read_last) * np.array([1.0, -1.0])
+        cuts = (numbers > read_last).sum(axis=(1, 2)) * self.errors.cut_mm**2
         known = (read_last >= 0).sum(axis=(1, 2)) * self.errors.top_mm**2
         other = rng.normal(0.0, 1.0, in_log.shape[:2]) * np.sqrt(cuts + known)
-        tilts = (in_log * counts).sum(axis=(2, 3)) + other + ends.tilt[:, -1]
-        worst = np.abs(tilts).max(axis=1).mean()
-        names = {number: log for log, number in self._number.items()}
+        tilts = (in_log * counts).sum(axis=(2, 3)) + other + ends.tilt[walls, rounds - 1]
+        worst = float(np.abs(tilts).max(axis=1).mean())
+        names = {number: log_id for log_id, number in self._number.items()}
         found = {}
-        for number in np.unique(ends.log[ends.log >= 0]):
-            its = (in_log * (counts * (ends.log == number))).sum(axis=(2, 3))
+        for number in np.unique(log[log >= 0]):
+            its = (in_log * (counts * (log == number))).sum(axis=(2, 3))
             surer = np.abs(tilts - (1.0 - 1.0 / math.sqrt(times)) * its).max(axis=1).mean()
-            found[names[int(number)]] = float(worst - surer)
-        return {log: worth for log, worth in found.items() if worth > 0.0}
+            found[names[int(number)]] = worst - float(surer)
+        return worst, {log_id: worth for log_id, worth in found.items() if worth > 0.0}
 
     def _step(self, r: int, readings: Readings, band: tuple[float, float]) -> _Step:
         ends = self.ends
@@ -218,6 +240,7 @@ class Estimate:
             here_mm=self._reading_errors(r + 1, readings),
             least=np.maximum(ends.least[:, r], band[0]),
             most=np.minimum(ends.most[:, r], band[1]),
+            steers=~ends.on_deck if r == 0 else np.ones_like(ends.on_deck),
         )
 
     def _reading_errors(self, round_no: int, readings: Readings) -> Floats:
@@ -359,6 +382,7 @@ def ends_of_plan(problem: Problem, house: Cabin, plan: Plan) -> Ends:
         least=np.full(shape, -np.inf),
         most=np.full(shape, np.inf),
         measured=_measured(house),
+        on_deck=np.array([house.sill_flat is not None and wall.start == "low" for wall in house.walls]),
     )
     for w, wall in enumerate(house.walls):
         for r in range(1, house.rounds + 1):
@@ -379,6 +403,7 @@ def ends_of_plan(problem: Problem, house: Cabin, plan: Plan) -> Ends:
             # A wider gap makes the notch shallower by as much, a tighter one deeper.
             ends.least[at] = min(0.0, notch.depth_mm - highest * notch.diameter_mm)
             ends.most[at] = max(0.0, notch.depth_mm - lowest * notch.diameter_mm)
+    ends.least[ends.on_deck, 0] = ends.most[ends.on_deck, 0] = 0.0
     return ends
 
 
@@ -414,11 +439,11 @@ def _summary(worst: Floats, shifts: list[Floats], outside: list[Booleans]) -> Pl
             ends_outside=0.0,
             walls_inside=1.0,
         )
-    beyond = np.stack(outside)  # rounds x samples x walls x 2
+    beyond, steered = np.stack(outside), np.concatenate(shifts)  # rounds x samples x walls x 2; ends
     return PlateError(
         mean_mm=float(worst.mean()),
         p90_mm=float(np.percentile(worst, 90)),
-        steering_mean_mm=float(np.stack(shifts).mean()),
-        ends_outside=float(beyond.mean()),
+        steering_mean_mm=float(steered.mean()) if steered.size else 0.0,
+        ends_outside=float(beyond.sum() / max(1, steered.size)),
         walls_inside=float(1.0 - beyond.any(axis=(0, -1)).mean()),
     )

@@ -2,7 +2,8 @@
 
 The figures are differences of the estimate (`sure.py`) with the same chances, so that they compare. Where
 the gap has a band, each round is steered by the tops as read: what counts are the readings of the last
-rounds, and hardly any log. Where it has none, diameters add up: then logs count.
+rounds, and hardly any log. Where it has none, diameters add up: then logs count. A first log that lies on the
+deck on its flat has no gap whatever the band is: there logs count for the level of the first round.
 """
 
 from __future__ import annotations
@@ -41,7 +42,9 @@ class LogWorth:
 class ReadingsWorth:
     """Worst wall at the plate as expected now, and the readings that make it surer, worth most first.
 
-    `tops_together_mm`: what all of `tops` are worth together. Lengths in mm.
+    `tops_together_mm`: what all of `tops` are worth together. `first_logs`: logs that are to lie on the deck
+    with no gap to steer by, and what each is worth to the first round, whose worst such wall is expected to
+    lie `first_round_mm` out of level. Lengths in mm.
     """
 
     steered: bool
@@ -49,6 +52,8 @@ class ReadingsWorth:
     tops: tuple[TopWorth, ...]
     tops_together_mm: float
     logs: tuple[LogWorth, ...]
+    first_round_mm: float
+    first_logs: tuple[LogWorth, ...]
 
 
 def what_readings_are_worth(
@@ -80,15 +85,19 @@ def what_readings_are_worth(
     spots = _candidates(estimate, read) if steered else []
     tops = _most_worth({spot: worth(once_more((spot,))) for spot in spots})
     if steered:
-        logs = {log: worth(replace(now, logs={log: 2})) for log in _last_logs(estimate, problem) & open_logs}
+        asked = _last_logs(estimate, problem) & open_logs
+        logs = {log: worth(replace(now, logs={log: 2})) for log in asked}
     else:
-        logs = {log: mm for log, mm in estimate.worth_of_logs().items() if log in open_logs}
+        logs = estimate.worth_of_logs()
+    first_round, first_logs = estimate.worth_of_first_logs()
     return ReadingsWorth(
         steered=steered,
         plate_mm=plate,
         tops=tuple(TopWorth(spot=spot, worth_mm=mm) for spot, mm in tops),
         tops_together_mm=worth(once_more(tuple(spot for spot, _ in tops))) if tops else 0.0,
-        logs=tuple(LogWorth(log=log, worth_mm=mm) for log, mm in _most_worth(logs)),
+        logs=_logs_worth_most(logs, open_logs),
+        first_round_mm=first_round,
+        first_logs=_logs_worth_most(first_logs, open_logs),
     )
 
 
@@ -108,6 +117,11 @@ def _last_logs(estimate: Estimate, problem: Problem) -> set[str]:
     """The logs of the last two rounds: what is laid below is measured and steered before the plate."""
     numbers = estimate.ends.log[:, -2:]
     return {problem.logs[int(number)].id for number in numbers[numbers >= 0]}
+
+
+def _logs_worth_most(found: Mapping[str, float], open_logs: frozenset[str]) -> tuple[LogWorth, ...]:
+    rows = _most_worth({log: mm for log, mm in found.items() if log in open_logs})
+    return tuple(LogWorth(log=log, worth_mm=mm) for log, mm in rows)
 
 
 def _most_worth(found: Mapping[Named, float]) -> list[tuple[Named, float]]:

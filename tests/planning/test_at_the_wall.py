@@ -537,6 +537,19 @@ def test_without_a_band_the_logs_worth_measuring_again_are_named(lead):
     assert all(one["log_number"] and 0 < one["worth_mm"] < worth["plate_mm"] for one in worth["logs"])
 
 
+def test_first_logs_on_their_flats_are_named_for_the_first_round_until_they_lie(lead):
+    hut = a_hut(lead, sill_flat={"depth_mm": 30})
+    plan = adopted(lead, hut)
+
+    before = lead.get(f"cabins/{hut}/readings").body["worth"]
+    round_set(lead, plan, 1)
+    after = lead.get(f"cabins/{hut}/readings").body["worth"]
+
+    assert {(one["wall"], one["round"]) for one in before["first_logs"]} == {("A", 1), ("C", 1)}
+    assert all(one["log_number"] and one["worth_mm"] < before["first_round_mm"] for one in before["first_logs"])
+    assert before["first_round_text"] and (after["first_logs"], after["first_round_text"]) == ([], "")
+
+
 def test_planning_again_is_advised_when_the_band_cannot_mend_what_stands_and_not_before(lead):
     hut = a_hut(lead)
     plan = adopted(lead, hut)

@@ -27,15 +27,19 @@ function planAgain({ plan_again: again }, cabin) {
   return make("div", { class: "caution danger" }, again.map((words) => make("p", {}, words)), make("a", { href: `/plans?cabin=${cabin}` }, "Plan again"));
 }
 
-/** The few tops and logs that are worth a second reading, in millimetres at the plate. */
+/** The few tops and logs that are worth a second reading, in millimetres at the plate or after the first round. */
 function worthAgain({ worth, cautions }, at) {
-  if (!worth || !(worth.tops.length + worth.logs.length)) return "";
+  if (!worth || !(worth.tops.length + worth.logs.length + worth.first_logs.length)) return "";
   const top = (one) => `${upper(at(one))}: ${one.times_read ? "read it again" : "read it twice once it lies"}, ${one.worth_text}`;
   const log = (one) => `Log ${one.log_number} (wall ${one.wall}, round ${one.round}): measure its diameters again, ${one.worth_text}`;
   const together = worth.tops.length > 1 ? ` These tops together: ${worth.tops_together_text}.` : "";
   return make("details", { class: "plain" }, make("summary", {}, "Worth a second reading"),
     make("p", { class: "hint" }, `The worst wall is expected to be ${worth.plate_text} out of level at the plate; a second reading makes it surer by so much.${together}`),
     make("ul", {}, worth.tops.map((one) => make("li", {}, top(one))), worth.logs.map((one) => make("li", {}, log(one)))),
+    worth.first_logs.length ? [
+      make("p", { class: "hint" }, `The first logs lie on the deck and have no gap to steer by: there the worst wall is expected to be ${worth.first_round_text} out of level.`),
+      make("ul", {}, worth.first_logs.map((one) => make("li", {}, log(one)))),
+    ] : "",
     make("p", { class: "hint" }, cautions.join(" ")));
 }
 

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from planning.core.problem import AsBuilt, Plan
+from planning.core.problem import AsBuilt, Plan, SillFlat
 from planning.core.search import make_plan
 from planning.core.seasons import Crew, simulate_seasons
 from planning.core.sure import Estimate, MeasuringErrors, Readings, plate_error
@@ -191,6 +191,25 @@ def test_the_estimate_is_within_15_percent_of_whole_seasons(way):
     assert estimate.mean_mm == pytest.approx(found.plate.mean_mm, rel=0.15)
     assert estimate.p90_mm == pytest.approx(found.plate.p90_mm, rel=0.2)
     assert estimate.steering_mean_mm == pytest.approx(found.plate.steering_mean_mm, rel=0.15, abs=0.01)
+
+
+def test_a_first_log_on_its_flat_is_steered_by_nothing_as_seasons_show():
+    # given: two rounds, so that the second has all of the first's errors to mend, and little band for it
+    logs = tuple(a_log(f"{n}", middle_mm=340.0 - n, taper_mm=10.0) for n in range(8))
+    house = replace(a_cabin(rounds=2), sill_flat=SillFlat(depth_mm=30.0), gap_band_mm=(9.0, 17.0))
+    problem = a_problem(logs=logs, cabin=house)
+    plan = make_plan(problem, moves=5_000, seed=1).plan
+    crew = Crew(errors=replace(USUAL, diameter_mm=8.0), tries=0)
+
+    found = simulate_seasons(problem, plan, crew, seasons=150, seed=5, search=never_searched).plate
+    estimate = plate_error(problem, plan, cabin="K1", errors=crew.errors, tries=0)
+    steered = replace(problem, cabins=(replace(house, sill_flat=None),))
+    with_gap = plate_error(steered, plan, cabin="K1", errors=crew.errors, tries=0)
+
+    assert estimate.mean_mm == pytest.approx(found.mean_mm, rel=0.15)
+    assert estimate.mean_mm > 1.05 * with_gap.mean_mm
+    assert estimate.ends_outside == pytest.approx(found.ends_outside, abs=0.05)
+    assert estimate.steering_mean_mm == pytest.approx(found.steering_mean_mm, rel=0.15)
 
 
 def test_a_season_without_errors_comes_out_as_planned_and_plans_nothing_again():

@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from planning.core.problem import AsBuilt
+from planning.core.problem import AsBuilt, SillFlat
 from planning.core.sure import MeasuringErrors
 from planning.core.worth import MOST_NAMED, what_readings_are_worth
 from tests.planning.core.test_sure import six_rounds, with_band
@@ -77,3 +77,32 @@ def test_a_cabin_whose_every_top_is_read_has_no_log_left_to_measure():
     problem, plan = six_rounds()
 
     assert worth_of(with_band(problem, 0.0, 0.0), plan, measured=6).logs == ()
+
+
+def on_flats(problem):
+    [house] = problem.cabins
+    return replace(problem, cabins=(replace(house, sill_flat=SillFlat(depth_mm=30.0)),))
+
+
+def test_first_logs_on_the_deck_have_no_gap_and_are_named_for_the_first_round_in_spite_of_a_band():
+    problem, plan = six_rounds()
+    first = {p.log for p in plan.pieces if p.round == 1 and p.wall in "AC"}
+    one = min(first)
+
+    found = worth_of(on_flats(problem), plan)
+    read_better = worth_of(on_flats(problem), plan, errors=replace(ERRORS, diameter_mm=2.0))
+    only = worth_of(on_flats(problem), plan, open_logs=frozenset({one}))
+
+    assert found.steered and {row.log for row in found.first_logs} == first
+    assert all(0.1 < row.worth_mm < found.first_round_mm for row in found.first_logs)
+    assert read_better.first_round_mm < found.first_round_mm
+    assert [row.log for row in only.first_logs] == [one]
+
+
+def test_first_logs_with_a_gap_under_them_or_that_are_read_where_they_lie_are_not_named():
+    problem, plan = six_rounds()
+
+    with_gap, laid = worth_of(problem, plan), worth_of(on_flats(problem), plan, measured=1)
+
+    assert (with_gap.first_round_mm, with_gap.first_logs) == (0.0, ())
+    assert (laid.first_round_mm, laid.first_logs) == (0.0, ())
