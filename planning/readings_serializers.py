@@ -61,8 +61,8 @@ class ReadingsWorthOut(RowOut):
         many=True, help_text="To the plate: the logs worth most first, of those still to be set."
     )
     first_round_mm = serializers.FloatField(
-        help_text="Worst wall expected after the first round, of those whose first log is to lie on the deck on "
-        "its flat: it has no gap to steer by. 0, and no text: none such is still to be laid."
+        help_text="Worst wall expected after the first round, of those whose first log is to lie on the deck "
+        "on its flat: it has no gap to steer by. 0, and no text: none such is still to be laid."
     )
     first_round_text = serializers.CharField(allow_blank=True)
     first_logs = LogWorthOut(

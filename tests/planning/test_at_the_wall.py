@@ -546,7 +546,8 @@ def test_first_logs_on_their_flats_are_named_for_the_first_round_until_they_lie(
     after = lead.get(f"cabins/{hut}/readings").body["worth"]
 
     assert {(one["wall"], one["round"]) for one in before["first_logs"]} == {("A", 1), ("C", 1)}
-    assert all(one["log_number"] and one["worth_mm"] < before["first_round_mm"] for one in before["first_logs"])
+    expected = before["first_round_mm"]
+    assert all(one["log_number"] and one["worth_mm"] < expected for one in before["first_logs"])
     assert before["first_round_text"] and (after["first_logs"], after["first_round_text"]) == ([], "")
 
 
