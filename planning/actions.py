@@ -28,7 +28,8 @@ def ask_for_plan(
 ) -> tuple[PlanningJob, bool]:
     """Take a planning job into the queue; a repeat with the same id gives the same job.
 
-    `asked`: cabins, yards, excluded (ids), pinned (pieces), preset, weights, trade_offs, seconds, seed.
+    `asked`: cabins, yards, excluded (ids), pinned (pieces), preset, weights, trade_offs,
+    spare_rounds, seconds, seed.
     """
     all_faults(_faults_of(crew, asked))
     fields = {
@@ -40,6 +41,7 @@ def ask_for_plan(
         "preset": asked["preset"],
         "weights": dict(asked["weights"]),
         "trade_offs": asked["trade_offs"],
+        "spare_rounds": asked["spare_rounds"],
         "seconds": asked["seconds"],
         "seed": asked["seed"],
     }

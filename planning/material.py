@@ -33,6 +33,7 @@ from planning.core.lead_words import LeadWord, heed_lead
 from planning.core.places import half_key
 from planning.core.problem import Piece, Problem
 from planning.core.sawing import saw_up
+from planning.core.takeoff.take_off import spare_to_leave
 from planning.core.what_if import Place as PlaceKey
 from planning.core.what_if import place_lengths_mm
 from planning.in_force import kept_pieces, planned_tops_of
@@ -40,6 +41,7 @@ from planning.instructions import kinds_of_members, words_of_lead
 from planning.models import CurrentPlan, PlanningJob, Promise
 from planning.presets import params_of
 from planning.sawn_logs import PreparedLogs, prepared_logs, priced
+from planning.takeoff_queries import cabins_to_build
 
 FREE = [LogState.IN_RACK, LogState.PUT_ASIDE]
 
@@ -89,6 +91,7 @@ def draw_up(job: PlanningJob) -> tuple[Problem, dict[str, Any]]:
                 pinned=pieces,
                 excluded=(set(job.excluded) & {str(log.id) for log in logs}) - {p.log for p in pieces},
                 keep=kept_pieces(cabins),
+                spare=spare_to_leave(cabins_to_build(cabins), rounds=job.spare_rounds),
                 params=params_of(job.preset, job.weights, cut_limits(job.crew)),
             ),
             prepared_logs(log.id for log in logs),

@@ -36,6 +36,8 @@ class PlanningJob(CrewOwned):
     preset = models.CharField(max_length=20, default=USUAL_PRESET)
     weights = models.JSONField(default=dict)
     trade_offs = models.BooleanField(default=False)
+    # Spare rounds that the plan is to leave logs over for; jobs of before asked for none.
+    spare_rounds = models.PositiveIntegerField(db_default=0)
     seconds = models.PositiveIntegerField()
     seed = models.BigIntegerField()
     asked_by = models.ForeignKey(Member, on_delete=models.PROTECT, related_name="+")

@@ -15,9 +15,9 @@ from crews.queries import one_row
 from planning.models import Plan, PlannedPiece, PlanningJob, Promise
 
 _JOB = [
-    "id", "cabins", "yards", "excluded", "pinned", "scope", "preset", "weights", "trade_offs", "seconds",
-    "seed", "asked_by", "state", "cancel_asked", "reason", "fraction", "moves", "objective", "feasible",
-    "started_at", "ended_at", "version", "created_at", "changed_at",
+    "id", "cabins", "yards", "excluded", "pinned", "scope", "preset", "weights", "trade_offs", "spare_rounds",
+    "seconds", "seed", "asked_by", "state", "cancel_asked", "reason", "fraction", "moves", "objective",
+    "feasible", "started_at", "ended_at", "version", "created_at", "changed_at",
 ]  # fmt: skip
 _PLAN = [
     "id", "job", "state", "objective", "feasible", "complete", "adopted_at", "adopted_by", "version",
@@ -54,18 +54,19 @@ def plan_row(crew: Crew, id: UUID) -> dict[str, Any]:
         "searched": report.get("searched", True),  # plans of before do not say, and were
         "terms": report["terms"],
         "metrics": report["metrics"],
-        "shortages": _to_order(crew, report["shortages"]),
+        "shortages": _as_logs(crew, report["shortages"]),
+        "spare": _as_logs(crew, report.get("spare", [])),  # plans of before counted none
         "sure": report["sure"],
         "trade_offs": report["trade_offs"],
     }
 
 
-def _to_order(crew: Crew, shortages: list[dict[str, Any]]) -> list[dict[str, Any]]:
-    """The judge tells the pieces that are missing; a log for one is longer by the trim at both ends."""
-    if not shortages:
+def _as_logs(crew: Crew, pieces: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """The judge tells what pieces logs are to give; a log for one is longer by the trim at both ends."""
+    if not pieces:
         return []
     trim_mm = 2 * cut_limits(crew).trim_each_end_mm
-    return [{**shortage, "length_mm": shortage["length_mm"] + trim_mm} for shortage in shortages]
+    return [{**piece, "length_mm": piece["length_mm"] + trim_mm} for piece in pieces]
 
 
 @asked_again(PlannedPiece)

@@ -7,6 +7,7 @@ from cabins.models import MEMBER_KINDS, End
 from config.api.bounds import BoundedMap, list_of
 from config.api.reading import BodyIn, RowOut
 from planning.core.problem import WEIGHT_NAMES
+from planning.core.takeoff.take_off import Choices
 from planning.models import USUAL_PRESET, JobState, PlanState, PromiseEnd
 from planning.presets import PRESET_NAMES
 
@@ -63,6 +64,13 @@ class PlanningJobIn(BodyIn):
     trade_offs = serializers.BooleanField(
         default=False, help_text="Give half of the time to a table of what other presets would give."
     )
+    spare_rounds = serializers.IntegerField(
+        min_value=0,
+        max_value=10,
+        default=Choices().spare_rounds,
+        help_text="As many as the take-off counted: in each a whole log for every wall is to be left over. "
+        "Where the yards cannot give them, the plan stands all the same and says how many are left.",
+    )
     seconds = serializers.IntegerField(min_value=1, max_value=settings.PLANNING_SECONDS_MOST, default=20)
     seed = serializers.IntegerField(min_value=0, max_value=_SEED_MOST, default=1)
 
@@ -94,6 +102,7 @@ class PlanningJobOut(RowOut):
     preset = serializers.ChoiceField(PRESET_NAMES)
     weights = serializers.DictField(child=serializers.FloatField())
     trade_offs = serializers.BooleanField()
+    spare_rounds = serializers.IntegerField()
     seconds = serializers.IntegerField()
     seed = serializers.IntegerField()
     asked_by = serializers.UUIDField()
@@ -144,6 +153,12 @@ class ShortageOut(RowOut):
     count = serializers.IntegerField()
 
 
+class SpareLeftOut(RowOut):
+    length_mm = serializers.FloatField(help_text="Least length of a log that would do, trim included.")
+    counted = serializers.IntegerField(help_text="As the take-off counts them.")
+    left = serializers.IntegerField(help_text="Sound whole logs so long in no place, whatever their middle.")
+
+
 class SureOut(RowOut):
     cabin = serializers.UUIDField()
     steered = serializers.BooleanField(
@@ -188,6 +203,7 @@ class WholePlanOut(PlanOut):
     terms = serializers.DictField(child=serializers.FloatField(), help_text="What each term adds.")
     metrics = serializers.DictField(child=serializers.FloatField(), help_text="In mm where it is a length.")
     shortages = ShortageOut(many=True, help_text="What to order for the places and members that stay empty.")
+    spare = SpareLeftOut(many=True, help_text="Logs of the job's spare rounds, longest first.")
     sure = SureOut(many=True, help_text="Expected error at the plate from errors of measuring.")
     trade_offs = TradeOffOut(many=True, help_text="What other presets would give; only if asked for.")
 

@@ -50,7 +50,7 @@ def take_off_answer(crew: Crew, asked: Mapping[str, Any]) -> dict[str, Any]:
     usual = usual_log(map(_bow_and_grain, logs))
     try:
         found = take_off(
-            cabins=_cabins_to_build(cabins, asked["layouts"]),
+            cabins=cabins_to_build(cabins, asked["layouts"]),
             members=[_member(member) for member in asked["members"]],
             yard=[
                 counted
@@ -129,7 +129,10 @@ def _yard_log(log: Any, names: Mapping[UUID, str], usual: UsualLog, planned: Cut
     )
 
 
-def _cabins_to_build(cabins: Sequence[Cabin], sketches: Iterable[Mapping[str, Any]]) -> list[CabinToBuild]:
+def cabins_to_build(
+    cabins: Sequence[Cabin], sketches: Iterable[Mapping[str, Any]] = ()
+) -> list[CabinToBuild]:
+    """Cabins laid out, with what is set and made of them already; then sketches of others."""
     filled: dict[UUID, set[tuple[str, int, int]]] = {cabin.id: set() for cabin in cabins}
     for cabin, wall, round_number, piece in SetLog.objects.filter(
         cabin__in=cabins, undone_at=None

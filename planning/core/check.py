@@ -21,6 +21,7 @@ from planning.core.places import (
     part_length_mm,
 )
 from planning.core.problem import (
+    SPARE_TIMES,
     WEIGHT_NAMES,
     Cabin,
     HalfPlace,
@@ -68,6 +69,15 @@ class Shortage:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class SpareLeft:
+    """Logs to spare, each long enough for a piece of `length_mm`: how many were counted, and are left."""
+
+    length_mm: float
+    counted: int
+    left: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Report:
     """The verdict. Feasible: no error, no place empty, no notch beyond its limit."""
 
@@ -78,6 +88,7 @@ class Report:
     terms: dict[str, float]
     metrics: dict[str, float]
     shortages: list[Shortage]
+    spare: list[SpareLeft]
     heights: dict[str, Heights]
     notches: list[Notch]
 
@@ -159,7 +170,7 @@ def judge(problem: Problem, plan: Plan, *, weights: Weights | None = None) -> Re
     tally.errors += [f"no such place {place}" for place in by_place if place not in known]
     _judge_keep(problem, by_place, known, tally)
     wasted, used = _judge_logs(problem, logs, tally)
-    return _report(tally, wasted, used)
+    return _report(tally, wasted, used, _spare_left(problem, tally))
 
 
 def _judge_choices(problem: Problem, by_place: dict[tuple[str, str, int, int], Piece], tally: _Tally) -> None:
@@ -514,20 +525,40 @@ def _judge_logs(problem: Problem, logs: dict[str, Log], tally: _Tally) -> tuple[
 def _long_lost(problem: Problem, log: Log, longest_mm: float, lengths_mm: list[float]) -> float:
     """Metres between the longest place a log can fill and the longest it fills, by how much it is needed.
 
-    Needed: places, members and spares of that length or longer, over the logs that can give it, at most 1.
+    Needed: places, members and spares of that length or longer, over the logs that can give it, at most 1;
+    with spares among them three times that.
     """
     trims = 2.0 * problem.params.trim_each_end_mm
     could = max((n for n in lengths_mm if n <= log.length_mm - trims + SLACK_MM), default=0.0)
     if could <= longest_mm + SLACK_MM:
         return 0.0
     needed = sum(n >= could - SLACK_MM for n in lengths_mm)
-    needed += sum(s.count for s in problem.spare if s.length_mm >= could - SLACK_MM)
+    spare = sum(s.count for s in problem.spare if s.length_mm >= could - SLACK_MM)
     giving = sum(
         other.length_mm - trims >= could - SLACK_MM
         for other in problem.logs
         if other.id not in problem.excluded
     )
-    return min(1.0, needed / max(1, giving)) * (could - longest_mm) / 1000.0
+    times = SPARE_TIMES if spare else 1.0
+    return times * min(1.0, (needed + spare) / max(1, giving)) * (could - longest_mm) / 1000.0
+
+
+def _spare_left(problem: Problem, tally: _Tally) -> list[SpareLeft]:
+    """What is left of the spare counted: whole logs, the longest for the longest, whatever their middle."""
+    trims = 2.0 * problem.params.trim_each_end_mm
+    left = sorted(
+        log.length_mm - trims
+        for log in problem.logs
+        if not (log.id in tally.cuts or log.id in problem.excluded or log.culled or log.is_sawn)
+    )
+    rows = []
+    for spare in sorted(problem.spare, key=lambda spare: -spare.length_mm):
+        found = 0
+        while found < spare.count and left and left[-1] >= spare.length_mm - SLACK_MM:
+            left.pop()
+            found += 1
+        rows.append(SpareLeft(length_mm=spare.length_mm, counted=spare.count, left=found))
+    return rows
 
 
 def _shortages(empty: list[tuple[float, float]]) -> list[Shortage]:
@@ -544,7 +575,7 @@ def _mean(values: list[float]) -> float:
     return sum(values) / len(values) if values else 0.0
 
 
-def _report(tally: _Tally, wasted_mm: float, used_mm: float) -> Report:
+def _report(tally: _Tally, wasted_mm: float, used_mm: float, spare: list[SpareLeft]) -> Report:
     short = len(tally.empty)
     metrics = {
         "max_plate_out_of_level": max(tally.plate_mm, default=0.0),
@@ -575,6 +606,7 @@ def _report(tally: _Tally, wasted_mm: float, used_mm: float) -> Report:
         terms=tally.terms,
         metrics=metrics,
         shortages=_shortages(tally.empty),
+        spare=spare,
         heights=tally.heights,
         notches=tally.notches,
     )

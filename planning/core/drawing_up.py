@@ -22,6 +22,7 @@ from planning.core.problem import (
     Piece,
     Problem,
     SillFlat,
+    Spare,
     Tee,
     Wall,
 )
@@ -97,6 +98,7 @@ def draw_up_problem(
     pinned: Iterable[Piece] = (),
     excluded: Iterable[str] = (),
     keep: Iterable[KeptPiece] = (),
+    spare: Iterable[Spare] = (),
     params: Params = USUAL_PARAMS,
 ) -> Problem:
     """The problem as the planner takes it and as the file `wall-problem/1` holds it."""
@@ -113,6 +115,7 @@ def draw_up_problem(
         pinned=tuple(pinned),
         excluded=frozenset(excluded),
         keep=tuple(keep),
+        spare=tuple(spare),
     )
 
 

@@ -293,6 +293,10 @@ class KeptPiece:
     prepared: bool = False
 
 
+SPARE_TIMES = 3.0
+"""What `long` charges for a log of a length that is to be left over, times what it charges for others."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Spare:
     """So many logs of a length that are to be left over: for other work, or in case one breaks."""

@@ -23,6 +23,7 @@ def report_document(report: Report) -> dict[str, Any]:
         "terms": report.terms,
         "metrics": report.metrics,
         "shortages": [asdict(shortage) for shortage in report.shortages],
+        "spare": [asdict(row) for row in report.spare],
         "heights": {cabin: _tops(heights.top_mm) for cabin, heights in report.heights.items()},
         "planned": {cabin: _tops(heights.planned_mm) for cabin, heights in report.heights.items()},
         "notches": [asdict(notch) | {"share": notch.share} for notch in report.notches],

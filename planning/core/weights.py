@@ -27,7 +27,7 @@ MEANING: dict[str, str] = {
     "alternate": "A course whose butt lies over the butt of the course below it.",
     "late_level": "A millimetre that a wall's two ends differ after each of the last three rounds.",
     "long": "A metre by which the longest piece of a log is shorter than the longest it could be, by how "
-    "much such logs are needed.",
+    "much such logs are needed; three times that where some are to be left over.",
     "opening": "A millimetre that the log below or above a hole is off the sill or head asked for.",
     "grain": "A spiral log in the top round; lower rounds count less, straight grain nothing.",
 }

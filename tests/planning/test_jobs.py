@@ -105,6 +105,21 @@ def test_a_short_yard_gives_the_best_part_and_says_what_to_order(builder):
         assert shortage["least_middle_mm"] > 0
 
 
+def test_the_spare_that_the_take_off_counts_is_left_over_or_the_plan_says_how_much_of_it_is(builder):
+    hut, logs = a_hut(builder), logs_enough(builder)
+    counted = builder.post("take-offs", {"cabins": [hut]}).body
+
+    job = planned(builder, [hut], [logs[0].yard_id])
+    without = ask(builder, [hut], [logs[0].yard_id], spare_rounds=0)
+
+    spare = builder.get(f"plans/{job['plan_id']}").body["spare"]
+    lines = {line["logs"][0]["needed_mm"]: line["spare"] for line in counted["lines"] if line["spare"]}
+    assert (job["spare_rounds"], job["state"]) == (1, "done")
+    assert {row["length_mm"]: row["counted"] for row in spare} == lines
+    assert [row["left"] for row in spare] == [2, 0], "14 logs for 12 places"
+    assert draw_up(PlanningJob.objects.get(id=without.body["id"]))[0].spare == ()
+
+
 def test_excluded_logs_stay_out_and_pinned_ones_stay_where_they_are(builder):
     hut = a_hut(builder)
     logs = logs_enough(builder)

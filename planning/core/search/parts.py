@@ -9,7 +9,7 @@ import math
 
 import numpy as np
 
-from planning.core.problem import Cabin, GrainBinds, Log, Opening, Problem, Rows, Wall
+from planning.core.problem import SPARE_TIMES, Cabin, GrainBinds, Log, Opening, Problem, Rows, Wall
 from planning.core.search.arrays import Floats, Ints
 
 SLACK = 1e-6
@@ -140,7 +140,8 @@ def pack_long(problem: Problem, lengths: list[float]) -> dict[str, Floats]:
             continue
         could[n] = fits[-1]
         wanted = int(np.count_nonzero(places >= could[n] - SLACK))
-        wanted += sum(spare.count for spare in problem.spare if spare.length_mm >= could[n] - SLACK)
+        spare = sum(spare.count for spare in problem.spare if spare.length_mm >= could[n] - SLACK)
         giving = int(np.count_nonzero(free & (usable >= could[n] - SLACK)))
-        need[n] = problem.params.weights.long * min(1.0, wanted / max(1, giving)) / 1000.0
+        price = problem.params.weights.long * (SPARE_TIMES if spare else 1.0)
+        need[n] = price * min(1.0, (wanted + spare) / max(1, giving)) / 1000.0
     return {"could": could, "need": need}

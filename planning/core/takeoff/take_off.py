@@ -3,6 +3,7 @@
 Lengths and diameters in mm. Nothing here knows a single log's place: which log goes where is the plan's.
 """
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -10,6 +11,7 @@ from cabins.core.cutting import USUAL_CUTS, CutLimits
 from cabins.core.height_estimate import height_estimate
 from cabins.core.rounds import ImpossibleRise, rounds_for_height
 from planning.core.drawing_up import USUAL_PARAMS
+from planning.core.problem import Spare
 from planning.core.takeoff.covering import Demand, YardLog, cover, excess_bow_mm
 from planning.core.takeoff.cutting import Cut, CuttingRules, class_mm, cut_into_logs, needed_mm
 from planning.core.takeoff.lines import Line, NeededLog, lines_of, spare_by_percent
@@ -135,6 +137,17 @@ def take_off(
         to_order=sum(log.log is None for log in logs),
         bowed=sum(log.is_bowed for log in logs),
     )
+
+
+def spare_to_leave(cabins: Sequence[CabinToBuild], *, rounds: int) -> tuple[Spare, ...]:
+    """The spare rounds that a take-off counts, as a plan is to leave them over: logs by what they give."""
+    step = Choices().middle_step_mm
+    lengths = Counter(
+        stretch.length_mm
+        for cabin in cabins
+        for stretch in spare_stretches(cabin, rounds=rounds, middle_step_mm=step)
+    )
+    return tuple(Spare(length_mm=length, count=count) for length, count in sorted(lengths.items()))
 
 
 def _refuse_too_many(

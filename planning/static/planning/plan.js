@@ -28,11 +28,14 @@ run(async () => {
   await Promise.all([showCabin(), showChanges(plan, { mayTake: me.may("lead") })]);
 });
 
+const total = (rows, name) => rows.reduce((sum, row) => sum + row[name], 0);
+
 function showPlan() {
   const worst = plan.metrics.max_plate_out_of_level;
   facts("facts", [
     ["State", PLAN_STATES[plan.state]], ["Penalty", number(plan.objective)], ["Every rule kept", plan.feasible ? "yes" : "no"],
     ["Every place filled", plan.complete ? "yes" : "no"], ["Logs used", plan.metrics.logs_used],
+    ["Spare logs left", plan.spare.length ? `${total(plan.spare, "left")} of ${total(plan.spare, "counted")}` : null],
     ["Wood in no piece", plan.metrics.waste_pct === undefined ? null : `${Math.round(plan.metrics.waste_pct)} %`],
     ["Plate out of level, at most", worst === undefined ? null : me.length.thick(worst)],
   ]);
