@@ -15,7 +15,7 @@ from crews.models import Crew, Member
 from inventory.models import Log, Yard
 from planning.core.problem import WEIGHT_NAMES
 from planning.left_jobs import wake_worker
-from planning.models import ENDED, CurrentPlan, PlanningJob
+from planning.models import ENDED, CurrentPlan, PlanningJob, PlanningStart
 from planning.pins import Pin, pin_faults, target_lengths_mm, target_of
 
 
@@ -29,7 +29,7 @@ def ask_for_plan(
     """Take a planning job into the queue; a repeat with the same id gives the same job.
 
     `asked`: cabins, yards, excluded (ids), pinned (pieces), preset, weights, trade_offs,
-    spare_rounds, seconds, seed.
+    spare_rounds, seconds, seed, starts.
     """
     all_faults(_faults_of(crew, asked))
     fields = {
@@ -44,6 +44,7 @@ def ask_for_plan(
         "spare_rounds": asked["spare_rounds"],
         "seconds": asked["seconds"],
         "seed": asked["seed"],
+        "starts": asked["starts"],
     }
     with transaction.atomic():
         held = PlanningJob.objects.of(crew).filter(id=id).first()
@@ -52,7 +53,8 @@ def ask_for_plan(
         job, created = put_row(
             PlanningJob, crew=crew, id=id, fields={**fields, "asked_by": asked_by}, expected=None, at=at
         )
-        wake_worker(job)
+        for number in range(job.starts):
+            wake_worker(PlanningStart.objects.create(job=job, number=number))
     return job, created
 
 

@@ -4,13 +4,14 @@ import logging
 
 from asgiref.sync import sync_to_async
 from django.db import connections, transaction
+from django.db.models import Q
 from django.utils.timezone import now
 from procrastinate.contrib.django import app
 from procrastinate.contrib.django.models import ProcrastinateJob
 from procrastinate.exceptions import AlreadyEnqueued, UniqueViolation
 from procrastinate.jobs import Status
 
-from planning.models import ENDED, PlanningJob
+from planning.models import PlanningStart
 
 log = logging.getLogger(__name__)
 TASK, QUEUE = "planning.make_plan", "planning"
@@ -44,27 +45,34 @@ def _requeue_and_close() -> None:
 
 
 def requeue_unheld_jobs() -> int:
-    """Wake a worker for every planning job that is not ended and that the queue does not hold."""
+    """Wake a worker for every start of a planning job that is not ended and that the queue does not hold."""
     held = ProcrastinateJob.objects.filter(task_name=TASK, status__in=["todo", "doing"])
-    held_ids = {args["job_id"] for args in held.values_list("args", flat=True)}
-    left = [job for job in PlanningJob.objects.exclude(state__in=ENDED) if str(job.id) not in held_ids]
-    for job in left:
-        log.warning("planning job %s had nobody at it and goes back into the queue", job.id)
-        wake_worker(job)
+    held_starts = {(args["job_id"], args.get("start", 0)) for args in held.values_list("args", flat=True)}
+    waiting = PlanningStart.objects.filter(ended_at=None).select_related("job").order_by("id")
+    left = [start for start in waiting if (str(start.job_id), start.number) not in held_starts]
+    for start in left:
+        log.warning(
+            "start %s of planning job %s had nobody at it and goes back into the queue",
+            start.number,
+            start.job_id,
+        )
+        wake_worker(start)
     return len(left)
 
 
-def wake_worker(job: PlanningJob) -> None:
-    """Put the job into the queue, inside the caller's transaction; once is enough.
+def wake_worker(start: PlanningStart) -> None:
+    """Put a start into the queue, inside the caller's transaction; once is enough.
 
-    Behind it stand the crew's own earlier jobs: each further one of a crew gives way to every other crew's
+    Behind it stand the crew's own earlier starts: each further one of a crew gives way to every other crew's
     first ones, so that twenty jobs of one crew do not hold up another crew's single one.
     """
-    before = PlanningJob.objects.filter(crew=job.crew_id, created_at__lt=job.created_at)
-    priority = -before.exclude(state__in=ENDED).count()
-    task = app.configure_task(TASK, queue=QUEUE, queueing_lock=f"plan {job.id}", priority=priority)
+    job = start.job
+    earlier = Q(job__created_at__lt=job.created_at) | Q(job=job, number__lt=start.number)
+    before = PlanningStart.objects.filter(earlier, job__crew=job.crew_id, ended_at=None)
+    lock = f"plan {job.id} {start.number}"
+    task = app.configure_task(TASK, queue=QUEUE, queueing_lock=lock, priority=-before.count())
     try:
         with transaction.atomic():
-            task.defer(job_id=str(job.id))
+            task.defer(job_id=str(job.id), start=start.number)
     except AlreadyEnqueued:
-        log.info("planning job %s is in the queue already", job.id)
+        log.info("start %s of planning job %s is in the queue already", start.number, job.id)

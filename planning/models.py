@@ -50,12 +50,12 @@ class PlanningJob(CrewOwned):
     feasible = models.BooleanField(null=True)
     started_at = models.DateTimeField(null=True)
     ended_at = models.DateTimeField(null=True)
-    # The problem when the job was taken up (wall-problem/1), what it was made from, the best so far.
+    # So many independent searches; the best plan of them is the job's.
+    starts = models.PositiveSmallIntegerField(db_default=1)
+    # The problem when the job was taken up (wall-problem/1), what it was made from, the plan at the end.
     problem = models.JSONField(null=True)
     made_from = models.JSONField(null=True)
     best = models.JSONField(null=True)
-    # Which run of the job may write: a worker thought dead that comes back finds another run here.
-    run = models.UUIDField(null=True)
 
     class Meta:
         indexes = [
@@ -63,6 +63,28 @@ class PlanningJob(CrewOwned):
             # The few that are not ended, for the workers.
             models.Index(fields=["crew", "created_at"], condition=~Q(state__in=ENDED), name="job_not_ended"),
         ]
+
+
+class PlanningStart(models.Model):
+    """One of a job's independent searches, with a seed of its own; the job's end takes them all away."""
+
+    job = models.ForeignKey(PlanningJob, on_delete=models.CASCADE, related_name="searches", db_index=False)
+    number = models.PositiveSmallIntegerField()
+    # Which run of it may write: a worker thought dead that comes back finds another run here.
+    run = models.UUIDField(null=True)
+    fraction = models.FloatField(default=0)
+    moves = models.BigIntegerField(default=0)
+    objective = models.FloatField(null=True)
+    feasible = models.BooleanField(null=True)
+    # The best so far, how it cuts courses that are cut by heights, and at the end the judge's report.
+    best = models.JSONField(null=True)
+    courses = models.JSONField(null=True)
+    report = models.JSONField(null=True)
+    reason = models.TextField(blank=True)
+    ended_at = models.DateTimeField(null=True)
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["job", "number"], name="start_of_job_once")]
 
 
 class PlanState(models.TextChoices):

@@ -16,8 +16,8 @@ from planning.models import Plan, PlannedPiece, PlanningJob, Promise
 
 _JOB = [
     "id", "cabins", "yards", "excluded", "pinned", "scope", "preset", "weights", "trade_offs", "spare_rounds",
-    "seconds", "seed", "asked_by", "state", "cancel_asked", "reason", "fraction", "moves", "objective",
-    "feasible", "started_at", "ended_at", "version", "created_at", "changed_at",
+    "seconds", "seed", "starts", "asked_by", "state", "cancel_asked", "reason", "fraction", "moves",
+    "objective", "feasible", "started_at", "ended_at", "version", "created_at", "changed_at",
 ]  # fmt: skip
 _PLAN = [
     "id", "job", "state", "objective", "feasible", "complete", "adopted_at", "adopted_by", "version",

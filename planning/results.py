@@ -1,12 +1,10 @@
-"""Keeps what a planning job brings: progress, the best so far, and at the end a plan."""
+"""Stores a plan that a job found: its pieces, how it cuts the courses, and the news of it."""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from datetime import datetime
 from typing import Any
-from uuid import UUID, uuid4
-
-from django.db import transaction
+from uuid import UUID
 
 from cabins.core.course_files import read_courses
 from cabins.core.places import places_of
@@ -14,71 +12,7 @@ from cabins.models import Cabin
 from cabins.queries import in_stored_mm, layout_of
 from crews.events import tell
 from crews.models_webhooks import EventKind
-from planning.models import JobState, Plan, PlannedPiece, PlanningJob
-
-
-def keep_progress(job: PlanningJob, event: dict[str, Any], *, done_before: float) -> bool | None:
-    """Store what the planner told; whether the job is to be cancelled, None if not ours any more."""
-    fields: dict[str, Any] = {}
-    if event:
-        fields = {
-            "fraction": done_before + (1 - done_before) * event["fraction"],
-            "moves": event["moves"],
-            "objective": event.get("objective"),
-            "feasible": event.get("feasible"),
-        }
-        if event.get("plan"):
-            fields["best"] = event["plan"]
-        if event.get("courses"):
-            job.problem = fields["problem"] = as_cut(job.problem or {}, event["courses"])
-        if not PlanningJob.objects.filter(id=job.id, run=job.run).update(**fields):
-            return None
-    return PlanningJob.objects.filter(id=job.id, run=job.run).values_list("cancel_asked", flat=True).first()
-
-
-def end_job(job: PlanningJob, *, state: JobState, reason: str, at: datetime) -> bool:
-    """End the job, unless another run has taken it over."""
-    return bool(
-        PlanningJob.objects.filter(id=job.id, run=job.run, ended_at=None).update(
-            state=state, reason=reason, ended_at=at
-        )
-    )
-
-
-@transaction.atomic
-def store_result(
-    job: PlanningJob,
-    *,
-    plan: dict[str, Any],
-    report: dict[str, Any],
-    courses: dict[str, Any],
-    state: JobState,
-    at: datetime,
-) -> None:
-    """Store the plan with its pieces and end the job, in one transaction.
-
-    `courses`: how the plan cuts them, by cabin; where it says nothing of one, as the job's problem has it.
-    """
-    reason = "Cancelled; the best plan so far was kept." if state == JobState.CANCELLED else ""
-    ours = PlanningJob.objects.select_for_update().filter(id=job.id, run=job.run, ended_at=None).exists()
-    if not ours:
-        return
-    if _layout_changed(job):
-        end_job(job, state=JobState.FAILED, reason="A layout was changed while the plan was made.", at=at)
-        return
-    store_plan(
-        job,
-        id=uuid4(),
-        plan=plan,
-        report=report,
-        problem=as_cut(job.problem or {}, courses),
-        made_from=job.made_from,
-        at=at,
-    )
-    PlanningJob.objects.filter(id=job.id).update(
-        fraction=1, objective=report["objective"], feasible=report["feasible"], best=plan
-    )
-    end_job(job, state=state, reason=reason, at=at)
+from planning.models import Plan, PlannedPiece, PlanningJob
 
 
 def store_plan(
@@ -140,7 +74,8 @@ def of_whole_log(parts: Mapping[str, tuple[str, float]], log: str, from_butt_mm:
     return whole, begin + from_butt_mm
 
 
-def _layout_changed(job: PlanningJob) -> bool:
+def is_layout_changed(job: PlanningJob) -> bool:
+    """Whether a cabin of the job was laid out anew since its problem was drawn up."""
     now = dict(Cabin.objects.filter(id__in=job.cabins).values_list("id", "layout_version"))
     was = (job.made_from or {})["cabins"]
     return any(was[str(cabin)]["layout_version"] != version for cabin, version in now.items())

@@ -73,6 +73,13 @@ class PlanningJobIn(BodyIn):
     )
     seconds = serializers.IntegerField(min_value=1, max_value=settings.PLANNING_SECONDS_MOST, default=20)
     seed = serializers.IntegerField(min_value=0, max_value=_SEED_MOST, default=1)
+    starts = serializers.IntegerField(
+        min_value=1,
+        max_value=8,
+        default=1,
+        help_text="So many independent searches, each with `seconds` of its own and the next seed, by as "
+        "many workers as are free; the best plan is kept.",
+    )
 
 
 class PinnedOut(RowOut):
@@ -105,12 +112,15 @@ class PlanningJobOut(RowOut):
     spare_rounds = serializers.IntegerField()
     seconds = serializers.IntegerField()
     seed = serializers.IntegerField()
+    starts = serializers.IntegerField()
     asked_by = serializers.UUIDField()
     state = serializers.ChoiceField(JobState.choices)
     cancel_asked = serializers.BooleanField()
     reason = serializers.CharField(allow_blank=True, help_text="Why it failed or was cancelled.")
-    fraction = serializers.FloatField(help_text="How much of its time is over, 0 to 1.")
-    moves = serializers.IntegerField()
+    fraction = serializers.FloatField(
+        help_text="How much of its time is over, 0 to 1: the mean of its starts."
+    )
+    moves = serializers.IntegerField(help_text="Of all starts.")
     objective = serializers.FloatField(allow_null=True, help_text="Of the best plan so far; lower is better.")
     feasible = serializers.BooleanField(
         allow_null=True, help_text="Whether the best so far keeps every rule."

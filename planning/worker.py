@@ -1,14 +1,14 @@
-"""The planning job in the worker: load, run the planner in a child process, keep progress and best, store.
+"""A start of a planning job in the worker: run the planner in a child process, keep progress and best, store.
 
 The planner runs in a process of its own: it may use both cores, may be stopped within a second, and a
-crash of it costs the job and not the worker. PlanningJob is the truth; the queue only wakes workers.
+crash of it costs the start and not the worker. PlanningStart is the truth; the queue only wakes workers.
 """
 
 import logging
 import queue
 from collections.abc import Mapping
 from typing import Any
-from uuid import UUID, uuid4
+from uuid import UUID
 
 from django.conf import settings
 from django.db import InterfaceError, OperationalError, connections
@@ -24,10 +24,11 @@ from planning.core.files import read_plan, read_problem, write_plan, write_probl
 from planning.core.reports import report_document, sure_rows
 from planning.core.sawn_first import lay_sawn_pieces
 from planning.material import draw_up
-from planning.models import ENDED, JobState, PlanningJob
+from planning.models import PlanningJob, PlanningStart
 from planning.planner_process import PlannerProcess, keep_planner, take_planner
-from planning.results import as_cut, end_job, keep_progress, store_result
+from planning.results import as_cut
 from planning.staleness import tell_of_stale_plans
+from planning.starts import Found, end_start, keep_progress, take_up
 
 log = logging.getLogger(__name__)
 _LISTEN_SECONDS = 0.25
@@ -38,7 +39,7 @@ _STARTS = 3
 
 
 class Superseded(Exception):
-    """Another worker has taken this job up."""
+    """Another worker has taken this start up."""
 
 
 class PlannerKilled(RuntimeError):
@@ -46,10 +47,10 @@ class PlannerKilled(RuntimeError):
 
 
 @app.task(name="planning.make_plan", queue="planning", pass_context=True)
-def make_plan_for(context: JobContext, job_id: str) -> None:
-    """Run one planning job to its end."""
+def make_plan_for(context: JobContext, job_id: str, start: int = 0) -> None:
+    """Run one start of a planning job to its end."""
     try:
-        run_job(UUID(job_id), should_abort=context.should_abort)
+        run_start(UUID(job_id), start, should_abort=context.should_abort)
     finally:
         connections.close_all()
 
@@ -88,46 +89,49 @@ def look_for_all_stale_plans(timestamp: int) -> None:  # noqa: ARG001 - when it 
         connections.close_all()
 
 
-def run_job(job_id: UUID, *, should_abort: Any = lambda: False) -> None:
-    """Take the job up (from its best so far, if an earlier run left one), plan, store."""
-    run = uuid4()
-    taken = (
-        PlanningJob.objects.filter(id=job_id)
-        .exclude(state__in=ENDED)
-        .update(state=JobState.RUNNING, run=run, started_at=now())
-    )
-    if not taken:
+def run_start(job_id: UUID, number: int = 0, *, should_abort: Any = lambda: False) -> None:
+    """Take a start up (from its best so far, if an earlier run left one), plan, store."""
+    start = take_up(job_id, number, at=now())
+    if start is None:
         return
-    job = PlanningJob.objects.select_related("crew").get(id=job_id)
-    if job.cancel_asked:
-        end_job(job, state=JobState.CANCELLED, reason="Cancelled before it began.", at=now())
+    if start.job.cancel_asked:
+        end_start(start, reason="Cancelled before it began.", at=now())
         return
     try:
-        _plan_until_done(job, should_abort)
+        _plan_until_done(start, should_abort)
     except Superseded:
-        log.info("planning job %s was taken up by another worker", job_id)
+        log.info("start %s of planning job %s was taken up by another worker", number, job_id)
     except (OperationalError, InterfaceError):
-        log.warning("planning job %s waits for its database, and is then taken up again", job_id)
+        log.warning(
+            "start %s of planning job %s waits for its database, and is then taken up again", number, job_id
+        )
         raise
     except Exception:
-        log.exception("planning job %s failed", job_id)
-        end_job(
-            job, state=JobState.FAILED, reason="The planner failed; the log of the worker says how.", at=now()
-        )
+        log.exception("start %s of planning job %s failed", number, job_id)
+        end_start(start, reason="The planner failed; the log of the worker says how.", at=now())
 
 
-def _request_of(job: PlanningJob) -> dict[str, Any]:
+def _problem_of(start: PlanningStart) -> dict[str, Any]:
+    """The job's problem, which its first start draws up for all, as this start's best cuts it."""
+    job = start.job
     if job.problem is None:
         problem, made_from = draw_up(job)
-        job.problem, job.made_from = write_problem(problem), made_from
-        job.save(update_fields=["problem", "made_from"])
+        PlanningJob.objects.filter(id=job.id, problem__isnull=True).update(
+            problem=write_problem(problem), made_from=made_from
+        )
+        job.refresh_from_db(fields=["problem", "made_from"])
+    return as_cut(job.problem or {}, start.courses or {})
+
+
+def _request_of(start: PlanningStart) -> dict[str, Any]:
+    job = start.job
     return {
-        "problem": job.problem,
-        "seconds": max(1.0, job.seconds * (1 - job.fraction)),
+        "problem": _problem_of(start),
+        "seconds": max(1.0, job.seconds * (1 - start.fraction)),
         "moves": None,
-        "seed": job.seed,
+        "seed": job.seed + start.number,
         "threads": settings.PLANNING_THREADS,
-        "start": job.best,
+        "start": start.best,
         "trade_offs": job.trade_offs,
         "errors": errors_of_request(job.crew_id),
     }
@@ -139,27 +143,31 @@ def errors_of_request(crew: UUID) -> dict[str, float]:
     return {"diameter_mm": errors.diameter_mm, "top_mm": errors.height_mm, "cut_mm": errors.cut_mm}
 
 
-def _plan_until_done(job: PlanningJob, should_abort: Any) -> None:
+def _plan_until_done(start: PlanningStart, should_abort: Any) -> None:
     """Plan; a planner that was killed is started again from the best so far."""
-    for start in range(1, _STARTS + 1):
+    for trial in range(1, _STARTS + 1):
         try:
-            _plan(job, _request_of(job), should_abort)
+            _plan(start, _request_of(start), should_abort)
             return
         except PlannerKilled:
-            if start == _STARTS:
+            if trial == _STARTS:
                 raise
-            log.warning("the planner of job %s was killed; another goes on from its best", job.id)
-            job.refresh_from_db(fields=["fraction", "best"])
+            log.warning(
+                "the planner of start %s of job %s was killed; another goes on from its best",
+                start.number,
+                start.job_id,
+            )
+            start.refresh_from_db(fields=["fraction", "best", "courses"])
 
 
-def _plan(job: PlanningJob, request: dict[str, Any], should_abort: Any) -> None:
+def _plan(start: PlanningStart, request: dict[str, Any], should_abort: Any) -> None:
     if not request["problem"]["logs"]:
-        end_job(job, state=JobState.FAILED, reason="The yards chosen hold no log that is free.", at=now())
+        end_start(start, reason="The yards chosen hold no log that is free.", at=now())
         return
     planner, answered = take_planner(), False
     try:
         planner.ask(request)
-        answered = _follow(job, planner, should_abort)
+        answered = _follow(start, planner, should_abort)
     finally:
         if answered:
             keep_planner(planner)
@@ -181,9 +189,9 @@ def with_sawn_pieces_laid(job: PlanningJob, event: Mapping[str, Any]) -> tuple[A
     return write_plan(plan), event["report"] | judged | {"sure": sure}
 
 
-def _follow(job: PlanningJob, planner: PlannerProcess, should_abort: Any) -> bool:
+def _follow(start: PlanningStart, planner: PlannerProcess, should_abort: Any) -> bool:
     """Keep what the planner tells until its answer; whether it then waits for another request."""
-    done_before, stopping, cancelled = job.fraction, False, False
+    done_before, stopping = start.fraction, False
     while True:
         try:
             event = planner.next_event(timeout=_STOP_SECONDS if stopping else _LISTEN_SECONDS)
@@ -196,26 +204,18 @@ def _follow(job: PlanningJob, planner: PlannerProcess, should_abort: Any) -> boo
             kind = PlannerKilled if status < 0 else RuntimeError
             raise kind(f"the planner ended without a result (status {status})")
         if event.get("event") == "done":
-            state = JobState.CANCELLED if cancelled else JobState.DONE
-            plan, report = with_sawn_pieces_laid(job, event)
-            store_result(
-                job,
-                plan=plan,
-                report=report,
-                courses=event["courses"],
-                state=state,
-                at=now(),
-            )
+            plan, report = with_sawn_pieces_laid(start.job, event)
+            found = Found(plan=plan, report=report, courses=event["courses"])
+            end_start(start, found=found, at=now())
             return not event["last"]
         if event.get("event") == "failed":
-            end_job(job, state=JobState.FAILED, reason=event["reason"], at=now())
+            end_start(start, reason=event["reason"], at=now())
             return not event["last"]
-        found = keep_progress(job, event, done_before=done_before)
-        if found is None:
+        cancelled = keep_progress(start, event, done_before=done_before)
+        if cancelled is None:
             raise Superseded
-        cancelled = found
         if should_abort() and not cancelled:
-            # The worker is stopping: the job stays as it is, and another takes it up from its best.
+            # The worker is stopping: the start stays as it is, and another takes it up from its best.
             return False
         if cancelled and not stopping:
             stopping = True

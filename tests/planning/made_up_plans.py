@@ -9,16 +9,16 @@ from planning.core.check import course_places, judge
 from planning.core.files import read_problem, write_plan
 from planning.core.problem import Piece, Plan
 from planning.core.reports import report_document
-from planning.models import JobState, PlanningJob
-from planning.results import store_result
+from planning.models import PlanningJob, PlanningStart
+from planning.starts import Found, end_start
 from tests.people import MORNING
 from tests.planning.planning_yard import ask
 
 
 def a_made_up_plan(someone: Any, cabin: str, yards: list[UUID], chance: Random) -> str:
     """A plan with a log of its own in every open place of the cabin, drawn by `chance`; its id."""
-    job = PlanningJob.objects.get(id=ask(someone, [cabin], yards).body["id"])
-    problem = read_problem(worker._request_of(job)["problem"])
+    start = PlanningStart.objects.get(job=ask(someone, [cabin], yards).body["id"])
+    problem = read_problem(worker._request_of(start)["problem"])
     taken = {piece.place for piece in problem.pinned}
     used = {piece.log for piece in problem.pinned}
     logs = [log.id for log in problem.logs if log.id not in used]
@@ -45,5 +45,5 @@ def a_made_up_plan(someone: Any, cabin: str, yards: list[UUID], chance: Random) 
     ]
     plan = Plan(problem=problem.name, pieces=(*problem.pinned, *laid))
     report = report_document(judge(problem, plan)) | {"sure": [], "trade_offs": []}
-    store_result(job, plan=write_plan(plan), report=report, courses={}, state=JobState.DONE, at=MORNING)
-    return str(PlanningJob.objects.get(id=job.id).plan.id)
+    end_start(start, found=Found(plan=write_plan(plan), report=report, courses={}), at=MORNING)
+    return str(PlanningJob.objects.get(id=start.job_id).plan.id)

@@ -6,7 +6,7 @@ from uuid import UUID, uuid4
 
 from inventory.models import Log, Yard
 from planning import worker
-from planning.models import PlanningJob
+from planning.models import PlanningStart
 from tests.cabins.building import a_cabin, a_layout, a_log, a_yard
 
 ROUNDS = 3
@@ -43,9 +43,9 @@ def ask(someone: Any, cabins: list[str], yards: list[UUID], **changed: Any) -> A
 _by_seconds = worker._request_of
 
 
-def _by_moves(job: PlanningJob) -> dict[str, Any]:
+def _by_moves(start: PlanningStart) -> dict[str, Any]:
     """A search of so many moves instead of a second: the same on a slow machine, and done sooner."""
-    return _by_seconds(job) | {"seconds": None, "moves": MOVES}
+    return _by_seconds(start) | {"seconds": None, "moves": MOVES}
 
 
 def planned(someone: Any, cabins: list[str], yards: list[UUID], **changed: Any) -> Any:
@@ -53,5 +53,6 @@ def planned(someone: Any, cabins: list[str], yards: list[UUID], **changed: Any) 
     job = ask(someone, cabins, yards, **changed)
     assert job.status_code == 202, job.body
     with patch.object(worker, "_request_of", _by_moves):
-        worker.run_job(UUID(job.body["id"]))
+        for number in range(job.body["starts"]):
+            worker.run_start(UUID(job.body["id"]), number)
     return someone.get(f"planning-jobs/{job.body['id']}").body

@@ -6,7 +6,7 @@ import pytest
 
 from planning.material import draw_up
 from planning.models import PlanningJob
-from planning.worker import run_job
+from planning.worker import run_start
 from tests.cabins.building import a_log, a_yard
 from tests.planning.planning_yard import ROUNDS, a_hut, ask, logs_enough, planned
 
@@ -212,7 +212,7 @@ def test_a_job_cancelled_before_it_began_makes_no_plan(builder):
     job = ask(builder, [hut], [logs_enough(builder)[0].yard_id]).body
 
     builder.post(f"planning-jobs/{job['id']}/cancel")
-    run_job(UUID(job["id"]))
+    run_start(UUID(job["id"]))
 
     ended = builder.get(f"planning-jobs/{job['id']}").body
     assert ended["state"] == "cancelled"

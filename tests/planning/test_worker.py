@@ -16,15 +16,17 @@ from procrastinate.contrib.django.models import ProcrastinateJob
 
 from planning import planner_process, worker
 from planning.left_jobs import requeue_unheld_jobs, take_up_left_jobs
-from planning.models import JobState, Plan, PlanningJob
-from planning.worker import run_job
+from planning.models import JobState, Plan, PlanningJob, PlanningStart
+from planning.starts import end_start, keep_progress, take_up
+from planning.worker import run_start
+from tests.people import MORNING
 from tests.planning.planning_yard import a_hut, ask, logs_enough
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
 
-def a_job(someone, seconds: int = 30) -> PlanningJob:
-    answer = ask(someone, [a_hut(someone)], [logs_enough(someone)[0].yard_id], seconds=seconds)
+def a_job(someone, seconds: int = 30, **asked) -> PlanningJob:
+    answer = ask(someone, [a_hut(someone)], [logs_enough(someone)[0].yard_id], seconds=seconds, **asked)
     return PlanningJob.objects.get(id=answer.body["id"])
 
 
@@ -34,7 +36,7 @@ def at_work(job: PlanningJob, should_abort: Callable[[], bool] = lambda: False):
 
     def work() -> None:
         try:
-            run_job(job.id, should_abort=should_abort)
+            run_start(job.id, should_abort=should_abort)
         finally:
             connections.close_all()
 
@@ -51,7 +53,7 @@ def wait_for(said: Callable[[], bool], seconds: float = 20) -> None:
 
 
 def wait_for_a_best_plan(job: PlanningJob) -> None:
-    wait_for(lambda: PlanningJob.objects.exclude(best=None).filter(id=job.id).exists())
+    wait_for(lambda: PlanningStart.objects.filter(job=job, best__isnull=False).exists())
 
 
 def test_a_cancelled_job_ends_soon_and_keeps_its_best(builder):
@@ -80,7 +82,7 @@ def test_a_worker_that_stops_leaves_the_job_for_another_which_goes_on_from_the_b
     left = PlanningJob.objects.get(id=job.id)
     assert (left.state, left.ended_at) == (JobState.RUNNING, None)
     before = left.objective
-    run_job(job.id)
+    run_start(job.id)
     ended = PlanningJob.objects.get(id=job.id)
     assert ended.state == JobState.DONE
     assert ended.objective <= before + 1e-6, "it went on from the best so far"
@@ -91,7 +93,7 @@ def test_a_run_that_was_taken_over_writes_nothing_more(builder):
 
     with at_work(job) as done:
         wait_for_a_best_plan(job)
-        PlanningJob.objects.filter(id=job.id).update(run=uuid4())
+        PlanningStart.objects.filter(job=job).update(run=uuid4())
         done.result(timeout=20)
 
     assert PlanningJob.objects.get(id=job.id).state == JobState.RUNNING
@@ -160,7 +162,7 @@ def test_a_job_whose_database_goes_away_is_not_failed_but_taken_up_again(builder
     ProcrastinateJob.objects.filter(args__job_id=str(job.id)).delete()
     assert PlanningJob.objects.get(id=job.id).state == JobState.RUNNING
     assert requeue_unheld_jobs() == 1
-    run_job(job.id)
+    run_start(job.id)
     assert PlanningJob.objects.get(id=job.id).state == JobState.DONE
 
 
@@ -227,7 +229,7 @@ def test_a_planner_that_has_answered_is_kept_for_the_next_job(builder, stranger,
     first, second = a_job(builder, seconds=1), a_job(stranger, seconds=1)
 
     for job in (first, second):
-        run_job(job.id)
+        run_start(job.id)
 
     assert len(children) == 1
     assert PlanningJob.objects.filter(state=JobState.DONE, id__in=[first.id, second.id]).count() == 2
@@ -235,11 +237,11 @@ def test_a_planner_that_has_answered_is_kept_for_the_next_job(builder, stranger,
 
 def test_a_planner_that_died_while_it_waited_is_replaced(builder, stranger, children):
     first, second = a_job(builder, seconds=1), a_job(stranger, seconds=1)
-    run_job(first.id)
+    run_start(first.id)
     children[0].kill()
     children[0].wait()
 
-    run_job(second.id)
+    run_start(second.id)
 
     assert len(children) == 2
     assert PlanningJob.objects.get(id=second.id).state == JobState.DONE
@@ -248,10 +250,116 @@ def test_a_planner_that_died_while_it_waited_is_replaced(builder, stranger, chil
 def test_the_end_of_the_worker_ends_its_planner(builder):
     job = a_job(builder)
     planner = planner_process.PlannerProcess()
-    planner.ask(worker._request_of(job))
+    planner.ask(worker._request_of(job.searches.get()))
     planner.next_event(timeout=60)
 
     planner._child.stdin.close()
 
     assert planner._child.wait(timeout=5) == 1
     planner.kill()
+
+
+@pytest.fixture
+def short_searches(monkeypatch):
+    """Starts search 5,000 moves; their seeds, in the order in which they began."""
+    seeds = []
+    by_seconds = worker._request_of
+
+    def by_moves(start):
+        request = by_seconds(start) | {"seconds": None, "moves": 5_000}
+        seeds.append(request["seed"])
+        return request
+
+    monkeypatch.setattr(worker, "_request_of", by_moves)
+    return seeds
+
+
+def test_independent_starts_are_tasks_of_their_own_and_the_best_plan_is_kept(builder, short_searches):
+    hut, yard = a_hut(builder), logs_enough(builder)[0].yard_id
+    single = [ask(builder, [hut], [yard], seed=seed).body["id"] for seed in (5, 6, 7)]
+    for id in single:
+        run_start(UUID(id))
+    alone = [Plan.objects.get(job=id).objective for id in single]
+    short_searches.clear()
+    job = ask(builder, [hut], [yard], seed=5, starts=3).body
+    tasks = ProcrastinateJob.objects.filter(status="todo", args__job_id=job["id"])
+    numbers = sorted(task.args["start"] for task in tasks)
+
+    so_far = []
+    for number in (2, 0, 1):
+        assert not Plan.objects.filter(job=job["id"]).exists()
+        run_start(UUID(job["id"]), number)
+        so_far.append(builder.get(f"planning-jobs/{job['id']}").body)
+
+    assert (numbers, short_searches) == ([0, 1, 2], [7, 5, 6])
+    assert [one["state"] for one in so_far] == ["running", "running", "done"]
+    assert [one["fraction"] for one in so_far] == pytest.approx([1 / 3, 2 / 3, 1])
+    assert [one["objective"] for one in so_far] == pytest.approx(
+        [alone[2], min(alone[0], alone[2]), min(alone)]
+    )
+    assert len(set(alone)) > 1
+    assert Plan.objects.get(job=job["id"]).objective == pytest.approx(min(alone))
+    assert not PlanningStart.objects.filter(job=job["id"]).exists()
+
+
+def test_a_start_that_nobody_holds_is_taken_up_alone(builder):
+    job = a_job(builder, starts=3)
+    ProcrastinateJob.objects.filter(args__job_id=str(job.id), args__start=1).delete()
+
+    again = (requeue_unheld_jobs(), requeue_unheld_jobs())
+
+    held = ProcrastinateJob.objects.filter(status="todo", args__job_id=str(job.id))
+    assert again == (1, 0)
+    assert sorted(task.args["start"] for task in held) == [0, 1, 2]
+
+
+def test_a_start_taken_over_writes_nothing_and_the_others_go_on(builder, short_searches):
+    job = a_job(builder, starts=2)
+    first, second = (take_up(job.id, number, at=MORNING) for number in (0, 1))
+
+    taken_over = take_up(job.id, 0, at=MORNING)
+    lost = keep_progress(first, {"fraction": 0.5, "moves": 9}, done_before=0)
+    end_start(first, reason="Nobody waits for this.", at=MORNING)
+    kept = keep_progress(second, {"fraction": 0.5, "moves": 9}, done_before=0)
+
+    job.refresh_from_db()
+    assert (lost, kept, taken_over.ended_at) == (None, False, None)
+    assert (job.fraction, job.moves, job.searches.filter(ended_at=None).count()) == (0.25, 9, 2)
+
+
+def test_cancelling_ends_the_starts_that_nobody_began_with_the_one_at_work(builder):
+    job = a_job(builder, seconds=120, starts=4)
+
+    with at_work(job) as done:
+        wait_for_a_best_plan(job)
+        builder.post(f"planning-jobs/{job.id}/cancel")
+        done.result(timeout=60)
+
+    ended = builder.get(f"planning-jobs/{job.id}").body
+    assert (ended["state"], ended["fraction"]) == ("cancelled", 1)
+    assert builder.get(f"plans/{ended['plan_id']}").body["complete"]
+    run_start(job.id, 3)
+    assert Plan.objects.filter(job=job).count() == 1
+
+
+def test_a_start_that_fails_costs_its_plan_and_not_the_job(builder, short_searches, monkeypatch):
+    job = a_job(builder, starts=2)
+
+    with monkeypatch.context() as broken:
+        broken.setattr(worker, "take_planner", lambda: 1 / 0)
+        run_start(job.id, 0)
+    run_start(job.id, 1)
+
+    job.refresh_from_db()
+    assert (job.state, job.reason) == (JobState.DONE, "")
+    assert Plan.objects.get(job=job).complete
+
+
+def test_a_job_of_many_starts_does_not_hold_up_another_crew(builder, stranger):
+    many, one = a_job(builder, starts=4), a_job(stranger)
+
+    queued = ProcrastinateJob.objects.filter(status="todo", args__job_id__in=[str(many.id), str(one.id)])
+    order = [(task.args["job_id"], task.args["start"]) for task in queued.order_by("-priority", "id")]
+
+    first = (str(many.id), 0)
+    assert order == [first, (str(one.id), 0), *((str(many.id), number) for number in (1, 2, 3))]

@@ -30,7 +30,7 @@ run(async () => {
 });
 
 async function askForPlan() {
-  const body = { id: newId(), cabins: ticked("cabins"), yards: ticked("yards"), preset: find("preset").value, seconds: Number(find("seconds").value) };
+  const body = { id: newId(), cabins: ticked("cabins"), yards: ticked("yards"), preset: find("preset").value, seconds: Number(find("seconds").value), starts: Number(find("starts").value) };
   if (!body.cabins.length || !body.yards.length) throw new Error("Choose at least one cabin and one yard.");
   try {
     await ask("POST", "planning-jobs", body);
