@@ -1,5 +1,6 @@
 """Addresses where members beyond the walls are recorded as made, as the plan knows them."""
 
+from functools import partial
 from uuid import UUID
 
 from django.utils.timezone import now
@@ -52,7 +53,9 @@ class OneGivenMember(cabin_views.OneGivenMember):
         "promised to another cabin, waits for `confirm_doubtful`. Only remarks are changed later.",
     )
     def put(self, request: CrewRequest, id: UUID) -> Response:
-        fields = GivenMemberIn.parse(request) | {"expected": if_match(request)}
+        fields = GivenMemberIn.parse_put(request, partial(given_member_row, request.crew, id)) | {
+            "expected": if_match(request)
+        }
         _, created = giving.give_planned_member(
             crew=request.crew, id=id, fields=fields, recorded_by=request.member, at=now()
         )

@@ -1,5 +1,6 @@
 """Addresses at the wall: logs set as the plan knows them, the next log, the round's setting sheet."""
 
+from functools import partial
 from uuid import UUID
 
 from django.utils.timezone import now
@@ -66,7 +67,9 @@ class OneSetLog(cabin_views.OneSetLog):
         "`warnings`: less trim than usual, another log than planned, one promised to another cabin.",
     )
     def put(self, request: CrewRequest, id: UUID) -> Response:
-        fields = SetLogIn.parse(request) | {"expected": if_match(request)}
+        fields = SetLogIn.parse_put(request, partial(set_log_row, request.crew, id)) | {
+            "expected": if_match(request)
+        }
         _, created = setting.set_planned_log(
             crew=request.crew, id=id, fields=fields, recorded_by=request.member, at=now()
         )

@@ -9,12 +9,13 @@ from uuid import UUID
 from cabins.core.height_estimate import height_estimate
 from cabins.core.layout import LayoutFaults, layout_document, read_layout
 from cabins.core.layout_parts import Layout, Start
+from cabins.core.layout_reading import OPTIONAL
 from cabins.core.opening_help import position_words
 from cabins.core.places import columns_of, course_spans, half_logs_of, places_of
 from cabins.core.rounds import ImpossibleRise
 from cabins.core.wall_ends import wall_ends
 from cabins.models import Cabin, SetLog
-from cabins.queries.choices import OPENING_DEFAULTS, layout_sizes
+from cabins.queries.choices import layout_sizes
 from cabins.queries.errors import errors_used
 from cabins.queries.giving import members_given_in
 from cabins.queries.layout_help import NO_HELP, layout_help
@@ -49,9 +50,8 @@ def in_stored_mm(value_mm: float) -> Decimal:
 def layout_sent(cabin: Cabin, document: Any) -> Layout:
     """The layout sent for a cabin, its lengths in mm or as texts with their unit, its courses cut anew.
 
-    What a document does not say of openings is as the cabin has it, else as the crew chose; its roof line
-    stays too. Courses in which
-    logs are set stay as they are. InvalidInput names every fault.
+    What a document does not say is as the cabin has it; of one that is not laid out yet, the openings' sizes
+    are as the crew chose. Courses in which logs are set stay as they are. InvalidInput names every fault.
     """
     layout, faults = try_layout(cabin, document)
     if layout is None:
@@ -64,18 +64,19 @@ def try_layout(
 ) -> tuple[Layout | None, list[Fault]]:
     """The layout sent, or None and every fault in it."""
     if isinstance(document, dict):
-        document = {**_sizes_of(cabin), **document}
+        document = {**_left_out(cabin), **document}
     layout, faults = try_layout_document(document)
     if layout is not None:
         layout = replace(layout, courses=expected_courses(cabin, layout, yards=yards))
     return layout, faults
 
 
-def _sizes_of(cabin: Cabin) -> dict[str, Any]:
+def _left_out(cabin: Cabin) -> dict[str, Any]:
+    """What counts where a document says nothing; what it must say is not among it."""
     if cabin.layout is None:
         return layout_sizes(cabin.crew)
     held = layout_document(layout_of(cabin))
-    return {name: held[name] for name in (*OPENING_DEFAULTS, "roof_line")}
+    return {name: held[name] for name in OPTIONAL}
 
 
 def try_layout_document(document: Any) -> tuple[Layout | None, list[Fault]]:

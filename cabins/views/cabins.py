@@ -1,5 +1,6 @@
 """Addresses of cabins and their places."""
 
+from functools import partial
 from uuid import UUID
 
 from django.utils.timezone import now
@@ -52,7 +53,7 @@ class OneCabin(APIView):
         examples=[("A new cabin", {"name": "Lake cabin", "remarks": "Started by the spring course."})],
     )
     def put(self, request: CrewRequest, id: UUID) -> Response:
-        fields = CabinIn.parse(request)
+        fields = CabinIn.parse_put(request, partial(queries.cabin_row, request.crew, id))
         _, created = actions.put_cabin(
             crew=request.crew, id=id, fields=fields, expected=if_match(request), at=now()
         )

@@ -1,5 +1,6 @@
 """Addresses of measured heights."""
 
+from functools import partial
 from typing import Any
 from uuid import UUID
 
@@ -77,7 +78,7 @@ class OneHeight(APIView):
         text=_TEXT,
     )
     def put(self, request: CrewRequest, id: UUID) -> Response:
-        sent = HeightIn.parse(request)
+        sent = HeightIn.parse_put(request, partial(_told, request.crew, id))
         _, created = actions.measure_height(
             crew=request.crew,
             cabin=sent.pop("cabin"),

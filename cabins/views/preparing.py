@@ -1,5 +1,6 @@
 """Addresses of pieces prepared before they are set: sawn, peeled, notched, moved to the wall."""
 
+from functools import partial
 from uuid import UUID
 
 from django.utils.timezone import now
@@ -70,7 +71,9 @@ class OnePreparedPiece(APIView):
         "left, and no plan joins it again. Marks (but for `sawn`) and remarks may be changed later.",
     )
     def put(self, request: CrewRequest, id: UUID) -> Response:
-        fields = PreparedPieceIn.parse(request) | {"expected": if_match(request)}
+        fields = PreparedPieceIn.parse_put(request, partial(prepared_piece_row, request.crew, id)) | {
+            "expected": if_match(request)
+        }
         _, created = prepare_piece(crew=request.crew, id=id, recorded_by=request.member, at=now(), **fields)
         return answered(prepared_piece_row(request.crew, id), created=created)
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from contextlib import suppress
+from decimal import Decimal
 from functools import cache, cached_property
 from typing import Any, cast
 
@@ -12,7 +13,7 @@ from rest_framework.fields import get_error_detail
 from rest_framework.request import Request
 
 from config.api.pages import refuse_unknown
-from config.api.problems import InvalidInput, InvalidQuery, fault_of
+from config.api.problems import InvalidInput, InvalidQuery, NotFound, fault_of
 
 Check = Callable[[Any], Any]
 
@@ -70,6 +71,36 @@ class BodyIn(serializers.Serializer[Any]):
         return cls.read(request.data, partial=partial, context=context)
 
     @classmethod
+    def parse_put(cls, request: Request, stored: Callable[[], Mapping[str, Any]]) -> dict[str, Any]:
+        """The values of a PUT: a field that is not sent stays as `stored` tells it, so that no client of an
+        earlier version makes it forgotten. Where `stored` raises NotFound the fields have their defaults.
+        """
+        return cls.read(cls.with_stored(request.data, stored))
+
+    @classmethod
+    def with_stored(cls, sent: Any, stored: Callable[[], Mapping[str, Any]]) -> Any:
+        """The body with what it leaves out of what is stored; as it is where it leaves out nothing."""
+        if not isinstance(sent, Mapping):
+            return sent
+        fields = _reader(cls, False).fields
+        left_out = [name for name, field in fields.items() if not field.required and name not in sent]
+        if not left_out:
+            return sent
+        try:
+            held = stored()
+        except NotFound:
+            return sent
+        kept = {name: held[name] for name in left_out if name in held}
+        return {
+            **{
+                name: _as_sent(one)
+                for name, one in kept.items()
+                if one is not None or fields[name].allow_null
+            },
+            **sent,
+        }
+
+    @classmethod
     def read(
         cls, sent: Any, *, partial: bool = False, context: Mapping[str, Any] | None = None
     ) -> dict[str, Any]:
@@ -87,6 +118,11 @@ def _reader(kind: type[BodyIn], partial: bool) -> BodyIn:
     """One for all bodies of a kind: what is read leaves nothing in it, and to make its fields takes longer
     than to read with them."""
     return kind(partial=partial)
+
+
+def _as_sent(stored: Any) -> Any:
+    """A stored value as JSON would bring it."""
+    return float(stored) if isinstance(stored, Decimal) else stored
 
 
 class QueryIn(serializers.Serializer[Any]):

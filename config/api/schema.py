@@ -154,8 +154,8 @@ SCHEMA_SETTINGS: dict[str, Any] = {
     "DESCRIPTION": (
         "From a charted yard to a round that is set: logs, layouts, plans, as-built heights. "
         "Fields that end in `_mm` are millimetres; there a text such as `11 5/8 in` or `19' 4\"` is read "
-        "too. Weights, lifting, notches, settling and structure: figures are estimates; local code "
-        "and licensed practice decide."
+        "too. What a PUT of a known id leaves out stays as it is stored. Weights, lifting, notches, settling "
+        "and structure: figures are estimates; local code and licensed practice decide."
     ),
     "VERSION": "1.0.0",
     "OAS_VERSION": "3.1.0",

@@ -1,5 +1,6 @@
 """Addresses of deliveries: announced, tallied, received, and the account of an order."""
 
+from functools import partial
 from uuid import UUID
 
 from django.utils.timezone import now
@@ -90,7 +91,8 @@ class OneDelivery(APIView):
         ],
     )
     def put(self, request: CrewRequest, id: UUID) -> Response:
-        fields, by = DeliveryIn.parse(request), Doer(member=request.member)
+        fields = DeliveryIn.parse_put(request, partial(queries.delivery_row, request.crew, id))
+        by = Doer(member=request.member)
         created = actions.announce_delivery(
             crew=request.crew, id=id, fields=fields, by=by, expected=if_match(request), at=now()
         )

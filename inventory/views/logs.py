@@ -1,5 +1,6 @@
 """Addresses of logs and of their measurements."""
 
+from functools import partial
 from typing import Any
 from uuid import UUID
 
@@ -90,7 +91,8 @@ class OneLog(APIView):
         examples=[("A log with grown-in wire", _EXAMPLE)],
     )
     def put(self, request: CrewRequest, id: UUID) -> Response:
-        asked = asked_of(request.data, request)
+        sent = LogIn.with_stored(request.data, partial(queries.log_row, request.crew, id))
+        asked = asked_of(sent, request)
         created = actions.put_log(crew=request.crew, member=request.member, id=id, **asked)
         return answered_row(queries.log_answer(request.crew, id), created=created)
 

@@ -1,5 +1,6 @@
 """What a mill's key opens: its order, confirming, proposing, announcing, and the tally. Nothing else."""
 
+from functools import partial
 from uuid import UUID
 
 from django.http import HttpResponse
@@ -157,12 +158,13 @@ class MillDelivery(_MillView):
         examples=[("A truck", {"expected_on": "2026-06-03", "remarks": "Needs a loader at the gate."})],
     )
     def put(self, request: MillRequest, id: UUID) -> Response:
-        fields = {"order": request.order.id, **MillDeliveryIn.parse(request)}
-        crew, by = request.order.crew, Doer(mill_key=request.mill_key)
+        order, crew = request.order, request.order.crew
+        sent = MillDeliveryIn.parse_put(request, partial(delivery_row, crew, id, order=order.id))
+        fields, by = {"order": order.id, **sent}, Doer(mill_key=request.mill_key)
         created = delivering.announce_delivery(
             crew=crew, id=id, fields=fields, by=by, expected=if_match(request), at=now()
         )
-        return answered(delivery_row(crew, id, order=request.order.id), created=created)
+        return answered(delivery_row(crew, id, order=order.id), created=created)
 
 
 class MillTally(_MillView):

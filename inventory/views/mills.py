@@ -1,5 +1,6 @@
 """Addresses of mills and of their own forms."""
 
+from functools import partial
 from uuid import UUID
 
 from django.utils.timezone import now
@@ -84,7 +85,8 @@ class OneMill(APIView):
         examples=[("A mill that pays by Doyle", _MILL)],
     )
     def put(self, request: CrewRequest, id: UUID) -> Response:
-        fields, expected = MillIn.parse(request), if_match(request)
+        fields = MillIn.parse_put(request, partial(queries.mill_row, request.crew, id))
+        expected = if_match(request)
         created = actions.put_mill(crew=request.crew, id=id, fields=fields, expected=expected, at=now())
         return answered(queries.mill_row(request.crew, id), created=created)
 

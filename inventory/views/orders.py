@@ -1,5 +1,6 @@
 """Addresses of orders: their lines, figures, states, and the mill's form with the order in it."""
 
+from functools import partial
 from uuid import UUID
 
 from django.utils.timezone import now
@@ -84,7 +85,8 @@ class OneOrder(APIView):
         examples=[("Paid by the board foot", _ORDER)],
     )
     def put(self, request: CrewRequest, id: UUID) -> Response:
-        fields, expected = OrderIn.parse(request), if_match(request)
+        fields = OrderIn.parse_put(request, partial(queries.order_row, request.crew, id))
+        expected = if_match(request)
         created = actions.put_order(crew=request.crew, id=id, fields=fields, expected=expected, at=now())
         return answered(queries.order_row(request.crew, id), created=created)
 

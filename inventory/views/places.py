@@ -1,5 +1,6 @@
 """Addresses of species, yards and racks."""
 
+from functools import partial
 from uuid import UUID
 
 from django.utils.timezone import now
@@ -73,7 +74,7 @@ class OneSpecies(APIView):
         examples=[("A species of one's own", _SPECIES_EXAMPLE)],
     )
     def put(self, request: CrewRequest, id: UUID) -> Response:
-        fields = SpeciesIn.parse(request)
+        fields = SpeciesIn.parse_put(request, partial(queries.species_row, request.crew, id))
         created = actions.put_species(
             crew=request.crew, id=id, fields=fields, expected=if_match(request), at=now()
         )
@@ -110,7 +111,7 @@ class OneYard(APIView):
         examples=[("A yard", {"name": "Lower yard", "remarks": "Gate code with the lead."})],
     )
     def put(self, request: CrewRequest, id: UUID) -> Response:
-        fields = YardIn.parse(request)
+        fields = YardIn.parse_put(request, partial(queries.yard_row, request.crew, id))
         created = actions.put_yard(
             crew=request.crew, id=id, fields=fields, expected=if_match(request), at=now()
         )
@@ -160,7 +161,7 @@ class OneRack(APIView):
         examples=[("A rack", {"yard": "3f0c2f5e-6f0b-4a57-9a53-0d1c4f1f8a11", "name": "R2"})],
     )
     def put(self, request: CrewRequest, id: UUID) -> Response:
-        fields = RackIn.parse(request)
+        fields = RackIn.parse_put(request, partial(queries.rack_row, request.crew, id))
         yard = fields.pop("yard")
         created = actions.put_rack(
             crew=request.crew, id=id, yard=yard, fields=fields, expected=if_match(request), at=now()

@@ -7,8 +7,10 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
+from cabins.core.layout_reading import OPTIONAL, REQUIRED
 from cabins.models import Cabin, PastLayout, Place
 from tests.cabins.building import DOOR, RECTANGLE, a_cabin, a_layout, a_log, a_yard, set_round
+from tests.cabins.core.drawings import a_partition
 
 RIDGE = {"id": "ridge", "kind": "ridge", "length_mm": 6000, "least_middle_mm": 260, "crown_limit_mm": 25}
 
@@ -362,3 +364,26 @@ def test_a_changed_opening_names_the_set_logs_that_it_would_cut(builder):
     assert (cut["opening"], cut["side"], cut["wall"], cut["round"]) == ("W1", "sill", "A", 2)
     assert cut["log_number"] == log.log.number and f"Log {log.log.number} is set already" in cut["words"]
     assert max(cut["depth_near_mm"], cut["depth_far_mm"]) > 50
+
+
+def test_a_layout_that_leaves_parts_out_keeps_them_as_they_are(builder):
+    ridge = {"id": "ridge", "kind": "ridge", "length_mm": 6700, "least_middle_mm": 220, "crown_limit_mm": 25}
+    whole = a_layout(
+        partitions=[a_partition(to={"wall": "C", "at_mm": 1800})],
+        members=[ridge],
+        roof_line={"ridge": "along", "slope": 0.5},
+        sill_flat={"depth_mm": 30}, sealer_mm=4, half_logs=True, rip_kerf_mm=6, top="even",
+        cut_share=0.6, run_wild_mm=20, least_piece_mm=450, rounds=5,
+    )  # fmt: skip
+    cabin = a_cabin(builder, layout=whole)
+    before = builder.get(f"{cabin}/layout").body["layout"]
+
+    least = {name: before[name] for name in REQUIRED}
+    stored = builder.put(f"{cabin}/layout", {**least, "wall_height_mm": 2222}, version=1)
+
+    assert stored.status_code == 200, stored.body
+    assert stored.body["layout"] == {**before, "wall_height_mm": 2222}
+    assert all(
+        before[name] == whole[name] for name in ("rounds", "cut_share", "half_logs", "top", "sealer_mm")
+    )
+    assert set(OPTIONAL) <= set(before)

@@ -240,8 +240,8 @@ def test_a_cull_is_put_aside_with_a_reason_and_comes_back(learner, yard, rack):
 def test_a_log_charted_as_a_cull_lies_aside_and_a_change_brings_it_back(learner, yard):
     row = charted(learner, yard, culled=True, cull_reason="hollow")
 
-    asked = learner.put(f"logs/{row['id']}", a_log(yard), version=1)
-    back = learner.put(f"logs/{row['id']}", a_log(yard, confirm_doubtful=True), version=1)
+    asked = learner.put(f"logs/{row['id']}", a_log(yard, culled=False), version=1)
+    back = learner.put(f"logs/{row['id']}", a_log(yard, culled=False, confirm_doubtful=True), version=1)
 
     assert row["state"] == "put_aside"
     assert [e["code"] for e in asked.body["errors"]] == ["cull_undone"]

@@ -109,7 +109,7 @@ function asTyped() {
     openings: openingsTyped(units.thick), roof_line: roofLineTyped(old, { input }),
   };
   const rounds = input("rounds").value.trim();
-  return rounds ? { ...body, rounds: Number(rounds) || rounds } : body;
+  return { ...body, rounds: rounds ? Number(rounds) || rounds : null };
 }
 
 function soon() {

@@ -102,19 +102,13 @@ async function keepLog() {
   if (!find("yard").value) { find("where").open = true; throw new Error("Choose a yard first."); }
   const told = body();
   if (mending) await replace(mending, told);
-  else if (held) await keep({ crew: me.crew.id, kind: "log", label: `Log ${told.number} again`, method: "PUT", path: `/api/v1/logs/${held.id}`, if_match: held.version, body: { ...kept(held), ...told } });
+  else if (held) await keep({ crew: me.crew.id, kind: "log", label: `Log ${told.number} again`, method: "PUT", path: `/api/v1/logs/${held.id}`, if_match: held.version, body: told });
   else await keep({ crew: me.crew.id, kind: "log", label: `Log ${told.number}`, method: "PUT", path: `/api/v1/logs/${newId()}`, body: told });
   tell(`Log ${told.number} is kept on this phone.`);
   localStorage.setItem("last", JSON.stringify(told));
   clearForm(nextNumber(told.number));
   const { refused } = await sendWaiting(me.crew);
   if (refused.length) tell(`${refused.map((one) => one.label).join(", ")}: asked back, look above.`);
-}
-
-/** What was known of a log beyond what this page asks for stays as it is. */
-function kept(log) {
-  const names = ["station_inset_mm", "further_stations", "crown_at_mm", "crook_mm", "crook_at_mm", "sawn_face_height_mm", "sawn_thickness_mm", "culled", "cull_reason"];
-  return Object.fromEntries(names.map((name) => [name, log[name]]));
 }
 
 const nextNumber = (number) => number.replace(/\d+$/, (digits) => String(Number(digits) + 1).padStart(digits.length, "0"));
