@@ -4,7 +4,16 @@ from collections.abc import Iterable, Mapping
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
 
-from inventory.core.chart_line import ChartLine, Face, GrainHand, Hazard, HazardKind, Station
+from inventory.core.chart_line import (
+    ChartLine,
+    Face,
+    GrainHand,
+    Hazard,
+    HazardKind,
+    ReadAcross,
+    Station,
+    StationName,
+)
 from inventory.core.weight import Seasoning
 from inventory.models import MEASURES
 
@@ -26,6 +35,15 @@ def fields_of_line(line: ChartLine) -> dict[str, Any]:
         "further_stations": [
             {"from_butt_mm": _number(one.from_butt_mm), "diameter_mm": _number(one.diameter_mm)}
             for one in line.further_stations
+        ],
+        "read_across": [
+            {
+                "station": str(one.station),
+                "first_mm": _number(one.first_mm),
+                "across_mm": _number(one.across_mm),
+                "difference_mm": _number(one.difference_mm),
+            }
+            for one in line.read_across
         ],
         "crown_side": line.crown_side and str(line.crown_side),
         "crook_mm": line.crook_mm or Decimal(0),
@@ -55,6 +73,7 @@ def line_of_fields(
         rack=rack,
         species=species,
         further_stations=tuple(_stations(fields["further_stations"])),
+        read_across=tuple(readings_across(fields["read_across"])),
         hazards=tuple(_hazards(fields["hazards"])),
         grain_hand=GrainHand(hand) if hand else None,
         crown_side=Face(side) if side else None,
@@ -63,12 +82,32 @@ def line_of_fields(
     )
 
 
-_REBUILT = {"further_stations", "hazards", "grain_hand", "crown_side", "seasoning"}
+def with_kept_readings(columns: dict[str, Any], held: Mapping[str, Any]) -> dict[str, Any]:
+    """A chart's columns with the readings across that still hold: those of stations whose diameter stays."""
+    told = {one["station"]: one for one in columns["read_across"]}
+    for one in held["read_across"]:
+        name = f"{one['station']}_mm"
+        if columns[name] == held[name]:
+            told.setdefault(one["station"], one)
+    return columns | {"read_across": [told[name] for name in StationName if name in told]}
+
+
+_REBUILT = {"further_stations", "read_across", "hazards", "grain_hand", "crown_side", "seasoning"}
 
 
 def _stations(rows: Iterable[Mapping[str, Any]]) -> Iterable[Station]:
     for row in rows:
         yield Station(from_butt_mm=_exact(row["from_butt_mm"]), diameter_mm=_exact(row["diameter_mm"]))
+
+
+def readings_across(rows: Iterable[Mapping[str, Any]]) -> Iterable[ReadAcross]:
+    """The stations read twice, from stored rows or those of a body."""
+    for row in rows:
+        yield ReadAcross(
+            station=StationName(row["station"]),
+            first_mm=_exact(row["first_mm"]),
+            across_mm=_exact(row["across_mm"]),
+        )
 
 
 def _hazards(rows: Iterable[Mapping[str, Any]]) -> Iterable[Hazard]:

@@ -11,11 +11,12 @@ from django.db.models.functions import Lower, Upper
 
 from crews.models import Crew, CrewOwned, Member
 from crews.triggers import KeptInHistory
-from inventory.core.chart_line import Face, HazardKind
+from inventory.core.chart_line import Face, HazardKind, StationName
 from inventory.core.weight import Seasoning
 
 # Choices of the core's words, named once for the schema.
 FACES = [(face.value, face.value) for face in Face]
+STATION_NAMES = [(name.value, name.value) for name in StationName]
 HAZARD_KINDS = [(kind.value, kind.value) for kind in HazardKind]
 SEASONINGS = [(how.value, how.value) for how in Seasoning]
 
@@ -123,6 +124,9 @@ class Measures(models.Model):
     station_inset_mm = MillimetreField(default=305)
     # [{"from_butt_mm": ..., "diameter_mm": ...}] as JSON numbers: eleven digits come back from them exactly
     further_stations = models.JSONField(default=list)
+    # [{"station": "butt", "first_mm": ..., "across_mm": ..., "difference_mm": ...}], as above: stations read
+    # twice, whose mean is the diameter.
+    read_across = models.JSONField(default=list, db_default=Value([], models.JSONField()))
     # Null: nobody looked at it, as for the grain below; nought is a straight log.
     crown_mm = MillimetreField(null=True)
     crown_side = models.CharField(max_length=10, choices=FACES, null=True)  # noqa: DJ001 - not said

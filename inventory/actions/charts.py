@@ -26,7 +26,7 @@ from inventory.core.chart_line import ChartFinding, ChartLine, Finding
 from inventory.core.chart_rules import doubts_of_line, faults_of_line
 from inventory.core.measure import Unit
 from inventory.drawn import units_of
-from inventory.lines import CHARTED, fields_of_line, line_of_fields, name_key
+from inventory.lines import CHARTED, fields_of_line, line_of_fields, name_key, with_kept_readings
 from inventory.models import DECIDING, Log, Rack, Species, Yard
 
 _WRITTEN = [*CHARTED, "cull_reason", "rack", "species", "state", "measures_version", "version", "changed_at"]
@@ -137,7 +137,8 @@ class _Sorting:
         logs = Log.objects.of(self.crew).filter(yard=self.yard).select_for_update(of=("self",))
         # Locked in the order of ids, as by whoever moves many logs at once.
         held = {name_key(log.number): log for log in logs.order_by("id")}
-        given = set(CHARTED) & set(reading.fields)
+        # What was read across stands in the cells of the diameters, which every chart has.
+        given = set(CHARTED) & {*reading.fields, "read_across"}
         doubts: dict[int, list[Fault]] = {}
         for doubt in reading.doubts:
             doubts.setdefault(doubt.row, []).append(_in_file(doubt))
@@ -148,7 +149,9 @@ class _Sorting:
             if log is None:
                 self._add(line, columns)
                 self.doubts += doubts.get(row, ())
-            elif changed := changed_fields(log, columns):
+                continue
+            columns = with_kept_readings(columns, vars(log))
+            if changed := changed_fields(log, columns):
                 self._change(log, row=row, columns=columns, changed=changed)
             else:
                 self.unchanged += 1

@@ -23,10 +23,10 @@ from inventory.actions.checking import (
 from inventory.actions.moves import LogMoveRefused, lying_state
 from inventory.actions.news import news_of
 from inventory.actions.places_named import PlacesNamed, places_named
-from inventory.core.chart_line import ChartLine
+from inventory.core.chart_line import ChartLine, with_means
 from inventory.core.chart_rules import doubts_of_line, faults_of_line
 from inventory.drawn import units_of
-from inventory.lines import CHARTED, fields_of_line, line_of_fields
+from inventory.lines import CHARTED, fields_of_line, line_of_fields, readings_across
 from inventory.models import DECIDING, LOG_MOVES, MEASURES, Log, LogState, Rack
 from inventory.queries.logs import log_row
 
@@ -114,7 +114,7 @@ def _keep_log(
     at: datetime,
 ) -> bool:
     places = places_named(crew, [fields], known_yard=held.yard_id if held else None)
-    line = line_in_order(fields, crew=crew, places=places)
+    line = line_in_order(fields, crew=crew, places=places, held=held)
     columns = columns_of(line, fields)
     changed = changed_fields(held, columns) if held else list(columns)
     if not changed:
@@ -132,9 +132,12 @@ def _keep_log(
     return created
 
 
-def line_in_order(fields: Mapping[str, Any], *, crew: Crew, places: PlacesNamed) -> ChartLine:
+def line_in_order(
+    fields: Mapping[str, Any], *, crew: Crew, places: PlacesNamed, held: Log | None = None
+) -> ChartLine:
     """The line that a log's fields say; InvalidInput with every fault of it and of the places it names."""
-    line = line_of_fields(fields, number=fields["number"])
+    read_before = tuple(readings_across(held.read_across)) if held else ()
+    line = with_means(line_of_fields(fields, number=fields["number"]), held=read_before)
     findings = pointed(faults_of_line(line, units=units_of(crew)))
     all_faults([*places.faults(fields), *findings])
     return line

@@ -11,9 +11,18 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
+from inventory.core import chart_cells as cells
 from inventory.core.chart_cells import BadCell, Units, unmarked
 from inventory.core.chart_columns import COLUMNS, Column
-from inventory.core.chart_line import STATION_INSET_MM, ChartFinding, ChartLine, Code, Finding
+from inventory.core.chart_line import (
+    STATION_INSET_MM,
+    ChartFinding,
+    ChartLine,
+    Code,
+    Finding,
+    ReadAcross,
+    StationName,
+)
 from inventory.core.chart_rules import doubts_of_line, faults_of_line
 from inventory.core.chart_table import (
     LONGEST_READ,
@@ -110,7 +119,7 @@ def write_chart(lines: Iterable[ChartLine], *, unit: Unit, fraction: int = 8) ->
     writer = csv.writer(out)
     writer.writerow([column.heading for column in COLUMNS])
     for line in lines:
-        values = [(column.kind, getattr(line, column.field)) for column in COLUMNS]
+        values = [(column.kind, _value_of(line, column)) for column in COLUMNS]
         writer.writerow(["" if value is None else kind.write(value, units) for kind, value in values])
     return out.getvalue()
 
@@ -149,7 +158,7 @@ class _Reader:
                 ChartFinding(row=row, column="", field="", code=Code.EXTRA_CELLS, read=read, wrong=wrong)
             )
         faults += _placed(self.head, row, findings)
-        return (None if faults else ChartLine(**values)), faults
+        return (None if faults else ChartLine(**_with_means(values))), faults
 
     def _value(self, column: Column, units: Units, raw: str) -> Any:
         """What the cell says; None: blank, and the default of the line holds. Raises _Faulty."""
@@ -173,6 +182,26 @@ class _Reader:
             wrong = f"there is no {column.heading} of this name; known: {', '.join(sorted(known.values()))}"
             raise _Faulty(column, code, read=read, wrong=wrong)
         return known[_key(value)]
+
+
+def _value_of(line: ChartLine, column: Column) -> Any:
+    """What a line says in a column; of a station all that was read there."""
+    if column.kind is cells.TWICE:
+        return line.readings_mm(StationName(column.field.removesuffix("_mm")))
+    return getattr(line, column.field)
+
+
+def _with_means(values: dict[str, Any]) -> dict[str, Any]:
+    """A line's values with one diameter for each station, and beside them the stations read twice."""
+    diameters, twice = {}, []
+    for station in StationName:
+        first, *across = values[f"{station}_mm"]
+        diameters[f"{station}_mm"] = first
+        if across:
+            one = ReadAcross(station=station, first_mm=first, across_mm=across[0])
+            diameters[f"{station}_mm"] = one.mean_mm
+            twice.append(one)
+    return {**values, **diameters, "read_across": tuple(twice)}
 
 
 class _Faulty(Exception):

@@ -91,6 +91,7 @@ _SLOPE = re.compile(r"(?:1\s*(?::|/|in)\s*)?([0-9]+(?:[.,][0-9]+)?)", re.IGNOREC
 _DAY_MONTH_YEAR = re.compile(r"([0-9]{1,2})\.\s*([0-9]{1,2})\.\s*([0-9]{4})")
 _ISO_DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 _BETWEEN = re.compile(r"[;|]")
+_ACROSS_EACH_OTHER = re.compile(r"[xX×]")
 
 
 def unmarked(cell: str) -> str:
@@ -127,6 +128,17 @@ def _write_along(mm: Decimal, units: Units) -> str:
 
 def _write_across(mm: Decimal, units: Units) -> str:
     return write_length(mm, unit=units.across, fraction=units.fraction, exact=True)
+
+
+def _read_twice(text: str, units: Units) -> tuple[Decimal, ...]:
+    readings = _ACROSS_EACH_OTHER.split(text)
+    if len(readings) > 2:
+        raise BadCell("expected a diameter, or two across each other, such as 31 cm x 29.5 cm")
+    return tuple(_read_across(one.strip(), units) for one in readings)
+
+
+def _write_twice(readings_mm: tuple[Decimal, ...], units: Units) -> str:
+    return " x ".join(_write_across(one, units) for one in readings_mm)
 
 
 def _read_stations(text: str, units: Units) -> tuple[Station, ...]:
@@ -225,6 +237,8 @@ NAME = CellKind(read=lambda text, _: text, write=lambda name, _: marked(name or 
 TEXT = CellKind(read=lambda text, _: text, write=lambda text, _: marked(text), blank="")
 ALONG = CellKind(read=_read_along, write=_write_along)
 ACROSS = CellKind(read=_read_across, write=_write_across)
+# A diameter, or two across each other: the one kind whose value is not that of its field.
+TWICE = CellKind(read=_read_twice, write=_write_twice)
 STATIONS = CellKind(read=_read_stations, write=_write_stations, blank=())
 HAZARDS = CellKind(read=_read_hazards, write=_write_hazards, blank=())
 SLOPE = CellKind(read=_read_slope, write=_write_slope)

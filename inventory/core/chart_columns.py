@@ -37,19 +37,19 @@ COLUMNS = (
         field="length_mm", heading="length", kind=cells.ALONG, spellings=("len", "l", "long"), required=True
     ),
     Column(
-        field="butt_mm", heading="butt", kind=cells.ACROSS, spellings=("butt end", "large end"), required=True
+        field="butt_mm", heading="butt", kind=cells.TWICE, spellings=("butt end", "large end"), required=True
     ),
     Column(
         field="middle_mm",
         heading="middle",
-        kind=cells.ACROSS,
+        kind=cells.TWICE,
         spellings=("mid", "centre", "center"),
         required=True,
     ),
     Column(
         field="tip_mm",
         heading="tip",
-        kind=cells.ACROSS,
+        kind=cells.TWICE,
         spellings=("top", "tip end", "small end"),
         required=True,
     ),

@@ -1,11 +1,14 @@
 """One line of a chart: everything a crew writes down about one log, and what can be said about a line."""
 
-from dataclasses import dataclass
+from collections.abc import Collection
+from dataclasses import dataclass, replace
 from datetime import date
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
 from enum import StrEnum
+from typing import Any
 
 from inventory.core import profile
+from inventory.core.measure import STORED_PLACES
 from inventory.core.profile import LogProfile, profile_of
 from inventory.core.weight import Seasoning
 
@@ -58,6 +61,33 @@ class Station:
     diameter_mm: Decimal
 
 
+class StationName(StrEnum):
+    """Where on every log a diameter is taken."""
+
+    BUTT = "butt"
+    MIDDLE = "middle"
+    TIP = "tip"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReadAcross:
+    """Two readings of one station, across each other; an oval log's diameter is the mean of both."""
+
+    station: StationName
+    first_mm: Decimal
+    across_mm: Decimal
+
+    @property
+    def mean_mm(self) -> Decimal:
+        """What counts as the station's diameter, with five places."""
+        return ((self.first_mm + self.across_mm) / 2).quantize(STORED_PLACES, rounding=ROUND_HALF_UP)
+
+    @property
+    def difference_mm(self) -> Decimal:
+        """How oval the log is there."""
+        return abs(self.first_mm - self.across_mm)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ChartLine:
     """One log as charted. None: not written down. `grain_slope` is the run for one across: 20 for 1 in 20.
@@ -78,6 +108,7 @@ class ChartLine:
     species: str | None = None
     station_inset_mm: Decimal = STATION_INSET_MM
     further_stations: tuple[Station, ...] = ()
+    read_across: tuple[ReadAcross, ...] = ()
     crown_mm: Decimal | None = None
     crown_side: Face | None = None
     crown_at_mm: Decimal | None = None
@@ -97,6 +128,36 @@ class ChartLine:
     charted_on: date | None = None
     remarks: str = ""
     state: str = ""
+
+    def readings_mm(self, station: StationName) -> tuple[Decimal, ...]:
+        """What was read at a station: one diameter, or two across each other."""
+        twice = next((one for one in self.read_across if one.station == station), None)
+        return (self.diameter_mm(station),) if twice is None else (twice.first_mm, twice.across_mm)
+
+    def diameter_mm(self, station: StationName) -> Decimal:
+        """What counts as the diameter of a station."""
+        return {
+            StationName.BUTT: self.butt_mm,
+            StationName.MIDDLE: self.middle_mm,
+            StationName.TIP: self.tip_mm,
+        }[station]
+
+
+def with_means(line: ChartLine, *, held: Collection[ReadAcross] = ()) -> ChartLine:
+    """The line with the mean for the diameter of each station that was read twice.
+
+    Either reading may stand for the mean there. Where neither does, the two readings go if they are `held`:
+    the diameter was taken anew since; else the line has a fault.
+    """
+    kept: list[ReadAcross] = []
+    means: dict[str, Any] = {}
+    for one in line.read_across:
+        if line.diameter_mm(one.station) in (one.mean_mm, one.first_mm, one.across_mm):
+            means[f"{one.station}_mm"] = one.mean_mm
+        elif one in held:
+            continue
+        kept.append(one)
+    return replace(line, read_across=tuple(kept), **means)
 
 
 class Code(StrEnum):
@@ -133,6 +194,9 @@ class Code(StrEnum):
     GRAIN_STEEP = "grain_steep"
     GRAIN_HAND_MISSING = "grain_hand_missing"
     FACE_OFF_THE_MIDDLE = "face_off_the_middle"
+    READ_TWICE = "read_twice"
+    NOT_THE_MEAN = "not_the_mean"
+    OVAL = "oval"
     FELLED_AFTER_CHARTED = "felled_after_charted"
 
 

@@ -8,7 +8,15 @@ from collections.abc import Iterator
 from dataclasses import fields
 from decimal import Decimal
 
-from inventory.core.chart_line import ChartLine, Code, Finding, Hazard, Station, profile_of_line
+from inventory.core.chart_line import (
+    ChartLine,
+    Code,
+    Finding,
+    Hazard,
+    ReadAcross,
+    Station,
+    profile_of_line,
+)
 from inventory.core.crew_units import IN_MM, CrewUnits
 from inventory.core.measure import LONGEST_MM
 from inventory.core.profile import BadProfile
@@ -26,6 +34,7 @@ FURTHER_OUTSIDE_SHARE = Decimal("0.15")
 LARGE_BOW_SHARE, LARGEST_BOW_SHARE = Decimal("0.02"), Decimal("0.10")  # of the length
 STEEPEST_GRAIN, STEEP_GRAIN = Decimal(1), Decimal(5)
 FACE_OFF_THE_MIDDLE_MM = Decimal(12)
+OVAL_SHARE = Decimal("0.12")  # of the mean: more is oftener a knot under the caliper than an oval log
 _FIELDS = [field.name for field in fields(ChartLine)]
 LONGEST_TEXT = {
     "number": 40,
@@ -45,7 +54,15 @@ def faults_of_line(line: ChartLine, *, units: CrewUnits = IN_MM) -> tuple[Findin
     findings = (*_length_faults(line, units), *_diameter_faults(line, units))
     if findings:
         return findings
-    rules = (_end_faults, _station_faults, _hazard_faults, _bow_faults, _grain_faults, _face_faults)
+    rules = (
+        _across_faults,
+        _end_faults,
+        _station_faults,
+        _hazard_faults,
+        _bow_faults,
+        _grain_faults,
+        _face_faults,
+    )
     return tuple(finding for rule in rules for finding in rule(line, units))
 
 
@@ -53,6 +70,7 @@ def doubts_of_line(line: ChartLine, *, units: CrewUnits = IN_MM) -> tuple[Findin
     """What is possible but doubtful about a line without faults, for a person to confirm."""
     rules = (
         _size_doubts,
+        _across_doubts,
         _end_doubts,
         _taper_doubts,
         _station_doubts,
@@ -92,7 +110,9 @@ def _number_faults(line: ChartLine) -> Iterator[Finding]:
             yield Finding(field=name, code=Code.UNREADABLE_VALUE, read=str(number), wrong=wrong)
 
 
-def _numbers_of(one: Station | Hazard) -> list[Decimal]:
+def _numbers_of(one: Station | Hazard | ReadAcross) -> list[Decimal]:
+    if isinstance(one, ReadAcross):
+        return [one.first_mm, one.across_mm]
     if isinstance(one, Station):
         return [one.from_butt_mm, one.diameter_mm]
     return [one.from_butt_mm] if one.extent_mm is None else [one.from_butt_mm, one.extent_mm]
@@ -122,6 +142,34 @@ def _diameter_faults(line: ChartLine, units: CrewUnits) -> Iterator[Finding]:
                 read=units.across(diameter),
                 wrong=f"a log is {units.across(THINNEST_MM)} to {units.across(THICKEST_MM)} thick",
             )
+
+
+def _across_faults(line: ChartLine, units: CrewUnits) -> Iterator[Finding]:
+    stations = [one.station for one in line.read_across]
+    for one in line.read_across:
+        field, read = f"{one.station}_mm", f"{units.across(one.first_mm)} x {units.across(one.across_mm)}"
+        if stations.count(one.station) > 1:
+            wrong = "its two readings are written down twice"
+            yield Finding(field=field, code=Code.READ_TWICE, read=read, wrong=wrong)
+        elif not all(THINNEST_MM <= mm <= THICKEST_MM for mm in (one.first_mm, one.across_mm)):
+            wrong = f"a log is {units.across(THINNEST_MM)} to {units.across(THICKEST_MM)} thick"
+            yield Finding(field=field, code=Code.DIAMETER_OUT_OF_REASON, read=read, wrong=wrong)
+        elif line.diameter_mm(one.station) != one.mean_mm:
+            wrong = (
+                f"{units.across(line.diameter_mm(one.station))} is neither of its two readings nor their mean"
+            )
+            yield Finding(field=field, code=Code.NOT_THE_MEAN, read=read, wrong=wrong)
+
+
+def _across_doubts(line: ChartLine, units: CrewUnits) -> Iterator[Finding]:
+    for one in line.read_across:
+        if one.difference_mm > one.mean_mm * OVAL_SHARE:
+            read = f"{units.across(one.first_mm)} x {units.across(one.across_mm)}"
+            wrong = (
+                f"the two readings are {units.across(one.difference_mm)} apart: read both again beside any "
+                "knot; where the log is so oval, its height in the wall follows from how it is turned"
+            )
+            yield Finding(field=f"{one.station}_mm", code=Code.OVAL, read=read, wrong=wrong)
 
 
 def _middle_range(line: ChartLine) -> tuple[Decimal, Decimal]:

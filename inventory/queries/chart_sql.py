@@ -89,6 +89,17 @@ def _figure(part: str, name: str) -> str:
     return f"({part}->>'{name}')::numeric(11, 5)"
 
 
+def _twice(mm: str, units: Units) -> str:
+    """All that was read at a station. Most logs were read once: a query for each would take its time."""
+    station = mm.removeprefix("log.").removesuffix("_mm")
+    first, across = (_across(_figure("part", name), units) for name in ("first_mm", "across_mm"))
+    return (
+        f"CASE jsonb_array_length(log.read_across) WHEN 0 THEN {_across(mm, units)} ELSE coalesce("
+        f"(SELECT concat({first}, ' x ', {across}) FROM jsonb_array_elements(log.read_across) AS part"
+        f" WHERE part->>'station' = '{station}'), {_across(mm, units)}) END"
+    )
+
+
 def _stations(document: str, units: Units) -> str:
     def written(part: str) -> str:
         at = _along(_figure(part, "from_butt_mm"), units)
@@ -115,6 +126,7 @@ _CELLS: dict[CellKind, Callable[[str, Units], str]] = {
     cells.TEXT: _text,
     cells.ALONG: _along,
     cells.ACROSS: _across,
+    cells.TWICE: _twice,
     cells.STATIONS: _stations,
     cells.HAZARDS: _hazards,
     cells.SLOPE: lambda slope, _: f"'1 in ' || {slope}",

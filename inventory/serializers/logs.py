@@ -8,7 +8,7 @@ from rest_framework import serializers
 
 from config.api.reading import BodyIn, RowOut
 from inventory.core.chart_line import STATION_INSET_MM
-from inventory.models import FACES, HAZARD_KINDS, SEASONINGS, GrainHand, LogState
+from inventory.models import FACES, HAZARD_KINDS, SEASONINGS, STATION_NAMES, GrainHand, LogState
 from inventory.serializers.lengths import LengthField
 from inventory.serializers.names import NameField
 
@@ -27,6 +27,13 @@ class _PartIn(BodyIn):
 class StationIn(_PartIn):
     from_butt_mm = LengthField()
     diameter_mm = LengthField()
+
+
+class ReadAcrossIn(_PartIn):
+    station = serializers.ChoiceField(STATION_NAMES)
+    first_mm = LengthField()
+    across_mm = LengthField(help_text="Read across the first, a quarter turn round the log.")
+    difference_mm = LengthField(required=False, allow_null=True, help_text="Told in answers; not read.")
 
 
 class HazardIn(_PartIn):
@@ -53,6 +60,13 @@ class LogIn(BodyIn):
         default=STATION_INSET_MM, help_text="How far from the end butt and tip were taken."
     )
     further_stations = serializers.ListField(child=StationIn(), default=list, max_length=100)
+    read_across = serializers.ListField(
+        child=ReadAcrossIn(),
+        default=list,
+        max_length=len(STATION_NAMES),
+        help_text="Stations read twice: the diameter is the mean of both, whichever of them it is sent as. A "
+        "diameter taken anew lets its two readings go.",
+    )
     crown_mm = LengthField(
         required=False,
         allow_null=True,
@@ -119,6 +133,15 @@ class StationOut(RowOut):
     diameter_mm = serializers.FloatField()
 
 
+class ReadAcrossOut(RowOut):
+    station = serializers.ChoiceField(STATION_NAMES)
+    first_mm = serializers.FloatField()
+    across_mm = serializers.FloatField()
+    difference_mm = serializers.FloatField(
+        help_text="How oval the log is there. Turned by a quarter it comes to lie half of it higher or lower."
+    )
+
+
 class HazardOut(RowOut):
     kind = serializers.ChoiceField(HAZARD_KINDS)
     from_butt_mm = serializers.FloatField()
@@ -158,6 +181,7 @@ class LogOut(RowOut):
     tip_mm = serializers.FloatField()
     station_inset_mm = serializers.FloatField()
     further_stations = StationOut(many=True)
+    read_across = ReadAcrossOut(many=True, help_text="Stations read twice; their mean is the diameter.")
     crown_mm = serializers.FloatField(allow_null=True, help_text="Null: nobody looked at it yet.")
     crown_side = serializers.ChoiceField(FACES, allow_null=True)
     crown_at_mm = serializers.FloatField(allow_null=True)
@@ -206,6 +230,7 @@ class MeasurementOut(RowOut):
     tip_mm = serializers.FloatField()
     station_inset_mm = serializers.FloatField()
     further_stations = StationOut(many=True)
+    read_across = ReadAcrossOut(many=True, help_text="Stations read twice; their mean is the diameter.")
     crown_mm = serializers.FloatField(allow_null=True, help_text="Null: nobody looked at it yet.")
     crown_side = serializers.ChoiceField(FACES, allow_null=True)
     crown_at_mm = serializers.FloatField(allow_null=True)

@@ -306,6 +306,7 @@ def test_an_exported_chart_imports_to_the_same_yard(lead, learner, yard, unit):
             "tip_mm": 260, "crook_mm": 12, "crook_at_mm": 1500, "crown_mm": 20, "crown_side": "left",
             "crown_at_mm": 2000, "grain_hand": "right", "grain_slope": 22.5, "sawn_thickness_mm": 200,
             "further_stations": [{"from_butt_mm": 1000, "diameter_mm": 290.7}],
+            "read_across": [{"station": "butt", "first_mm": 301.5, "across_mm": 298.5}],
             "hazards": [{"kind": "knot", "from_butt_mm": 700, "extent_mm": 120}], "peeled": False,
             "charted_by": "=Wren", "charted_on": "2026-05-04", "remarks": "two\nlines, \"quoted\"",
         },
@@ -388,3 +389,22 @@ def test_one_chart_sent_twice_at_once_makes_each_log_once(learner, yard):
 
     assert results == [(0, 0, 40), (0, 0, 40), (40, 0, 0)]
     assert (Log.objects.count(), Measurement.objects.count()) == (40, 40)
+
+
+def test_two_readings_across_stand_in_one_cell_and_stay_while_the_diameter_does(learner, yard):
+    heading = "number,length,butt,middle,tip\n"
+
+    read = chart(learner, yard, heading + "1,6 m,32 cm x 31 cm,30,27\n", "?unit=m")
+    whole = all_logs(learner)[0]
+    same = chart(learner, yard, heading + "1,6 m,31.5,30,27\n", "?unit=m")
+    anew = chart(learner, yard, heading + "1,6 m,31.6,30,27\n", "?unit=m")
+    odd = chart(learner, yard, heading + "1,6 m,31 x 30 x 29,30,27\n", "?unit=m")
+
+    assert (counts(read), whole["butt_mm"], whole["read_across"]) == (
+        (1, 0, 0),
+        315,
+        [{"station": "butt", "first_mm": 320, "across_mm": 310, "difference_mm": 10}],
+    )
+    assert (counts(same), counts(anew)) == ((0, 0, 1), (0, 1, 0))
+    assert all_logs(learner)[0]["read_across"] == []
+    assert "two across each other" in odd.body["errors"][0]["detail"]

@@ -37,6 +37,32 @@ def charted(asker, yard, number="A1", **what):
     return answer.body
 
 
+OVAL = {"station": "middle", "first_mm": "11 5/8 in", "across_mm": "11 7/8 in"}
+
+
+def test_a_second_reading_across_is_taken_its_mean_counts_and_the_difference_is_told(learner, yard):
+    row = charted(learner, yard, middle_mm="11 5/8 in", read_across=[OVAL])
+    again = learner.put(f"logs/{row['id']}", {**a_log(yard), "middle_mm": 298.45}, version=1)
+
+    [read] = row["read_across"]
+    assert (row["middle_mm"], read["difference_mm"]) == (298.45, 6.35)
+    assert (read["first_mm"], read["across_mm"]) == (295.275, 301.625)
+    assert (again.status_code, again.body["read_across"]) == (200, row["read_across"])
+    [kept] = learner.get(f"logs/{row['id']}/measurements").body["items"]
+    assert (kept["middle_mm"], kept["read_across"]) == (298.45, row["read_across"])
+
+
+def test_a_diameter_taken_anew_lets_its_two_readings_go(learner, yard):
+    row = charted(learner, yard, middle_mm="11 5/8 in", read_across=[OVAL])
+
+    anew = learner.put(f"logs/{row['id']}", a_log(yard, middle_mm=297), version=1)
+    odd = learner.patch(f"logs/{row['id']}", {"read_across": [OVAL]}, version=2)
+
+    assert (anew.body["middle_mm"], anew.body["read_across"]) == (297, [])
+    assert [(e["pointer"], e["code"]) for e in odd.body["errors"]] == [("/middle_mm", "not_the_mean")]
+    assert "neither of its two readings" in odd.body["errors"][0]["detail"]
+
+
 def put_in_state(row, state):
     Log.objects.filter(id=row["id"]).update(state=state)
 

@@ -40,6 +40,7 @@ VALUES: dict[str, dict[str, Any]] = {
     "put_log": {
         "rack": "rack", "species": "species", "station_inset_mm": 300,
         "further_stations": [{"from_butt_mm": 1500, "diameter_mm": 318.5}],
+        "read_across": [{"station": "middle", "first_mm": 310, "across_mm": 299, "difference_mm": 11}],
         "crown_mm": 12.5, "crown_side": "left", "crown_at_mm": 2800, "crook_mm": 6, "crook_at_mm": 2000,
         "grain_hand": "right", "grain_slope": 24.5,
         "hazards": [{"kind": "knot", "from_butt_mm": 900.5, "face": "top", "extent_mm": 40}],

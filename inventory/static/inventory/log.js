@@ -17,7 +17,7 @@ run(async () => {
   const { long, thick } = me.length;
   facts("facts", [
     ["State", STATES[log.state]], ["Rack", log.rack_name], ["Species", log.species_name], ["Length", long(log.length_mm)],
-    ["Butt", thick(log.butt_mm)], ["Middle", thick(log.middle_mm)], ["Tip", thick(log.tip_mm)], ["Crown", me.length.crown(log.crown_mm, log.crown_side)],
+    ...[["Butt", "butt"], ["Middle", "middle"], ["Tip", "tip"]].map(([words, station]) => [words, diameter(log, station, thick)]), ["Crown", me.length.crown(log.crown_mm, log.crown_side)],
     ["Grain", grain(log)], ["Mill's tag", log.mill_tag],
     ["Charted by", log.charted_by], ["Put aside because", log.cull_reason], ["Remarks", log.remarks],
   ]);
@@ -30,6 +30,13 @@ run(async () => {
   await showWord(log, me);
   find("saw").addEventListener("submit", (event) => { event.preventDefault(); run(() => recordSawn(log, me)); });
 });
+
+/** A diameter; the mean of two readings with both and how far they are apart. */
+function diameter(log, station, thick) {
+  const twice = log.read_across.find((one) => one.station === station);
+  const mean = thick(log[`${station}_mm`]);
+  return twice ? `${mean} (${thick(twice.first_mm)} and across ${thick(twice.across_mm)}, ${thick(twice.difference_mm)} apart)` : mean;
+}
 
 /** What a lead said of it, and for leads what can be said. */
 async function showWord(log, me) {

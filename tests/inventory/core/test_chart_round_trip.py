@@ -2,6 +2,7 @@
 
 import csv
 import io
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
@@ -9,7 +10,17 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from inventory.core.chart import read_chart, write_chart
-from inventory.core.chart_line import ChartLine, Face, GrainHand, Hazard, HazardKind, Station
+from inventory.core.chart_line import (
+    ChartLine,
+    Face,
+    GrainHand,
+    Hazard,
+    HazardKind,
+    ReadAcross,
+    Station,
+    StationName,
+    with_means,
+)
 from inventory.core.measure import FRACTIONS, Unit
 from inventory.core.weight import Seasoning
 
@@ -31,6 +42,19 @@ faces = st.none() | st.sampled_from(Face)
 
 @st.composite
 def chart_lines(draw: st.DrawFn) -> ChartLine:
+    line = draw(lines_read_once())
+    across = draw(st.sets(st.sampled_from(StationName)))
+    twice = tuple(
+        ReadAcross(station=name, first_mm=mm, across_mm=mm + draw(lengths(0, 9)))
+        for name in StationName
+        if name in across
+        for mm in line.readings_mm(name)
+    )
+    return with_means(replace(line, read_across=twice))
+
+
+@st.composite
+def lines_read_once(draw: st.DrawFn) -> ChartLine:
     tip = draw(lengths(120, 300))
     length = draw(lengths(2000, 12_000))
     return ChartLine(

@@ -6,7 +6,17 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from inventory.core.chart_line import ChartLine, Code, Hazard, HazardKind, Station, profile_of_line
+from inventory.core.chart_line import (
+    ChartLine,
+    Code,
+    Hazard,
+    HazardKind,
+    ReadAcross,
+    Station,
+    StationName,
+    profile_of_line,
+    with_means,
+)
 from inventory.core.chart_rules import doubts_of_line, faults_of_line
 from inventory.core.crew_units import CrewUnits
 from inventory.core.measure import Unit
@@ -27,6 +37,13 @@ def metal(from_butt_mm: float, extent_mm: float | None = None) -> tuple[Hazard, 
 
 def further(*stations: tuple[float, float]) -> tuple[Station, ...]:
     return tuple(Station(from_butt_mm=Decimal(at), diameter_mm=Decimal(d)) for at, d in stations)
+
+
+def across(*stations: tuple[StationName, float, float]) -> tuple[ReadAcross, ...]:
+    return tuple(
+        ReadAcross(station=station, first_mm=Decimal(first), across_mm=Decimal(second))
+        for station, first, second in stations
+    )
 
 
 def test_a_sound_log_has_neither_fault_nor_doubt():
@@ -51,6 +68,8 @@ def test_a_sound_log_has_neither_fault_nor_doubt():
         ({"butt_mm": 1501}, "butt_mm", Code.DIAMETER_OUT_OF_REASON),
         ({"tip_mm": 27}, "tip_mm", Code.DIAMETER_OUT_OF_REASON),
         ({"further_stations": further((1500, 31))}, "further_stations", Code.DIAMETER_OUT_OF_REASON),
+        ({"read_across": across((StationName.MIDDLE, 500, 400))}, "middle_mm", Code.NOT_THE_MEAN),
+        ({"read_across": across((StationName.TIP, 20, 520))}, "tip_mm", Code.DIAMETER_OUT_OF_REASON),
         ({"butt_mm": 269.9}, "butt_mm", Code.BUTT_THINNER_THAN_TIP),
         ({"middle_mm": 363.1}, "middle_mm", Code.MIDDLE_OUTSIDE_ENDS),
         ({"middle_mm": 256.4}, "middle_mm", Code.MIDDLE_OUTSIDE_ENDS),
@@ -91,6 +110,7 @@ def test_what_a_log_cannot_be_is_a_fault(said: dict, field: str, code: Code):
         ({"middle_mm": 256.5}, "middle_mm", Code.MIDDLE_UNDER_TIP),
         ({"butt_mm": 405, "middle_mm": 320}, "tip_mm", Code.TAPER_STRONG),
         ({"further_stations": further((1500, 380))}, "further_stations", Code.STATION_OFF_THE_LINE),
+        ({"read_across": across((StationName.TIP, 250, 290))}, "tip_mm", Code.OVAL),
         ({"crown_mm": 121}, "crown_mm", Code.BOW_LARGE),
         ({"grain_slope": 4, "grain_hand": "left"}, "grain_slope", Code.GRAIN_STEEP),
         ({"grain_slope": 20}, "grain_hand", Code.GRAIN_HAND_MISSING),
@@ -159,3 +179,24 @@ def test_no_numbers_whatever_break_the_rules_and_a_sound_line_has_a_profile(
     if not faults_of_line(line):
         assert all(doubt.wrong for doubt in doubts_of_line(line))
         assert diameter_mm_at(profile_of_line(line), 0) > 0
+
+
+def test_two_readings_across_count_by_their_mean_whichever_of_them_is_written_down():
+    twice = across((StationName.BUTT, 338, 323), (StationName.TIP, 270, 270))
+
+    lines = [with_means(a_line(butt_mm=butt, read_across=twice)) for butt in (338, 323, 330.5)]
+
+    assert [line.butt_mm for line in lines] == [Decimal("330.5")] * 3
+    assert [one.difference_mm for one in lines[0].read_across] == [15, 0]
+    assert faults_of_line(lines[0]) == doubts_of_line(lines[0]) == ()
+
+
+def test_a_diameter_taken_anew_lets_held_readings_go_and_contradicts_others():
+    twice = across((StationName.BUTT, 338, 323))
+    anew = a_line(butt_mm=335, read_across=twice)
+
+    assert with_means(anew, held=twice).read_across == ()
+    assert [one.code for one in faults_of_line(with_means(anew))] == [Code.NOT_THE_MEAN]
+    assert [one.code for one in faults_of_line(with_means(a_line(butt_mm=338, read_across=twice * 2)))] == [
+        Code.READ_TWICE, Code.READ_TWICE,
+    ]  # fmt: skip
