@@ -10,6 +10,8 @@ INSTALL := $(PY) -m pip install --quiet --disable-pip-version-check --no-input -
 PORT ?= 8000
 LAN ?=
 ONCE ?=
+EMPTY :=
+SPACE := $(EMPTY) $(EMPTY)
 ARGS ?=
 ROUNDS ?= 200
 SEED ?= 1
@@ -23,7 +25,7 @@ CLIENTS ?= 20
 HOST_GIVEN = $(if $(filter command,$(firstword $(origin HOST))),$(HOST))
 
 .DEFAULT_GOAL := help
-.PHONY: help setup kernels dev run sign-in demo-data test browser lint check schema checks-table demo backup restore \
+.PHONY: help setup kernels dev run sign-in demo-data test test-all test-whole $(WHOLE:%=test-%) lint check schema checks-table demo backup restore \
 	export-crew import-crew bench bench-start torture soak fuzz mutants audit scale indexes sizes lock check-install clean
 
 help: ## list the targets
@@ -62,12 +64,24 @@ sign-in: setup ## another link that signs a browser in, while make run serves (t
 demo-data: setup ## load the demo into an empty database of your own (DATABASE_URL)
 	@$(PY) -m config.demo
 
-test: dev kernels ## run the tests against PostgreSQL (ARGS="-k rounds")
-	@echo "-> Tests"
-	@$(PY) -m pytest -n 3 --dist loadscope --cov --cov-report=term:skip-covered --cov-fail-under=95 $(ARGS)
+# Bytecode is kept, also where Python is told to keep none: else each process compiles every test anew.
+PYTEST := PYTHONDONTWRITEBYTECODE= $(PY) -m pytest --dist loadscope
+# What drives whole programs and takes minutes: a folder under tests/ and a marker of each name.
+WHOLE := browser clients service fuzz torture soak scale
 
-browser: dev kernels ## the tests that drive a browser alone (they are part of make test)
-	@$(PY) -m pytest -n 2 --dist loadscope tests/browser $(ARGS)
+test: dev kernels ## cores, API and all that a change usually breaks, against PostgreSQL (ARGS="-k rounds")
+	@echo "-> Tests"
+	@$(PYTEST) -n 3 -m "not ($(subst $(SPACE), or ,$(WHOLE)))" \
+		--cov --cov-report=term:skip-covered --cov-fail-under=95 $(ARGS)
+
+test-all: test test-whole ## and what drives browsers, whole services and generated clients (make test-browser: one kind)
+
+test-whole: dev kernels
+	@echo "-> Tests of whole programs"
+	@STATES=200 $(PYTEST) -n 3 -m "truth or $(subst $(SPACE), or ,$(WHOLE))" $(ARGS)
+
+$(WHOLE:%=test-%): dev kernels
+	@$(PYTEST) -n 2 -m $(@:test-%=%) $(ARGS)
 
 lint: dev ## ruff, mypy, import contracts
 	@echo "-> ruff" && $(PY) -m ruff check . && $(PY) -m ruff format --check .
@@ -78,7 +92,7 @@ check: dev ## Django's own checks (that the schema and the migrations follow the
 	@echo "-> Django's checks" && $(PY) manage.py check --fail-level WARNING
 
 schema: dev ## write docs/openapi.yaml anew
-	@$(PY) manage.py spectacular --validate --fail-on-warn --file docs/openapi.yaml
+	@$(PY) -m config.schema_file
 
 checks-table: dev ## write docs/checks.md anew: what is checked against the world outside
 	@$(PY) -m tests.outside.table > docs/checks.md

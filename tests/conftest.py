@@ -8,8 +8,11 @@ from uuid import uuid4
 
 import psycopg
 import pytest
+from django.core.signals import setting_changed
 from django.db import connection
+from django.dispatch import receiver
 from django.test import Client, TransactionTestCase
+from django.test.client import ClientHandler
 from hypothesis import settings
 from psycopg.conninfo import make_conninfo
 
@@ -22,8 +25,15 @@ settings.register_profile("roundlay", deadline=None)
 settings.load_profile("roundlay")
 
 
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """The pure cores must be covered by examples of their own; to trace the rest would double its time."""
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Mark tests with their folder's name, where that is a marker, and trace the pure cores alone.
+
+    These must be covered by examples of their own; to trace the rest would double its time.
+    """
+    markers = {line.partition(":")[0] for line in config.getini("markers")}
+    for item in items:
+        if (folder := item.path.parent.name) in markers:
+            item.add_marker(folder)
     if "ROUNDLAY_COVER_ALL" in os.environ:  # tests/mutants asks which test runs which line
         return
     for item in items:
@@ -97,12 +107,22 @@ def elsewhere(here: str) -> Iterator[str]:
             server.execute(f'DROP DATABASE "{one}" WITH (FORCE)')
 
 
+# Middleware is loaded once and not for each person: whitenoise looks at every file that is served.
+_HANDLER = ClientHandler(enforce_csrf_checks=False)
+
+
+@receiver(setting_changed)
+def _load_middleware_anew(**_: Any) -> None:
+    _HANDLER._middleware_chain = None
+
+
 class Asker:
     """Someone who uses the API by HTTP; every answer is checked against the schema file."""
 
     def __init__(self, who: Someone | None) -> None:
         self.who = who
         self._client = Client(raise_request_exception=False)
+        self._client.handler = _HANDLER
 
     def ask(
         self, method: str, address: str, body: Any = None, *, media: str = "application/json",

@@ -9,8 +9,11 @@ from typing import Any
 import pytest
 from xdist.scheduler import LoadScopeScheduling
 
-# The live service and generated clients; an archive of a whole crew; a service started again; worlds of rows.
-FOLDERS = {"browser": "live", "clients": "live", "archive": "archive"}
+# An archive of a whole crew.
+FOLDERS = {"archive"}
+# Screens and clients of the live service, one in each process that gets such a file.
+FILES_OF = {"browser", "clients"}
+# A service started again; worlds of rows.
 FILES = {"test_service.py", "test_isolation.py", "test_hostile.py", "test_query_counts.py", "test_units.py"}
 
 
@@ -19,7 +22,10 @@ class Together(LoadScopeScheduling):
 
     def _split_scope(self, nodeid: str) -> str:
         path = PurePosixPath(nodeid.partition("::")[0])
-        return FOLDERS.get(path.parent.name) or (path.name if path.name in FILES else nodeid)
+        folder = path.parent.name
+        if folder in FOLDERS:
+            return folder
+        return str(path) if folder in FILES_OF or path.name in FILES else nodeid
 
 
 @pytest.hookimpl

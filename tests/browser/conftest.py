@@ -20,12 +20,6 @@ FLAGS = [
 expect.set_options(timeout=60_000)
 
 
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    for item in items:
-        if item.path.parent.name == "browser":
-            item.add_marker("browser")
-
-
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
     """One for each file: its driver leaves an event loop in the thread, in which Django asks no database."""

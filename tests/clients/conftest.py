@@ -20,12 +20,6 @@ class Generated:
     said: str
 
 
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    for item in items:
-        if item.path.parent.name == "clients":
-            item.add_marker("clients")
-
-
 @pytest.fixture(scope="session")
 def python_client(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Generated]:
     """The package `roundlay_client`, which can be imported while the tests run."""

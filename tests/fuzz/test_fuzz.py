@@ -5,13 +5,10 @@ import re
 import subprocess
 import sys
 
-import pytest
-
 from config.home import PROJECT
 from tests.kinds import operations
 
 
-@pytest.mark.service
 def test_no_made_up_request_gets_an_answer_that_is_not_described():
     command = [sys.executable, "-m", "tests.fuzz.run", "--examples", "1", "--phases", "fuzzing,stateful"]
     env = {

@@ -21,6 +21,8 @@ from tests.planning.planning_yard import logs_enough as logs_of_the_yard
 from tests.schema import fields_shown
 
 pytestmark = pytest.mark.django_db(transaction=True)
+# Of all cabins, two of each wall.
+STATES = int(os.environ.get("STATES") or 20)
 NOON, EVENING = "2026-05-04T12:00:00Z", "2026-05-04T18:00:00Z"
 
 # (wall, round, crossing) -> top and notch, the notch None where the log lies on the deck.
@@ -180,11 +182,11 @@ def a_wall_going_up(someone: Any, hut: str, chance: Random, logs: int) -> None:
             assert someone.put(f"heights/{uuid4()}", measured).status_code in (200, 201)
 
 
-# Two states of each wall: in CI 200 in all.
+@pytest.mark.truth
 @pytest.mark.parametrize("changed", CABINS, ids=["plain", "door", "scribed", "half_logs", "partition"])
 @given(seed=st.integers(0, 2**31))
 @settings(
-    max_examples=20 if os.environ.get("CI") == "true" else 5,
+    max_examples=STATES // (2 * len(CABINS)),
     phases=[Phase.generate], deadline=None, derandomize=True,
     suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
 )  # fmt: skip

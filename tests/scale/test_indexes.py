@@ -1,6 +1,6 @@
 """No question about one crew reads a whole table, however many crews there are: asked of PostgreSQL.
 
-Every test run asks it of some 35,000 logs in 81 crews, `make indexes` of a million in a thousand.
+`make test-scale` asks it of some 35,000 logs in 81 crews, `make indexes` of a million in a thousand.
 """
 
 import os

@@ -13,8 +13,6 @@ from psycopg.conninfo import conninfo_to_dict, make_conninfo
 from config.database import Place, running_server
 from tests.service.test_service import ROOT, Service, subprocess, sys
 
-pytestmark = pytest.mark.service
-
 
 @pytest.fixture
 def own(tmp_path: Path, elsewhere: str) -> Service:

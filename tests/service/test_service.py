@@ -19,7 +19,6 @@ import pytest
 from config.home import ROOT_HOME, as_root, id_of
 from config.welcome import qr
 
-pytestmark = pytest.mark.service
 ROOT = Path(__file__).resolve().parent.parent.parent
 START_SECONDS = 450  # a machine with much else to do; what fails ends by itself
 

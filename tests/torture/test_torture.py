@@ -1,11 +1,7 @@
 """The short form of `make torture`: a few kills while clients write, held to the same as in the long one."""
 
-import pytest
-
 from tests.torture.run import torture
 from tests.torture.victims import VICTIMS, rounds_of
-
-pytestmark = pytest.mark.service
 
 
 def test_whoever_is_killed_nothing_acknowledged_is_lost_and_nothing_is_half():

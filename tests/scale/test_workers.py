@@ -7,11 +7,7 @@ import sys
 from pathlib import Path
 from typing import Any
 
-import pytest
-
 from config.home import PROJECT
-
-pytestmark = pytest.mark.service
 
 
 def measured(tmp_path: Path, *more: str) -> dict[str, Any]:

@@ -6,11 +6,8 @@ import subprocess
 import sys
 from pathlib import Path
 
-import pytest
-
 from config.home import PROJECT
 
-pytestmark = pytest.mark.service
 # What the lasting processes may hold at most: two web processes with four threads each, a planner with two
 # jobs and errands with four, and the few by which workers listen and beat.
 CONNECTIONS_MOST = 2 * (4 + 1) + (2 + 4) + 2 * 8
