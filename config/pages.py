@@ -1,13 +1,17 @@
 """The few addresses outside the API and its pages: the way in, and what each problem type means."""
 
+import gzip
+import hashlib
 import re
 import sys
+from functools import cache
 from typing import Any
 
 from django.conf import settings
 from django.db import DatabaseError, InterfaceError
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.utils.cache import patch_vary_headers
+from django.views.decorators.http import condition, require_safe
 
 from cabins.pages import home as cabins
 from config.api.problems import InternalError, NotFound, problem_response, refusal_of
@@ -34,6 +38,26 @@ def problem_page(request: HttpRequest, slug: str) -> HttpResponse:
     if found is None:
         return problem_response(NotFound("There is no such problem type."))
     return HttpResponse(f"{slug}\n\n{found[1].strip()}\n", content_type="text/plain; charset=utf-8")
+
+
+@cache
+def _schema() -> tuple[bytes, bytes, str]:
+    """The schema file, the same compressed, and its ETag."""
+    text = (settings.BASE_DIR / "docs" / "openapi.yaml").read_bytes()
+    return text, gzip.compress(text, mtime=0), f'W/"{hashlib.sha256(text).hexdigest()[:32]}"'
+
+
+@require_safe
+@condition(etag_func=lambda _: _schema()[2])
+def schema(request: HttpRequest) -> HttpResponse:
+    """docs/openapi.yaml, read once a process."""
+    text, compressed, _ = _schema()
+    takes_gzip = "gzip" in request.headers.get("Accept-Encoding", "")
+    answer = HttpResponse(compressed if takes_gzip else text, content_type="application/yaml")
+    if takes_gzip:
+        answer["Content-Encoding"] = "gzip"
+    patch_vary_headers(answer, ["Accept-Encoding"])
+    return answer
 
 
 def not_found(request: HttpRequest, exception: Any = None) -> HttpResponse:

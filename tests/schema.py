@@ -2,15 +2,15 @@
 
 import re
 from collections.abc import Mapping
-from functools import cache
-from pathlib import Path
+from functools import cache, lru_cache
 from typing import Any
 from urllib.parse import quote
 
 import yaml
 from jsonschema_rs import Draft202012Validator, Registry
 
-SCHEMA_FILE = Path(__file__).resolve().parent.parent / "docs" / "openapi.yaml"
+from config.schema_file import FILE as SCHEMA_FILE
+
 _HOME = "urn:schema"
 # What clients act upon.
 TELLING = {
@@ -33,7 +33,23 @@ def _closed(node: Any) -> Any:
 
 @cache
 def schema() -> dict[str, Any]:
-    return yaml.load(SCHEMA_FILE.read_text(), Loader=yaml.CSafeLoader)
+    """The file, with what its operations share written out at each of them."""
+    found = yaml.load(SCHEMA_FILE.read_text(), Loader=yaml.CSafeLoader)
+
+    def whole(one: dict[str, Any]) -> dict[str, Any]:
+        _, _, kind, name = one.get("$ref", "///").split("/")
+        return found["components"][kind][name] if name else one
+
+    for path in found["paths"].values():
+        for operation in path.values():
+            operation.setdefault("security", found["security"])
+            operation["parameters"] = [whole(one) for one in operation.get("parameters", ())]
+            operation["responses"] = {status: whole(one) for status, one in operation["responses"].items()}
+            for answer in operation["responses"].values():
+                for content in answer.get("content", {}).values():
+                    shown = content.get("examples", {})
+                    shown.update({name: whole(one) for name, one in shown.items()})
+    return found
 
 
 @cache
@@ -42,18 +58,20 @@ def _registry() -> Registry:
 
 
 @cache
-def _routes() -> list[tuple[re.Pattern[str], str]]:
+def _routes() -> tuple[re.Pattern[str], list[str]]:
     # Fixed addresses before those with a parameter in the same place.
     paths = sorted(schema()["paths"], key=lambda path: path.count("{"))
-    return [(re.compile(re.sub(r"\{[^}]+\}", "[^/]+", path) + r"\Z"), path) for path in paths]
+    patterns = (re.sub(r"\{[^}]+\}", "[^/]+", path) for path in paths)
+    return re.compile("|".join(f"({pattern})" for pattern in patterns)), paths
 
 
+@lru_cache(maxsize=4)
 def path_of(address: str) -> str:
     """The schema's path for an address; AssertionError if it has none."""
-    for pattern, path in _routes():
-        if pattern.match(address):
-            return path
-    raise AssertionError(f"{address} is not in the schema")
+    pattern, paths = _routes()
+    found = pattern.fullmatch(address)
+    assert found and found.lastindex, f"{address} is not in the schema"
+    return paths[found.lastindex - 1]
 
 
 @cache

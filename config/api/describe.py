@@ -9,7 +9,7 @@ from drf_spectacular.utils import OpenApiExample, OpenApiParameter, OpenApiRespo
 import config.api.bounds  # noqa: F401 - tells drf-spectacular
 from config.api.problems import Refusal
 from config.api.reading import QueryIn
-from config.api.schema import ASKS_TO_WAIT
+from config.api.schema import REFUSES
 
 IF_MATCH = OpenApiParameter(
     "If-Match", str, OpenApiParameter.HEADER, description='The version you are changing, as its ETag: `"3"`.'
@@ -21,6 +21,13 @@ class Schema(AutoSchema):
 
     def get_tags(self) -> list[str]:
         return [self.path.removeprefix("/api/v1/").split("/")[0]]
+
+    def get_operation(self, *args: Any, **kwargs: Any) -> Any:
+        operation = super().get_operation(*args, **kwargs)
+        # Whoever has a key may do what a learner may.
+        if operation and getattr(self.view, "needs", {}).get(self.method, "learner") != "learner":
+            operation.setdefault(REFUSES, {}).setdefault("403", False)
+        return operation
 
 
 def describe(
@@ -57,7 +64,12 @@ def describe(
             for status, answer in answers.items()
         },
         parameters=[*parameters, *([IF_MATCH] if versioned else [])],
-        extensions={ASKS_TO_WAIT: sorted({str(r.status) for r in refusals if "Retry-After" in r.headers})},
+        extensions={
+            REFUSES: {
+                str(status): any("Retry-After" in one.headers for one in refusals if one.status == status)
+                for status in {one.status for one in refusals}
+            }
+        },
         examples=[
             OpenApiExample(
                 name,

@@ -27,8 +27,9 @@ def _kept() -> dict[str, Any]:
 
 
 def add_examples(result: dict[str, Any], **_: Any) -> dict[str, Any]:
-    """Postprocessing hook: every successful JSON answer has an example."""
+    """Postprocessing hook: every successful JSON answer has an example; each component one."""
     schemas = result["components"]["schemas"]
+    shown = result["components"].setdefault("examples", {})
     for path in result["paths"].values():
         for operation in path.values():
             for status, answer in operation["responses"].items():
@@ -36,7 +37,11 @@ def add_examples(result: dict[str, Any], **_: Any) -> dict[str, Any]:
                 if content is None or not status.startswith("2") or "examples" in content:
                     continue
                 name = str(content["schema"].get("$ref", "")).removeprefix(_REF)
-                content["example"] = _kept().get(name) or _made(content["schema"], schemas)
+                if not name:
+                    content["example"] = _made(content["schema"], schemas)
+                    continue
+                shown[name] = {"value": _kept().get(name) or _made(content["schema"], schemas)}
+                content["examples"] = {"demo": {"$ref": f"#/components/examples/{name}"}}
     return result
 
 

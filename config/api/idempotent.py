@@ -54,11 +54,15 @@ _HEADER_DESCRIBED = {
 
 def add_idempotency(result: dict[str, Any], **_: Any) -> dict[str, Any]:
     """Postprocessing hook: every POST takes an Idempotency-Key, and says when it answers from memory."""
-    replayed = {REPLAYED: {"description": "`true` if this is the first answer again.", "schema": _TRUE}}
+    replayed = {"description": "`true` if this is the first answer again.", "schema": _TRUE}
+    result["components"]["headers"][REPLAYED] = replayed
     for path in result["paths"].values():
         if "post" in path:
             path["post"].setdefault("parameters", []).insert(0, _HEADER_DESCRIBED)
             for status, answer in path["post"]["responses"].items():
                 if status.startswith("2"):
-                    answer["headers"] = {**answer.get("headers", {}), **replayed}
+                    answer["headers"] = {
+                        **answer.get("headers", {}),
+                        REPLAYED: {"$ref": f"#/components/headers/{REPLAYED}"},
+                    }
     return result

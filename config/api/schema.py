@@ -1,6 +1,8 @@
 """The OpenAPI 3.1 schema as a whole: settings, the shared Problem, error answers on every operation."""
 
 import json
+from collections import Counter
+from http import HTTPStatus
 from typing import Any
 
 PROBLEM = {
@@ -55,22 +57,38 @@ _ERRORS = {
     "500": "Our fault; nothing was stored.",
     "503": "The database is out of reach; try again.",
 }
-_WRITES = {"post", "put", "patch", "delete"}
-_ONLY_WRITES = {"412", "413", "415", "422", "428"}
+_ALWAYS = {"400", "401", "406", "429", "500", "503"}
+# How `describe` hands over what an operation refuses, by status: whether it asks to wait; not shown.
+REFUSES = "x-refuses"
+
+
+def _statuses(method: str, operation: dict[str, Any]) -> set[str]:
+    """The statuses with which an operation can refuse."""
+    found = _ALWAYS | set(operation.get(REFUSES, ()))
+    given = operation.get("parameters", ())
+    if any(one["in"] == "path" or one["schema"].get("format") == "uuid" for one in given):
+        found.add("404")
+    if method != "get":
+        found |= {"409", "413"}
+    if any(one["name"] == "If-Match" for one in given):
+        found |= {"412", "428"}
+    if "requestBody" in operation:
+        found |= {"404", "415"}  # what a body names may be another crew's
+    if "requestBody" in operation or method == "post":
+        found.add("422")
+    return found
 
 
 def add_problems(result: dict[str, Any], **_: Any) -> dict[str, Any]:
-    """Postprocessing hook: the shared Problem component, and its answers on every operation."""
+    """Postprocessing hook: the shared Problem component, and how each operation can refuse."""
     result["components"].setdefault("schemas", {})["Problem"] = PROBLEM
     for path in result["paths"].values():
         for method, operation in path.items():
-            for status, meaning in _ERRORS.items():
-                if status in _ONLY_WRITES and method not in _WRITES:
-                    continue
+            for status in _statuses(method, operation):
                 operation["responses"].setdefault(
                     status,
                     {
-                        "description": meaning,
+                        "description": _ERRORS[status],
                         "content": {
                             "application/problem+json": {"schema": {"$ref": "#/components/schemas/Problem"}}
                         },
@@ -112,7 +130,19 @@ def fit_generators(result: dict[str, Any], **_: Any) -> dict[str, Any]:
                 if media != "application/json":
                     content["schema"] = {"type": "string", "format": "binary"}
                     body["required"] = True
+    _say_types_once(result)
     return result
+
+
+def _say_types_once(node: Any) -> None:
+    """A type that may be null, said so twice, is said once; the default of a text is a text."""
+    if isinstance(node, dict):
+        if isinstance(node.get("type"), list):
+            node["type"] = list(dict.fromkeys(node["type"]))
+        if node.get("type") == "string" and not isinstance(node.get("default"), str | None):
+            node["default"] = f"{node['default']:g}"
+    for part in node.values() if isinstance(node, dict) else node if isinstance(node, list) else ():
+        _say_types_once(part)
 
 
 _COUNTED = {"type": "integer", "minimum": 0}
@@ -125,8 +155,6 @@ _HEADERS = {
     "Retry-After": "Seconds to wait before the next try.",
 }
 _WAIT = {"429", "503"}
-# How `describe` hands over the statuses of an operation's refusals that carry Retry-After; not shown.
-ASKS_TO_WAIT = "x-asks-to-wait"
 
 
 def add_allowances(result: dict[str, Any], **_: Any) -> dict[str, Any]:
@@ -136,7 +164,8 @@ def add_allowances(result: dict[str, Any], **_: Any) -> dict[str, Any]:
     }
     for path in result["paths"].values():
         for method, operation in path.items():
-            wait = _WAIT | set(operation.pop(ASKS_TO_WAIT, ()))
+            refuses = operation.pop(REFUSES, {})
+            wait = _WAIT | {status for status, waits in refuses.items() if waits}
             if method == "post":
                 wait.add("409")  # a repeat, while the first is worked on
             for status, answer in operation["responses"].items():
@@ -149,7 +178,85 @@ def add_allowances(result: dict[str, Any], **_: Any) -> dict[str, Any]:
     return result
 
 
+def share_what_repeats(result: dict[str, Any], **_: Any) -> dict[str, Any]:
+    """Postprocessing hook, the last: refusals, and parameters that several operations take, stand once."""
+    components = result["components"]
+    result["security"] = [{"AccessKey": []}]
+    operations = [one for path in result["paths"].values() for one in path.values()]
+    taken = Counter(repr(one) for of in operations for one in of.get("parameters", ()))
+    for operation in operations:
+        if operation["security"] == result["security"]:
+            del operation["security"]
+        for status, answer in operation["responses"].items():
+            if status >= "400":
+                name = HTTPStatus(int(status)).phrase.replace(" ", "")
+                if "Retry-After" in answer["headers"] and status not in _WAIT:
+                    name += "Wait"
+                operation["responses"][status] = _shared(components, "responses", name, answer)
+        for place, one in enumerate(operation.get("parameters", ())):
+            if taken[repr(one)] > 1:
+                operation["parameters"][place] = _shared(components, "parameters", one["name"], one)
+    return result
+
+
+def _shared(components: dict[str, Any], kind: str, name: str, what: dict[str, Any]) -> dict[str, Any]:
+    """The reference to a component; what has the name of another one stays where it is."""
+    of_kind = components.setdefault(kind, {})
+    return {"$ref": f"#/components/{kind}/{name}"} if of_kind.setdefault(name, what) == what else what
+
+
+def whose_docstrings_describe_nothing() -> list[type]:
+    """Classes, and all above them, whose docstrings are for developers."""
+    from drf_spectacular.plumbing import get_lib_doc_excludes
+
+    from config.api.reading import BodyIn, QueryIn, RowOut
+
+    return [BodyIn, QueryIn, RowOut, *get_lib_doc_excludes()]
+
+
+TAGS = {
+    "batch": "What was recorded without a signal, sent at once.",
+    "cabins": "Cabins, their layouts, and the sheets and drawings of what is to be built and what was.",
+    "crew": "The crew whose key asks, its figures and its archive.",
+    "crews": "Founding a crew.",
+    "delivered-logs": "Logs as a mill delivered them, before and after they are charted.",
+    "deliveries": "What a mill brings, tallied and taken into a rack.",
+    "events": "What happened, in order.",
+    "figures": "Figures of wood that need no log.",
+    "given-members": "Roof and floor members that were made of a log.",
+    "grain-rules": "Which rules of spiral grain a crew keeps to.",
+    "heights": "Heights measured on the wall.",
+    "history": "Who changed what, and when.",
+    "keys": "Access keys of the crew's members.",
+    "logs": "The chart: each log, measured once with tape and calipers.",
+    "me": "Who asks.",
+    "members": "The people of a crew.",
+    "mill": "What a mill does with its own key: its orders, proposals and deliveries.",
+    "mill-forms": "The order form that a mill wants filled.",
+    "mill-keys": "Keys by which a mill opens its order.",
+    "mills": "Mills that a crew orders from.",
+    "orders": "Logs ordered from a mill, from draft to settled.",
+    "planning-jobs": "A plan asked for, and how far it is.",
+    "planning-presets": "Named sets of weights for planning.",
+    "plans": "Which log goes where: sheets, cut lists, what if, and adopting one.",
+    "prepared-pieces": "Pieces sawn, peeled, notched or brought to the wall.",
+    "progress": "How far every cabin is.",
+    "promises": "Logs promised to a cabin by its adopted plan.",
+    "proposals": "Changes that a mill proposes to an order.",
+    "racks": "Racks of a yard.",
+    "scaling-settings": "How a crew scales logs.",
+    "set-logs": "Logs set in a wall, as they were built.",
+    "sheets": "Paper to fill in by hand.",
+    "species": "Species with their wood figures, and where each comes from.",
+    "take-offs": "What to order for cabins to come.",
+    "wall-settings": "Notches, limits of cutting and errors of measuring, as the crew has them.",
+    "webhook-deliveries": "What was sent to webhooks, and what came back.",
+    "webhooks": "Addresses that events are sent to.",
+    "yards": "Yards and what lies in them.",
+}
+
 SCHEMA_SETTINGS: dict[str, Any] = {
+    "GET_LIB_DOC_EXCLUDES": "config.api.schema.whose_docstrings_describe_nothing",
     "TITLE": "Roundlay",
     "DESCRIPTION": (
         "From a charted yard to a round that is set: logs, layouts, plans, as-built heights. "
@@ -158,6 +265,10 @@ SCHEMA_SETTINGS: dict[str, Any] = {
         "and structure: figures are estimates; local code and licensed practice decide."
     ),
     "VERSION": "1.0.0",
+    "CONTACT": {"name": "Whoever runs this server"},
+    "LICENSE": {"name": "MIT", "identifier": "MIT"},
+    "SERVERS": [{"url": "/", "description": "The server that this schema comes from."}],
+    "TAGS": [{"name": name, "description": text} for name, text in TAGS.items()],
     "OAS_VERSION": "3.1.0",
     "SERVE_INCLUDE_SCHEMA": False,
     "SERVE_AUTHENTICATION": [],
@@ -175,6 +286,7 @@ SCHEMA_SETTINGS: dict[str, Any] = {
         "config.api.idempotent.add_idempotency",
         "config.api.examples.add_examples",
         "config.api.schema.fit_generators",
+        "config.api.schema.share_what_repeats",
     ],
     # Names for clients: without them a clash gets a suffix that changes from release to release.
     "ENUM_NAME_OVERRIDES": {
