@@ -10,8 +10,6 @@ INSTALL := $(PY) -m pip install --quiet --disable-pip-version-check --no-input -
 PORT ?= 8000
 LAN ?=
 ONCE ?=
-EMPTY :=
-SPACE := $(EMPTY) $(EMPTY)
 ARGS ?=
 ROUNDS ?= 200
 SEED ?= 1
@@ -66,22 +64,22 @@ demo-data: setup ## load the demo into an empty database of your own (DATABASE_U
 
 # Bytecode is kept, also where Python is told to keep none: else each process compiles every test anew.
 PYTEST := PYTHONDONTWRITEBYTECODE= $(PY) -m pytest --dist loadscope
-# What drives whole programs and takes minutes: a folder under tests/ and a marker of each name.
+# What drives whole programs and takes minutes: a folder under tests/, and the marker of its tests.
 WHOLE := browser clients service fuzz torture soak scale
 
 test: dev kernels ## cores, API and all that a change usually breaks, against PostgreSQL (ARGS="-k rounds")
 	@echo "-> Tests"
-	@$(PYTEST) -n 3 -m "not ($(subst $(SPACE), or ,$(WHOLE)))" \
+	@$(PYTEST) -n 3 $(WHOLE:%=--ignore=tests/%) \
 		--cov --cov-report=term:skip-covered --cov-fail-under=95 $(ARGS)
 
 test-all: test test-whole ## and what drives browsers, whole services and generated clients (make test-browser: one kind)
 
 test-whole: dev kernels
 	@echo "-> Tests of whole programs"
-	@STATES=200 $(PYTEST) -n 3 -m "truth or $(subst $(SPACE), or ,$(WHOLE))" $(ARGS)
+	@STATES=200 $(PYTEST) -n 3 $(WHOLE:%=tests/%) tests/planning/test_one_truth.py $(ARGS)
 
 $(WHOLE:%=test-%): dev kernels
-	@$(PYTEST) -n 2 -m $(@:test-%=%) $(ARGS)
+	@$(PYTEST) -n 2 $(@:test-%=tests/%) $(ARGS)
 
 lint: dev ## ruff, mypy, import contracts
 	@echo "-> ruff" && $(PY) -m ruff check . && $(PY) -m ruff format --check .

@@ -1,5 +1,6 @@
 """Whether the service lives and is ready, for whoever watches over it."""
 
+from django.conf import settings
 from django.db import DatabaseError, connection
 from django.http import HttpRequest, HttpResponse, JsonResponse
 
@@ -8,7 +9,7 @@ from config.api.problems import Unavailable, problem_response
 
 def live(request: HttpRequest) -> HttpResponse:
     """The process answers; nothing else is looked at."""
-    return JsonResponse({"state": "live"})
+    return JsonResponse({"state": "live", "version": settings.VERSION})
 
 
 def ready(request: HttpRequest) -> HttpResponse:
@@ -19,4 +20,4 @@ def ready(request: HttpRequest) -> HttpResponse:
             cursor.fetchone()
     except DatabaseError:
         return problem_response(Unavailable())
-    return JsonResponse({"state": "ready"})
+    return JsonResponse({"state": "ready", "version": settings.VERSION})

@@ -1,5 +1,6 @@
 """Every setting of the service; each switch is an environment variable listed in docs/running/settings.md."""
 
+import tomllib
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +14,7 @@ from config.switches import SwitchRefused, cores, is_on, one_of, text, whole_num
 from crews.addresses import proxies_from
 
 BASE_DIR = Path(__file__).resolve().parent.parent
+VERSION = tomllib.loads((BASE_DIR / "pyproject.toml").read_text())["project"]["version"]
 
 _A_TERABYTE_MB = 1024 * 1024
 DEBUG = is_on("ROUNDLAY_DEBUG")
@@ -92,7 +94,7 @@ REST_FRAMEWORK = {
     "COERCE_DECIMAL_TO_STRING": False,
     "TEST_REQUEST_DEFAULT_FORMAT": "json",
 }
-SPECTACULAR_SETTINGS = SCHEMA_SETTINGS
+SPECTACULAR_SETTINGS = SCHEMA_SETTINGS | {"VERSION": VERSION}
 
 PROCRASTINATE_AUTODISCOVER_MODULE_NAME = "worker"
 

@@ -44,6 +44,7 @@ def show(
     request: HttpRequest, template: str, *, status: int = 200, as_type: str = "text/html", **context: Any
 ) -> HttpResponse:
     """A page with its policy."""
+    context["version"] = settings.VERSION
     answer = render(request, template, context, content_type=f"{as_type}; charset=utf-8", status=status)
     answer.headers["Content-Security-Policy"] = POLICY
     answer.headers["Cache-Control"] = "no-cache"

@@ -9,6 +9,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from django.conf import settings
 from django.test import Client, override_settings
 from django.utils.timezone import now
 
@@ -122,8 +123,8 @@ def test_pages_of_listed_origins_may_use_the_api_and_no_others(lead):
 
 
 def test_the_service_says_that_it_lives_and_is_ready(db):
-    assert Client().get("/health/live").json() == {"state": "live"}
-    assert Client().get("/health/ready").json() == {"state": "ready"}
+    assert Client().get("/health/live").json() == {"state": "live", "version": settings.VERSION}
+    assert Client().get("/health/ready").json() == {"state": "ready", "version": settings.VERSION}
 
 
 def test_metrics_count_requests_by_operation_and_tell_of_jobs_and_connections(lead):

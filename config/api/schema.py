@@ -264,7 +264,6 @@ SCHEMA_SETTINGS: dict[str, Any] = {
         "too. What a PUT of a known id leaves out stays as it is stored. Weights, lifting, notches, settling "
         "and structure: figures are estimates; local code and licensed practice decide."
     ),
-    "VERSION": "1.0.0",
     "CONTACT": {"name": "Whoever runs this server"},
     "LICENSE": {"name": "MIT", "identifier": "MIT"},
     "SERVERS": [{"url": "/", "description": "The server that this schema comes from."}],
