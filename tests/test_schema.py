@@ -102,7 +102,7 @@ def test_an_operation_says_what_it_does_and_how_it_refuses(path, method, operati
     if "requestBody" in operation:
         contents = operation["requestBody"]["content"].values()
         assert any("examples" in content or "example" in content for content in contents), "no example"
-        assert {"409", "413", "415", "422"} <= set(operation["responses"])
+        assert {"409", "412", "413", "415", "422", "428"} <= set(operation["responses"])
 
 
 @pytest.mark.parametrize(("path", "method", "operation"), OPERATIONS, ids=NAMES)

@@ -68,12 +68,14 @@ def _statuses(method: str, operation: dict[str, Any]) -> set[str]:
     given = operation.get("parameters", ())
     if any(one["in"] == "path" or one["schema"].get("format") == "uuid" for one in given):
         found.add("404")
+    if operation["security"] == [{"MillKey": []}]:
+        found |= {"403", "404"}  # of an order that is not sent yet there is nothing to be seen
     if method != "get":
         found |= {"409", "413"}
-    if any(one["name"] == "If-Match" for one in given):
-        found |= {"412", "428"}
     if "requestBody" in operation:
         found |= {"404", "415"}  # what a body names may be another crew's
+    if "requestBody" in operation or any(one["name"] == "If-Match" for one in given):
+        found |= {"412", "428"}  # a body may name what is stored already
     if "requestBody" in operation or method == "post":
         found.add("422")
     return found

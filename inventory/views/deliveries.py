@@ -19,6 +19,7 @@ from crews.models import Role
 from inventory.actions import deliveries as actions
 from inventory.actions.order_states import Doer, OrderMoveRefused
 from inventory.filters_orders import DeliveryFilters
+from inventory.order_parts import LineOrdersNoLog
 from inventory.queries import deliveries as queries
 from inventory.queries.order_forms import WORKBOOK
 from inventory.queries.reconciliation import account_of
@@ -148,6 +149,7 @@ class OrderAccount(APIView):
         answers={200: ReconciliationOut},
         text="Adds up to the log (`ordered + over = accepted + short`, `delivered = accepted + rejected`) "
         "and to the cent (`billed = to pay + rejected`, `to pay = ours + difference`); totals sum the lines.",
+        refusals=[LineOrdersNoLog],
     )
     def get(self, request: CrewRequest, id: UUID) -> Response:
         return Response(account_of(request.crew, id))
