@@ -4,14 +4,14 @@ import logging
 
 from asgiref.sync import sync_to_async
 from django.db import connections, transaction
-from django.db.models import Q
+from django.db.models import Sum
 from django.utils.timezone import now
 from procrastinate.contrib.django import app
 from procrastinate.contrib.django.models import ProcrastinateJob
 from procrastinate.exceptions import AlreadyEnqueued, UniqueViolation
 from procrastinate.jobs import Status
 
-from planning.models import PlanningStart
+from planning.models import ENDED, PlanningJob, PlanningStart
 
 log = logging.getLogger(__name__)
 TASK, QUEUE = "planning.make_plan", "planning"
@@ -48,8 +48,13 @@ def requeue_unheld_jobs() -> int:
     """Wake a worker for every start of a planning job that is not ended and that the queue does not hold."""
     held = ProcrastinateJob.objects.filter(task_name=TASK, status__in=["todo", "doing"])
     held_starts = {(args["job_id"], args.get("start", 0)) for args in held.values_list("args", flat=True)}
-    waiting = PlanningStart.objects.filter(ended_at=None).select_related("job").order_by("id")
-    left = [start for start in waiting if (str(start.job_id), start.number) not in held_starts]
+    under_way = PlanningJob.objects.exclude(state__in=ENDED).defer("problem", "made_from", "best")
+    left = [
+        start
+        for job in under_way.prefetch_related("searches")
+        for start in job.searches.all()
+        if start.ended_at is None and (str(job.id), start.number) not in held_starts
+    ]
     for start in left:
         log.warning(
             "start %s of planning job %s had nobody at it and goes back into the queue",
@@ -67,10 +72,11 @@ def wake_worker(start: PlanningStart) -> None:
     first ones, so that twenty jobs of one crew do not hold up another crew's single one.
     """
     job = start.job
-    earlier = Q(job__created_at__lt=job.created_at) | Q(job=job, number__lt=start.number)
-    before = PlanningStart.objects.filter(earlier, job__crew=job.crew_id, ended_at=None)
+    before = PlanningJob.objects.filter(crew=job.crew_id, created_at__lt=job.created_at)
+    starts = before.exclude(state__in=ENDED).aggregate(before=Sum("starts", default=0))
+    priority = -(starts["before"] + start.number)
     lock = f"plan {job.id} {start.number}"
-    task = app.configure_task(TASK, queue=QUEUE, queueing_lock=lock, priority=-before.count())
+    task = app.configure_task(TASK, queue=QUEUE, queueing_lock=lock, priority=priority)
     try:
         with transaction.atomic():
             task.defer(job_id=str(job.id), start=start.number)

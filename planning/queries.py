@@ -7,7 +7,6 @@ from django.db.models import Exists, F, OuterRef, QuerySet
 from django.db.models.functions import Coalesce
 
 from cabins.models import GivenMember, SetLog
-from cabins.queries.choices import cut_limits
 from config.api.fast_rows import asked_again
 from config.api.problems import NotFound
 from crews.models import Crew
@@ -47,26 +46,24 @@ def plans_of(crew: Crew) -> QuerySet[Plan, Any]:
 
 def plan_row(crew: Crew, id: UUID) -> dict[str, Any]:
     """One plan with what the judge said of it."""
-    row = one_row(Plan.objects.of(crew).values(*_PLAN, "report", "made_from"), id)
-    report, made_from = row.pop("report"), row.pop("made_from")
+    said = {"trim_mm": F("problem__params__trim_each_end")}
+    row = one_row(Plan.objects.of(crew).values(*_PLAN, "report", "made_from", **said), id)
+    report, made_from, trim_mm = row.pop("report"), row.pop("made_from"), row.pop("trim_mm")
     return row | {
         "cabins": list(made_from["cabins"]),
         "searched": report.get("searched", True),  # plans of before do not say, and were
         "terms": report["terms"],
         "metrics": report["metrics"],
-        "shortages": _as_logs(crew, report["shortages"]),
-        "spare": _as_logs(crew, report.get("spare", [])),  # plans of before counted none
+        "shortages": _as_logs(report["shortages"], trim_mm=trim_mm),
+        "spare": _as_logs(report.get("spare", []), trim_mm=trim_mm),  # plans of before counted none
         "sure": report["sure"],
         "trade_offs": report["trade_offs"],
     }
 
 
-def _as_logs(crew: Crew, pieces: list[dict[str, Any]]) -> list[dict[str, Any]]:
+def _as_logs(pieces: list[dict[str, Any]], *, trim_mm: float) -> list[dict[str, Any]]:
     """The judge tells what pieces logs are to give; a log for one is longer by the trim at both ends."""
-    if not pieces:
-        return []
-    trim_mm = 2 * cut_limits(crew).trim_each_end_mm
-    return [{**piece, "length_mm": piece["length_mm"] + trim_mm} for piece in pieces]
+    return [{**piece, "length_mm": piece["length_mm"] + 2 * trim_mm} for piece in pieces]
 
 
 @asked_again(PlannedPiece)

@@ -102,8 +102,7 @@ def _worth(crew: Crew, plan: Plan, cabin: Cabin, standing: Standing, stack: Stac
         for one in found.tops
     ]
     whole = wholes(problem)
-    named = (*found.logs, *found.first_logs)
-    numbers = log_numbers(crew, {whole[one.log].log for one in named})
+    numbers = log_numbers(crew, {whole[log].log for log in places})
 
     def told(one: LogWorth) -> Told:
         return {

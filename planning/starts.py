@@ -28,7 +28,8 @@ def take_up(job: UUID, number: int, *, at: datetime) -> PlanningStart | None:
     if not PlanningStart.objects.filter(job=job, number=number, ended_at=None).update(run=run):
         return None
     PlanningJob.objects.filter(id=job, state=JobState.WAITING).update(state=JobState.RUNNING, started_at=at)
-    return PlanningStart.objects.select_related("job__crew").filter(job=job, run=run).first()
+    taken = PlanningStart.objects.select_related("job__crew").filter(job=job, number=number, run=run)
+    return taken.order_by("number").first()
 
 
 @transaction.atomic
@@ -49,8 +50,9 @@ def keep_progress(start: PlanningStart, event: dict[str, Any], *, done_before: f
         if not PlanningStart.objects.filter(id=start.id, run=start.run).update(**fields):
             return None
         PlanningJob.objects.filter(id=start.job_id).update(**_so_far(start.job.searches.all()))
-    asked = PlanningStart.objects.filter(id=start.id, run=start.run)
-    return asked.values_list("job__cancel_asked", flat=True).first()
+    elif not PlanningStart.objects.filter(id=start.id, run=start.run).exists():
+        return None
+    return PlanningJob.objects.values_list("cancel_asked", flat=True).get(id=start.job_id)
 
 
 @transaction.atomic
