@@ -2,6 +2,7 @@
 
 from rest_framework import serializers
 
+from config.api.names import NameField
 from config.api.reading import BodyIn, RowOut
 from crews.models import Fraction, LengthUnit, Role, WeightUnit
 
@@ -9,7 +10,7 @@ _WEIGHT_UNIT = "Null: pounds where lengths are in inches, else kilograms."
 
 
 class CrewChangeIn(BodyIn):
-    name = serializers.CharField(max_length=120, required=False)
+    name = NameField(max_length=120, required=False)
     length_unit = serializers.ChoiceField(LengthUnit.choices, required=False)
     fraction = serializers.ChoiceField(Fraction.choices, required=False)
     weight_unit = serializers.ChoiceField(
@@ -18,7 +19,7 @@ class CrewChangeIn(BodyIn):
 
 
 class CrewIn(BodyIn):
-    name = serializers.CharField(max_length=120)
+    name = NameField(max_length=120)
     length_unit = serializers.ChoiceField(LengthUnit.choices, default=LengthUnit.MILLIMETRE)
     fraction = serializers.ChoiceField(Fraction.choices, default=Fraction.EIGHTHS)
     weight_unit = serializers.ChoiceField(
@@ -44,7 +45,7 @@ class FoundedOut(RowOut):
 
 
 class MemberIn(BodyIn):
-    name = serializers.CharField(max_length=120)
+    name = NameField(max_length=120)
     role = serializers.ChoiceField(Role.choices)
 
 
@@ -65,7 +66,7 @@ class MemberPage(RowOut):
 
 class KeyIn(BodyIn):
     member = serializers.UUIDField()
-    name = serializers.CharField(max_length=120)
+    name = NameField(max_length=120)
     role = serializers.ChoiceField(Role.choices)
     expires_at = serializers.DateTimeField(required=False, allow_null=True, default=None)
 

@@ -2,11 +2,12 @@
 
 from rest_framework import serializers
 
+from config.api.names import NameField
 from config.api.reading import BodyIn, RowOut
 
 
 class CabinIn(BodyIn):
-    name = serializers.CharField(max_length=80)
+    name = NameField(max_length=80)
     remarks = serializers.CharField(max_length=4000, allow_blank=True, default="")
 
 

@@ -11,7 +11,7 @@ import orjson
 from django import forms
 from django.core.exceptions import ValidationError
 from django.db.models import Field, Model, Q, QuerySet
-from django_filters import FilterSet, UUIDFilter
+from django_filters import BooleanFilter, FilterSet, UUIDFilter
 from drf_spectacular.utils import OpenApiParameter
 from rest_framework.request import Request
 
@@ -147,8 +147,12 @@ def _asked(request: Request, filters: type[FilterSet], orders: Mapping[str, str]
     asked = request.query_params
     known = {*filters.base_filters, "limit", "after", "order"}
     refuse_unknown(request, known)
-    order = asked.get("order") or next(iter(orders))
-    faults = []
+    order = asked.get("order", next(iter(orders)))
+    faults = [
+        fault(f"?{name}", "true or false.")
+        for name, one in filters.base_filters.items()
+        if isinstance(one, BooleanFilter) and asked.get(name, "true").lower() not in ("true", "false")
+    ]
     if order.removeprefix("-") not in orders:
         faults.append(fault("?order", f"Order by one of: {', '.join(orders)} (with - before it: downwards)."))
     text = asked.get("limit") or str(USUAL)

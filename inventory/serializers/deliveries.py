@@ -2,11 +2,11 @@
 
 from rest_framework import serializers
 
+from config.api.names import NameField
 from config.api.reading import BodyIn, RowOut
 from inventory.models_orders import PRICE_BY, DeliveryState, OrderState
 from inventory.serializers.basis import BasisOut
 from inventory.serializers.money import MoneyOut
-from inventory.serializers.names import NameField
 
 
 class MillDeliveryIn(BodyIn):

@@ -6,11 +6,11 @@ from typing import Any
 
 from rest_framework import serializers
 
+from config.api.names import NameField
 from config.api.reading import BodyIn, RowOut
 from inventory.core.chart_line import STATION_INSET_MM
 from inventory.models import FACES, HAZARD_KINDS, SEASONINGS, STATION_NAMES, GrainHand, LogState
 from inventory.serializers.lengths import LengthField
-from inventory.serializers.names import NameField
 
 
 class _PartIn(BodyIn):

@@ -4,11 +4,11 @@ from decimal import Decimal
 
 from rest_framework import serializers
 
+from config.api.names import NameField
 from config.api.reading import BodyIn, RowOut
 from inventory.core.order import MOST_LOGS
 from inventory.models_orders import PRICE_BY, OrderState, ProposalState
 from inventory.serializers.lengths import LengthField
-from inventory.serializers.names import NameField
 from inventory.serializers.orders import LineOut
 
 

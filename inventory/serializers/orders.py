@@ -6,6 +6,7 @@ from typing import Any
 
 from rest_framework import serializers
 
+from config.api.names import NameField
 from config.api.reading import BodyIn, QueryIn, RowOut
 from inventory.core.form_fields import Kind, On
 from inventory.core.order import MOST_LOGS
@@ -13,7 +14,6 @@ from inventory.models_orders import BOARD_RULES, CUBIC_RULES, PRICE_BY, OrderSta
 from inventory.serializers.basis import BasisOut
 from inventory.serializers.lengths import LengthField
 from inventory.serializers.money import MoneyOut, PriceField
-from inventory.serializers.names import NameField
 
 MOST_LINES = 200
 # Choices of the core's words, named once for the schema.

@@ -5,8 +5,8 @@ from typing import Any
 
 from rest_framework import serializers
 
+from config.api.names import NameField
 from config.api.reading import BodyIn, RowOut
-from inventory.serializers.names import NameField
 
 
 def _percent(most: int, *, places: int = 1, **kwargs: Any) -> serializers.DecimalField:
