@@ -337,5 +337,6 @@ SCHEMA_SETTINGS: dict[str, Any] = {
     "SWAGGER_UI_DIST": "SIDECAR",
     "SWAGGER_UI_FAVICON_HREF": "SIDECAR",
     "REDOC_DIST": "SIDECAR",
-    "SWAGGER_UI_SETTINGS": {"persistAuthorization": True},
+    # The key is kept by the window alone.
+    "SWAGGER_UI_SETTINGS": {"docExpansion": "none", "filter": True, "deepLinking": True},
 }
