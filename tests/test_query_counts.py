@@ -186,7 +186,7 @@ def test_every_list_takes_as_many_queries_as_written_here(school):
 def test_every_other_read_takes_as_many_queries_as_written_here(full, db):
     full.lead.get("me")
     full.mill.get("mill/order")
-    wood = Species.objects.filter(crew=full.lead.who.crew, shrink_radial_pct__isnull=False)
+    wood = Species.objects.filter(crew=full.lead.who.crew, shrink_radial_pct__isnull=False).order_by("name")
     shrinks = {"species": str(wood.values_list("id", flat=True)[0])}
 
     odd = {}
