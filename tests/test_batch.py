@@ -70,6 +70,18 @@ def test_a_day_at_the_wall_arrives_in_order(builder, learner):
     assert MeasuredHeight.objects.exists()
 
 
+def test_an_entry_that_leaves_fields_out_keeps_what_is_stored(learner):
+    log = a_log(learner.who.crew, remarks="Dry by June.", mill_tag="Q 17", crown_mm=12)
+    least = {name: learner.get(f"logs/{log.id}").body[name] for name in ("yard", "number", "length_mm")}
+    diameters = {"butt_mm": 341, "middle_mm": 311, "tip_mm": 291}
+
+    told = send(learner, an_entry(f"logs/{log.id}", {**least, **diameters}, if_match=1))
+
+    log.refresh_from_db()
+    assert told["accepted"] == 1, told
+    assert (log.middle_mm, log.remarks, log.mill_tag, log.crown_mm) == (311, "Dry by June.", "Q 17", 12)
+
+
 def test_a_refused_entry_holds_up_no_other(builder, learner):
     log, other = a_log(builder.who.crew), a_log(builder.who.crew)
 
