@@ -1,0 +1,43 @@
+"""Make a key for a lead whose keys are lost."""
+
+from typing import Any
+from uuid import UUID, uuid4
+
+from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.db.models import Q, QuerySet
+from django.utils.timezone import now
+
+from crews.actions import make_key
+from crews.models import Crew, Member, Role
+
+
+def _by_id_or_name(rows: QuerySet[Any, Any], given: str, *, name: str, what: str) -> Any:
+    """The one row of that id or name. Raises CommandError."""
+    try:
+        wanted = Q(id=UUID(given))
+    except ValueError:
+        wanted = Q(**{name: given})
+    found = list(rows.filter(wanted)[:2])
+    if len(found) != 1:
+        raise CommandError(
+            f"There is {'no' if not found else 'more than one'} {what} {given!r}; give the id."
+        )
+    return found[0]
+
+
+class Command(BaseCommand):
+    help = "Print a new access key for a lead of a crew (shown this once); the old keys stay as they are."
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument("crew", help="its id, or its name if no other crew has it")
+        parser.add_argument("member", help="the lead's id, or name")
+
+    def handle(self, *, crew: str, member: str, **options: Any) -> None:
+        of = _by_id_or_name(Crew.objects.all(), crew, name="name", what="crew")
+        leads = Member.objects.of(of).filter(role=Role.LEAD, left_at=None)
+        lead = _by_id_or_name(leads, member, name="person__name", what="lead of this crew")
+        _, key = make_key(
+            crew=of, id=uuid4(), member=lead.id, name="made on the server", role=Role.LEAD, expires_at=None,
+            at=now(),
+        )  # fmt: skip
+        self.stdout.write(str(key))
