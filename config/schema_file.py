@@ -1,4 +1,4 @@
-"""Writes docs/openapi.yaml, `python -m config.schema_file`: whatever fits a line of it stands in one."""
+"""Writes docs/openapi.yaml, `python -m config.schema_file`: what fits a line stands in one."""
 
 import io
 import json
@@ -9,6 +9,7 @@ import yaml
 
 FILE = Path(__file__).resolve().parent.parent / "docs" / "openapi.yaml"
 _LINE = 120
+_FEW_LINES = 360
 # What is read as a whole fills its lines.
 _FILLING = {"example", "value", "required", "enum", "headers"}
 
@@ -27,7 +28,8 @@ class _Dumper(yaml.CSafeDumper):
         for key, value in node.value:
             if key.value in _FILLING and isinstance(value, yaml.CollectionNode):
                 value.flow_style = True
-        node.flow_style = _width(node) <= _LINE
+        plain = all(isinstance(value, yaml.ScalarNode) for _, value in node.value)
+        node.flow_style = _width(node) <= (_FEW_LINES if plain else _LINE)
         return node
 
     def represent_sequence(

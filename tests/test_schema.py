@@ -3,6 +3,7 @@
 import gzip
 import json
 import re
+import tomllib
 from collections import Counter
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
@@ -16,6 +17,7 @@ from django.urls import resolve
 from drf_spectacular import validation
 from jsonschema_rs import Draft202012Validator
 
+from config.api.examples import FIELDS
 from config.api.problems import Refusal
 from config.schema_file import as_yaml, generated
 from crews.models import AccessKey, Role, role_covers
@@ -84,6 +86,24 @@ def test_every_tag_is_described():
     described = {tag["name"] for tag in schema()["tags"] if tag["description"]}
 
     assert described == {tag for _, _, operation in OPERATIONS for tag in operation["tags"]}
+
+
+def test_every_field_is_described():
+    for name, component in schema()["components"]["schemas"].items():
+        for field, one in component.get("properties", {}).items():
+            described = "$ref" in one or "description" in one
+            assert described, f"{name}.{field} needs a help_text, or a word in docs/api/fields.toml"
+
+
+def test_every_word_for_a_field_is_used():
+    words = tomllib.loads(FIELDS.read_text())
+    shown = {
+        (field, one.get("description"))
+        for component in schema()["components"]["schemas"].values()
+        for field, one in component.get("properties", {}).items()
+    }
+
+    assert {*words.items()} <= shown
 
 
 def test_every_operation_has_a_name_of_its_own():

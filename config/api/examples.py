@@ -1,15 +1,18 @@
-"""Examples in the schema: real answers of the demo, kept in docs/api/examples.json by component.
+"""Examples in the schema, real answers of the demo kept in docs/api/examples.json, and words for its fields.
 
 `python -m config.collect_examples` writes that file from a running demo. A component without a real answer
 (it needs a mill, say) gets values made from its schema.
 """
 
 import json
+import tomllib
 from functools import cache
 from pathlib import Path
 from typing import Any
 
-EXAMPLES = Path(__file__).resolve().parent.parent.parent / "docs" / "api" / "examples.json"
+_DOCS = Path(__file__).resolve().parent.parent.parent / "docs" / "api"
+EXAMPLES = _DOCS / "examples.json"
+FIELDS = _DOCS / "fields.toml"
 _REF = "#/components/schemas/"
 _BY_FORMAT = {
     "uuid": "3f0c2f5e-6f0b-4a57-9a53-0d1c4f1f8a11",
@@ -24,6 +27,18 @@ _BY_TYPE: dict[str, Any] = {"string": "text", "integer": 1, "number": 1.5, "bool
 @cache
 def _kept() -> dict[str, Any]:
     return json.loads(EXAMPLES.read_text()) if EXAMPLES.exists() else {}
+
+
+def describe_fields(result: dict[str, Any], **_: Any) -> dict[str, Any]:
+    """Postprocessing hook: a field that its serializer does not describe means what its name means."""
+    words = tomllib.loads(FIELDS.read_text())
+    for schema in result["components"]["schemas"].values():
+        for name, field in schema.get("properties", {}).items():
+            if "description" not in field and "$ref" not in field:
+                written = "As the crew writes it." if name.endswith("_text") else None
+                if text := words.get(name, written):
+                    field["description"] = text
+    return result
 
 
 def add_examples(result: dict[str, Any], **_: Any) -> dict[str, Any]:

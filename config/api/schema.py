@@ -3,6 +3,7 @@
 import json
 from collections import Counter
 from http import HTTPStatus
+from itertools import chain, count
 from typing import Any
 
 PROBLEM = {
@@ -202,9 +203,11 @@ def share_what_repeats(result: dict[str, Any], **_: Any) -> dict[str, Any]:
 
 
 def _shared(components: dict[str, Any], kind: str, name: str, what: dict[str, Any]) -> dict[str, Any]:
-    """The reference to a component; what has the name of another one stays where it is."""
+    """The reference to a component; where others have its name it gets a number behind it."""
     of_kind = components.setdefault(kind, {})
-    return {"$ref": f"#/components/{kind}/{name}"} if of_kind.setdefault(name, what) == what else what
+    names = chain([name], (f"{name}-{number}" for number in count(2)))
+    found = next(one for one in names if of_kind.setdefault(one, what) == what)
+    return {"$ref": f"#/components/{kind}/{found}"}
 
 
 def whose_docstrings_describe_nothing() -> list[type]:
@@ -286,6 +289,7 @@ SCHEMA_SETTINGS: dict[str, Any] = {
         "config.api.schema.add_allowances",
         "config.api.idempotent.add_idempotency",
         "config.api.examples.add_examples",
+        "config.api.examples.describe_fields",
         "config.api.schema.fit_generators",
         "config.api.schema.share_what_repeats",
     ],
