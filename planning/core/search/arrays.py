@@ -79,6 +79,8 @@ class Place:
     forbid: int  # bit k: a log of spiral k breaks a binding rule of grain there
     kind: int
     logs: int  # how many logs can give it
+    alike: int  # where the places of its length begin and end in `alike`
+    alike_end: int
     cols: int  # where its columns begin and end in pc
     cols_end: int
 
@@ -189,10 +191,11 @@ class Log:
 
 
 class Station:
-    """A diameter of a log."""
+    """A diameter of a log, and what it grows by from here to the next station."""
 
     x: float
     dia: float
+    slope: float
 
 
 class Hazard:
@@ -247,6 +250,7 @@ class Data(NamedTuple):
     gap: Floats  # columns x rounds + 1: what a log's top rises beside its diameter, steering within it
     top: Records  # columns x rounds + 1: what was measured
     cand: Records  # kinds of places x logs
+    alike: Ints  # the places, by length
 
 
 class State(NamedTuple):

@@ -32,8 +32,12 @@ HOT, COLD, FROZEN = 30.0, 0.3, 0.02
 COOLED_AT = 0.95
 """Share of a run after which logs hardly change any more and only positions settle, down to FROZEN."""
 REACH = 0.15
-MIX = np.cumsum([0.2, 0.05, 0.3, 0.05])
-SETTLE_MIX = np.array([0.5, 0.5, 0.5, 1.0])
+MIX = np.cumsum([0.15, 0.05, 0.15, 0.05, 0.1, 0.15])
+"""Shares of shifts, turns, trades, balances, restacks and trades of alike places; the rest are exchanges."""
+ORDERED_AT, ORDER = 3.0, 8.0
+"""Down to this temperature `big_low` weighs at least so much: rounds that froze out of order stay so.
+Not where openings are weighed, whose sills and heads ask for an order of their own."""
+SETTLE_MIX = np.array([0.5, 0.5, 0.5, 1.0, 1.0, 1.0])
 SETTLE_MOVES_PER_PLACE, SETTLE_SHARE = 3_000, 0.02
 WARM = 15.0
 """Where a search that begins from a plan starts to cool: warm enough to leave it, not to forget it."""
@@ -41,7 +45,7 @@ TELL_EVERY_S, TELL_SHARE = 0.25, 0.1
 """How often progress is told at most, and the share of the search's time that telling may take."""
 CABINS_TO_SHARE = 3
 USUAL_MOVES_PER_S = 2_500_000
-QUICK_MOVES_PER_PLACE = 8_000
+QUICK_MOVES_PER_PLACE = 4_000
 LEAST_MOVES_PER_PLACE = 2_000
 """One whole short search; with fewer moves a plan is hardly more than the first guess."""
 RUN_MOVES_PER_CUBED_PLACE = 400
@@ -240,6 +244,10 @@ class Search:
         self.data: Data
         self.places: Places
         self.data, self.places = pack(problem)
+        ordering = self.data.rules.copy()
+        if ordering["big_low"] > 0.0 and ordering["opening"] == 0.0:
+            ordering["big_low"] = max(ORDER, ordering["big_low"])
+        self.ordering = self.data._replace(rules=ordering)
         self.scratch = [fresh_scratch(self.data, seed * 1000 + t) for t in range(budget.threads)]
         if start is None and problem.keep:
             start = Plan(problem=problem.name, pieces=tuple(kept.piece for kept in problem.keep))
@@ -289,10 +297,15 @@ class Search:
             hot = WARM if self.warm else HOT
             heat = [temperature(hot, part / steps) for part in (step, step + 1)]
             each = moves // steps + 1
-            anneal(self.data, state, self.scratch[0], self.movable, groups, 0, each, *heat, REACH, MIX)
+            data = self._data_at(heat[0])
+            anneal(data, state, self.scratch[0], self.movable, groups, 0, each, *heat, REACH, MIX)
             self.best.count(each)
             self.best.offer(rebuild(self.data, state), state, 0)
             self._tell()
+
+    def _data_at(self, heat: float) -> Data:
+        """What a run weighs at this temperature; one that begins from a plan has its order already."""
+        return self.ordering if heat > ORDERED_AT and not self.warm else self.data
 
     def _settle(self) -> None:
         """Slide the best plan's pieces to rest: hardly any heat, and every log keeps its place."""
@@ -349,9 +362,10 @@ class Search:
                 chunk = share.chunk(end)
                 after = min(1.0, done + (chunk / self.budget.moves_per_thread()) / (end - begin))
                 begins, ends = (temperature(hot, part) for part in (done, after))
+                data = self._data_at(begins)
                 hands = [
                     pool.submit(
-                        anneal, self.data, state, self.scratch[team * self.hands + hand], mine, groups, hand,
+                        anneal, data, state, self.scratch[team * self.hands + hand], mine, groups, hand,
                         chunk, begins, ends, REACH, MIX,
                     )
                     for hand, mine, groups in self._deal(state, rng)

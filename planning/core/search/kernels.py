@@ -23,7 +23,8 @@ from planning.core.search.arrays import Data, Floats, Ints, Records, State, tabl
 FAR_MM = 1e9
 SLACK = 1e-6
 FORBIDDEN = 1e18
-MOST_CHANGES = 8
+MOST_CHANGES = 32
+ALIKE_TRIES = 4
 
 INNER = {"_nrt": False, "no_cfunc_wrapper": True}
 inner = register_jitable(**INNER, forceinline=True)
@@ -51,11 +52,12 @@ class Touched:
     listed: int
 
 
-class Height:
-    """A diameter and a top to go back to."""
+class Thickness:
+    """A diameter to go back to, at a column and a round."""
 
+    col: int
+    round: int
     dia: float
-    top: float
 
 
 class Stretch:
@@ -69,20 +71,27 @@ class Counts:
     """How much of the scratch is in use, moves made, and the state of the random numbers."""
 
     changes: int
+    columns: int
     crossings: int
     walls: int
+    thick: int
     made: int
     random: np.uint64
 
 
 class Scratch(NamedTuple):
-    """Room to work in, one per thread, and the move under trial: `n.changes` of `change`."""
+    """Room to work in, one per thread, and the move under trial: `n.changes` of `change`.
+
+    Between moves `tops` is what the state's is, so that a move is tried here and only copied when it stays.
+    """
 
     n: Any  # one record
     change: Records
+    cl: Records  # columns touched
     cr: Records  # crossings touched
     wa: Records  # walls touched
-    kept: Records  # columns x rounds + 1
+    thick: Records  # diameters as they were
+    tops: Floats  # columns x rounds + 1
     new_cross: Floats  # crossings x rounds + 1
     new_level: Floats  # walls x rounds + 1
     lying: Records  # the pieces in a log
@@ -95,9 +104,11 @@ def fresh_scratch(data: Data, seed: int) -> Scratch:
     return Scratch(
         n=table(Counts, 1, random=random)[0],
         change=table(Change, MOST_CHANGES),
+        cl=table(Touched, len(data.cl)),
         cr=table(Touched, crossings),
         wa=table(Touched, walls),
-        kept=table(Height, (len(data.cl), rounds)),
+        thick=table(Thickness, len(data.cl) * rounds),
+        tops=np.zeros((len(data.cl), rounds)),
         new_cross=np.zeros((crossings, rounds)),
         new_level=np.zeros((walls, rounds)),
         lying=table(Stretch, MOST_CHANGES),
@@ -122,8 +133,7 @@ def diameter(d: Data, log: int, x: float) -> float:
     last = d.lg[log].stations - 2
     while i < last and x > d.st[log, i + 1].x:
         i += 1
-    x0, y0 = d.st[log, i].x, d.st[log, i].dia
-    return float(y0 + (d.st[log, i + 1].dia - y0) * (x - x0) / (d.st[log, i + 1].x - x0))
+    return float(d.st[log, i].dia + d.st[log, i].slope * (x - d.st[log, i].x))
 
 
 @inner
@@ -233,26 +243,26 @@ def longest_then(d: Data, s: State, x: Scratch, log: int) -> float:
 
 
 @inner
-def pile_up(d: Data, s: State, c: int, r0: int) -> None:
+def pile_up(d: Data, s: State, tops: Floats, c: int, r0: int) -> None:
     """Tops of column c from round r0 up, from its diameters; measured tops replace computed ones."""
     cab = d.wa[d.cl[c].wall].cab
-    t = s.tops[c, r0 - 1]
+    t = tops[c, r0 - 1]
     if r0 == 1 and d.cl[c].flat != 0:
         t -= flat_depth(d, c, s.dia[c, 1])
     for r in range(r0, d.ca[cab].rounds + 1):
         t += s.dia[c, r] + d.gap[c, r]
         if d.top[c, r].known != 0:
             t = d.top[c, r].mm
-        s.tops[c, r] = t
+        tops[c, r] = t
 
 
 @register_jitable(**INNER, forceinline=True, fastmath=True)
-def crossing_cost(d: Data, s: State, k: int, r0: int, out: Floats) -> float:
+def crossing_cost(d: Data, s: State, tops: Floats, k: int, r0: int, out: Floats) -> float:
     """Mismatch and notches of crossing k from round r0 up; written per round into out[k], and summed."""
     cab = d.cr[k].cab
     top_round = d.ca[cab].rounds
     lo, hi = d.cr[k].low, d.cr[k].high
-    th, tl, dh, dl, rise = s.tops[hi], s.tops[lo], s.dia[hi], s.dia[lo], s.rise[cab]
+    th, tl, dh, dl, rise = tops[hi], tops[lo], s.dia[hi], s.dia[lo], s.rise[cab]
     w, wn, hard = d.rules.corner, d.rules.notch, d.rules.hard
     g0, g1, b0, b1 = d.rules.good_least, d.rules.good_most, d.rules.limit_least, d.rules.limit_most
     gh, gl = d.gap[hi], d.gap[lo]
@@ -262,26 +272,30 @@ def crossing_cost(d: Data, s: State, k: int, r0: int, out: Floats) -> float:
     for r in range(r0, top_round + 1):
         cost = w * abs(th[r] - tl[r] - part * rise[r])
         n, dia = tl[r] - th[r - 1] - gh[r], dh[r]
-        cost += wn * max(0.0, max(g0 * dia - n, n - g1 * dia))
-        if n < b0 * dia - SLACK or n > b1 * dia + SLACK:
-            cost += hard
+        off = max(g0 * dia - n, n - g1 * dia)
+        if off > 0.0:  # the limit lies outside of the good share
+            cost += wn * off
+            if n < b0 * dia - SLACK or n > b1 * dia + SLACK:
+                cost += hard
         if r > 1 or d.cr[k].half != 0:
             n, dia = th[r - 1] - tl[r - 1] - gl[r], dl[r]
             if r == 1 and d.cl[lo].flat != 0:
                 n += flat_depth(d, lo, dia)
-            cost += wn * max(0.0, max(g0 * dia - n, n - g1 * dia))
-            if n < b0 * dia - SLACK or n > b1 * dia + SLACK:
-                cost += hard
+            off = max(g0 * dia - n, n - g1 * dia)
+            if off > 0.0:
+                cost += wn * off
+                if n < b0 * dia - SLACK or n > b1 * dia + SLACK:
+                    cost += hard
         row[r] = cost
         total += cost
     return total
 
 
 @inner
-def level_cost(d: Data, s: State, w: int, r0: int, out: Floats) -> float:
+def level_cost(d: Data, tops: Floats, w: int, r0: int, out: Floats) -> float:
     """Out of level of wall w from round r0 up; written per round into out[w], and summed."""
     cab = d.wa[w].cab
-    a, b = s.tops[d.wa[w].start], s.tops[d.wa[w].end]
+    a, b = tops[d.wa[w].start], tops[d.wa[w].end]
     weight = d.ro[cab]
     total = 0.0
     for r in range(r0, d.ca[cab].rounds + 1):
@@ -292,8 +306,10 @@ def level_cost(d: Data, s: State, w: int, r0: int, out: Floats) -> float:
 
 
 @inner
-def opening_cost(d: Data, s: State, w: int) -> float:
+def opening_cost(d: Data, s: State, tops: Floats, w: int) -> float:
     """How far the logs below and above the holes of wall w are off their sills and heads."""
+    if d.rules.opening == 0.0:
+        return 0.0
     a, b = d.wa[w].start, d.wa[w].end
     total = 0.0
     for o in range(d.wa[w].ops, d.wa[w].ops_end):
@@ -301,7 +317,7 @@ def opening_cost(d: Data, s: State, w: int) -> float:
             r = d.op[o].below if side == 0 else d.op[o].above
             if r == 0:
                 continue
-            first, last = s.tops[a, r], s.tops[b, r]
+            first, last = tops[a, r], tops[b, r]
             if side == 1:
                 first -= s.dia[a, r]
                 last -= s.dia[b, r]
@@ -348,12 +364,12 @@ def alternates_cost(d: Data, s: State, x: Scratch) -> float:
 
 
 @inner
-def spread_cost(d: Data, s: State, cab: int) -> float:
+def spread_cost(d: Data, tops: Floats, cab: int) -> float:
     """Spread of the final tops, low walls and high walls each."""
     top_round = d.ca[cab].rounds
     lo0, lo1, hi0, hi1 = FAR_MM, -FAR_MM, FAR_MM, -FAR_MM
     for w in range(d.ca[cab].walls, d.ca[cab].walls_end):
-        a, b = s.tops[d.wa[w].start, top_round], s.tops[d.wa[w].end, top_round]
+        a, b = tops[d.wa[w].start, top_round], tops[d.wa[w].end, top_round]
         if d.wa[w].low != 0:
             lo0, lo1 = min(lo0, min(a, b)), max(lo1, max(a, b))
         else:
@@ -421,13 +437,13 @@ def rebuild(d: Data, s: State) -> float:
             for c in range(len(d.cl)):
                 if d.cl[c].wall == w:
                     s.tops[c, 0] = start_of(d, s, c, base)
-                    pile_up(d, s, c, 1)
-            total += level_cost(d, s, w, 1, s.level_cost)
-            s.open_cost[w] = opening_cost(d, s, w)
+                    pile_up(d, s, s.tops, c, 1)
+            total += level_cost(d, s.tops, w, 1, s.level_cost)
+            s.open_cost[w] = opening_cost(d, s, s.tops, w)
             total += s.open_cost[w]
         for k in range(d.ca[cab].crosses, d.ca[cab].crosses_end):
-            total += crossing_cost(d, s, k, 1, s.cross_cost)
-        s.spread[cab] = spread_cost(d, s, cab)
+            total += crossing_cost(d, s, s.tops, k, 1, s.cross_cost)
+        s.spread[cab] = spread_cost(d, s.tops, cab)
         total += s.spread[cab]
         for r in range(1, d.ca[cab].rounds):
             total += big_low_cost(d, s, cab, r)
@@ -463,16 +479,16 @@ def half_base(d: Data, s: State, cab: int) -> float:
 
 
 @inner
-def touch_crossing(d: Data, s: State, x: Scratch, k: int, r: int) -> None:
-    """Remember crossing k as touched from round r up, and keep its heights to go back to."""
+def touch_column(d: Data, x: Scratch, c: int, r: int) -> None:
+    """Remember column c and its crossing as touched from round r up."""
+    if x.cl[c].since == 0:
+        x.cl[x.n.columns].listed = c
+        x.n.columns += 1
+        x.cl[c].since = r
+    elif r < x.cl[c].since:
+        x.cl[c].since = r
+    k = d.cl[c].cross
     if x.cr[k].since == 0:
-        lo, hi = d.cr[k].low, d.cr[k].high
-        top_round = d.ca[d.cr[k].cab].rounds
-        for i in range(top_round + 1):
-            x.kept[lo, i].dia = s.dia[lo, i]
-            x.kept[hi, i].dia = s.dia[hi, i]
-            x.kept[lo, i].top = s.tops[lo, i]
-            x.kept[hi, i].top = s.tops[hi, i]
         x.cr[x.n.crossings].listed = k
         x.n.crossings += 1
         x.cr[k].since = r
@@ -495,6 +511,11 @@ def logs_delta(d: Data, s: State, x: Scratch) -> float:
     """Change of waste and cull charges if the changes are made."""
     delta = 0.0
     n = x.n.changes
+    same = True
+    for i in range(n):
+        same = same and x.change[i].old_log == x.change[i].log
+    if same:
+        return 0.0
     for i in range(n):
         for side in range(2):
             log = x.change[i].old_log if side == 0 else x.change[i].log
@@ -597,10 +618,13 @@ def move_columns(d: Data, s: State, x: Scratch) -> None:
             old = s.dia[c, r]
             if dia == old:
                 continue
-            touch_crossing(d, s, x, d.cl[c].cross, max(r, 1))
+            touch_column(d, x, c, max(r, 1))
+            was = x.thick[x.n.thick]
+            was.col, was.round, was.dia = c, r, old
+            x.n.thick += 1
             s.dia[c, r] = dia
             if r == 0 and d.cl[c].base == 3:
-                s.tops[c, 0] = 0.5 * (dia - d.cl[c].kerf)
+                x.tops[c, 0] = 0.5 * (dia - d.cl[c].kerf)
             if d.cl[c].end != 0:
                 w = d.cl[c].wall
                 touch_wall(x, w, max(r, 1))
@@ -608,23 +632,21 @@ def move_columns(d: Data, s: State, x: Scratch) -> None:
                     s.rise[cab, r] += rise_of(d, c, r, dia) - rise_of(d, c, r, old)
                 if r == 1 and d.wa[w].low != 0:
                     base_cab = cab
-                    move_base(d, s, x, cab)
+                    move_base(d, x, cab)
     if base_cab >= 0:
         for i in range(x.n.changes):
             settle_base(d, s, x, i)
-    for i in range(x.n.crossings):
-        k = x.cr[i].listed
-        r0 = x.cr[k].since
-        pile_up(d, s, d.cr[k].low, r0)
-        pile_up(d, s, d.cr[k].high, r0)
+    for i in range(x.n.columns):
+        c = x.cl[i].listed
+        pile_up(d, s, x.tops, c, x.cl[c].since)
 
 
 @register_jitable(**INNER)
-def move_base(d: Data, s: State, x: Scratch, cab: int) -> None:
-    """A low wall's first round changed: every crossing of the cabin is touched from the deck up."""
+def move_base(d: Data, x: Scratch, cab: int) -> None:
+    """A low wall's first round changed: the high walls of the cabin are touched from the deck up."""
     for k in range(d.ca[cab].crosses, d.ca[cab].crosses_end):
         if d.cl[d.cr[k].high].base == 1:
-            touch_crossing(d, s, x, k, 1)
+            touch_column(d, x, d.cr[k].high, 1)
 
 
 @register_jitable(**INNER)
@@ -637,7 +659,7 @@ def settle_base(d: Data, s: State, x: Scratch, i: int) -> None:
     base = half_base(d, s, cab)
     for k in range(d.ca[cab].crosses, d.ca[cab].crosses_end):
         if x.cr[k].since != 0 and d.cl[d.cr[k].high].base == 1:
-            s.tops[d.cr[k].high, 0] = base
+            x.tops[d.cr[k].high, 0] = base
             w = d.cl[d.cr[k].high].wall
             touch_wall(x, w, 1)
 
@@ -681,8 +703,7 @@ def weigh(d: Data, s: State, x: Scratch, limit: float) -> float:
     When the answer is FORBIDDEN everything is as it was.
     """
     n = x.n.changes
-    x.n.crossings = 0
-    x.n.walls = 0
+    x.n.columns, x.n.crossings, x.n.walls, x.n.thick = 0, 0, 0, 0
     delta = 0.0
     for i in range(n):
         p = x.change[i].p
@@ -723,17 +744,17 @@ def weigh(d: Data, s: State, x: Scratch, limit: float) -> float:
     i = 0
     while ok and i < x.n.walls:
         w = x.wa[i].listed
-        delta += level_cost(d, s, w, x.wa[w].since, x.new_level) + opening_cost(d, s, w)
+        delta += level_cost(d, x.tops, w, x.wa[w].since, x.new_level) + opening_cost(d, s, x.tops, w)
         i += 1
         ok = delta <= limit
     if ok and first_cab >= 0:
-        delta += spread_cost(d, s, first_cab)
+        delta += spread_cost(d, x.tops, first_cab)
     if ok and last_cab >= 0:
-        delta += spread_cost(d, s, last_cab)
+        delta += spread_cost(d, x.tops, last_cab)
     i = 0
     while ok and i < x.n.crossings:
         k = x.cr[i].listed
-        delta += crossing_cost(d, s, k, x.cr[k].since, x.new_cross)
+        delta += crossing_cost(d, s, x.tops, k, x.cr[k].since, x.new_cross)
         i += 1
         ok = delta <= limit
     if ok:
@@ -742,6 +763,8 @@ def weigh(d: Data, s: State, x: Scratch, limit: float) -> float:
     else:
         take_back(d, s, x)
         delta = FORBIDDEN
+    for i in range(x.n.columns):
+        x.cl[x.cl[i].listed].since = 0
     for i in range(x.n.crossings):
         x.cr[x.cr[i].listed].since = 0
     for i in range(x.n.walls):
@@ -751,7 +774,11 @@ def weigh(d: Data, s: State, x: Scratch, limit: float) -> float:
 
 @inner
 def keep(d: Data, s: State, x: Scratch, first_cab: int, last_cab: int) -> None:
-    """The changes stay: store their costs and move the pieces between the logs."""
+    """The changes stay: store heights and costs, and move the pieces between the logs."""
+    for i in range(x.n.columns):
+        c = x.cl[i].listed
+        for r in range(x.cl[c].since - 1, d.ca[d.wa[d.cl[c].wall].cab].rounds + 1):
+            s.tops[c, r] = x.tops[c, r]
     for i in range(x.n.crossings):
         k = x.cr[i].listed
         for r in range(x.cr[k].since, d.ca[d.cr[k].cab].rounds + 1):
@@ -760,11 +787,11 @@ def keep(d: Data, s: State, x: Scratch, first_cab: int, last_cab: int) -> None:
         w = x.wa[i].listed
         for r in range(x.wa[w].since, d.ca[d.wa[w].cab].rounds + 1):
             s.level_cost[w, r] = x.new_level[w, r]
-        s.open_cost[w] = opening_cost(d, s, w)
+        s.open_cost[w] = opening_cost(d, s, s.tops, w)
     if first_cab >= 0:
-        s.spread[first_cab] = spread_cost(d, s, first_cab)
+        s.spread[first_cab] = spread_cost(d, s.tops, first_cab)
     if last_cab >= 0:
-        s.spread[last_cab] = spread_cost(d, s, last_cab)
+        s.spread[last_cab] = spread_cost(d, s.tops, last_cab)
     for i in range(x.n.changes):
         p = x.change[i].p
         s.p[p].cost = x.change[i].cost
@@ -794,14 +821,12 @@ def take_back(d: Data, s: State, x: Scratch) -> None:
         place_change(d, s, x, i, True)
     for i in range(x.n.changes - 1, -1, -1):
         s.rise[d.pl[x.change[i].p].cab, d.pl[x.change[i].p].round] = x.change[i].old_rise
-    for i in range(x.n.crossings):
-        k = x.cr[i].listed
-        lo, hi = d.cr[k].low, d.cr[k].high
-        for r in range(d.ca[d.cr[k].cab].rounds + 1):
-            s.dia[lo, r] = x.kept[lo, r].dia
-            s.dia[hi, r] = x.kept[hi, r].dia
-            s.tops[lo, r] = x.kept[lo, r].top
-            s.tops[hi, r] = x.kept[hi, r].top
+    for i in range(x.n.thick - 1, -1, -1):
+        s.dia[x.thick[i].col, x.thick[i].round] = x.thick[i].dia
+    for i in range(x.n.columns):
+        c = x.cl[i].listed
+        for r in range(x.cl[c].since - 1, d.ca[d.wa[d.cl[c].wall].cab].rounds + 1):
+            x.tops[c, r] = s.tops[c, r]
 
 
 @inner
@@ -1078,6 +1103,77 @@ def propose_trade(d: Data, s: State, x: Scratch, p: int, l_group: Ints, group: i
     return True
 
 
+@inner
+def put_courses(d: Data, s: State, x: Scratch, co: int, other: int, l_group: Ints, group: int) -> bool:
+    """Let two courses change places as they lie, where their places are as long and all may move."""
+    if d.co[co].n != d.co[other].n or x.n.changes + 2 * d.co[co].n > MOST_CHANGES:
+        return False
+    for i in range(d.co[co].n):
+        p, q = d.co[co].first + i, d.co[other].first + i
+        a, b = s.p[p].log, s.p[q].log
+        if d.pl[p].len != d.pl[q].len or a < 0 or b < 0 or s.p[p].fixed != 0 or s.p[q].fixed != 0:
+            return False
+        if l_group[a] != group or l_group[b] != group:
+            return False
+    for i in range(d.co[co].n):
+        p, q = d.co[co].first + i, d.co[other].first + i
+        put(x, p, s.p[q].log, s.p[q].lo, s.p[q].flip)
+        put(x, q, s.p[p].log, s.p[p].lo, s.p[p].flip)
+    return True
+
+
+@inner
+def propose_restack(d: Data, s: State, x: Scratch, p: int, l_group: Ints, group: int) -> bool:
+    """Two rounds of a wall, of low or high walls, or of the cabin trade places; all above keeps height."""
+    co, cab = d.pl[p].course, d.pl[p].cab
+    if co < 0:
+        return False
+    r, w, top_round = d.co[co].round, d.co[co].wall, d.ca[cab].rounds
+    u = rand(x.n)
+    near = rand(x.n)
+    r2 = 1 + int(near * top_round) if u < 0.6 else r + 1 + int(near * near * top_round)
+    if r2 == r or r2 > top_round or not put_courses(d, s, x, co, co + r2 - r, l_group, group):
+        return False
+    if u >= 0.6:
+        for w2 in range(d.ca[cab].walls, d.ca[cab].walls_end):
+            if w2 != w and (u >= 0.8 or d.wa[w2].low == d.wa[w].low):
+                beside = co + (w2 - w) * top_round
+                put_courses(d, s, x, beside, beside + r2 - r, l_group, group)
+    return True
+
+
+@inner
+def propose_alike(d: Data, s: State, x: Scratch, p: int, l_group: Ints, group: int) -> bool:
+    """Trade logs as they lie, straight or turned, with the likest of a few places of p's length."""
+    n = d.pl[p].cols_end - d.pl[p].cols
+    log, many = s.p[p].log, d.pl[p].alike_end - d.pl[p].alike
+    if log < 0 or many < 2 or n == 0:
+        return False
+    best, best_off, turned = -1, FAR_MM, 0
+    for _ in range(ALIKE_TRIES):
+        q = d.alike[d.pl[p].alike + int(rand(x.n) * many)]
+        other = s.p[q].log
+        if other < 0 or other == log or s.p[q].fixed != 0 or l_group[other] != group:
+            continue
+        if d.pl[q].cols_end - d.pl[q].cols != n or d.cand[d.pl[p].kind, other].rank < 0:
+            continue
+        if d.cand[d.pl[q].kind, log].rank < 0:
+            continue
+        straight, back = 0.0, 0.0
+        for i in range(n):
+            here = s.dia[d.pc[d.pl[p].cols + i].col, d.pl[p].round]
+            straight += abs(here - s.dia[d.pc[d.pl[q].cols + i].col, d.pl[q].round])
+            back += abs(here - s.dia[d.pc[d.pl[q].cols_end - 1 - i].col, d.pl[q].round])
+        if min(straight, back) < best_off:
+            best, best_off, turned = q, min(straight, back), int(back < straight)
+    if best < 0:
+        return False
+    to, from_ = s.p[best], s.p[p]
+    put(x, p, to.log, to.lo, to.flip if turned == 0 else 1 - to.flip)
+    put(x, best, from_.log, from_.lo, from_.flip if turned == 0 else 1 - from_.flip)
+    return True
+
+
 @njit(cache=True, **INNER)
 def fill(d: Data, s: State, x: Scratch, order: Ints) -> None:
     """Give every empty place, in the order given, the log in which the least length is left over."""
@@ -1116,6 +1212,9 @@ def anneal(
     mix: Floats,
 ) -> float:
     """Make `moves` trials while the temperature falls from hot to cold; the change of the objective."""
+    for c in range(len(d.cl)):
+        for r in range(d.ro.shape[1]):
+            x.tops[c, r] = s.tops[c, r]
     total = 0.0
     n = len(movable)
     ratio = math.log(cold / hot) / max(1, moves)
@@ -1134,6 +1233,10 @@ def anneal(
             ok = propose_trade(d, s, x, p, l_group, group)
         elif u < mix[3]:
             ok = propose_balance(d, s, x, p, l_group, group)
+        elif u < mix[4]:
+            ok = propose_restack(d, s, x, p, l_group, group)
+        elif u < mix[5]:
+            ok = propose_alike(d, s, x, p, l_group, group)
         else:
             ok = propose_exchange(d, s, x, p, reach, l_group, group)
         if not ok:

@@ -5,6 +5,8 @@ The search's own reading of the wall model: nothing here is shared with the judg
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 
 from planning.core.problem import Cabin, HalfPlace, Log, Opening, Problem, Wall
@@ -323,6 +325,9 @@ def _pack_places(problem: Problem, places: Places) -> tuple[Records, Records, Re
     for p, row in enumerate(places.rows):
         for name in row.keys() - {"strict"}:
             pl[name][p] = row[name]
+    lengths = np.sort(pl["len"])
+    pl["alike"] = np.searchsorted(lengths, pl["len"], "left")
+    pl["alike_end"] = np.searchsorted(lengths, pl["len"], "right")
     crossed = [column for columns in places.columns for column in columns]
     pc = table(arrays.PlaceColumn, len(crossed))
     pc[:] = crossed
@@ -428,8 +433,9 @@ def _pack_logs(problem: Problem, lengths: list[float]) -> tuple[Records, Records
     st = table(arrays.Station, (len(logs), max(lg["stations"], default=3)))
     hz = table(arrays.Hazard, (len(logs), max(1, max(lg["hazards"], default=1))))
     for i, log in enumerate(logs):
-        for j, station in enumerate(stations[i]):
-            st[i, j] = station
+        for j, (here, there) in enumerate(pairwise([*stations[i], stations[i][-1]])):
+            slope = (there[1] - here[1]) / (there[0] - here[0]) if there[0] > here[0] else 0.0
+            st[i, j] = (*here, slope)
         for j, hazard in enumerate(log.hazards):
             hz[i, j] = (hazard.from_butt_mm, hazard.kind == "metal")
     return lg, st, hz
@@ -461,6 +467,7 @@ def pack(problem: Problem) -> tuple[Data, Places]:
         gap=gap,
         top=top,
         cand=cand,
+        alike=np.argsort(pl["len"], kind="stable"),
     )
     return data, places
 

@@ -82,6 +82,27 @@ def test_incremental_score_equals_the_judges_after_any_moves(name, seed, hot):
     assert report.errors == []
 
 
+@pytest.mark.parametrize("mix", [(0, 0, 0, 0, 1, 1), (0, 0, 0, 0, 0, 1)], ids=["restacked", "alike"])
+def test_courses_and_logs_that_trade_places_as_they_lie_are_scored_exactly(mix):
+    problem = everything_at_once()
+    data, places = pack(problem)
+    scratch = fresh_scratch(data, 1)
+    state = first_state(problem, data, places, scratch, None)
+    movable, groups = np.flatnonzero(state.p["fixed"] == 0), np.zeros(len(problem.logs), np.int64)
+    before = state.p.copy()
+
+    score = rebuild(data, state)
+    score += anneal(
+        data, state, scratch, movable, groups, 0, 2_000, 300.0, 30.0, REACH, np.array(mix, np.float64)
+    )
+
+    report = judge(problem, plan_of(problem, places, state.p))
+    assert np.any(state.p["log"] != before["log"])
+    assert sorted(state.p["log"]) == sorted(before["log"])
+    assert score == pytest.approx(report.objective, abs=1e-5)
+    assert report.errors == []
+
+
 @pytest.mark.parametrize("name", ["S-1", "M-1"])
 def test_a_short_search_gives_a_complete_feasible_plan(name):
     result = make_plan(shared_problem(name), moves=2_000_000, seed=3)
