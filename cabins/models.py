@@ -5,7 +5,7 @@ from django.db.models import F, Q
 
 from cabins.core.members import MemberKind
 from crews.models import Crew, CrewOwned, Member
-from crews.triggers import KeptInHistory
+from crews.triggers import AuditTrigger
 from inventory.models import Log, MillimetreField
 
 # Choices of the core's words, named once for the schema.
@@ -29,7 +29,7 @@ class Cabin(CrewOwned):
     class Meta:
         constraints = [
             models.UniqueConstraint(fields=["crew", "name"], name="cabin_once_in_crew"),
-            KeptInHistory(kind="cabin", leaving_out=["built_version", "courses"]),
+            AuditTrigger(kind="cabin", leaving_out=["built_version", "courses"]),
         ]
         indexes = [models.Index(fields=["crew", "created_at", "id"], name="cabin_by_age")]
 
@@ -106,7 +106,7 @@ class SetLog(CrewOwned):
 
     class Meta:
         constraints = [
-            KeptInHistory(kind="set_log"),
+            AuditTrigger(kind="set_log"),
             models.UniqueConstraint(fields=["place"], condition=Q(undone_at=None), name="place_filled_once"),
             models.CheckConstraint(
                 condition=Q(undone_at=None) | ~Q(undo_reason=""), name="undone_with_a_reason"
@@ -150,7 +150,7 @@ class MeasuredHeight(CrewOwned):
 
     class Meta:
         constraints = [
-            KeptInHistory(kind="height", leaving_out=["computed_mm", "rounds_since", "repeat_mm"]),
+            AuditTrigger(kind="height", leaving_out=["computed_mm", "rounds_since", "repeat_mm"]),
             models.CheckConstraint(
                 condition=Q(undone_at=None) | ~Q(undo_reason=""), name="height_undone_with_a_reason"
             ),
@@ -186,7 +186,7 @@ class GivenMember(CrewOwned):
 
     class Meta:
         constraints = [
-            KeptInHistory(kind="given_member"),
+            AuditTrigger(kind="given_member"),
             models.UniqueConstraint(
                 fields=["cabin", "member"], condition=Q(undone_at=None), name="member_given_once"
             ),
@@ -239,7 +239,7 @@ class PreparedPiece(CrewOwned):
 
     class Meta:
         constraints = [
-            KeptInHistory(kind="prepared_piece"),
+            AuditTrigger(kind="prepared_piece"),
             models.CheckConstraint(
                 condition=Q(near_tip_mm__gt=F("near_butt_mm")), name="prepared_piece_has_length"
             ),

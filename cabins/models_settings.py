@@ -5,7 +5,7 @@ from typing import Any
 from django.db import models
 
 from crews.models import CrewOwned
-from crews.triggers import KeptInHistory
+from crews.triggers import AuditTrigger
 from inventory.models import MillimetreField
 
 
@@ -50,7 +50,7 @@ class WallSettings(CrewOwned):
 
     class Meta:
         constraints = [
-            KeptInHistory(kind="wall_settings"),
+            AuditTrigger(kind="wall_settings"),
             models.UniqueConstraint(fields=["crew"], name="wall_settings_chosen_once"),
         ]
 
@@ -65,6 +65,6 @@ class GrainSettings(CrewOwned):
 
     class Meta:
         constraints = [
-            KeptInHistory(kind="grain_settings"),
+            AuditTrigger(kind="grain_settings"),
             models.UniqueConstraint(fields=["crew"], name="grain_switched_once"),
         ]

@@ -55,7 +55,7 @@ _EXAMPLE = {
 
 
 class Batch(APIView):
-    needs = {"POST": Role.LEARNER}
+    required_roles = {"POST": Role.LEARNER}
 
     @describe(
         "send_batch",

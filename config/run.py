@@ -16,8 +16,8 @@ from config.commands import CannotRun, check_reachable, has_crew, manage, say
 from config.database import private_place, settle_in
 from config.demo import FOUNDING, demo_key, key_file, load_demo, show_demo
 from config.home import PrivateServerFailed
-from config.keeping import KeptDatabase, KeptProcess
 from config.kernels import Kernels, compiling
+from config.supervised import SupervisedDatabase, SupervisedProcess
 from config.switches import SwitchRefused, is_on
 from config.welcome import LOOPBACK as HOST
 from config.welcome import Door, door, hosts, welcome
@@ -68,13 +68,13 @@ def service_commands(port: int, bound: str = "") -> dict[str, list[str]]:
 @contextmanager
 def running_service(
     port: int, env: dict[str, str], *, own: Door | None = None, leaving: Callable[[], None] = lambda: None
-) -> Iterator[list[KeptProcess]]:
+) -> Iterator[list[SupervisedProcess]]:
     """Web and workers, running while the block runs; `leaving` is called before they are stopped."""
     own = own or Door(bind=HOST, port=port)
     with tempfile.TemporaryDirectory(prefix="roundlay-metrics-") as shared_counters:
         web_env = env | {"PROMETHEUS_MULTIPROC_DIR": shared_counters}
         kept = [
-            KeptProcess(name, command, env=web_env if name == "web" else env)
+            SupervisedProcess(name, command, env=web_env if name == "web" else env)
             for name, command in service_commands(port, own.bound).items()
         ]
         try:
@@ -86,7 +86,7 @@ def running_service(
                 one.stop(seconds=10)
 
 
-def await_web(own: Door, web: KeptProcess) -> None:
+def await_web(own: Door, web: SupervisedProcess) -> None:
     """Wait until the API answers, be it that it wants a key, HTTPS, or to be asked by another name."""
     for _ in range(_WEB_SECONDS * 5):
         asking = http.client.HTTPConnection(own.near, own.port, timeout=5)
@@ -136,14 +136,14 @@ def run(own: Door, *, once: bool) -> int:
         return 0 if shown or not once else 1
 
 
-def _database(env: dict[str, str]) -> KeptDatabase | None:
+def _database(env: dict[str, str]) -> SupervisedDatabase | None:
     """The private database, not started yet but free to be started; None if DATABASE_URL names another."""
     if env.get("DATABASE_URL"):
         say("-> Database: the one in DATABASE_URL")
         check_reachable(env["DATABASE_URL"])
         return None
     settle_in(say, command="make run")
-    database = KeptDatabase(private_place(), say=say)
+    database = SupervisedDatabase(private_place(), say=say)
     database.await_earlier()  # before the port is looked at, which it may hold still
     return database
 
@@ -175,7 +175,7 @@ def main_job(own: Door, url: str, env: dict[str, str], kernels: Kernels) -> bool
     return False
 
 
-def serve(kept: list[KeptProcess], database: KeptDatabase | None) -> None:
+def serve(kept: list[SupervisedProcess], database: SupervisedDatabase | None) -> None:
     """Until Ctrl-C; whatever ends by itself meanwhile is started again."""
     asked = threading.Event()
     for number in (signal.SIGINT, signal.SIGTERM):

@@ -37,19 +37,19 @@ INSTALLED_APPS = [
 ]
 AUTH_USER_MODEL = "crews.Person"
 MIDDLEWARE = [
-    "config.front.RequestNoted",
+    "config.middleware.RequestNoted",
     "django.middleware.security.SecurityMiddleware",
-    "config.front.SafeHeaders",
+    "config.middleware.SafeHeaders",
     "corsheaders.middleware.CorsMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
-    "config.front.BodyLimited",
+    "config.middleware.BodyLimited",
     "crews.cookies.KeyFromCookie",
     "crews.limits.RateLimited",
     "crews.history.AuthorsForgotten",
-    "crews.repeats.RepeatsAnswered",
+    "crews.repeats.IdempotencyMiddleware",
 ]
 ROOT_URLCONF = "config.urls"
 WSGI_APPLICATION = "config.wsgi.application"

@@ -17,7 +17,7 @@ from config.api.prepared import prepared_cursor
 from config.api.problems import KeyNeeded, RoleTooLow
 from crews.history import note_author
 from crews.models import ROLE_ORDER, AccessKey, Crew, Member, Role, role_covers
-from crews.one_row import Stored, columns_of, made_of
+from crews.row_by_id import Stored, columns_of, made_of
 
 KEY_START = "log_"
 _LAST_USE_GRAIN = timedelta(minutes=1)
@@ -99,13 +99,13 @@ class KeyAuthentication(BaseAuthentication):
 
 
 class RoleAllows(BasePermission):
-    """The view's `needs` names the role for each method; without one, nobody gets in."""
+    """The view's `required_roles` names the role for each method; without one, nobody gets in."""
 
     def has_permission(self, request: Any, view: Any) -> bool:
         if not isinstance(request.auth, AccessKey):
             raise KeyNeeded
         # Django answers HEAD by the view's GET, so HEAD needs what GET needs.
-        needed = view.needs.get("GET" if request.method == "HEAD" else request.method)
+        needed = view.required_roles.get("GET" if request.method == "HEAD" else request.method)
         request.crew, request.member = request.auth.crew, request.auth.member
         # A key holds no more than its member does today.
         request.role = min(request.auth.role, request.member.role, key=lambda r: ROLE_ORDER.index(Role(r)))

@@ -6,14 +6,14 @@ from uuid import UUID, uuid4
 
 from django.db import IntegrityError, transaction
 
-from config.api.problems import Conflict, Refusal, fault, refuse_by_constraint
-from config.api.reading import all_faults
+from config.api.problems import Conflict, Refusal, fault, register_constraint_errors
+from config.api.reading import raise_if_any
 from config.api.versions import check_version
 from crews.access import new_secret, secret_hash
-from crews.founding import furnish_crew
-from crews.keeping import change_row, one_of, put_row
 from crews.models import AccessKey, Crew, Member, Person, Role, role_covers
+from crews.new_crew_defaults import furnish_crew
 from crews.queries import crew_row, key_row, member_row
+from crews.versioned_rows import change_row, one_of, put_row
 
 
 class LastLead(Refusal):
@@ -26,7 +26,7 @@ class KeyTooStrong(Refusal):
     status = 422
 
 
-refuse_by_constraint(
+register_constraint_errors(
     {
         "person_once_in_crew": (Conflict, "This person is already a member."),
         "key_expires_after_made": (KeyTooStrong, "A key expires after it was made."),
@@ -130,12 +130,12 @@ def make_key(
     """A new key for a member; returns (created, secret). A repeat gives no secret: it was shown once."""
     holder = Member.objects.of(crew).filter(id=member, left_at=None).first()
     if holder is None:
-        all_faults([fault("/member", "No such member in this crew.", "unknown")])
+        raise_if_any([fault("/member", "No such member in this crew.", "unknown")])
         raise AssertionError
     if not role_covers(holder.role, role):
         raise KeyTooStrong(errors=[fault("/role", f"The member is a {holder.role}.", "too_strong")])
     if expires_at is not None and expires_at <= at:
-        all_faults([fault("/expires_at", "Already past.", "past")])
+        raise_if_any([fault("/expires_at", "Already past.", "past")])
     held = AccessKey.objects.of(crew).filter(id=id).first()
     if held is not None:
         same = (held.member_id, held.name, held.role, held.expires_at) == (member, name, role, expires_at)

@@ -15,12 +15,12 @@ from crews.models_webhooks import Event, EventKind, Webhook, WebhookDelivery
 TASK, QUEUE = "crews.deliver", "errands"
 
 
-def tell(crew: Crew, kind: EventKind, data: dict[str, Any], at: datetime) -> None:
+def emit_event(crew: Crew, kind: EventKind, data: dict[str, Any], at: datetime) -> None:
     """Something happened. `data` are JSON values: ids and a few figures, with units in their names."""
-    tell_all(crew, [(kind, data)], at)
+    emit_events(crew, [(kind, data)], at)
 
 
-def tell_all(crew: Crew, happened: Iterable[tuple[EventKind, dict[str, Any]]], at: datetime) -> None:
+def emit_events(crew: Crew, happened: Iterable[tuple[EventKind, dict[str, Any]]], at: datetime) -> None:
     """Many things happened at once. Undone with the transaction in which it is called."""
     events = [Event(id=uuid4(), crew=crew, kind=kind, data=data, at=at) for kind, data in happened]
     if events:

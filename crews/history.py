@@ -14,7 +14,7 @@ from django.http import HttpRequest, HttpResponse
 
 from config.api.request_ids import current_request_id
 from crews.models import Change, Crew, Role
-from crews.triggers import MADE_BY, KeptInHistory
+from crews.triggers import MADE_BY, AuditTrigger
 
 _TELL_WHEN = """
     SELECT set_config(%s, (made_by || jsonb_build_object('made_at_of', %s::jsonb))::text, true)
@@ -82,7 +82,7 @@ class AuthorsForgotten:
 def kinds_kept() -> list[tuple[str, str]]:
     """The kinds of objects that have a history, as choices."""
     found = [one for model in apps.get_models() for one in model._meta.constraints]
-    return sorted((one.kind, one.kind) for one in found if isinstance(one, KeptInHistory))
+    return sorted((one.kind, one.kind) for one in found if isinstance(one, AuditTrigger))
 
 
 def changes_of(crew: Crew, role: str) -> QuerySet[Change, dict[str, Any]]:

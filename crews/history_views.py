@@ -51,7 +51,7 @@ class OfCrew(OfObject):
 
 
 class History(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe(
         "list_history",
@@ -65,7 +65,7 @@ class History(APIView):
 
 
 class ObjectHistory(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe(
         "show_history",

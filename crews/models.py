@@ -10,7 +10,7 @@ from django.contrib.postgres.indexes import BrinIndex
 from django.db import models
 from django.db.models import F, Q
 
-from crews.triggers import KeptInHistory
+from crews.triggers import AuditTrigger
 
 
 class Role(models.TextChoices):
@@ -77,7 +77,7 @@ class Crew(models.Model):
     changed_at = models.DateTimeField()
 
     class Meta:
-        constraints = [KeptInHistory(kind="crew")]
+        constraints = [AuditTrigger(kind="crew")]
 
 
 class Person(AbstractBaseUser):
@@ -116,7 +116,7 @@ class Member(CrewOwned):
     class Meta:
         constraints = [
             models.UniqueConstraint(fields=["crew", "person"], name="person_once_in_crew"),
-            KeptInHistory(kind="member"),
+            AuditTrigger(kind="member"),
         ]
 
 
@@ -138,7 +138,7 @@ class AccessKey(CrewOwned):
                 condition=Q(expires_at=None) | Q(expires_at__gt=F("created_at")),
                 name="key_expires_after_made",
             ),
-            KeptInHistory(kind="access_key", leaving_out=["secret_sha256", "last_used_at"]),
+            AuditTrigger(kind="access_key", leaving_out=["secret_sha256", "last_used_at"]),
         ]
 
 

@@ -3,7 +3,7 @@
 from django.db import models
 
 from crews.models import Crew, CrewOwned
-from crews.triggers import KeptInHistory
+from crews.triggers import AuditTrigger
 
 
 class EventKind(models.TextChoices):
@@ -45,7 +45,7 @@ class Webhook(CrewOwned):
     removed_at = models.DateTimeField(null=True)
 
     class Meta:
-        constraints = [KeptInHistory(kind="webhook", leaving_out=["secret", "old_secret"])]
+        constraints = [AuditTrigger(kind="webhook", leaving_out=["secret", "old_secret"])]
 
 
 class DeliveryStanding(models.TextChoices):

@@ -21,8 +21,8 @@ from config.api.idempotent import (
 )
 from config.api.problems import Refusal, problem_response, refusal_of
 from crews.access import CrewRequest
-from crews.keeping import insert_rows
 from crews.models import KeptAnswer
+from crews.versioned_rows import insert_rows
 
 KEPT_FOR = timedelta(hours=24)
 _HOLD = """
@@ -30,7 +30,7 @@ _HOLD = """
 """
 
 
-class RepeatsAnswered:
+class IdempotencyMiddleware:
     """Middleware. The work and the stored answer are one transaction: a crash leaves both or neither."""
 
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:

@@ -83,7 +83,7 @@ _ROWS["UPDATE"] = f"{_ROWS['DELETE']} {_ROWS['INSERT']}"
 _ALWAYS_LEFT_OUT = ("version", "changed_at")
 
 
-class KeptInHistory(BaseConstraint):
+class AuditTrigger(BaseConstraint):
     """Every change of the model's rows is kept under the word `kind`; columns in `leaving_out` are not told.
 
     The model needs an `id` and a `crew`.
@@ -117,10 +117,10 @@ class KeptInHistory(BaseConstraint):
         """A history refuses nothing."""
 
     def deconstruct(self) -> tuple[str, tuple[()], dict[str, Any]]:
-        return "crews.triggers.KeptInHistory", (), {"kind": self.kind, "leaving_out": self.leaving_out}
+        return "crews.triggers.AuditTrigger", (), {"kind": self.kind, "leaving_out": self.leaving_out}
 
     def __eq__(self, other: object) -> bool:
-        return isinstance(other, KeptInHistory) and self.deconstruct() == other.deconstruct()
+        return isinstance(other, AuditTrigger) and self.deconstruct() == other.deconstruct()
 
     def __hash__(self) -> int:
         return hash((self.kind, self.leaving_out))

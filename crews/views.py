@@ -34,7 +34,7 @@ _BY_AGE = {"created_at": "created_at"}
 
 
 class Me(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe("show_me", "Who this key belongs to and what it allows", answers={200: MeOut})
     def get(self, request: CrewRequest) -> Response:
@@ -43,7 +43,7 @@ class Me(APIView):
 
 
 class OwnCrew(APIView):
-    needs = {"GET": Role.LEARNER, "PATCH": Role.LEAD}
+    required_roles = {"GET": Role.LEARNER, "PATCH": Role.LEAD}
 
     @describe("show_crew", "Your crew", answers={200: CrewOut})
     def get(self, request: CrewRequest) -> Response:
@@ -65,7 +65,7 @@ class OwnCrew(APIView):
 
 
 class FoundCrew(APIView):
-    needs = {"PUT": Role.LEAD}
+    required_roles = {"PUT": Role.LEAD}
 
     @describe(
         "found_crew",
@@ -83,7 +83,7 @@ class FoundCrew(APIView):
 
 
 class Members(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe(
         "list_members",
@@ -96,7 +96,7 @@ class Members(APIView):
 
 
 class OneMember(APIView):
-    needs = {"GET": Role.LEARNER, "PUT": Role.LEAD, "DELETE": Role.LEAD}
+    required_roles = {"GET": Role.LEARNER, "PUT": Role.LEAD, "DELETE": Role.LEAD}
 
     @describe("show_member", "One member", answers={200: MemberOut})
     def get(self, request: CrewRequest, id: UUID) -> Response:
@@ -129,7 +129,7 @@ class OneMember(APIView):
 
 
 class Keys(APIView):
-    needs = {"GET": Role.LEAD}
+    required_roles = {"GET": Role.LEAD}
 
     @describe(
         "list_keys",
@@ -142,7 +142,7 @@ class Keys(APIView):
 
 
 class OneKey(APIView):
-    needs = {"GET": Role.LEAD, "PUT": Role.LEAD}
+    required_roles = {"GET": Role.LEAD, "PUT": Role.LEAD}
 
     @describe("show_key", "One access key, without its secret", answers={200: KeyOut})
     def get(self, request: CrewRequest, id: UUID) -> Response:
@@ -167,7 +167,7 @@ class OneKey(APIView):
 
 
 class RevokeKey(APIView):
-    needs = {"POST": Role.LEAD}
+    required_roles = {"POST": Role.LEAD}
 
     @describe("revoke_key", "Revoke an access key for good", answers={200: KeyOut})
     def post(self, request: CrewRequest, id: UUID) -> Response:

@@ -43,7 +43,7 @@ class DeliveryFilters(FilterSet):
 
 
 class Events(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe(
         "list_events",
@@ -56,7 +56,7 @@ class Events(APIView):
 
 
 class Webhooks(APIView):
-    needs = {"GET": Role.LEAD}
+    required_roles = {"GET": Role.LEAD}
 
     @describe(
         "list_webhooks",
@@ -69,7 +69,7 @@ class Webhooks(APIView):
 
 
 class OneWebhook(APIView):
-    needs = {"GET": Role.LEAD, "PUT": Role.LEAD, "DELETE": Role.LEAD}
+    required_roles = {"GET": Role.LEAD, "PUT": Role.LEAD, "DELETE": Role.LEAD}
 
     @describe("show_webhook", "One webhook, without its secret", answers={200: WebhookOut})
     def get(self, request: CrewRequest, id: UUID) -> Response:
@@ -98,7 +98,7 @@ class OneWebhook(APIView):
 
 
 class RotateSecret(APIView):
-    needs = {"POST": Role.LEAD}
+    required_roles = {"POST": Role.LEAD}
 
     @describe(
         "rotate_webhook_secret",
@@ -112,7 +112,7 @@ class RotateSecret(APIView):
 
 
 class WebhookDeliveries(APIView):
-    needs = {"GET": Role.LEAD}
+    required_roles = {"GET": Role.LEAD}
 
     @describe(
         "list_webhook_deliveries",
@@ -126,7 +126,7 @@ class WebhookDeliveries(APIView):
 
 
 class OneWebhookDelivery(APIView):
-    needs = {"GET": Role.LEAD}
+    required_roles = {"GET": Role.LEAD}
 
     @describe("show_webhook_delivery", "One delivery with every attempt", answers={200: WebhookDeliveryOut})
     def get(self, request: CrewRequest, id: UUID) -> Response:
@@ -134,7 +134,7 @@ class OneWebhookDelivery(APIView):
 
 
 class DeliverAgain(APIView):
-    needs = {"POST": Role.LEAD}
+    required_roles = {"POST": Role.LEAD}
 
     @describe(
         "redeliver_event",

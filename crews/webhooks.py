@@ -9,12 +9,12 @@ from django.conf import settings
 from django.db import transaction
 
 from config.api.problems import NotFound, Refusal, fault
-from config.api.reading import all_faults
+from config.api.reading import raise_if_any
 from crews.events import wake_after_commit
-from crews.keeping import change_row, one_of, put_row
 from crews.models import Crew
 from crews.models_webhooks import DeliveryStanding, Webhook, WebhookDelivery
 from crews.sending import new_signing_secret, url_fault
+from crews.versioned_rows import change_row, one_of, put_row
 from crews.webhook_queries import webhook_row
 
 MOST = 20
@@ -35,7 +35,7 @@ def put_webhook(
 ) -> tuple[bool, str | None]:
     """Subscribe to kinds of events, or change it; returns (created, secret). The secret is shown once."""
     wrong = url_fault(url, private_allowed=settings.WEBHOOKS_TO_PRIVATE)
-    all_faults([fault("/url", wrong)] if wrong else [])
+    raise_if_any([fault("/url", wrong)] if wrong else [])
     Crew.objects.select_for_update().get(id=crew.id)
     held = Webhook.objects.of(crew).filter(id=id).first()
     if held is None and Webhook.objects.of(crew).filter(removed_at=None).count() >= MOST:

@@ -10,7 +10,7 @@ from django.db.models import F, Func, Q, Value
 from django.db.models.functions import Lower, Upper
 
 from crews.models import Crew, CrewOwned, Member
-from crews.triggers import KeptInHistory
+from crews.triggers import AuditTrigger
 from inventory.core.chart_line import Face, HazardKind, StationName
 from inventory.core.weight import Seasoning
 
@@ -48,7 +48,7 @@ class Species(CrewOwned):
 
     class Meta:
         constraints = [
-            KeptInHistory(kind="species"),
+            AuditTrigger(kind="species"),
             models.UniqueConstraint("crew", Lower("name"), name="species_once_in_crew"),
             models.CheckConstraint(
                 condition=Q(basic_gravity__gt=0, basic_gravity__lte=1.5), name="species_gravity_is_wood"
@@ -65,7 +65,7 @@ class Yard(CrewOwned):
     class Meta:
         constraints = [
             models.UniqueConstraint("crew", Lower("name"), name="yard_once_in_crew"),
-            KeptInHistory(kind="yard"),
+            AuditTrigger(kind="yard"),
         ]
 
 
@@ -79,7 +79,7 @@ class Rack(CrewOwned):
     class Meta:
         constraints = [
             models.UniqueConstraint("yard", Lower("name"), name="rack_once_in_yard"),
-            KeptInHistory(kind="rack"),
+            AuditTrigger(kind="rack"),
         ]
 
 
@@ -193,7 +193,7 @@ class Log(CrewOwned, Measures):
 
     class Meta:
         constraints = [
-            KeptInHistory(kind="log", leaving_out=["number_order"]),
+            AuditTrigger(kind="log", leaving_out=["number_order"]),
             models.UniqueConstraint(fields=["yard", "number_order"], name="log_number_once_in_yard"),
             models.CheckConstraint(
                 condition=Q(length_mm__gt=0, butt_mm__gt=0, middle_mm__gt=0, tip_mm__gt=0),
@@ -226,7 +226,7 @@ class Measurement(CrewOwned, Measures):
 
     class Meta:
         constraints = [
-            KeptInHistory(kind="measurement"),
+            AuditTrigger(kind="measurement"),
             models.UniqueConstraint(fields=["log", "measures_version"], name="measurement_once_per_version"),
         ]
 

@@ -8,7 +8,7 @@ from django.db.models import F, Q
 from django.db.models.functions import Lower
 
 from crews.models import Crew, CrewOwned, Member
-from crews.triggers import KeptInHistory
+from crews.triggers import AuditTrigger
 from inventory.core.log_rules import BoardRule
 from inventory.core.order import PriceBy
 from inventory.core.volume import CubicRule
@@ -36,7 +36,7 @@ class Mill(CrewOwned):
     class Meta:
         constraints = [
             models.UniqueConstraint("crew", Lower("name"), name="mill_once_in_crew"),
-            KeptInHistory(kind="mill"),
+            AuditTrigger(kind="mill"),
         ]
 
 
@@ -52,7 +52,7 @@ class MillForm(CrewOwned):
     class Meta:
         constraints = [
             models.UniqueConstraint(fields=["mill", "version"], name="form_version_once"),
-            KeptInHistory(kind="mill_form"),
+            AuditTrigger(kind="mill_form"),
         ]
 
 
@@ -100,7 +100,7 @@ class Order(CrewOwned):
 
     class Meta:
         constraints = [
-            KeptInHistory(kind="order"),
+            AuditTrigger(kind="order"),
             models.UniqueConstraint("crew", Lower("name"), name="order_once_in_crew"),
             models.CheckConstraint(condition=Q(state__in=OrderState.values), name="order_state_known"),
         ]
@@ -124,7 +124,7 @@ class OrderLine(CrewOwned):
 
     class Meta:
         constraints = [
-            KeptInHistory(kind="order_line"),
+            AuditTrigger(kind="order_line"),
             models.UniqueConstraint(fields=["order", "line"], name="line_once_in_order"),
             models.CheckConstraint(condition=Q(count__gt=0), name="line_orders_logs"),
             models.CheckConstraint(
@@ -147,7 +147,7 @@ class MillKey(CrewOwned):
 
     class Meta:
         constraints = [
-            KeptInHistory(kind="mill_key", leaving_out=["secret_sha256", "last_used_at"]),
+            AuditTrigger(kind="mill_key", leaving_out=["secret_sha256", "last_used_at"]),
             models.CheckConstraint(
                 condition=Q(expires_at__gt=F("created_at")), name="mill_key_expires_after_made"
             ),
@@ -199,7 +199,7 @@ class Proposal(CrewOwned):
     decided_at = models.DateTimeField(null=True)
 
     class Meta:
-        constraints = [KeptInHistory(kind="proposal")]
+        constraints = [AuditTrigger(kind="proposal")]
 
 
 class DeliveryState(models.TextChoices):
@@ -222,7 +222,7 @@ class Delivery(CrewOwned):
     rack = models.ForeignKey(Rack, on_delete=models.PROTECT, null=True, related_name="+")
 
     class Meta:
-        constraints = [KeptInHistory(kind="delivery")]
+        constraints = [AuditTrigger(kind="delivery")]
         indexes = [models.Index(fields=["crew", "created_at", "id"], name="delivery_by_age")]
 
 
@@ -252,6 +252,6 @@ class DeliveredLog(CrewOwned):
     class Meta:
         constraints = [
             models.UniqueConstraint(fields=["delivery", "place"], name="place_once_in_delivery"),
-            KeptInHistory(kind="delivered_log"),
+            AuditTrigger(kind="delivered_log"),
         ]
         indexes = [models.Index(fields=["crew", "delivery", "place"], name="delivered_by_place")]

@@ -3,7 +3,7 @@
 from django.db import models
 
 from crews.models import CrewOwned
-from crews.triggers import KeptInHistory
+from crews.triggers import AuditTrigger
 from inventory.core.log_rules import OddFeet
 from inventory.models import MillimetreField
 
@@ -21,6 +21,6 @@ class ScalingSettings(CrewOwned):
 
     class Meta:
         constraints = [
-            KeptInHistory(kind="scaling_settings"),
+            AuditTrigger(kind="scaling_settings"),
             models.UniqueConstraint(fields=["crew"], name="scaling_chosen_once"),
         ]

@@ -9,12 +9,12 @@ from django.db import transaction
 
 from cabins.models import Cabin, Place
 from config.api.problems import Fault, Refusal, fault
-from config.api.reading import all_faults
-from crews.keeping import one_of, put_row
+from config.api.reading import raise_if_any
 from crews.models import Crew, Member
+from crews.versioned_rows import one_of, put_row
 from inventory.models import Log, Yard
+from planning.abandoned_jobs import wake_worker
 from planning.core.problem import WEIGHT_NAMES
-from planning.left_jobs import wake_worker
 from planning.models import ENDED, CurrentPlan, PlanningJob, PlanningStart
 from planning.pins import Pin, pin_faults, target_lengths_mm, target_of
 
@@ -31,7 +31,7 @@ def ask_for_plan(
     `asked`: cabins, yards, excluded (ids), pinned (pieces), preset, weights, trade_offs,
     spare_rounds, seconds, seed, starts.
     """
-    all_faults(_faults_of(crew, asked))
+    raise_if_any(_faults_of(crew, asked))
     fields = {
         "cabins": [str(id) for id in asked["cabins"]],
         "yards": [str(id) for id in asked["yards"]],

@@ -12,9 +12,9 @@ from cabins.core.course_files import read_courses
 from cabins.models import Cabin
 from cabins.queries import layout_of, standing_of
 from cabins.queries.openings import set_courses_of
-from config.api.problems import Refusal, fault, refuse_by_constraint
-from crews.keeping import change_row, one_of
+from config.api.problems import Refusal, fault, register_constraint_errors
 from crews.models import Crew, Member
+from crews.versioned_rows import change_row, one_of
 from inventory.actions import move_locked, release_logs
 from inventory.models import Log, LogState
 from planning.models import CurrentPlan, Plan, PlannedPiece, PlanState, Promise, PromiseEnd
@@ -35,7 +35,7 @@ class PlanAlreadyReplaced(Refusal):
     """This plan was adopted once and has been replaced by a later one."""
 
 
-refuse_by_constraint({"log_promised_once": (LogAlreadyPromised, "A log can be promised only once.")})
+register_constraint_errors({"log_promised_once": (LogAlreadyPromised, "A log can be promised only once.")})
 
 # What is asked of a log here; a plan may have hundreds.
 _JUDGED = ["number", "state", "version", "measures_version", "changed_at"]

@@ -10,9 +10,9 @@ from django.db import transaction
 
 from cabins.models import Cabin
 from config.api.problems import NotFound, fault
-from config.api.reading import all_faults
-from crews.keeping import one_of
+from config.api.reading import raise_if_any
 from crews.models import Crew, Member
+from crews.versioned_rows import one_of
 from inventory.core.crew_units import Sentence
 from planning.adoption import PlanStale, adopt_plan
 from planning.core.changes import Changes, PlaceChange, changes_between, taken
@@ -61,7 +61,7 @@ def take_changes(
     cabins = Cabin.objects.of(crew).select_for_update().filter(id__in=source.made_from["cabins"])
     list(cabins.order_by("id"))
     known = set(Plan.objects.of(crew).filter(id__in=against).values_list("id", flat=True))
-    all_faults(
+    raise_if_any(
         [
             fault(f"/against/{n}", "No such plan in this crew.", "unknown")
             for n, one in enumerate(against)
@@ -71,7 +71,7 @@ def take_changes(
     if sorted(against) != _in_force(source) or not against:
         raise PlanStale("Another plan was adopted since these changes were listed; list them again.")
     problem, found = _found(source)
-    all_faults(
+    raise_if_any(
         [
             fault(f"/changes/{n}", "No such change.", "unknown")
             for n, number in enumerate(chosen)

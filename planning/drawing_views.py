@@ -39,7 +39,7 @@ class CornerDrawingQuery(ShownQuery):
 
 
 class ElevationDrawing(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
     renderer_classes = [JsonRenderer, SvgOrProblem]
 
     @describe(
@@ -58,7 +58,7 @@ class ElevationDrawing(APIView):
 
 
 class CornerDrawing(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
     renderer_classes = [JsonRenderer, SvgOrProblem]
 
     @describe(
@@ -77,7 +77,7 @@ class CornerDrawing(APIView):
 
 
 class LevelsDrawing(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
     renderer_classes = [JsonRenderer, SvgOrProblem]
 
     @describe(
@@ -94,7 +94,7 @@ class LevelsDrawing(APIView):
 
 
 class LogDrawing(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
     renderer_classes = [JsonRenderer, SvgOrProblem]
 
     @describe(

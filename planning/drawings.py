@@ -19,8 +19,8 @@ from cabins.models import Cabin, SetLog
 from cabins.queries import layout_of, pieces_cut_from, stack_of, standing_of
 from cabins.queries.drawings import piece_to_draw
 from config.api.problems import NotFound
-from crews.keeping import one_of
 from crews.models import Crew
+from crews.versioned_rows import one_of
 from inventory.core.crew_units import CrewUnits
 from inventory.core.drawings.log import LogToDraw, PieceOfLog, draw_log
 from inventory.drawn import hazards_to_draw, units_of

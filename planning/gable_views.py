@@ -16,7 +16,7 @@ from planning.opening_views import PlanQuery
 
 
 class Gables(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe(
         "show_gables",

@@ -9,8 +9,8 @@ from django.db import transaction
 from cabins.actions import give_member, undo_given_member
 from cabins.models import Cabin, GivenMember
 from config.api.problems import Fault
-from crews.keeping import one_of
 from crews.models import Crew, Member
+from crews.versioned_rows import one_of
 from inventory.models import Log
 from planning.instructions import Use, doubts_of_lead
 from planning.models import CurrentPlan, PlannedPiece, PromiseEnd

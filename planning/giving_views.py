@@ -30,7 +30,7 @@ _EXAMPLE = {
 
 
 class OneGivenMember(cabin_views.OneGivenMember):
-    needs = {"GET": Role.LEARNER, "PUT": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER, "PUT": Role.LEARNER}
 
     @describe(
         "give_member",
@@ -63,7 +63,7 @@ class OneGivenMember(cabin_views.OneGivenMember):
 
 
 class UndoGivenMember(APIView):
-    needs = {"POST": Role.LEARNER}
+    required_roles = {"POST": Role.LEARNER}
 
     @describe(
         "undo_given_member",

@@ -77,7 +77,7 @@ class InstructionsIn(BodyIn):
 
 
 class LogInstructions(APIView):
-    needs = {"PUT": Role.LEAD}
+    required_roles = {"PUT": Role.LEAD}
 
     @describe(
         "instruct_log",

@@ -12,10 +12,10 @@ from cabins.core.members import MemberKind
 from cabins.models import Cabin, PieceMark
 from cabins.queries import layout_of
 from config.api.problems import Fault, fault
-from config.api.reading import all_faults
+from config.api.reading import raise_if_any
 from config.api.versions import check_version
-from crews.keeping import change_row, one_of
 from crews.models import Crew
+from crews.versioned_rows import change_row, one_of
 from inventory.models import Log, LogState
 from inventory.queries.logs import log_row
 from planning.core.lead_words import LeadWord
@@ -46,7 +46,7 @@ def instruct_log(
         )
     }
     lengths = target_lengths_mm(list(cabins.values()))
-    all_faults(
+    raise_if_any(
         [
             found
             for n, one in enumerate(instructions)

@@ -17,7 +17,7 @@ from planning.losses import write_off_log
 
 
 class WriteOff(APIView):
-    needs = {"POST": Role.BUILDER}
+    required_roles = {"POST": Role.BUILDER}
 
     @describe(
         "write_off_log",

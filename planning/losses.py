@@ -5,8 +5,8 @@ from uuid import UUID
 
 from django.db import transaction
 
-from crews.keeping import one_of
 from crews.models import Crew
+from crews.versioned_rows import one_of
 from inventory.actions import release_logs
 from inventory.actions.logs import write_off
 from inventory.models import Log, LogState

@@ -5,7 +5,7 @@ from django.db.models import Q, Value
 
 from cabins.models import MEMBER_KINDS, Cabin, End
 from crews.models import CrewOwned, Member
-from crews.triggers import KeptInHistory
+from crews.triggers import AuditTrigger
 from inventory.models import Log, MillimetreField
 
 USUAL_PRESET = "usual"
@@ -113,7 +113,7 @@ class Plan(CrewOwned):
     adopted_by = models.ForeignKey(Member, on_delete=models.PROTECT, null=True, related_name="+")
 
     class Meta:
-        constraints = [KeptInHistory(kind="plan", leaving_out=["problem", "report", "made_from", "courses"])]
+        constraints = [AuditTrigger(kind="plan", leaving_out=["problem", "report", "made_from", "courses"])]
         indexes = [models.Index(fields=["crew", "created_at", "id"], name="plan_by_age")]
 
 
@@ -201,7 +201,7 @@ class Promise(CrewOwned):
 
     class Meta:
         constraints = [
-            KeptInHistory(kind="promise"),
+            AuditTrigger(kind="promise"),
             models.UniqueConstraint(fields=["log"], condition=Q(ended_at=None), name="log_promised_once"),
         ]
         indexes = [models.Index(fields=["cabin", "ended_at"], name="promise_by_cabin")]

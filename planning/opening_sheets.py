@@ -6,7 +6,7 @@ from uuid import UUID
 
 from cabins.core.drawings.hole import OpeningToDraw
 from cabins.core.drawings.opening import draw_opening
-from cabins.queries.told import opening_told
+from cabins.queries.sheet_texts import opening_told
 from config.api.problems import NotFound
 from crews.models import Crew
 from inventory.core.printed.press import Paper

@@ -42,7 +42,7 @@ class OpeningFileQuery(PaperQuery):
 
 
 class Openings(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe(
         "show_openings",
@@ -57,7 +57,7 @@ class Openings(APIView):
 
 
 class OpeningDrawing(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
     renderer_classes = [JsonRenderer, SvgOrProblem]
 
     @describe(
@@ -74,7 +74,7 @@ class OpeningDrawing(APIView):
 
 
 class OpeningFile(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
     renderer_classes = [JsonRenderer, PdfOrProblem]
 
     @describe(

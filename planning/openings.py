@@ -12,7 +12,7 @@ from cabins.core.settling_rules import AllowanceRule
 from cabins.core.stack import Stack
 from cabins.queries.choices import settling_rule
 from cabins.queries.openings import diameter_along, laid_logs
-from cabins.queries.told import cut_told
+from cabins.queries.sheet_texts import cut_told
 from crews.models import Crew
 from inventory.core.crew_units import CrewUnits
 from inventory.drawn import units_of

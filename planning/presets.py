@@ -5,8 +5,8 @@ from dataclasses import asdict, replace
 from typing import Any
 
 from cabins.core.cutting import CutLimits
-from planning.core.drawing_up import USUAL_PARAMS
 from planning.core.problem import Params
+from planning.core.problem_builder import USUAL_PARAMS
 from planning.core.weights import MEANING, PRESETS
 
 PRESET_NAMES = [(preset.name, preset.name) for preset in PRESETS]

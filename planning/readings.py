@@ -14,10 +14,10 @@ from crews.models import Crew
 from inventory.core.crew_units import CrewUnits
 from inventory.drawn import units_of
 from planning.adoption import PlanStale
-from planning.core.drawing_up import CabinToPlan, as_built_of
 from planning.core.problem import Problem
+from planning.core.problem_builder import CabinToPlan, as_built_of
 from planning.in_force import planned_tops_of
-from planning.material import tops_known
+from planning.job_problem import tops_known
 from planning.models import Plan
 from planning.sheets import NoPlanYet, current_plan, merged
 from planning.staleness import beyond_the_band
@@ -65,7 +65,7 @@ def _top(units: CrewUnits, row: Told) -> Told:
 
 def _worth(crew: Crew, plan: Plan, cabin: Cabin, standing: Standing, stack: Stack, units: CrewUnits) -> Told:
     # Only here: they load numpy, which a web process does without until it is asked.
-    from planning.core.sure import MeasuringErrors
+    from planning.core.plate_error import MeasuringErrors
     from planning.core.worth import LogWorth, what_readings_are_worth
 
     problem, laid = stored_plan(crew, plan.id)

@@ -10,7 +10,7 @@ from cabins.core.course_files import read_courses
 from cabins.core.places import places_of
 from cabins.models import Cabin
 from cabins.queries import in_stored_mm, layout_of
-from crews.events import tell
+from crews.events import emit_event
 from crews.models_webhooks import EventKind
 from planning.models import Plan, PlannedPiece, PlanningJob
 
@@ -59,7 +59,7 @@ def store_plan(
         ]
     )
     told = {"job": str(job.id), "plan": str(made.id), "feasible": made.feasible, "complete": made.complete}
-    tell(job.crew, EventKind.PLAN_READY, told, at)
+    emit_event(job.crew, EventKind.PLAN_READY, told, at)
     return made
 
 

@@ -10,8 +10,8 @@ from django.db.models import F, QuerySet
 from cabins.actions import set_log, undo_set_log
 from cabins.models import Cabin, GivenMember, SetLog
 from config.api.problems import Fault, fault
-from crews.keeping import change_row, one_of
 from crews.models import Crew, Member
+from crews.versioned_rows import change_row, one_of
 from inventory.actions import move_log
 from inventory.models import Log, LogState
 from planning.instructions import Use, doubts_of_lead

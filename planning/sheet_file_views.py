@@ -29,7 +29,7 @@ class RoundSheetQuery(PlanSheetQuery):
 
 
 class SettingSheetFile(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
     renderer_classes = [JsonRenderer, PdfOrProblem]
 
     @describe(
@@ -51,7 +51,7 @@ class SettingSheetFile(APIView):
 
 
 class CutListFile(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
     renderer_classes = [JsonRenderer, PdfOrProblem]
 
     @describe(
@@ -70,7 +70,7 @@ class CutListFile(APIView):
 
 
 class StoreyPoleFile(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
     renderer_classes = [JsonRenderer, PdfOrProblem]
 
     @describe(

@@ -7,8 +7,8 @@ from cabins.core.places import columns_of
 from cabins.models import Cabin
 from cabins.queries import layout_of
 from cabins.queries.preparing import is_sawn
-from crews.keeping import one_of
 from crews.models import Crew
+from crews.versioned_rows import one_of
 from inventory.core.printed.press import Paper
 from inventory.drawn import as_of, units_of
 from planning.core.printed.cut_list import print_cut_list

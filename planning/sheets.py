@@ -24,17 +24,17 @@ from cabins.queries.grain import grain_judge
 from cabins.queries.openings import place_of_row
 from cabins.queries.walls import Rows, is_lost, place_key, stack_of
 from config.api.problems import NotFound, Refusal, fault
-from crews.keeping import one_of
 from crews.models import Crew
+from crews.versioned_rows import one_of
 from inventory.core.basis import Basis
 from inventory.core.crew_units import CrewUnits, Sentence
 from inventory.models import LogState
 from inventory.profiles import profile_of_row
 from planning.adoption import PlanStale
-from planning.core.drawing_up import HazardOnLog
 from planning.core.lifts import Rig
 from planning.core.lying import Lying, WallLying, leaves_band
 from planning.core.printed.cut_list import ACROSS
+from planning.core.problem_builder import HazardOnLog
 from planning.core.sheets import SettingRow, SheetPiece, ends_of, setting_rows, turned_round
 from planning.lifting import AS_PLANNED, PlanLifts
 from planning.models import CurrentPlan, Plan, PlannedPiece

@@ -9,8 +9,8 @@ from django.db.models import F, QuerySet
 from django.db.models.functions import Coalesce
 
 from cabins.models import Cabin
-from crews.keeping import one_of
 from crews.models import Crew
+from crews.versioned_rows import one_of
 from planning.core.changes import places_changed
 from planning.core.check import judge
 from planning.core.problem import Plan as CorePlan

@@ -12,7 +12,7 @@ from cabins.models import Cabin, SetLog
 from cabins.queries import Standing, members_given_in
 from cabins.queries.openings import diameter_along, set_courses_of, spaces_of
 from cabins.queries.walls import Rows, columns_by_name
-from crews.events import tell
+from crews.events import emit_event
 from crews.models import Change
 from crews.models_webhooks import Event, EventKind
 from inventory.core.crew_units import CrewUnits
@@ -138,5 +138,5 @@ def _tell_if_stale(current: CurrentPlan, *, at: datetime) -> bool:
         return False
     if Event.objects.filter(crew=crew, kind=EventKind.PLAN_STALE, data__contains=data).exists():
         return False
-    tell(crew, EventKind.PLAN_STALE, {**data, "because": because}, at)
+    emit_event(crew, EventKind.PLAN_STALE, {**data, "because": because}, at)
     return True

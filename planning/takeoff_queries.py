@@ -16,11 +16,11 @@ from crews.models import Crew
 from inventory.core.crew_units import sentence_of
 from inventory.models import Log, LogState, Species, Yard
 from inventory.profiles import profile_of_log
+from planning.core.takeoff.cautions import advice_of, bases_of, cautions_of, uncertainty_of
 from planning.core.takeoff.covering import YardLog, yard_log
 from planning.core.takeoff.cutting import TooLong
 from planning.core.takeoff.lines import Line, NeededLog, order_lines
 from planning.core.takeoff.needs import CabinToBuild, MemberWanted
-from planning.core.takeoff.saying import advice_of, bases_of, cautions_of, uncertainty_of
 from planning.core.takeoff.take_off import CabinFigures, Choices, TakeOff, TooMuchAtOnce, take_off
 from planning.core.usual_log import BowAndGrain, UsualLog, usual_log
 from planning.models import Promise

@@ -30,7 +30,7 @@ _SKETCH_EXAMPLE = {
 
 
 class TakeOffs(APIView):
-    needs = {"POST": Role.LEARNER}
+    required_roles = {"POST": Role.LEARNER}
 
     @describe(
         "take_off",

@@ -10,10 +10,10 @@ from config.api.answers import answered
 from config.api.describe import describe
 from config.api.pages import fast_page, list_parameters, page
 from crews.access import CrewRequest
-from crews.keeping import one_of
 from crews.models import Role
+from crews.versioned_rows import one_of
 from inventory.drawn import units_of
-from planning import actions, adoption, queries, sheets, told
+from planning import actions, adoption, queries, sheet_texts, sheets
 from planning.filters import JobFilters, PieceFilters, PlanFilters, PromiseFilters
 from planning.models import Plan
 from planning.presets import presets
@@ -42,7 +42,7 @@ _JOB_EXAMPLE = {
 
 
 class PlanningJobs(APIView):
-    needs = {"GET": Role.LEARNER, "POST": Role.BUILDER}
+    required_roles = {"GET": Role.LEARNER, "POST": Role.BUILDER}
 
     @describe(
         "list_planning_jobs",
@@ -72,7 +72,7 @@ class PlanningJobs(APIView):
 
 
 class PlanningPresets(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe(
         "list_planning_presets", "Named sets of weights and what each is for", answers={200: PresetsOut}
@@ -82,7 +82,7 @@ class PlanningPresets(APIView):
 
 
 class OnePlanningJob(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe("show_planning_job", "How far a planning job is", answers={200: PlanningJobOut})
     def get(self, request: CrewRequest, id: UUID) -> Response:
@@ -90,7 +90,7 @@ class OnePlanningJob(APIView):
 
 
 class CancelPlanning(APIView):
-    needs = {"POST": Role.BUILDER}
+    required_roles = {"POST": Role.BUILDER}
 
     @describe(
         "cancel_planning",
@@ -104,7 +104,7 @@ class CancelPlanning(APIView):
 
 
 class JobProblem(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe(
         "show_planning_problem",
@@ -116,7 +116,7 @@ class JobProblem(APIView):
 
 
 class Plans(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe(
         "list_plans",
@@ -129,7 +129,7 @@ class Plans(APIView):
 
 
 class OnePlan(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe("show_plan", "One plan: how good it is and what it is short of", answers={200: WholePlanOut})
     def get(self, request: CrewRequest, id: UUID) -> Response:
@@ -137,7 +137,7 @@ class OnePlan(APIView):
 
 
 class PlanPieces(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe(
         "list_plan_pieces",
@@ -154,7 +154,7 @@ class PlanPieces(APIView):
 
 
 class PlanFile(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe(
         "show_plan_file",
@@ -166,7 +166,7 @@ class PlanFile(APIView):
 
 
 class PlanHeights(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe(
         "show_plan_heights",
@@ -178,11 +178,11 @@ class PlanHeights(APIView):
     def get(self, request: CrewRequest, id: UUID) -> Response:
         asked = HeightsQuery.parse(request)
         answer = sheets.plan_heights(*sheets.plan_and_cabin(request.crew, id, asked["cabin"]))
-        return Response(told.plan_heights_told(units_of(request.crew), answer))
+        return Response(sheet_texts.plan_heights_told(units_of(request.crew), answer))
 
 
 class PlanSettingSheet(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe(
         "show_plan_setting_sheet",
@@ -195,11 +195,11 @@ class PlanSettingSheet(APIView):
         asked = SheetQuery.parse(request)
         plan, cabin = sheets.plan_and_cabin(request.crew, id, asked["cabin"])
         sheet = sheets.setting_sheet(plan, cabin, asked["round"], rig=SheetQuery.rig(asked))
-        return Response(told.setting_sheet_told(units_of(request.crew), sheet))
+        return Response(sheet_texts.setting_sheet_told(units_of(request.crew), sheet))
 
 
 class AdoptPlan(APIView):
-    needs = {"POST": Role.LEAD}
+    required_roles = {"POST": Role.LEAD}
 
     @describe(
         "adopt_plan",
@@ -214,7 +214,7 @@ class AdoptPlan(APIView):
 
 
 class Promises(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe(
         "list_promises",
@@ -228,7 +228,7 @@ class Promises(APIView):
 
 
 class ReleasePromise(APIView):
-    needs = {"POST": Role.LEAD}
+    required_roles = {"POST": Role.LEAD}
 
     @describe(
         "release_promise", "Take a log back from the cabin it is promised to", answers={200: PromiseOut}

@@ -16,11 +16,11 @@ from config.api.answers import answered
 from config.api.describe import describe
 from config.api.versions import VersionNeeded, VersionStale, if_match
 from crews.access import CrewRequest
-from crews.keeping import one_of
 from crews.models import Role
+from crews.versioned_rows import one_of
 from inventory.actions.checking import DoubtsUnconfirmed
 from inventory.drawn import units_of
-from planning import setting, sheets, told
+from planning import setting, sheet_texts, sheets
 from planning.adoption import PlanStale
 from planning.cut_list import cut_list
 from planning.cut_list_serializers import CutListOut
@@ -44,7 +44,7 @@ _SET_EXAMPLE = {
 
 
 class OneSetLog(cabin_views.OneSetLog):
-    needs = {"GET": Role.LEARNER, "PUT": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER, "PUT": Role.LEARNER}
 
     @describe(
         "set_log",
@@ -77,7 +77,7 @@ class OneSetLog(cabin_views.OneSetLog):
 
 
 class UndoSetLog(APIView):
-    needs = {"POST": Role.LEARNER}
+    required_roles = {"POST": Role.LEARNER}
 
     @describe(
         "undo_set_log",
@@ -93,7 +93,7 @@ class UndoSetLog(APIView):
 
 
 class CabinSettingSheet(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe(
         "show_setting_sheet",
@@ -108,11 +108,11 @@ class CabinSettingSheet(APIView):
         sheet = sheets.setting_sheet(
             sheets.current_plan(cabin), cabin, asked["round"], rig=RoundQuery.rig(asked)
         )
-        return Response(told.setting_sheet_told(units_of(request.crew), sheet))
+        return Response(sheet_texts.setting_sheet_told(units_of(request.crew), sheet))
 
 
 class CutList(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe(
         "show_cut_list",
@@ -127,7 +127,7 @@ class CutList(APIView):
 
 
 class CabinReadings(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe(
         "show_cabin_readings",
@@ -143,7 +143,7 @@ class CabinReadings(APIView):
 
 
 class NextLog(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe(
         "show_next_log",
@@ -156,4 +156,4 @@ class NextLog(APIView):
         cabin = one_of(Cabin, crew=request.crew, id=id)
         rig = SlingQuery.rig(SlingQuery.parse(request))
         answer = sheets.next_log(sheets.current_plan(cabin), cabin, rig=rig)
-        return Response(told.next_log_told(units_of(request.crew), answer))
+        return Response(sheet_texts.next_log_told(units_of(request.crew), answer))

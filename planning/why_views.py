@@ -21,7 +21,7 @@ _THERE = _HERE | {"wall": "C"}
 
 
 class Why(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe(
         "explain_placement",
@@ -35,7 +35,7 @@ class Why(APIView):
 
 
 class WhatIf(APIView):
-    needs = {"POST": Role.LEARNER}
+    required_roles = {"POST": Role.LEARNER}
 
     @describe(
         "try_changes",
@@ -54,7 +54,7 @@ class WhatIf(APIView):
 
 
 class SideBySide(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe(
         "show_plans_side_by_side",
@@ -68,7 +68,7 @@ class SideBySide(APIView):
 
 
 class PlanChanges(APIView):
-    needs = {"GET": Role.LEARNER, "POST": Role.LEAD}
+    required_roles = {"GET": Role.LEARNER, "POST": Role.LEAD}
 
     @describe(
         "list_plan_changes",

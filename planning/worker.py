@@ -18,12 +18,12 @@ from procrastinate.contrib.django import app
 
 from cabins.queries.errors import errors_used
 from crews import events as crews_events
-from planning import left_jobs
+from planning import abandoned_jobs
 from planning.core.check import judge
 from planning.core.files import read_plan, read_problem, write_plan, write_problem
 from planning.core.reports import report_document, sure_rows
 from planning.core.sawn_first import lay_sawn_pieces
-from planning.material import draw_up
+from planning.job_problem import draw_up
 from planning.models import PlanningJob, PlanningStart
 from planning.planner_process import PlannerProcess, keep_planner, take_planner
 from planning.results import as_cut
@@ -60,7 +60,7 @@ def make_plan_for(context: JobContext, job_id: str, start: int = 0) -> None:
 @app.task(name="planning.take_up_left_jobs", queue=crews_events.QUEUE, queueing_lock="take_up_left_jobs")
 async def look_for_left_jobs(timestamp: int) -> None:  # noqa: ARG001 - when it was due
     """Jobs whose worker died wait or run with nobody at them: wake another worker."""
-    await left_jobs.take_up_left_jobs()
+    await abandoned_jobs.take_up_left_jobs()
 
 
 @app.periodic(cron="* * * * * */30")

@@ -12,9 +12,9 @@ from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
 import config.batch
-from crews.keeping import insert_rows
 from crews.models import Change, KeptAnswer
 from crews.models_webhooks import Event, EventKind, WebhookDelivery
+from crews.versioned_rows import insert_rows
 from inventory.models import Log, Measurement
 from tests.cabins.building import a_log
 

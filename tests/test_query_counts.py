@@ -15,7 +15,7 @@ from crews.models import AccessKey
 from inventory.models import Species
 from planning.demo import demo_id, load_demo
 from tests.conftest import Asker
-from tests.kinds import operations
+from tests.operation_ids import operations
 from tests.operations.asking import address
 from tests.operations.world import World, made
 from tests.people import Someone

@@ -36,7 +36,7 @@ OF_MEMBERS = [one for one in OPERATIONS if one[2]["security"] == [{"AccessKey": 
 
 def needed_role(path: str, method: str) -> Role:
     address = re.sub(r"\{[^}]+\}", str(uuid4()), path)
-    return resolve(address).func.view_class.needs[method.upper()]
+    return resolve(address).func.view_class.required_roles[method.upper()]
 
 
 def addressed(path: str) -> str:

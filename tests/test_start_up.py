@@ -7,7 +7,15 @@ import sys
 from config.home import PROJECT
 
 # Large, and for workers, printing and those alone who ask for a take-off.
-NOT_IN_WEB = ("numba", "numpy", "llvmlite", "scipy", "typst", "planning.core.search", "planning.core.sure")
+NOT_IN_WEB = (
+    "numba",
+    "numpy",
+    "llvmlite",
+    "scipy",
+    "typst",
+    "planning.core.search",
+    "planning.core.plate_error",
+)
 _LOADED = """
 import sys
 import config.wsgi

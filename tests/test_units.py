@@ -14,7 +14,7 @@ from typing import Any
 import pytest
 from pypdf import PdfReader
 
-from tests.kinds import Operation, operations
+from tests.operation_ids import Operation, operations
 from tests.operations import world
 from tests.operations.asking import address
 from tests.operations.world import World, made

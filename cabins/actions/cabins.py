@@ -6,16 +6,18 @@ from uuid import UUID
 
 from cabins.models import Cabin
 from cabins.queries import cabin_row
-from config.api.problems import Refusal, refuse_by_constraint
-from crews.keeping import put_row
+from config.api.problems import Refusal, register_constraint_errors
 from crews.models import Crew
+from crews.versioned_rows import put_row
 
 
 class CabinNameTaken(Refusal):
     """Another cabin of this crew has that name."""
 
 
-refuse_by_constraint({"cabin_once_in_crew": (CabinNameTaken, "Another cabin of this crew has that name.")})
+register_constraint_errors(
+    {"cabin_once_in_crew": (CabinNameTaken, "Another cabin of this crew has that name.")}
+)
 
 
 def put_cabin(

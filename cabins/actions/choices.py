@@ -19,8 +19,8 @@ from cabins.queries.choices import (
 )
 from cabins.queries.grain import BAND_DEFAULTS, grain_chosen, grain_rules
 from config.api.problems import Fault, fault
-from config.api.reading import all_faults
-from crews.choosing import choose
+from config.api.reading import raise_if_any
+from crews.crew_settings import choose
 from crews.models import Crew
 from inventory.core.crew_units import sentence_of
 
@@ -35,7 +35,7 @@ def choose_wall_settings(*, crew: Crew, fields: dict[str, Any], expected: int | 
         name: default if (value := fields.get(name, now[name])) is None else _plain(value)
         for name, default in WALL_DEFAULTS.items()
     }
-    all_faults([*_code_faults(after), *_bedding_faults(after), *_joint_faults(after)])
+    raise_if_any([*_code_faults(after), *_bedding_faults(after), *_joint_faults(after)])
     choose(
         WallSettings, crew=crew, fields=fields, current=wall_settings_answer(crew), expected=expected, at=at
     )
@@ -87,7 +87,7 @@ def switch_grain_rules(*, crew: Crew, fields: dict[str, Any], expected: int | No
     weights = {**held["weights"], **fields.get("weights", {})}
     unknown = [fault(f"/weights/{name}", "There is no such rule of grain.", "unknown")
                for name in weights if name not in RULES]  # fmt: skip
-    all_faults([*unknown, *_band_faults(held | fields)])
+    raise_if_any([*unknown, *_band_faults(held | fields)])
     kept = {name: str(Weight(weight)) for name, weight in weights.items() if weight is not None}
     changed = {**fields, "weights": kept} if "weights" in fields else fields
     choose(

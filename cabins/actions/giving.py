@@ -25,11 +25,11 @@ from cabins.fitting import Stretch, hazards_in, misfits, unfit_for_member
 from cabins.models import Cabin, GivenMember
 from cabins.queries import given_member_row, in_stored_mm, layout_of, pieces_cut_from
 from cabins.queries.choices import cut_limits
-from config.api.problems import Fault, InvalidInput, NotFound, Refusal, fault, refuse_by_constraint
-from config.api.reading import all_faults
+from config.api.problems import Fault, InvalidInput, NotFound, Refusal, fault, register_constraint_errors
+from config.api.reading import raise_if_any
 from config.api.versions import check_version
-from crews.keeping import change_row, one_of
 from crews.models import Crew, Member
+from crews.versioned_rows import change_row, one_of
 from inventory.actions.checking import ask_to_confirm
 from inventory.core.profile import diameter_mm_at
 from inventory.drawn import units_of
@@ -45,7 +45,7 @@ class GivenMemberStands(Refusal):
     """Which member was made from what, when and by whom is not changed: undo it and record it again."""
 
 
-refuse_by_constraint(
+register_constraint_errors(
     {
         "member_given_once": (MemberGiven, "This member was made from another log just now."),
         "member_undone_with_a_reason": (InvalidInput, "Say why the record of the member is taken back."),
@@ -201,7 +201,7 @@ def _checked(
         (doubts if one.is_doubtful else faults).append(fault("/from_butt_mm", one.detail, one.code))
     if fields["given_at"] > at + CLOCKS_DIFFER:
         faults.append(fault("/given_at", "This is still to come.", "future"))
-    all_faults(faults)
+    raise_if_any(faults)
     if found.log.state == LogState.GONE:
         raise LogGone(f"Log {found.log.number} is gone; bring it back to its rack first if it is not.")
     made = GivenMember.objects.filter(cabin=found.cabin, member=wanted.id, undone_at=None)

@@ -19,13 +19,13 @@ from cabins.core.top_readings import TopReadings, repeat_miss_mm
 from cabins.models import Cabin, End, MeasuredHeight
 from cabins.queries import Standing, columns_set, height_row, stack_of, standing_of
 from cabins.queries.layouts import in_stored_mm
-from cabins.queries.told import heights_told
+from cabins.queries.sheet_texts import heights_told
 from cabins.queries.walls import columns_by_name
-from config.api.problems import Fault, InvalidInput, NotFound, Refusal, fault, refuse_by_constraint
-from config.api.reading import all_faults
+from config.api.problems import Fault, InvalidInput, NotFound, Refusal, fault, register_constraint_errors
+from config.api.reading import raise_if_any
 from config.api.versions import check_version
-from crews.keeping import change_row, one_of
 from crews.models import Crew, Member
+from crews.versioned_rows import change_row, one_of
 from inventory.actions.checking import ask_to_confirm
 from inventory.drawn import units_of
 
@@ -43,7 +43,7 @@ class HeightStands(Refusal):
     """Under this id another height is stored; correct that one at its own address."""
 
 
-refuse_by_constraint(
+register_constraint_errors(
     {"height_undone_with_a_reason": (InvalidInput, "Say why the reading of the height is taken back.")}
 )
 
@@ -97,7 +97,7 @@ def measure_height(
 
     building = Cabin.objects.of(crew).select_for_update(of=("self",)).filter(id=cabin).first()
     if building is None:
-        all_faults([fault("/cabin", "No such cabin in this crew.", "unknown")])
+        raise_if_any([fault("/cabin", "No such cabin in this crew.", "unknown")])
         raise AssertionError
     if expected is not None and not MeasuredHeight.objects.of(crew).filter(id=line["id"]).exists():
         raise NotFound
@@ -145,7 +145,7 @@ def _record(
             *_faults_of_place(line, here, standing, places, lying),
         )
     ]
-    all_faults(faults + _twice(lines, where))
+    raise_if_any(faults + _twice(lines, where))
     held = {row.id: row for row in MeasuredHeight.objects.filter(id__in=[line["id"] for line in lines])}
     if any(row.crew_id != cabin.crew_id for row in held.values()):
         raise NotFound

@@ -22,8 +22,8 @@ from cabins.queries import (
 )
 from config.api.problems import Refusal, fault
 from config.api.versions import check_version
-from crews.keeping import one_of
 from crews.models import Crew, Member
+from crews.versioned_rows import one_of
 
 
 class SetLogsInTheWay(Refusal):

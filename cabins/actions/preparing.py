@@ -17,11 +17,11 @@ from cabins.queries import layout_of, pieces_cut_from
 from cabins.queries.choices import cut_limits
 from cabins.queries.preparing import prepared_from, prepared_piece_row, stretch_prepared
 from cabins.queries.setting import stretch_of_row
-from config.api.problems import Fault, InvalidInput, NotFound, Refusal, fault, refuse_by_constraint
-from config.api.reading import all_faults
+from config.api.problems import Fault, InvalidInput, NotFound, Refusal, fault, register_constraint_errors
+from config.api.reading import raise_if_any
 from config.api.versions import check_version
-from crews.keeping import change_row, one_of
 from crews.models import Crew, Member
+from crews.versioned_rows import change_row, one_of
 from inventory.actions.checking import ask_to_confirm
 from inventory.core.crew_units import Sentence
 from inventory.drawn import units_of
@@ -35,7 +35,7 @@ class PreparedPieceStands(Refusal):
     """Where a piece was cut, when and by whom is not changed: undo it with a reason and record it again."""
 
 
-refuse_by_constraint(
+register_constraint_errors(
     {"preparing_undone_with_a_reason": (InvalidInput, "Say why the record of the piece is taken back.")}
 )
 
@@ -205,7 +205,7 @@ def _checked(found: _Found, fields: Mapping[str, Any], *, at: datetime) -> tuple
     faults = _faults_in_log(found.log, piece)
     if fields["prepared_at"] > at + CLOCKS_DIFFER:
         faults.append(fault("/prepared_at", "This is still to come.", "future"))
-    all_faults(faults)
+    raise_if_any(faults)
     if found.log.state == LogState.GONE:
         raise LogGone(f"Log {found.log.number} is gone; bring it back to its rack first if it is not.")
     hazards = _hazards(found.log, fields)

@@ -26,13 +26,13 @@ from cabins.models import Cabin, End, Place, SetLog
 from cabins.queries import pieces_cut_from, set_log_row
 from cabins.queries.choices import cut_limits
 from cabins.queries.pieces import Crossed, crossings_in_log, logs_over, piece_in_log
-from config.api.problems import Fault, InvalidInput, NotFound, Refusal, fault, refuse_by_constraint
-from config.api.reading import all_faults
+from config.api.problems import Fault, InvalidInput, NotFound, Refusal, fault, register_constraint_errors
+from config.api.reading import raise_if_any
 from config.api.versions import check_version
-from crews.events import tell
-from crews.keeping import change_row, one_of
+from crews.events import emit_event
 from crews.models import Crew, Member
 from crews.models_webhooks import EventKind
+from crews.versioned_rows import change_row, one_of
 from inventory.actions import move_log, release_logs
 from inventory.actions.checking import ask_to_confirm
 from inventory.core.crew_units import Sentence
@@ -61,7 +61,7 @@ class SetLogStands(Refusal):
     """What was set where, when and by whom is not changed: undo it with a reason and record it again."""
 
 
-refuse_by_constraint(
+register_constraint_errors(
     {
         "place_filled_once": (PlaceFilled, "Another log was set in this place just now."),
         "undone_with_a_reason": (InvalidInput, "Say why the log is taken out of its place."),
@@ -191,7 +191,7 @@ def _repeated(
             errors=[fault(f"/{name}", "Not changed afterwards.", "stands") for name in changed]
         )
     check_version(expected=expected, current=held.version, row=set_log_row(crew, held.id))
-    all_faults(_as_cut_faults(found, fields))
+    raise_if_any(_as_cut_faults(found, fields))
     kept = [one for one in held.warnings if one["code"] not in AS_CUT]
     change_row(
         held, fields={**changed, "warnings": units_of(crew).told(kept + _as_cut(found, fields))}, at=at
@@ -215,7 +215,7 @@ def _checked(found: Found, fields: Mapping[str, Any], *, at: datetime) -> tuple[
     )
     if fields["set_at"] > at + CLOCKS_DIFFER:
         faults.append(fault("/set_at", "This is still to come.", "future"))
-    all_faults(faults + _as_cut_faults(found, fields))
+    raise_if_any(faults + _as_cut_faults(found, fields))
     if found.log.state == LogState.GONE:
         raise LogGone(f"Log {found.log.number} is gone; bring it back to its rack first if it is not.")
     there = SetLog.objects.filter(place=found.place, undone_at=None).select_related("log").first()
@@ -301,7 +301,7 @@ def _tell_if_complete(cabin: Cabin, number: int, *, at: datetime) -> None:
     """The log just set may have filled the round's last place."""
     filled = SetLog.objects.filter(cabin=cabin, round=number, undone_at=None).values("place")
     if not Place.objects.filter(cabin=cabin, round=number).exclude(id__in=filled).exists():
-        tell(cabin.crew, EventKind.ROUND_COMPLETE, {"cabin": str(cabin.id), "round": number}, at)
+        emit_event(cabin.crew, EventKind.ROUND_COMPLETE, {"cabin": str(cabin.id), "round": number}, at)
 
 
 def built_on(cabin: Cabin) -> None:

@@ -38,7 +38,7 @@ class Migration(migrations.Migration):
             ],
             options={
                 'indexes': [models.Index(fields=['crew', 'created_at', 'id'], name='cabin_by_age')],
-                'constraints': [models.UniqueConstraint(fields=('crew', 'name'), name='cabin_once_in_crew'), crews.triggers.KeptInHistory(kind='cabin', leaving_out=('built_version', 'courses'))],
+                'constraints': [models.UniqueConstraint(fields=('crew', 'name'), name='cabin_once_in_crew'), crews.triggers.AuditTrigger(kind='cabin', leaving_out=('built_version', 'courses'))],
             },
         ),
         migrations.CreateModel(
@@ -54,7 +54,7 @@ class Migration(migrations.Migration):
                 ('crew', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='+', to='crews.crew')),
             ],
             options={
-                'constraints': [crews.triggers.KeptInHistory(kind='grain_settings', leaving_out=()), models.UniqueConstraint(fields=('crew',), name='grain_switched_once')],
+                'constraints': [crews.triggers.AuditTrigger(kind='grain_settings', leaving_out=()), models.UniqueConstraint(fields=('crew',), name='grain_switched_once')],
             },
         ),
         migrations.CreateModel(
@@ -86,7 +86,7 @@ class Migration(migrations.Migration):
                 ('run_wild_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
             ],
             options={
-                'constraints': [crews.triggers.KeptInHistory(kind='wall_settings', leaving_out=()), models.UniqueConstraint(fields=('crew',), name='wall_settings_chosen_once')],
+                'constraints': [crews.triggers.AuditTrigger(kind='wall_settings', leaving_out=()), models.UniqueConstraint(fields=('crew',), name='wall_settings_chosen_once')],
             },
         ),
         migrations.CreateModel(
@@ -111,7 +111,7 @@ class Migration(migrations.Migration):
             ],
             options={
                 'indexes': [models.Index(fields=['cabin', 'wall', 'round', 'end', '-measured_at'], name='height_by_corner'), models.Index(fields=['crew', 'measured_at', 'id'], name='height_by_time')],
-                'constraints': [crews.triggers.KeptInHistory(kind='height', leaving_out=('computed_mm', 'rounds_since'))],
+                'constraints': [crews.triggers.AuditTrigger(kind='height', leaving_out=('computed_mm', 'rounds_since'))],
             },
         ),
         migrations.CreateModel(
@@ -172,7 +172,7 @@ class Migration(migrations.Migration):
             ],
             options={
                 'indexes': [models.Index(fields=['crew', 'given_at', 'id'], name='given_by_time')],
-                'constraints': [crews.triggers.KeptInHistory(kind='given_member', leaving_out=()), models.UniqueConstraint(condition=models.Q(('undone_at', None)), fields=('cabin', 'member'), name='member_given_once'), models.CheckConstraint(condition=models.Q(('undone_at', None), models.Q(('undo_reason', ''), _negated=True), _connector='OR'), name='member_undone_with_a_reason'), models.CheckConstraint(condition=models.Q(('length_mm__gt', 0)), name='given_member_has_length')],
+                'constraints': [crews.triggers.AuditTrigger(kind='given_member', leaving_out=()), models.UniqueConstraint(condition=models.Q(('undone_at', None)), fields=('cabin', 'member'), name='member_given_once'), models.CheckConstraint(condition=models.Q(('undone_at', None), models.Q(('undo_reason', ''), _negated=True), _connector='OR'), name='member_undone_with_a_reason'), models.CheckConstraint(condition=models.Q(('length_mm__gt', 0)), name='given_member_has_length')],
             },
         ),
         migrations.CreateModel(
@@ -207,7 +207,7 @@ class Migration(migrations.Migration):
             ],
             options={
                 'indexes': [models.Index(fields=['cabin', 'undone_at'], name='set_by_cabin'), models.Index(fields=['crew', 'set_at', 'id'], name='set_by_time')],
-                'constraints': [models.UniqueConstraint(condition=models.Q(('undone_at', None)), fields=('place',), name='place_filled_once'), models.CheckConstraint(condition=models.Q(('undone_at', None), models.Q(('undo_reason', ''), _negated=True), _connector='OR'), name='undone_with_a_reason'), models.CheckConstraint(condition=models.Q(('undone_at__isnull', False), ('place__isnull', False), _connector='OR'), name='set_in_a_place'), crews.triggers.KeptInHistory(kind='set_log', leaving_out=())],
+                'constraints': [models.UniqueConstraint(condition=models.Q(('undone_at', None)), fields=('place',), name='place_filled_once'), models.CheckConstraint(condition=models.Q(('undone_at', None), models.Q(('undo_reason', ''), _negated=True), _connector='OR'), name='undone_with_a_reason'), models.CheckConstraint(condition=models.Q(('undone_at__isnull', False), ('place__isnull', False), _connector='OR'), name='set_in_a_place'), crews.triggers.AuditTrigger(kind='set_log', leaving_out=())],
             },
         ),
     ]

@@ -45,7 +45,7 @@ class Migration(migrations.Migration):
             ],
             options={
                 'indexes': [models.Index(fields=['log', 'undone_at'], name='prepared_by_log'), models.Index(fields=['crew', 'prepared_at', 'id'], name='prepared_by_time')],
-                'constraints': [crews.triggers.KeptInHistory(kind='prepared_piece', leaving_out=()), models.CheckConstraint(condition=models.Q(('near_tip_mm__gt', models.F('near_butt_mm'))), name='prepared_piece_has_length'), models.CheckConstraint(condition=models.Q(('undone_at', None), models.Q(('undo_reason', ''), _negated=True), _connector='OR'), name='preparing_undone_with_a_reason')],
+                'constraints': [crews.triggers.AuditTrigger(kind='prepared_piece', leaving_out=()), models.CheckConstraint(condition=models.Q(('near_tip_mm__gt', models.F('near_butt_mm'))), name='prepared_piece_has_length'), models.CheckConstraint(condition=models.Q(('undone_at', None), models.Q(('undo_reason', ''), _negated=True), _connector='OR'), name='preparing_undone_with_a_reason')],
             },
         ),
     ]

@@ -45,7 +45,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='measuredheight',
-            constraint=crews.triggers.KeptInHistory(kind='height', leaving_out=('computed_mm', 'rounds_since', 'repeat_mm')),
+            constraint=crews.triggers.AuditTrigger(kind='height', leaving_out=('computed_mm', 'rounds_since', 'repeat_mm')),
         ),
         migrations.AddConstraint(
             model_name='measuredheight',

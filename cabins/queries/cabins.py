@@ -7,9 +7,9 @@ from django.db.models import F, FilteredRelation, Q, QuerySet
 
 from cabins.models import Cabin, PastLayout, Place
 from config.api.problems import NotFound
-from crews.keeping import one_of
 from crews.models import Crew
 from crews.queries import one_row
+from crews.versioned_rows import one_of
 
 CABIN_FIELDS = [
     "id",

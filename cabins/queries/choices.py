@@ -13,7 +13,7 @@ from cabins.core.settling import BEDDING_DOWN
 from cabins.core.settling_rules import RULES, USUAL_RULE, AllowanceRule, local_code_rule
 from cabins.models_settings import WallSettings
 from cabins.queries.errors import ERROR_DEFAULTS, errors_used
-from crews.choosing import Used, choices_answer, crew_choices, used_values
+from crews.crew_settings import Used, choices_answer, crew_choices, used_values
 from crews.models import Crew
 from inventory.core.crew_errors import LEAST_TOPS, USUAL_READING, WAYS_OF_READING
 from inventory.core.moisture import SERVICE_MOISTURE_PCT

@@ -7,7 +7,7 @@ from uuid import UUID
 
 from django.db import connection
 
-from crews.choosing import CREW, DEFAULT
+from crews.crew_settings import CREW, DEFAULT
 from inventory.core.crew_errors import (
     LEAST_TOPS,
     USUAL_ERRORS,

@@ -10,7 +10,7 @@ from cabins.core.places import Place
 from cabins.core.sources import ILBA_SEEN
 from cabins.core.stack import Stack
 from cabins.models_settings import GrainSettings
-from crews.choosing import crew_choices
+from crews.crew_settings import crew_choices
 from crews.models import Crew
 from inventory.core.chart_line import GrainHand
 

@@ -14,7 +14,7 @@ from cabins.core.places import columns_of
 from cabins.models import Cabin
 from cabins.queries.choices import settling_rule
 from cabins.queries.openings import changed_openings, expected_of, free_middles_mm, laid_logs
-from cabins.queries.told import opening_told
+from cabins.queries.sheet_texts import opening_told
 from cabins.queries.walls import Standing, standing_of
 from inventory.core.crew_units import CrewUnits
 from inventory.drawn import units_of

@@ -18,7 +18,7 @@ from cabins.core.sources import Mark
 from cabins.queries.errors import RECORD, WAY
 from config.api.bounds import BoundedMap
 from config.api.reading import BodyIn, RowOut
-from crews.choosing import CREW, DEFAULT
+from crews.crew_settings import CREW, DEFAULT
 from inventory.core.crew_errors import TopReading
 from inventory.serializers import LengthField
 

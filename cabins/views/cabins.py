@@ -23,7 +23,7 @@ _PLACE_ORDERS = {"round": "round", "wall": "wall"}
 
 
 class Cabins(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe(
         "list_cabins",
@@ -37,7 +37,7 @@ class Cabins(APIView):
 
 
 class OneCabin(APIView):
-    needs = {"GET": Role.LEARNER, "PUT": Role.BUILDER}
+    required_roles = {"GET": Role.LEARNER, "PUT": Role.BUILDER}
 
     @describe("show_cabin", "One cabin", answers={200: CabinOut})
     def get(self, request: CrewRequest, id: UUID) -> Response:
@@ -61,7 +61,7 @@ class OneCabin(APIView):
 
 
 class Places(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe(
         "list_places",

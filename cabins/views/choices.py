@@ -19,7 +19,7 @@ _CODE = {"code_title": "Shire building code", "code_low_pct": 4, "code_high_pct"
 
 
 class OwnWallSettings(APIView):
-    needs = {"GET": Role.LEARNER, "PATCH": Role.LEAD}
+    required_roles = {"GET": Role.LEARNER, "PATCH": Role.LEAD}
 
     @describe(
         "show_wall_settings",
@@ -46,7 +46,7 @@ class OwnWallSettings(APIView):
 
 
 class OwnGrainRules(APIView):
-    needs = {"GET": Role.LEARNER, "PATCH": Role.LEAD}
+    required_roles = {"GET": Role.LEARNER, "PATCH": Role.LEAD}
 
     @describe(
         "show_grain_rules",

@@ -17,7 +17,7 @@ from crews.models import Role
 
 
 class FloorPlan(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
     renderer_classes = [JsonRenderer, SvgOrProblem]
 
     @describe(
@@ -32,7 +32,7 @@ class FloorPlan(APIView):
 
 
 class SettlingDrawing(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
     renderer_classes = [JsonRenderer, SvgOrProblem]
 
     @describe(

@@ -18,7 +18,7 @@ _BY_TIME = {"given_at": "given_at", "member": "member"}
 
 
 class GivenMembers(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe(
         "list_given_members",
@@ -32,7 +32,7 @@ class GivenMembers(APIView):
 
 
 class OneGivenMember(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe("show_given_member", "One member that was made", answers={200: GivenMemberOut})
     def get(self, request: CrewRequest, id: UUID) -> Response:

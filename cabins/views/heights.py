@@ -10,7 +10,7 @@ from rest_framework.views import APIView
 
 from cabins import actions, queries
 from cabins.filters import HeightFilters
-from cabins.queries.told import heights_told
+from cabins.queries.sheet_texts import heights_told
 from cabins.serializers.heights import HeightIn, HeightOut, HeightPage, HeightsIn, HeightsOut
 from cabins.views.cabins import VERSIONS
 from config.api.answers import answered
@@ -46,7 +46,7 @@ def _told(crew: Crew, id: UUID) -> dict[str, Any]:
 
 
 class Heights(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe(
         "list_heights",
@@ -61,7 +61,7 @@ class Heights(APIView):
 
 
 class OneHeight(APIView):
-    needs = {"GET": Role.LEARNER, "PUT": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER, "PUT": Role.LEARNER}
 
     @describe("show_height", "One measured height", answers={200: HeightOut})
     def get(self, request: CrewRequest, id: UUID) -> Response:
@@ -92,7 +92,7 @@ class OneHeight(APIView):
 
 
 class UndoHeight(APIView):
-    needs = {"POST": Role.LEARNER}
+    required_roles = {"POST": Role.LEARNER}
 
     @describe(
         "undo_height",
@@ -108,7 +108,7 @@ class UndoHeight(APIView):
 
 
 class CabinHeights(APIView):
-    needs = {"POST": Role.LEARNER}
+    required_roles = {"POST": Role.LEARNER}
 
     @describe(
         "measure_heights",

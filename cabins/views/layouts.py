@@ -83,7 +83,7 @@ RECTANGLE = {
 
 
 class Layout(APIView):
-    needs = {"GET": Role.LEARNER, "PUT": Role.BUILDER}
+    required_roles = {"GET": Role.LEARNER, "PUT": Role.BUILDER}
 
     @describe("show_layout", "The cabin's layout", answers={200: LayoutOut}, refusals=[queries.NotLaidOut])
     def get(self, request: CrewRequest, id: UUID) -> Response:
@@ -113,7 +113,7 @@ class Layout(APIView):
 
 
 class PastLayouts(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe(
         "list_layouts",
@@ -127,7 +127,7 @@ class PastLayouts(APIView):
 
 
 class LayoutCheck(APIView):
-    needs = {"POST": Role.LEARNER}
+    required_roles = {"POST": Role.LEARNER}
 
     @describe(
         "check_layout",
@@ -143,7 +143,7 @@ class LayoutCheck(APIView):
 
 
 class HeightEstimate(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe(
         "estimate_height",

@@ -32,7 +32,7 @@ _EXAMPLE = {
 
 
 class PreparedPieces(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe(
         "list_prepared_pieces",
@@ -46,7 +46,7 @@ class PreparedPieces(APIView):
 
 
 class OnePreparedPiece(APIView):
-    needs = {"GET": Role.LEARNER, "PUT": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER, "PUT": Role.LEARNER}
 
     @describe("show_prepared_piece", "One prepared piece", answers={200: PreparedPieceOut})
     def get(self, request: CrewRequest, id: UUID) -> Response:
@@ -79,7 +79,7 @@ class OnePreparedPiece(APIView):
 
 
 class UndoPreparedPiece(APIView):
-    needs = {"POST": Role.LEARNER}
+    required_roles = {"POST": Role.LEARNER}
 
     @describe(
         "undo_prepared_piece",

@@ -30,7 +30,7 @@ _PAPER = OpenApiParameter("paper", {"type": "string", "enum": [*Paper]}, descrip
 
 
 class CabinRecord(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
     renderer_classes = [JsonRenderer, PdfOrProblem]
 
     @describe(

@@ -13,7 +13,7 @@ from crews.models import Role
 
 
 class CabinProgress(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe(
         "show_progress", "How far a cabin is: rounds, logs, level and height", answers={200: ProgressOut}
@@ -23,7 +23,7 @@ class CabinProgress(APIView):
 
 
 class CrewProgress(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe(
         "show_crew_progress",
@@ -35,7 +35,7 @@ class CrewProgress(APIView):
 
 
 class Rounds(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe(
         "list_rounds",

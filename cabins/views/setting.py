@@ -18,7 +18,7 @@ _ORDERS = {"set_at": "set_at", "round": "round"}
 
 
 class SetLogs(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe(
         "list_set_logs",
@@ -32,7 +32,7 @@ class SetLogs(APIView):
 
 
 class OneSetLog(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe("show_set_log", "One set log", answers={200: SetLogOut})
     def get(self, request: CrewRequest, id: UUID) -> Response:
@@ -40,7 +40,7 @@ class OneSetLog(APIView):
 
 
 class LogPieces(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe(
         "show_log_pieces", "What is cut from a log, and what is left of it", answers={200: LogPiecesOut}

@@ -6,7 +6,7 @@ from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from cabins import queries
-from cabins.queries import told
+from cabins.queries import sheet_texts
 from cabins.serializers.queries import (
     CORNER_PARAMETERS,
     SETTLING_PARAMETERS,
@@ -18,14 +18,14 @@ from cabins.serializers.queries import (
 from cabins.serializers.sheets import CornerSheetOut, SettlingSheetOut, SheetOut
 from config.api.describe import describe
 from crews.access import CrewRequest
-from crews.keeping import one_of
 from crews.models import Role
+from crews.versioned_rows import one_of
 from inventory.drawn import units_of
 from inventory.models import Log
 
 
 class Sheet(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe(
         "try_log",
@@ -40,11 +40,11 @@ class Sheet(APIView):
         place = queries.place_of(cabin, asked.pop("wall"), asked.pop("round"), asked.pop("piece"))
         log = one_of(Log, crew=request.crew, id=asked.pop("log"))
         answer = queries.next_sheet(cabin, place, log, **asked)
-        return Response(told.sheet_told(units_of(request.crew), answer))
+        return Response(sheet_texts.sheet_told(units_of(request.crew), answer))
 
 
 class CornerSheet(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe(
         "show_corner",
@@ -56,11 +56,11 @@ class CornerSheet(APIView):
     def get(self, request: CrewRequest, id: UUID, corner: str) -> Response:
         cabin = queries.cabin_of(request.crew, id)
         answer = queries.corner_answer(cabin, corner, **CornerQuery.parse(request))
-        return Response(told.corner_told(units_of(request.crew), answer))
+        return Response(sheet_texts.corner_told(units_of(request.crew), answer))
 
 
 class Settling(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe(
         "show_settling",
@@ -74,4 +74,4 @@ class Settling(APIView):
     def get(self, request: CrewRequest, id: UUID) -> Response:
         cabin = queries.cabin_of(request.crew, id)
         answer = queries.settling_answer(cabin, **SettlingQuery.parse(request))
-        return Response(told.settling_told(units_of(request.crew), answer))
+        return Response(sheet_texts.settling_told(units_of(request.crew), answer))

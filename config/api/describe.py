@@ -25,7 +25,7 @@ class Schema(AutoSchema):
     def get_operation(self, *args: Any, **kwargs: Any) -> Any:
         operation = super().get_operation(*args, **kwargs)
         # Whoever has a key may do what a learner may.
-        if operation and getattr(self.view, "needs", {}).get(self.method, "learner") != "learner":
+        if operation and getattr(self.view, "required_roles", {}).get(self.method, "learner") != "learner":
             operation.setdefault(REFUSES, {}).setdefault("403", False)
         return operation
 

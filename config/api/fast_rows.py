@@ -21,7 +21,7 @@ from django.db.models import Expression, Field, Model, QuerySet
 
 from config.api.prepared import prepared_cursor
 from config.api.render import json_bytes
-from config.api.row_sql import RowSql, written
+from config.api.row_sql import RowSql, compile_json_sql
 
 # Pages as most people ask for them, and the row that tells whether there is more. The plan for any values is
 # made for a limit that PostgreSQL knows: it takes one it does not know for a tenth of all.
@@ -35,7 +35,7 @@ class RowJson(NamedTuple):
     keys: tuple[Any, ...]
 
 
-class Put(Expression):
+class Param(Expression):
     """A value that is put into the query each time it is asked."""
 
     def __init__(self, name: str, output_field: "Field[Any, Any]") -> None:
@@ -46,14 +46,14 @@ class Put(Expression):
         return "%s", (self,)
 
 
-class StandIns(dict[str, UUID]):
+class PlaceholderIds(dict[str, UUID]):
     """For each name an id that Django writes a query for; it is replaced by the one that is asked for."""
 
     def __missing__(self, name: str) -> UUID:
         return self.setdefault(name, uuid4())
 
 
-class AskedAgain:
+class CompiledQuery:
     """Makes a function that gives a `.values()` query for some ids into one whose SQL is written once.
 
     Called, it is that function. Only the ids may differ, so its form may not hang on what they are.
@@ -78,7 +78,7 @@ class AskedAgain:
 
     def ask(
         self, *, shape: Hashable, keys: Sequence[str], values: Mapping[str, Any], most: int,
-        refine: Callable[[QuerySet[Any, Any], StandIns], QuerySet[Any, Any]] = lambda rows, _: rows,
+        refine: Callable[[QuerySet[Any, Any], PlaceholderIds], QuerySet[Any, Any]] = lambda rows, _: rows,
     ) -> list[RowJson]:  # fmt: skip
         """The rows, `most` of them at most; `values` are the ids and what `refine` puts in.
 
@@ -102,9 +102,9 @@ class AskedAgain:
     def _write(
         self, keys: Sequence[str], refine: Callable[..., QuerySet[Any, Any]], limit: str
     ) -> tuple[RowSql, dict[UUID, str]]:
-        stand_ins = StandIns()
+        stand_ins = PlaceholderIds()
         rows = refine(self._make(**{name: stand_ins[name] for name in self._names}), stand_ins)
-        sql = written(rows, keys=keys, limit=limit)
+        sql = compile_json_sql(rows, keys=keys, limit=limit)
         return sql, {id: name for name, id in stand_ins.items()}
 
 
@@ -138,7 +138,7 @@ def _plain(rows: QuerySet[Any, Any], stand_ins: Mapping[UUID, str]) -> _Plain:
 
 
 def _given(one: Any, stand_ins: Mapping[UUID, str], values: Mapping[str, Any]) -> Any:
-    if isinstance(one, Put):
+    if isinstance(one, Param):
         return values[one.name]
     if isinstance(one, UUID) and one in stand_ins:
         return values[stand_ins[one]]
@@ -162,6 +162,6 @@ def _document(text: str | None) -> str:
     return text if text in ("[]", "{}") else json_bytes(orjson.loads(text)).decode()
 
 
-def asked_again(model: type[Model]) -> Callable[[Callable[..., QuerySet[Any, Any]]], AskedAgain]:
+def asked_again(model: type[Model]) -> Callable[[Callable[..., QuerySet[Any, Any]]], CompiledQuery]:
     """Decorates a function of ids that makes a `.values()` query of the model."""
-    return partial(AskedAgain, model)
+    return partial(CompiledQuery, model)

@@ -15,7 +15,7 @@ from django_filters import BooleanFilter, FilterSet, UUIDFilter
 from drf_spectacular.utils import OpenApiParameter
 from rest_framework.request import Request
 
-from config.api.fast_rows import AskedAgain, Put, StandIns
+from config.api.fast_rows import CompiledQuery, Param, PlaceholderIds
 from config.api.problems import InvalidQuery, fault
 from config.api.render import json_bytes
 
@@ -44,7 +44,7 @@ def page(
 
 def fast_page(
     request: Request,
-    listed: AskedAgain,
+    listed: CompiledQuery,
     *,
     filters: type[FilterSet],
     orders: Mapping[str, str],
@@ -58,13 +58,13 @@ def fast_page(
     after = dict(zip(("value", "last"), asked.opened(listed.model), strict=True)) if asked.after else {}
     by_id = _ids_given(request, filters)
 
-    def refine(rows: QuerySet[Any, Any], stand_ins: StandIns) -> QuerySet[Any, Any]:
+    def refine(rows: QuerySet[Any, Any], stand_ins: PlaceholderIds) -> QuerySet[Any, Any]:
         given = request.query_params if by_id is None else {name: str(stand_ins[name]) for name in by_id}
         chosen = _chosen(given, rows, filters).order_by(*asked.by)
         if not asked.after:
             return chosen
         value, last = (field_of(listed.model, name) for name in (asked.field, "id"))
-        return chosen.filter(asked.beyond(Put("value", value), Put("last", last)))
+        return chosen.filter(asked.beyond(Param("value", value), Param("last", last)))
 
     found = listed.ask(
         shape=None if by_id is None else (filters, asked.by, bool(asked.after), *by_id),

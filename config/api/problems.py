@@ -159,7 +159,7 @@ class Conflict(Refusal):
 _by_constraint: dict[str, tuple[type[Refusal], str]] = {}
 
 
-def refuse_by_constraint(table: Mapping[str, tuple[type[Refusal], str]]) -> None:
+def register_constraint_errors(table: Mapping[str, tuple[type[Refusal], str]]) -> None:
     """Name the refusal, and its sentence, for each database constraint of an app."""
     _by_constraint.update(table)
 

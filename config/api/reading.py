@@ -148,7 +148,7 @@ class RowOut(serializers.Serializer[Any]):
     """Describes an answer. Rows come from a named query; a test proves that both agree."""
 
 
-def all_faults(faults: list[dict[str, Any]]) -> None:
+def raise_if_any(faults: list[dict[str, Any]]) -> None:
     """Refuse if there are any."""
     if faults:
         raise InvalidInput(errors=faults)

@@ -69,7 +69,7 @@ class RowSql:
     texts: int
 
 
-def written(rows: QuerySet[Any, Any], *, keys: Sequence[str], limit: str) -> RowSql:
+def compile_json_sql(rows: QuerySet[Any, Any], *, keys: Sequence[str], limit: str) -> RowSql:
     """The SQL for a `.values()` query; columns in `keys` come beside the texts, as Python's values.
 
     `limit` says how many rows are wanted at most, in SQL: a number, or `%s` for a last value. Raises

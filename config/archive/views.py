@@ -24,7 +24,7 @@ class _ZipOrProblem(JsonRenderer):
 
 
 class CrewArchive(APIView):
-    needs = {"GET": Role.LEAD}
+    required_roles = {"GET": Role.LEAD}
     renderer_classes = [JsonRenderer, _ZipOrProblem]
 
     @describe(

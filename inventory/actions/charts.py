@@ -9,9 +9,9 @@ from uuid import UUID, uuid4
 from django.db import transaction
 
 from config.api.problems import Fault, InvalidInput, InvalidQuery, fault
-from crews.events import tell_all
-from crews.keeping import insert_rows, one_of
+from crews.events import emit_events
 from crews.models import Crew, Member
+from crews.versioned_rows import insert_rows, one_of
 from inventory.actions.checking import (
     StateDoubt,
     ask_to_confirm,
@@ -19,7 +19,7 @@ from inventory.actions.checking import (
     doubts_of_change,
 )
 from inventory.actions.logs import following, keep_measurements
-from inventory.actions.news import News, news_of
+from inventory.actions.news import News, events_of_change
 from inventory.core.chart import ChartReading, read_chart
 from inventory.core.chart_columns import COLUMNS
 from inventory.core.chart_line import ChartFinding, ChartLine, Finding
@@ -168,7 +168,7 @@ class _Sorting:
             self.changed, update_conflicts=True, unique_fields=["id"], update_fields=_WRITTEN
         )
         keep_measurements([*self.added, *self.measured], member=member)
-        tell_all(self.crew, self.news, self.at)
+        emit_events(self.crew, self.news, self.at)
 
     def _places(self, line: ChartLine) -> dict[str, UUID]:
         """The rack and species that a line names, by column; a rack that nobody knew is made."""
@@ -199,7 +199,7 @@ class _Sorting:
     def _change(self, log: Log, *, row: int, columns: dict[str, Any], changed: list[str]) -> None:
         """Change the log as the row says, its faults and doubts judged on the whole log as it will be."""
         told: list[Finding | StateDoubt] = [*doubts_of_change(log, changed)]
-        self.news += news_of(log, columns)
+        self.news += events_of_change(log, columns)
         for name, value in (columns | following(log, columns)).items():
             setattr(log, name, value)
         log.version, log.changed_at = log.version + 1, self.at

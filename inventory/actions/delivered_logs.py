@@ -6,9 +6,9 @@ from uuid import UUID
 from django.db import transaction
 
 from config.api.problems import Refusal, fault
-from config.api.reading import all_faults
-from crews.keeping import change_row, one_of
+from config.api.reading import raise_if_any
 from crews.models import Crew, Member
+from crews.versioned_rows import change_row, one_of
 from inventory.actions.logs import return_to_rack, write_off
 from inventory.actions.order_states import (
     DELIVERABLE,
@@ -73,7 +73,7 @@ def count_for_line(*, crew: Crew, id: UUID, line: int | None, member: Member, at
     order, row = _delivered_log(crew, id)
     found = order.lines.filter(line=line).first() if line is not None else None
     if line is not None and found is None:
-        all_faults([fault("/line", "The order has no such line.", "unknown")])
+        raise_if_any([fault("/line", "The order has no such line.", "unknown")])
     if row.line == found:
         return
     change_row(row, fields={"line": found}, at=at)

@@ -10,12 +10,12 @@ from uuid import UUID, uuid4
 from django.db import transaction
 
 from config.api.problems import Fault, InvalidInput, NotFound, Refusal, fault
-from config.api.reading import all_faults
+from config.api.reading import raise_if_any
 from config.api.versions import check_version
-from crews.events import tell
-from crews.keeping import change_row, one_of, put_row
+from crews.events import emit_event
 from crews.models import Crew, Member
 from crews.models_webhooks import EventKind
+from crews.versioned_rows import change_row, one_of, put_row
 from inventory.actions.logs import keep_measurements
 from inventory.actions.order_states import (
     DELIVERABLE,
@@ -59,7 +59,7 @@ def announce_delivery(
     Raises InvalidInput, OrderMoveRefused, VersionNeeded, VersionStale, NotFound.
     """
     if not Order.objects.of(crew).filter(id=fields["order"]).exists():
-        all_faults([fault("/order", "No such order in this crew.", "unknown")])
+        raise_if_any([fault("/order", "No such order in this crew.", "unknown")])
     order = locked_order(crew, fields["order"])
     held = Delivery.objects.of(crew).filter(id=id).first()
     if held is None:
@@ -67,7 +67,7 @@ def announce_delivery(
     elif held.order_id != order.id:
         if by.mill_key is not None:
             raise NotFound  # the crew's other orders are not there for a mill
-        all_faults([fault("/order", "A delivery stays with its order.", "fixed")])
+        raise_if_any([fault("/order", "A delivery stays with its order.", "fixed")])
     columns = {"order": order, "expected_on": fields["expected_on"], "remarks": fields["remarks"]}
     row_of = partial(delivery_row, crew)
     _, created = put_row(Delivery, crew=crew, id=id, fields=columns, expected=expected, at=at, row_of=row_of)
@@ -76,7 +76,7 @@ def announce_delivery(
         detail = f"expected on {when}" if when else ""
         note_on_order(order, what="delivery_announced", by=by, at=at, detail=detail)
         data = {"order": str(order.id), "delivery": str(id), "expected_on": when}
-        tell(crew, EventKind.DELIVERY_ANNOUNCED, data, at)
+        emit_event(crew, EventKind.DELIVERY_ANNOUNCED, data, at)
     return created
 
 
@@ -193,7 +193,7 @@ def receive_delivery(
     refuse_unless(order, *DELIVERABLE)
     place = Rack.objects.of(crew).filter(id=rack).first()
     if place is None:
-        all_faults([fault("/rack", "No such rack in this crew.", "unknown")])
+        raise_if_any([fault("/rack", "No such rack in this crew.", "unknown")])
         raise AssertionError
     rows = list(delivery.logs.filter(rejected_at=None).select_related("line").order_by("place"))
     numbers = _numbers(crew, place, how_many=len(rows), first=first_number)
@@ -203,7 +203,8 @@ def receive_delivery(
     by = Doer(member=member)
     note_on_order(order, what="delivery_received", by=by, at=at, detail=f"{len(rows)} logs on {place.name}")
     settle_state(order, by=by, at=at)
-    tell(crew, EventKind.DELIVERED, {"order": str(order.id), "delivery": str(id), "logs": len(rows)}, at)
+    data = {"order": str(order.id), "delivery": str(id), "logs": len(rows)}
+    emit_event(crew, EventKind.DELIVERED, data, at)
 
 
 def _numbers(crew: Crew, rack: Rack, *, how_many: int, first: str | None) -> tuple[str, ...]:

@@ -8,12 +8,12 @@ from uuid import UUID, uuid4
 
 from django.db import connection, transaction
 
-from config.api.problems import InvalidInput, Refusal, fault, refuse_by_constraint
-from config.api.reading import all_faults
+from config.api.problems import InvalidInput, Refusal, fault, register_constraint_errors
+from config.api.reading import raise_if_any
 from config.api.versions import check_version
-from crews.events import tell_all
-from crews.keeping import change_row, one_of, put_row
+from crews.events import emit_events
 from crews.models import Crew, Member
+from crews.versioned_rows import change_row, one_of, put_row
 from inventory.actions.checking import (
     ask_to_confirm,
     changed_fields,
@@ -21,7 +21,7 @@ from inventory.actions.checking import (
     pointed,
 )
 from inventory.actions.moves import LogMoveRefused, lying_state
-from inventory.actions.news import news_of
+from inventory.actions.news import events_of_change
 from inventory.actions.places_named import PlacesNamed, places_named
 from inventory.core.chart_line import ChartLine, with_means
 from inventory.core.chart_rules import doubts_of_line, faults_of_line
@@ -41,7 +41,7 @@ class LogInUse(Refusal):
     """The log is promised, set or cut up: release it there first."""
 
 
-refuse_by_constraint(
+register_constraint_errors(
     {
         "log_number_once_in_yard": (LogNumberTaken, "Another log of this yard has this number."),
         "log_measures_positive": (InvalidInput, "Length and diameters are more than nothing."),
@@ -124,7 +124,7 @@ def _keep_log(
     doubts = [*(doubts_of_change(held, changed) if held else ()), *doubts_of_line(line, units=units_of(crew))]
     ask_to_confirm(pointed(doubts), confirmed=confirmed)
     columns |= following(held, columns)
-    tell_all(crew, news_of(held, columns) if held else (), at)
+    emit_events(crew, events_of_change(held, columns) if held else (), at)
     row_of = partial(log_row, crew)
     log, created = put_row(Log, crew=crew, id=id, fields=columns, expected=expected, at=at, row_of=row_of)
     if created or (held and any(name in DECIDING for name in changed)):
@@ -139,7 +139,7 @@ def line_in_order(
     read_before = tuple(readings_across(held.read_across)) if held else ()
     line = with_means(line_of_fields(fields, number=fields["number"]), held=read_before)
     findings = pointed(faults_of_line(line, units=units_of(crew)))
-    all_faults([*places.faults(fields), *findings])
+    raise_if_any([*places.faults(fields), *findings])
     return line
 
 
@@ -188,7 +188,7 @@ def return_to_rack(*, crew: Crew, id: UUID, rack: UUID | None, at: datetime) -> 
     log = one_of(Log, crew=crew, id=id, lock=True)
     _refuse_in_use(log)
     if rack and not Rack.objects.of(crew).filter(id=rack, yard=log.yard_id).exists():
-        all_faults([fault("/rack", "No such rack in this yard.", "unknown")])
+        raise_if_any([fault("/rack", "No such rack in this yard.", "unknown")])
     fields = {"culled": False, "cull_reason": "", "gone_reason": "", "rack_id": rack or log.rack_id}
     _move_lying(log, to=LogState.IN_RACK, fields=fields, at=at)
 
@@ -211,5 +211,5 @@ def _move_lying(log: Log, *, to: LogState, fields: dict[str, Any], at: datetime)
     if log.state != to and to not in LOG_MOVES[log.state]:
         raise LogMoveRefused(f"Log {log.number} is {LogState(log.state).label.lower()}.")
     if changed_fields(log, {"state": to, **fields}):
-        tell_all(log.crew, news_of(log, fields), at)
+        emit_events(log.crew, events_of_change(log, fields), at)
         change_row(log, fields={"state": to, **fields}, at=at)

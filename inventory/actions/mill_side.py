@@ -9,12 +9,12 @@ from uuid import UUID
 
 from django.db import transaction
 
-from config.api.problems import NotFound, Refusal, fault, refuse_by_constraint
-from config.api.reading import all_faults
+from config.api.problems import NotFound, Refusal, fault, register_constraint_errors
+from config.api.reading import raise_if_any
 from config.api.versions import check_version
 from crews.access import secret_hash
-from crews.keeping import change_row, one_of, put_row
 from crews.models import Crew, Member
+from crews.versioned_rows import change_row, one_of, put_row
 from inventory.actions.order_states import Doer, locked_order, note_on_order, refuse_unless, settle_state
 from inventory.actions.orders import confirm_if_complete, confirm_lines, faults_of_count, faults_of_line
 from inventory.core.crew_units import CrewUnits
@@ -48,7 +48,7 @@ class MillKeyExpiry(Refusal):
     status = 422
 
 
-refuse_by_constraint(
+register_constraint_errors(
     {"mill_key_expires_after_made": (MillKeyExpiry, "A mill's key expires after it was made.")}
 )
 
@@ -65,7 +65,7 @@ def make_mill_key(
             check_version(expected=-1, current=held.version, row=mill_key_row(crew, id))
         return False, None
     if expires_at <= at:
-        all_faults([fault("/expires_at", "Already past.", "past")])
+        raise_if_any([fault("/expires_at", "Already past.", "past")])
     secret = KEY_START + secrets.token_urlsafe(32)
     fields = {"order_id": order, "name": name, "expires_at": expires_at, "hint": secret[:9]}
     kept = {**fields, "secret_sha256": secret_hash(secret)}
@@ -143,7 +143,7 @@ def _check_proposal(
         ]
         others = sum(row.count for row in order.lines.all() if row.line != line.line)
         faults += faults_of_count(others + (fields["count"] or line.count), at="/count")
-    all_faults(faults)
+    raise_if_any(faults)
 
 
 def _said(line: OrderLine | None, fields: dict[str, Any], units: CrewUnits) -> str:

@@ -14,7 +14,7 @@ from uuid import UUID
 from django.db import transaction
 from django.db.models import F
 
-from config.api.problems import NotFound, Refusal, fault, refuse_by_constraint
+from config.api.problems import NotFound, Refusal, fault, register_constraint_errors
 from crews.models import Crew
 from inventory.models import LOG_MOVES, Log, LogState
 
@@ -23,7 +23,7 @@ class LogMoveRefused(Refusal):
     """The log is in a state from which this cannot follow."""
 
 
-refuse_by_constraint({"log_state_known": (LogMoveRefused, "A log has no such state.")})
+register_constraint_errors({"log_state_known": (LogMoveRefused, "A log has no such state.")})
 
 
 def lying_state(*, culled: bool) -> LogState:

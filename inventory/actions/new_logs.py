@@ -11,8 +11,8 @@ from django.db import transaction
 
 from config.api.problems import Refusal
 from crews.history import tell_when
-from crews.keeping import insert_rows
 from crews.models import Crew, Member
+from crews.versioned_rows import insert_rows
 from inventory.actions.checking import ask_to_confirm, pointed
 from inventory.actions.logs import columns_of, following, keep_measurements, line_in_order
 from inventory.actions.places_named import PlacesNamed, places_named

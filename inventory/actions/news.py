@@ -9,7 +9,7 @@ from inventory.models import Log
 News = tuple[EventKind, dict[str, Any]]
 
 
-def news_of(log: Log, columns: Mapping[str, Any]) -> list[News]:
+def events_of_change(log: Log, columns: Mapping[str, Any]) -> list[News]:
     """What becomes news when `columns` are written to the log as it was; a log just charted is none."""
     told: list[News] = []
     named = {"log": str(log.id), "number": log.number}

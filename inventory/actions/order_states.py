@@ -4,9 +4,9 @@ from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID, uuid4
 
-from config.api.problems import Refusal, refuse_by_constraint
-from crews.keeping import change_row, one_of
+from config.api.problems import Refusal, register_constraint_errors
 from crews.models import Crew, Member
+from crews.versioned_rows import change_row, one_of
 from inventory.models_orders import (
     ORDER_MOVES,
     DeliveredLog,
@@ -25,7 +25,7 @@ class OrderMoveRefused(Refusal):
     """The order is in a state from which this cannot follow."""
 
 
-refuse_by_constraint({"order_state_known": (OrderMoveRefused, "An order has no such state.")})
+register_constraint_errors({"order_state_known": (OrderMoveRefused, "An order has no such state.")})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

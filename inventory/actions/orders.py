@@ -8,13 +8,13 @@ from uuid import UUID, uuid4
 
 from django.db import transaction
 
-from config.api.problems import Fault, InvalidInput, Refusal, fault, refuse_by_constraint
-from config.api.reading import all_faults
+from config.api.problems import Fault, InvalidInput, Refusal, fault, register_constraint_errors
+from config.api.reading import raise_if_any
 from config.api.versions import check_version
-from crews.events import tell
-from crews.keeping import change_row, one_of, put_row
+from crews.events import emit_event
 from crews.models import Crew, Member
 from crews.models_webhooks import EventKind
+from crews.versioned_rows import change_row, one_of, put_row
 from inventory.actions.order_states import (
     Doer,
     OrderMoveRefused,
@@ -41,7 +41,7 @@ class ProposalsOpen(Refusal):
     """The mill proposes changes that nobody has answered yet."""
 
 
-refuse_by_constraint(
+register_constraint_errors(
     {
         "mill_once_in_crew": (NameTaken, "The crew has a mill of this name already."),
         "order_once_in_crew": (NameTaken, "The crew has an order of this name already."),
@@ -56,7 +56,7 @@ refuse_by_constraint(
 def put_mill(*, crew: Crew, id: UUID, fields: dict[str, Any], expected: int | None, at: datetime) -> bool:
     """Keep a mill; True if it is new."""
     if fields["longest_ft"] < fields["length_step_ft"]:
-        all_faults([fault("/longest_ft", "Not shorter than the step of length.", "too_small")])
+        raise_if_any([fault("/longest_ft", "Not shorter than the step of length.", "too_small")])
     row_of = partial(mill_row, crew)
     _, created = put_row(Mill, crew=crew, id=id, fields=fields, expected=expected, at=at, row_of=row_of)
     return created
@@ -104,7 +104,7 @@ def check_form(document: Any) -> Form:
 def put_order(*, crew: Crew, id: UUID, fields: dict[str, Any], expected: int | None, at: datetime) -> bool:
     """Keep an order's own fields; True if it is new. Only a draft's mill, currency and price basis change."""
     if not Mill.objects.of(crew).filter(id=fields["mill"]).exists():
-        all_faults([fault("/mill", "No such mill in this crew.", "unknown")])
+        raise_if_any([fault("/mill", "No such mill in this crew.", "unknown")])
     columns = {("mill_id" if name == "mill" else name): value for name, value in fields.items()}
     held = Order.objects.of(crew).select_for_update(of=("self",)).filter(id=id).first()
     if held and held.state != OrderState.DRAFT:
@@ -141,7 +141,7 @@ def put_lines(
     refuse_unless(order, OrderState.DRAFT)
     check_version(expected=expected, current=order.version, row=lines_of_order(crew, id))
     terms = terms_of(order)
-    all_faults(
+    raise_if_any(
         [
             *faults_of_count(sum(row.count for row in rows), at="/lines"),
             *(one for index, row in enumerate(rows) for one in faults_of_line(row, index, terms)),
@@ -184,7 +184,7 @@ def send_order(*, crew: Crew, id: UUID, member: Member, at: datetime) -> None:
         raise OrderWithoutLines
     # The mill or its terms may have changed since the lines were put.
     terms = terms_of(order)
-    all_faults([one for index, row in enumerate(rows) for one in faults_of_line(row, index, terms)])
+    raise_if_any([one for index, row in enumerate(rows) for one in faults_of_line(row, index, terms)])
     fields = {
         "form": form_row_of(order),
         "sent_terms": terms_to_keep(order.mill),
@@ -192,7 +192,7 @@ def send_order(*, crew: Crew, id: UUID, member: Member, at: datetime) -> None:
     }
     change_row(order, fields=fields, at=at)
     move_order(order, to=OrderState.SENT, what="sent", by=Doer(member=member), at=at)
-    tell(crew, EventKind.ORDER_SENT, {"order": str(id), "mill": str(order.mill_id)}, at)
+    emit_event(crew, EventKind.ORDER_SENT, {"order": str(id), "mill": str(order.mill_id)}, at)
 
 
 @transaction.atomic
@@ -212,7 +212,7 @@ def confirm_lines(order: Order, *, lines: Sequence[int] | None, by: Doer, at: da
     refuse_unless(order, OrderState.SENT)
     held = {row.line: row for row in order.lines.select_for_update()}
     wanted = sorted(held) if lines is None else lines
-    all_faults(
+    raise_if_any(
         [
             fault(f"/lines/{i}", "The order has no such line.", "unknown")
             for i, number in enumerate(wanted)
@@ -238,7 +238,7 @@ def confirm_if_complete(order: Order, *, by: Doer, at: datetime) -> None:
     if order.state == OrderState.SENT and not missing.exists() and not open_ones.exists():
         move_order(order, to=OrderState.CONFIRMED, what="confirmed", by=by, at=at)
         data = {"order": str(order.id), "mill": str(order.mill_id)}
-        tell(order.crew, EventKind.ORDER_CONFIRMED, data, at)
+        emit_event(order.crew, EventKind.ORDER_CONFIRMED, data, at)
 
 
 @transaction.atomic

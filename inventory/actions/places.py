@@ -8,10 +8,10 @@ from uuid import UUID, uuid4
 
 from django.db import transaction
 
-from config.api.problems import InvalidInput, Refusal, fault, refuse_by_constraint
-from config.api.reading import all_faults
-from crews.keeping import put_row
+from config.api.problems import InvalidInput, Refusal, fault, register_constraint_errors
+from config.api.reading import raise_if_any
 from crews.models import Crew
+from crews.versioned_rows import put_row
 from inventory.core.crew_units import sentence_of
 from inventory.core.wood import BadMoisture, BadWood, seed_species
 from inventory.models import Rack, Species, Yard
@@ -23,7 +23,7 @@ class NameTaken(Refusal):
     """Another one here has this name already."""
 
 
-refuse_by_constraint(
+register_constraint_errors(
     {
         "species_once_in_crew": (NameTaken, "The crew has a species of this name already."),
         "yard_once_in_crew": (NameTaken, "The crew has a yard of this name already."),
@@ -76,10 +76,10 @@ def put_rack(
 ) -> bool:
     """Keep a rack of a yard; True if it is new. A rack stays in its yard, as its logs do."""
     if not Yard.objects.of(crew).filter(id=yard).exists():
-        all_faults([fault("/yard", "No such yard in this crew.", "unknown")])
+        raise_if_any([fault("/yard", "No such yard in this crew.", "unknown")])
     held = Rack.objects.of(crew).filter(id=id).first()
     if held and held.yard_id != yard:
-        all_faults([fault("/yard", "A rack stays in its yard; make a new one over there.", "fixed")])
+        raise_if_any([fault("/yard", "A rack stays in its yard; make a new one over there.", "fixed")])
     row_of = partial(rack_row, crew)
     _, created = put_row(
         Rack, crew=crew, id=id, fields={"yard_id": yard, **fields}, expected=expected, at=at, row_of=row_of

@@ -4,8 +4,8 @@ from datetime import datetime
 from typing import Any
 
 from config.api.problems import fault
-from config.api.reading import all_faults
-from crews.choosing import choose
+from config.api.reading import raise_if_any
+from crews.crew_settings import choose
 from crews.models import Crew
 from inventory.models_scaling import ScalingSettings
 from inventory.queries.scaling import SCALING_DEFAULTS, scaling_settings
@@ -22,5 +22,5 @@ def choose_scaling(*, crew: Crew, fields: dict[str, Any], expected: int | None, 
         for name in SCALING_DEFAULTS
     }
     if after["longest_ft"] < after["length_step_ft"]:
-        all_faults([fault("/longest_ft", "The longest piece is not shorter than one step of length.")])
+        raise_if_any([fault("/longest_ft", "The longest piece is not shorter than one step of length.")])
     choose(ScalingSettings, crew=crew, fields=fields, current=now, expected=expected, at=at)

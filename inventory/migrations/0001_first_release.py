@@ -41,7 +41,7 @@ class Migration(migrations.Migration):
                 ('sapwood_mm', models.DecimalField(decimal_places=1, max_digits=4, null=True)),
             ],
             options={
-                'constraints': [models.UniqueConstraint(models.F('crew'), django.db.models.functions.text.Lower('name'), name='species_once_in_crew'), models.CheckConstraint(condition=models.Q(('basic_gravity__gt', 0), ('basic_gravity__lte', 1.5)), name='species_gravity_is_wood'), crews.triggers.KeptInHistory(kind='species', leaving_out=())],
+                'constraints': [models.UniqueConstraint(models.F('crew'), django.db.models.functions.text.Lower('name'), name='species_once_in_crew'), models.CheckConstraint(condition=models.Q(('basic_gravity__gt', 0), ('basic_gravity__lte', 1.5)), name='species_gravity_is_wood'), crews.triggers.AuditTrigger(kind='species', leaving_out=())],
             },
         ),
         migrations.CreateModel(
@@ -56,7 +56,7 @@ class Migration(migrations.Migration):
                 ('crew', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='+', to='crews.crew')),
             ],
             options={
-                'constraints': [models.UniqueConstraint(models.F('crew'), django.db.models.functions.text.Lower('name'), name='yard_once_in_crew'), crews.triggers.KeptInHistory(kind='yard', leaving_out=())],
+                'constraints': [models.UniqueConstraint(models.F('crew'), django.db.models.functions.text.Lower('name'), name='yard_once_in_crew'), crews.triggers.AuditTrigger(kind='yard', leaving_out=())],
             },
         ),
         migrations.CreateModel(
@@ -77,7 +77,7 @@ class Migration(migrations.Migration):
                 ('crew', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='+', to='crews.crew')),
             ],
             options={
-                'constraints': [models.UniqueConstraint(models.F('crew'), django.db.models.functions.text.Lower('name'), name='mill_once_in_crew'), crews.triggers.KeptInHistory(kind='mill', leaving_out=())],
+                'constraints': [models.UniqueConstraint(models.F('crew'), django.db.models.functions.text.Lower('name'), name='mill_once_in_crew'), crews.triggers.AuditTrigger(kind='mill', leaving_out=())],
             },
         ),
         migrations.CreateModel(
@@ -94,7 +94,7 @@ class Migration(migrations.Migration):
                 ('crew', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='+', to='crews.crew')),
             ],
             options={
-                'constraints': [crews.triggers.KeptInHistory(kind='scaling_settings', leaving_out=()), models.UniqueConstraint(fields=('crew',), name='scaling_chosen_once')],
+                'constraints': [crews.triggers.AuditTrigger(kind='scaling_settings', leaving_out=()), models.UniqueConstraint(fields=('crew',), name='scaling_chosen_once')],
             },
         ),
         migrations.CreateModel(
@@ -110,7 +110,7 @@ class Migration(migrations.Migration):
                 ('yard', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='racks', to='inventory.yard')),
             ],
             options={
-                'constraints': [models.UniqueConstraint(models.F('yard'), django.db.models.functions.text.Lower('name'), name='rack_once_in_yard'), crews.triggers.KeptInHistory(kind='rack', leaving_out=())],
+                'constraints': [models.UniqueConstraint(models.F('yard'), django.db.models.functions.text.Lower('name'), name='rack_once_in_yard'), crews.triggers.AuditTrigger(kind='rack', leaving_out=())],
             },
         ),
         migrations.CreateModel(
@@ -125,7 +125,7 @@ class Migration(migrations.Migration):
                 ('mill', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='forms', to='inventory.mill')),
             ],
             options={
-                'constraints': [models.UniqueConstraint(fields=('mill', 'version'), name='form_version_once'), crews.triggers.KeptInHistory(kind='mill_form', leaving_out=())],
+                'constraints': [models.UniqueConstraint(fields=('mill', 'version'), name='form_version_once'), crews.triggers.AuditTrigger(kind='mill_form', leaving_out=())],
             },
         ),
         migrations.CreateModel(
@@ -172,7 +172,7 @@ class Migration(migrations.Migration):
             ],
             options={
                 'indexes': [models.Index(fields=['crew', 'number_order', 'id'], name='log_by_number'), models.Index(fields=['crew', 'middle_mm', 'id'], name='log_by_middle'), models.Index(fields=['crew', 'length_mm', 'id'], name='log_by_length'), models.Index(fields=['crew', 'created_at', 'id'], name='log_by_age'), models.Index(fields=['crew', 'yard', 'state'], name='log_by_yard'), models.Index(models.F('crew'), django.db.models.functions.text.Upper('mill_tag'), condition=models.Q(('mill_tag', ''), _negated=True), name='log_by_mill_tag')],
-                'constraints': [models.UniqueConstraint(fields=('yard', 'number_order'), name='log_number_once_in_yard'), models.CheckConstraint(condition=models.Q(('butt_mm__gt', 0), ('length_mm__gt', 0), ('middle_mm__gt', 0), ('tip_mm__gt', 0)), name='log_measures_positive'), models.CheckConstraint(condition=models.Q(('butt_mm__gte', models.F('tip_mm'))), name='log_butt_not_below_tip'), models.CheckConstraint(condition=models.Q(('state__in', ['in_rack', 'promised', 'set', 'cut_up', 'put_aside', 'gone'])), name='log_state_known'), crews.triggers.KeptInHistory(kind='log', leaving_out=('number_order',)), models.CheckConstraint(condition=models.Q(('seasoning__isnull', True), ('seasoning__in', ['green', 'partly_dry', 'dry']), _connector='OR'), name='log_seasoning_known')],
+                'constraints': [models.UniqueConstraint(fields=('yard', 'number_order'), name='log_number_once_in_yard'), models.CheckConstraint(condition=models.Q(('butt_mm__gt', 0), ('length_mm__gt', 0), ('middle_mm__gt', 0), ('tip_mm__gt', 0)), name='log_measures_positive'), models.CheckConstraint(condition=models.Q(('butt_mm__gte', models.F('tip_mm'))), name='log_butt_not_below_tip'), models.CheckConstraint(condition=models.Q(('state__in', ['in_rack', 'promised', 'set', 'cut_up', 'put_aside', 'gone'])), name='log_state_known'), crews.triggers.AuditTrigger(kind='log', leaving_out=('number_order',)), models.CheckConstraint(condition=models.Q(('seasoning__isnull', True), ('seasoning__in', ['green', 'partly_dry', 'dry']), _connector='OR'), name='log_seasoning_known')],
             },
         ),
         migrations.CreateModel(
@@ -196,7 +196,7 @@ class Migration(migrations.Migration):
             ],
             options={
                 'indexes': [models.Index(fields=['crew', 'created_at', 'id'], name='order_by_age')],
-                'constraints': [models.UniqueConstraint(models.F('crew'), django.db.models.functions.text.Lower('name'), name='order_once_in_crew'), models.CheckConstraint(condition=models.Q(('state__in', ['draft', 'sent', 'confirmed', 'part_delivered', 'delivered', 'closed', 'withdrawn'])), name='order_state_known'), crews.triggers.KeptInHistory(kind='order', leaving_out=())],
+                'constraints': [models.UniqueConstraint(models.F('crew'), django.db.models.functions.text.Lower('name'), name='order_once_in_crew'), models.CheckConstraint(condition=models.Q(('state__in', ['draft', 'sent', 'confirmed', 'part_delivered', 'delivered', 'closed', 'withdrawn'])), name='order_state_known'), crews.triggers.AuditTrigger(kind='order', leaving_out=())],
             },
         ),
         migrations.CreateModel(
@@ -230,7 +230,7 @@ class Migration(migrations.Migration):
                 ('recorded_by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='crews.member')),
             ],
             options={
-                'constraints': [models.UniqueConstraint(fields=('log', 'measures_version'), name='measurement_once_per_version'), crews.triggers.KeptInHistory(kind='measurement', leaving_out=())],
+                'constraints': [models.UniqueConstraint(fields=('log', 'measures_version'), name='measurement_once_per_version'), crews.triggers.AuditTrigger(kind='measurement', leaving_out=())],
             },
         ),
         migrations.CreateModel(
@@ -250,7 +250,7 @@ class Migration(migrations.Migration):
                 ('order', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='mill_keys', to='inventory.order')),
             ],
             options={
-                'constraints': [models.CheckConstraint(condition=models.Q(('expires_at__gt', models.F('created_at'))), name='mill_key_expires_after_made'), crews.triggers.KeptInHistory(kind='mill_key', leaving_out=('secret_sha256', 'last_used_at'))],
+                'constraints': [models.CheckConstraint(condition=models.Q(('expires_at__gt', models.F('created_at'))), name='mill_key_expires_after_made'), crews.triggers.AuditTrigger(kind='mill_key', leaving_out=('secret_sha256', 'last_used_at'))],
             },
         ),
         migrations.CreateModel(
@@ -271,7 +271,7 @@ class Migration(migrations.Migration):
             ],
             options={
                 'indexes': [models.Index(fields=['crew', 'created_at', 'id'], name='delivery_by_age')],
-                'constraints': [crews.triggers.KeptInHistory(kind='delivery', leaving_out=())],
+                'constraints': [crews.triggers.AuditTrigger(kind='delivery', leaving_out=())],
             },
         ),
         migrations.CreateModel(
@@ -295,7 +295,7 @@ class Migration(migrations.Migration):
                 ('order', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='lines', to='inventory.order')),
             ],
             options={
-                'constraints': [models.UniqueConstraint(fields=('order', 'line'), name='line_once_in_order'), models.CheckConstraint(condition=models.Q(('count__gt', 0)), name='line_orders_logs'), models.CheckConstraint(condition=models.Q(('largest_middle_mm__gte', models.F('least_middle_mm')), ('least_middle_mm__gt', 0)), name='line_class_in_order'), crews.triggers.KeptInHistory(kind='order_line', leaving_out=())],
+                'constraints': [models.UniqueConstraint(fields=('order', 'line'), name='line_once_in_order'), models.CheckConstraint(condition=models.Q(('count__gt', 0)), name='line_orders_logs'), models.CheckConstraint(condition=models.Q(('largest_middle_mm__gte', models.F('least_middle_mm')), ('least_middle_mm__gt', 0)), name='line_class_in_order'), crews.triggers.AuditTrigger(kind='order_line', leaving_out=())],
             },
         ),
         migrations.CreateModel(
@@ -347,7 +347,7 @@ class Migration(migrations.Migration):
             ],
             options={
                 'indexes': [models.Index(fields=['crew', 'delivery', 'place'], name='delivered_by_place')],
-                'constraints': [models.UniqueConstraint(fields=('delivery', 'place'), name='place_once_in_delivery'), crews.triggers.KeptInHistory(kind='delivered_log', leaving_out=())],
+                'constraints': [models.UniqueConstraint(fields=('delivery', 'place'), name='place_once_in_delivery'), crews.triggers.AuditTrigger(kind='delivered_log', leaving_out=())],
             },
         ),
         migrations.CreateModel(
@@ -371,7 +371,7 @@ class Migration(migrations.Migration):
             ],
             options={
                 'abstract': False,
-                'constraints': [crews.triggers.KeptInHistory(kind='proposal', leaving_out=())],
+                'constraints': [crews.triggers.AuditTrigger(kind='proposal', leaving_out=())],
             },
         ),
     ]

@@ -8,7 +8,7 @@ from typing import Any
 from uuid import UUID
 
 from config.api.problems import InvalidQuery, fault
-from crews.choosing import Used
+from crews.crew_settings import Used
 from crews.models import Crew
 from crews.queries import one_row
 from inventory.core.board_feet import Scaling, scale_log

@@ -7,7 +7,7 @@ from uuid import UUID
 from django.contrib.postgres.fields import ArrayField
 from django.db.models import BooleanField, F, Func, QuerySet, UUIDField
 
-from config.api.fast_rows import Put, RowJson, asked_again
+from config.api.fast_rows import Param, RowJson, asked_again
 from config.api.problems import NotFound
 from crews.models import Crew
 from crews.queries import one_row
@@ -67,7 +67,7 @@ def log_answer(crew: Crew, id: UUID) -> RowJson:
 
 
 _AMONG = Func(
-    F("id"), Put("ids", ArrayField(UUIDField())), output_field=BooleanField(),
+    F("id"), Param("ids", ArrayField(UUIDField())), output_field=BooleanField(),
     arg_joiner=" = ANY (", template="(%(expressions)s))",
 )  # fmt: skip
 

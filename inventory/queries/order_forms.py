@@ -7,8 +7,8 @@ from typing import Any
 from uuid import UUID
 
 from config.api.problems import NotFound, Refusal
-from crews.keeping import one_of
 from crews.models import Crew
+from crews.versioned_rows import one_of
 from inventory.core.form import Form
 from inventory.core.form_cells import Cell
 from inventory.core.form_fields import FIELDS, HEADER_FIELDS

@@ -7,9 +7,9 @@ from uuid import UUID
 from django.db.models import F, QuerySet
 
 from config.api.problems import NotFound
-from crews.keeping import one_of
 from crews.models import Crew
 from crews.queries import one_row
+from crews.versioned_rows import one_of
 from inventory.core.basis import Basis
 from inventory.core.order import (
     Quantities,

@@ -4,8 +4,8 @@ from dataclasses import asdict
 from typing import Any
 from uuid import UUID
 
-from crews.keeping import one_of
 from crews.models import Crew
+from crews.versioned_rows import one_of
 from inventory.core.accounting import mill_quantity, our_quantity, our_quantity_of_tally
 from inventory.core.order import (
     Terms,

@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from typing import Any
 
-from crews.choosing import Used, choices_answer, crew_choices, used_values
+from crews.crew_settings import Used, choices_answer, crew_choices, used_values
 from crews.models import Crew
 from inventory.core.board_feet import Scaling
 from inventory.core.log_rules import OddFeet

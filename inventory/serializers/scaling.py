@@ -7,7 +7,7 @@ from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
 from config.api.reading import BodyIn, QueryIn, RowOut
-from crews.choosing import ASKED, CREW, DEFAULT
+from crews.crew_settings import ASKED, CREW, DEFAULT
 from inventory.models_scaling import ODD_FEET
 from inventory.serializers.lengths import LengthField, LengthQueryField
 

@@ -33,7 +33,7 @@ class _CsvOrProblem(JsonRenderer):
 
 
 class YardChart(APIView):
-    needs = {"GET": Role.LEARNER, "POST": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER, "POST": Role.LEARNER}
     parser_classes = [CsvParser]
     renderer_classes = [JsonRenderer, _CsvOrProblem]
 

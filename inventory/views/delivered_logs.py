@@ -23,7 +23,7 @@ _BY_PLACE = {"place": "place"}
 
 
 class DeliveredLogs(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe(
         "list_delivered_logs",
@@ -37,7 +37,7 @@ class DeliveredLogs(APIView):
 
 
 class RejectLog(APIView):
-    needs = {"POST": Role.BUILDER}
+    required_roles = {"POST": Role.BUILDER}
 
     @describe(
         "reject_delivered_log",
@@ -54,7 +54,7 @@ class RejectLog(APIView):
 
 
 class AcceptLog(APIView):
-    needs = {"POST": Role.BUILDER}
+    required_roles = {"POST": Role.BUILDER}
 
     @describe(
         "accept_delivered_log",
@@ -68,7 +68,7 @@ class AcceptLog(APIView):
 
 
 class CountFor(APIView):
-    needs = {"POST": Role.BUILDER}
+    required_roles = {"POST": Role.BUILDER}
 
     @describe(
         "count_delivered_log_for_line",

@@ -60,7 +60,7 @@ def sent_bytes(request: Request) -> bytes:
 
 
 class Deliveries(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe(
         "list_deliveries",
@@ -74,7 +74,7 @@ class Deliveries(APIView):
 
 
 class OneDelivery(APIView):
-    needs = {"GET": Role.LEARNER, "PUT": Role.BUILDER}
+    required_roles = {"GET": Role.LEARNER, "PUT": Role.BUILDER}
 
     @describe("show_delivery", "One delivery", answers={200: DeliveryOut})
     def get(self, request: CrewRequest, id: UUID) -> Response:
@@ -101,7 +101,7 @@ class OneDelivery(APIView):
 
 
 class DeliveryTally(APIView):
-    needs = {"PUT": Role.BUILDER}
+    required_roles = {"PUT": Role.BUILDER}
     parser_classes = [CsvParser, WorkbookParser]
 
     @describe(
@@ -122,7 +122,7 @@ class DeliveryTally(APIView):
 
 
 class ReceiveDelivery(APIView):
-    needs = {"POST": Role.BUILDER}
+    required_roles = {"POST": Role.BUILDER}
 
     @describe(
         "receive_delivery",
@@ -141,7 +141,7 @@ class ReceiveDelivery(APIView):
 
 
 class OrderAccount(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe(
         "show_reconciliation",

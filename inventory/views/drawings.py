@@ -15,7 +15,7 @@ from inventory.queries.drawings import yard_drawing
 
 
 class YardDrawing(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
     renderer_classes = [JsonRenderer, SvgOrProblem]
 
     @describe(

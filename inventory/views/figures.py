@@ -37,7 +37,7 @@ def _lift(asked: dict[str, Any]) -> queries.Lift:
 
 
 class LogFigures(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe(
         "show_log_figures",
@@ -62,7 +62,7 @@ class LogFigures(APIView):
 
 
 class PieceFigures(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe(
         "show_piece_figures",
@@ -85,7 +85,7 @@ class PieceFigures(APIView):
 
 
 class MoistureFigures(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe(
         "show_moisture_of_air",
@@ -98,7 +98,7 @@ class MoistureFigures(APIView):
 
 
 class ShrinkageFigures(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe(
         "show_shrinkage",

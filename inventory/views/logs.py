@@ -59,7 +59,7 @@ def asked_of(sent: Any, request: HttpRequest | Request, *, partial: bool = False
 
 
 class Logs(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe(
         "list_logs",
@@ -75,7 +75,7 @@ class Logs(APIView):
 
 
 class OneLog(APIView):
-    needs = {"GET": Role.LEARNER, "PUT": Role.LEARNER, "PATCH": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER, "PUT": Role.LEARNER, "PATCH": Role.LEARNER}
 
     @describe("show_log", "One log", answers={200: LogOut})
     def get(self, request: CrewRequest, id: UUID) -> Response:
@@ -112,7 +112,7 @@ class OneLog(APIView):
 
 
 class PutAside(APIView):
-    needs = {"POST": Role.LEARNER}
+    required_roles = {"POST": Role.LEARNER}
 
     @describe(
         "put_log_aside",
@@ -128,7 +128,7 @@ class PutAside(APIView):
 
 
 class ReturnToRack(APIView):
-    needs = {"POST": Role.LEARNER}
+    required_roles = {"POST": Role.LEARNER}
 
     @describe(
         "return_log_to_rack",
@@ -144,7 +144,7 @@ class ReturnToRack(APIView):
 
 
 class Measurements(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe(
         "list_measurements",

@@ -29,7 +29,7 @@ _BY_AGE = {"created_at": "created_at"}
 
 
 class MillKeys(APIView):
-    needs = {"GET": Role.BUILDER}
+    required_roles = {"GET": Role.BUILDER}
 
     @describe(
         "list_mill_keys",
@@ -43,7 +43,7 @@ class MillKeys(APIView):
 
 
 class OneMillKey(APIView):
-    needs = {"PUT": Role.BUILDER}
+    required_roles = {"PUT": Role.BUILDER}
 
     @describe(
         "make_mill_key",
@@ -60,7 +60,7 @@ class OneMillKey(APIView):
 
 
 class RevokeMillKey(APIView):
-    needs = {"POST": Role.BUILDER}
+    required_roles = {"POST": Role.BUILDER}
 
     @describe("revoke_mill_key", "The mill's key opens nothing from now on", answers={200: MillKeyOut})
     def post(self, request: CrewRequest, id: UUID) -> Response:
@@ -69,7 +69,7 @@ class RevokeMillKey(APIView):
 
 
 class Proposals(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe(
         "list_proposals",
@@ -83,7 +83,7 @@ class Proposals(APIView):
 
 
 class AcceptProposal(APIView):
-    needs = {"POST": Role.BUILDER}
+    required_roles = {"POST": Role.BUILDER}
 
     @describe(
         "accept_proposal",
@@ -97,7 +97,7 @@ class AcceptProposal(APIView):
 
 
 class DeclineProposal(APIView):
-    needs = {"POST": Role.BUILDER}
+    required_roles = {"POST": Role.BUILDER}
 
     @describe(
         "decline_proposal",

@@ -56,7 +56,7 @@ rows together that read alike; `above` and `below` hold texts, or a `label` with
 
 
 class Mills(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe(
         "list_mills",
@@ -69,7 +69,7 @@ class Mills(APIView):
 
 
 class OneMill(APIView):
-    needs = {"GET": Role.LEARNER, "PUT": Role.BUILDER}
+    required_roles = {"GET": Role.LEARNER, "PUT": Role.BUILDER}
 
     @describe("show_mill", "One mill, and how it reckons", answers={200: MillOut})
     def get(self, request: CrewRequest, id: UUID) -> Response:
@@ -92,7 +92,7 @@ class OneMill(APIView):
 
 
 class OneForm(APIView):
-    needs = {"GET": Role.LEARNER, "PUT": Role.BUILDER}
+    required_roles = {"GET": Role.LEARNER, "PUT": Role.BUILDER}
 
     @describe("show_form", "The mill's own form as it is now", answers={200: FormOut})
     def get(self, request: CrewRequest, id: UUID) -> Response:
@@ -115,7 +115,7 @@ class OneForm(APIView):
 
 
 class Forms(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe(
         "list_forms",
@@ -129,7 +129,7 @@ class Forms(APIView):
 
 
 class FormFields(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe("list_form_fields", "What a mill's form can show and read", answers={200: FormFieldsOut})
     def get(self, request: CrewRequest) -> Response:
@@ -137,7 +137,7 @@ class FormFields(APIView):
 
 
 class FormPreview(APIView):
-    needs = {"POST": Role.LEARNER}
+    required_roles = {"POST": Role.LEARNER}
 
     @describe(
         "preview_form",

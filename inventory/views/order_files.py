@@ -51,7 +51,7 @@ def sent_file(file: FormFile) -> HttpResponse:
 
 
 class OrderCsv(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
     renderer_classes = FILE_RENDERERS["csv"]
 
     @describe(
@@ -66,7 +66,7 @@ class OrderCsv(APIView):
 
 
 class OrderWorkbook(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
     renderer_classes = FILE_RENDERERS["xlsx"]
 
     @describe(
@@ -81,7 +81,7 @@ class OrderWorkbook(APIView):
 
 
 class OrderPdf(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
     renderer_classes = FILE_RENDERERS["pdf"]
 
     @describe(

@@ -56,7 +56,7 @@ _LINE = {
 
 
 class Orders(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe(
         "list_orders",
@@ -69,7 +69,7 @@ class Orders(APIView):
 
 
 class OneOrder(APIView):
-    needs = {"GET": Role.LEARNER, "PUT": Role.BUILDER}
+    required_roles = {"GET": Role.LEARNER, "PUT": Role.BUILDER}
 
     @describe("show_order", "One order", answers={200: OrderOut})
     def get(self, request: CrewRequest, id: UUID) -> Response:
@@ -92,7 +92,7 @@ class OneOrder(APIView):
 
 
 class OrderLines(APIView):
-    needs = {"GET": Role.LEARNER, "PUT": Role.BUILDER}
+    required_roles = {"GET": Role.LEARNER, "PUT": Role.BUILDER}
 
     @describe("show_order_lines", "The lines of an order", answers={200: LinesOut})
     def get(self, request: CrewRequest, id: UUID) -> Response:
@@ -114,7 +114,7 @@ class OrderLines(APIView):
 
 
 class OrderFigures(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe(
         "show_order_figures",
@@ -129,7 +129,7 @@ class OrderFigures(APIView):
 
 
 class OrderHistory(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe(
         "list_order_history",
@@ -143,7 +143,7 @@ class OrderHistory(APIView):
 
 
 class SendOrder(APIView):
-    needs = {"POST": Role.BUILDER}
+    required_roles = {"POST": Role.BUILDER}
 
     @describe(
         "send_order",
@@ -157,7 +157,7 @@ class SendOrder(APIView):
 
 
 class ConfirmOrder(APIView):
-    needs = {"POST": Role.BUILDER}
+    required_roles = {"POST": Role.BUILDER}
 
     @describe(
         "confirm_order",
@@ -171,7 +171,7 @@ class ConfirmOrder(APIView):
 
 
 class WithdrawOrder(APIView):
-    needs = {"POST": Role.BUILDER}
+    required_roles = {"POST": Role.BUILDER}
 
     @describe(
         "withdraw_order",
@@ -188,7 +188,7 @@ class WithdrawOrder(APIView):
 
 
 class CloseOrder(APIView):
-    needs = {"POST": Role.BUILDER}
+    required_roles = {"POST": Role.BUILDER}
 
     @describe(
         "close_order",
@@ -205,7 +205,7 @@ class CloseOrder(APIView):
 
 
 class OrderForm(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe(
         "show_order_form",

@@ -45,7 +45,7 @@ _SPECIES_EXAMPLE = {
 
 
 class SpeciesList(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe(
         "list_species",
@@ -58,7 +58,7 @@ class SpeciesList(APIView):
 
 
 class OneSpecies(APIView):
-    needs = {"GET": Role.LEARNER, "PUT": Role.BUILDER}
+    required_roles = {"GET": Role.LEARNER, "PUT": Role.BUILDER}
 
     @describe("show_species", "One species", answers={200: SpeciesOut})
     def get(self, request: CrewRequest, id: UUID) -> Response:
@@ -82,7 +82,7 @@ class OneSpecies(APIView):
 
 
 class Yards(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe(
         "list_yards",
@@ -95,7 +95,7 @@ class Yards(APIView):
 
 
 class OneYard(APIView):
-    needs = {"GET": Role.LEARNER, "PUT": Role.BUILDER}
+    required_roles = {"GET": Role.LEARNER, "PUT": Role.BUILDER}
 
     @describe("show_yard", "One yard", answers={200: YardOut})
     def get(self, request: CrewRequest, id: UUID) -> Response:
@@ -119,7 +119,7 @@ class OneYard(APIView):
 
 
 class YardSummary(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe(
         "summarise_yard",
@@ -132,7 +132,7 @@ class YardSummary(APIView):
 
 
 class Racks(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
 
     @describe(
         "list_racks",
@@ -145,7 +145,7 @@ class Racks(APIView):
 
 
 class OneRack(APIView):
-    needs = {"GET": Role.LEARNER, "PUT": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER, "PUT": Role.LEARNER}
 
     @describe("show_rack", "One rack", answers={200: RackOut})
     def get(self, request: CrewRequest, id: UUID) -> Response:

@@ -18,7 +18,7 @@ from inventory.serializers.printed import PaperQuery, YardSheetQuery
 
 
 class YardChartSheet(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
     renderer_classes = [JsonRenderer, PdfOrProblem]
 
     @describe(
@@ -37,7 +37,7 @@ class YardChartSheet(APIView):
 
 
 class Labels(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
     renderer_classes = [JsonRenderer, PdfOrProblem]
 
     @describe(
@@ -61,7 +61,7 @@ class Labels(APIView):
 
 
 class BlankChart(APIView):
-    needs = {"GET": Role.LEARNER}
+    required_roles = {"GET": Role.LEARNER}
     renderer_classes = [JsonRenderer, PdfOrProblem]
 
     @describe(

@@ -15,7 +15,7 @@ from inventory.serializers.scaling import ScalingSettingsIn, ScalingSettingsOut
 
 
 class OwnScaling(APIView):
-    needs = {"GET": Role.LEARNER, "PATCH": Role.LEAD}
+    required_roles = {"GET": Role.LEARNER, "PATCH": Role.LEAD}
 
     @describe(
         "show_scaling_settings",

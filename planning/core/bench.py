@@ -15,11 +15,11 @@ import numpy as np
 from planning.core.baseline import careful_plan, paper_plan
 from planning.core.check import Report, judge
 from planning.core.exact import prove_two_rounds
+from planning.core.plate_error import MeasuringErrors, PlateError, Readings, plate_error
 from planning.core.problem import AsBuilt, KeptPiece, Plan, Problem, Rows
 from planning.core.search import Progress, make_plan
 from planning.core.search.engine import hands_and_teams, load_kernels
 from planning.core.seasons import Crew, simulate_seasons
-from planning.core.sure import MeasuringErrors, PlateError, Readings, plate_error
 from planning.core.weights import USUAL
 
 Row = dict[str, str | float | int]

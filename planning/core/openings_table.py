@@ -12,12 +12,12 @@ from cabins.core.layout_parts import Opening as LaidOpening
 from cabins.core.layout_parts import OpeningKind
 from cabins.core.openings import CUT_SHARE, HYSTERESIS, NOTHING_MM, OpeningFit
 from cabins.core.settling_rules import RULES, USUAL_RULE
-from planning.core.drawing_up import USUAL_PARAMS
 from planning.core.heights import heights_of
 from planning.core.openings_loop import Made, Turns, cut_courses, take_turns
 from planning.core.places import columns_mm
 from planning.core.planned_openings import planned_openings
 from planning.core.problem import Cabin, Log, Opening, Plan, Problem, Wall
+from planning.core.problem_builder import USUAL_PARAMS
 
 # A hole may be off by so much without a word; beyond it the sheet names the cut or the infill.
 UNTOLD_MM = 10.0

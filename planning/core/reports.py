@@ -46,7 +46,7 @@ def sure_rows(problem: Problem, plan: Plan, errors: dict[str, float] | None = No
     `errors`: the fields of MeasuringErrors, as the crew reads and cuts; None: as usual.
     """
     # Only here: it loads numpy, which a web process does without until it is asked.
-    from planning.core.sure import Estimate, MeasuringErrors, has_band
+    from planning.core.plate_error import Estimate, MeasuringErrors, has_band
 
     crew = MeasuringErrors(**(errors or {}))
     estimates = {

@@ -18,8 +18,7 @@ from cabins.core.layout_parts import Gap
 from cabins.core.seating import Seat, height_to_reach_mm, is_beyond_band, seat_log
 from planning.core.check import judge
 from planning.core.heights import rise_mm
-from planning.core.problem import AsBuilt, Cabin, Log, Plan, Problem, Rows, Wall
-from planning.core.sure import (
+from planning.core.plate_error import (
     ONCE,
     TRIES,
     TRIM_SHARE,
@@ -33,6 +32,7 @@ from planning.core.sure import (
     trim_mm,
     trust_in_place,
 )
+from planning.core.problem import AsBuilt, Cabin, Log, Plan, Problem, Rows, Wall
 
 PlansAgain = Literal["never", "when the band cannot mend", "after every round"]
 Search = Callable[[Problem, Plan, int], Plan]

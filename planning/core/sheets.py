@@ -16,7 +16,7 @@ from cabins.core.places import Place, columns_of, is_half_round, places_of
 from cabins.core.seating import rounds_to_return
 from cabins.core.stack import Stack, top_at_mm
 from inventory.core.profile import LogProfile, nearest_diameter_mm, piece_crown_mm
-from planning.core.drawing_up import HazardOnLog
+from planning.core.problem_builder import HazardOnLog
 
 NOTCH_CAUTION = (
     "A notch beyond its limit leaves too little wood, or does not hold: ask a licensed practitioner."

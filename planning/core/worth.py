@@ -12,8 +12,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import TypeVar
 
+from planning.core.plate_error import EndSpot, Estimate, MeasuringErrors, Readings, has_band
 from planning.core.problem import Plan, Problem
-from planning.core.sure import EndSpot, Estimate, MeasuringErrors, Readings, has_band
 
 Named = TypeVar("Named")
 

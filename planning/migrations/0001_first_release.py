@@ -78,7 +78,7 @@ class Migration(migrations.Migration):
             ],
             options={
                 'indexes': [models.Index(fields=['crew', 'created_at', 'id'], name='plan_by_age')],
-                'constraints': [crews.triggers.KeptInHistory(kind='plan', leaving_out=('problem', 'report', 'made_from', 'courses'))],
+                'constraints': [crews.triggers.AuditTrigger(kind='plan', leaving_out=('problem', 'report', 'made_from', 'courses'))],
             },
         ),
         migrations.CreateModel(
@@ -106,7 +106,7 @@ class Migration(migrations.Migration):
             ],
             options={
                 'indexes': [models.Index(fields=['cabin', 'ended_at'], name='promise_by_cabin')],
-                'constraints': [models.UniqueConstraint(condition=models.Q(('ended_at', None)), fields=('log',), name='log_promised_once'), crews.triggers.KeptInHistory(kind='promise', leaving_out=())],
+                'constraints': [models.UniqueConstraint(condition=models.Q(('ended_at', None)), fields=('log',), name='log_promised_once'), crews.triggers.AuditTrigger(kind='promise', leaving_out=())],
             },
         ),
         migrations.CreateModel(

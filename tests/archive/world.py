@@ -14,7 +14,7 @@ from psycopg import sql
 
 from config.archive.form import MANIFEST
 from config.archive.tables import tables
-from crews.events import tell
+from crews.events import emit_event
 from crews.models import Change, Crew, Member, Person
 from crews.models_webhooks import EventKind
 from inventory.models import Yard
@@ -68,7 +68,7 @@ def a_full_crew(lead: Any, asker: Callable[..., Any]) -> str:
     _build(lead, hut, job["plan_id"])
     webhook = lead.put(f"webhooks/{uuid4()}", {"url": WEBHOOK_URL, "kinds": ["round_complete"]})
     assert webhook.status_code == 201, webhook.body
-    tell(lead.who.crew, EventKind.ROUND_COMPLETE, {"cabin": hut, "round": 1}, MORNING)
+    emit_event(lead.who.crew, EventKind.ROUND_COMPLETE, {"cabin": hut, "round": 1}, MORNING)
     return hut
 
 

@@ -8,7 +8,7 @@ from playwright.sync_api import Browser, expect, sync_playwright
 
 from tests.browser.screen import Screen, Size
 from tests.live import Live, Person
-from tests.machine import chromium
+from tests.machine_tools import chromium
 
 # As root Chromium has no sandbox of its own; the rest keeps it from asking its maker's servers for anything.
 FLAGS = [

@@ -12,7 +12,7 @@ from tests.browser.conftest import FLAGS
 from tests.browser.looking import findings
 from tests.browser.screen import Screen, Size
 from tests.live import IN_THE_NETWORK, Live, Person
-from tests.machine import chromium
+from tests.machine_tools import chromium
 
 # The browser itself tells that it does without this header there.
 _NOT_WITHOUT_HTTPS = "The Cross-Origin-Opener-Policy header has been ignored"

@@ -8,7 +8,7 @@ import pytest
 from cabins.models import Cabin, SetLog
 from inventory.models import Log, LogState, Measurement
 from tests.cabins.building import NOON, a_cabin, a_log, a_yard, id_of
-from tests.crowd import at_once
+from tests.many_at_once import at_once
 
 pytestmark = pytest.mark.django_db(transaction=True)
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from tests.clients.conftest import HERE, SCHEMA
-from tests.machine import node_tool
+from tests.machine_tools import node_tool
 
 
 @pytest.fixture(scope="module")

@@ -11,7 +11,7 @@ import pytest
 from tests.browser.building import HEAD
 from tests.cabins.building import a_layout
 from tests.clients.conftest import HERE, SCHEMA
-from tests.machine import node_tool
+from tests.machine_tools import node_tool
 from tests.schema import schema
 
 # A default in the schema means that a field may be left out, not that a client has to give it.

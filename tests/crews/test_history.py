@@ -7,7 +7,7 @@ from django.db import connection
 
 from crews.history import acting
 from crews.models import AccessKey, Change, CrewOwned, Member, Person
-from crews.triggers import KeptInHistory
+from crews.triggers import AuditTrigger
 
 
 def the_changes(asker, query=""):
@@ -135,7 +135,7 @@ def test_what_is_deleted_is_told_as_it_was(lead, learner):
 
 
 def test_a_history_can_be_taken_from_a_table_and_given_back(db):
-    kept = KeptInHistory(kind="crew")
+    kept = AuditTrigger(kind="crew")
     with connection.schema_editor() as editor:
         editor.remove_constraint(type_of_crew(), kept)
         assert triggers_of("crews_crew") == set()
@@ -145,7 +145,7 @@ def test_a_history_can_be_taken_from_a_table_and_given_back(db):
     assert triggers_of("crews_crew") == {
         f"history_of_crew_{event}" for event in ("insert", "update", "delete")
     }
-    assert kept == kept.clone() != KeptInHistory(kind="member")
+    assert kept == kept.clone() != AuditTrigger(kind="member")
     assert len({kept, kept.clone()}) == 1
 
 
@@ -165,7 +165,7 @@ def test_whatever_belongs_to_a_crew_is_kept_unless_it_is_itself_a_record(db):
     records = {"PlanningJob", "PastLayout", "OrderEvent"}
     owned = {m for m in apps.get_models() if issubclass(m, CrewOwned) and m.__name__ not in records}
 
-    kept = {m for m in owned if any(isinstance(c, KeptInHistory) for c in m._meta.constraints)}
+    kept = {m for m in owned if any(isinstance(c, AuditTrigger) for c in m._meta.constraints)}
 
     assert owned - kept == set()
     for model in kept:

@@ -18,7 +18,7 @@ from procrastinate.contrib.django.models import ProcrastinateJob
 
 from crews import worker
 from crews.delivering import PAUSES, deliver_due, webhooks_due
-from crews.events import tell, tell_all
+from crews.events import emit_event, emit_events
 from crews.models_webhooks import Event, EventKind, Webhook, WebhookDelivery
 from crews.sending import NotSent, checked_addresses, is_public, send, signature, url_fault
 from tests.people import MORNING
@@ -74,7 +74,7 @@ def a_webhook(lead, url, kinds=("round_complete",)):
 
 
 def complete_a_round(lead, at=MORNING):
-    tell(lead.who.crew, EventKind.ROUND_COMPLETE, ROUND, at)
+    emit_event(lead.who.crew, EventKind.ROUND_COMPLETE, ROUND, at)
 
 
 def the_delivery(lead):
@@ -96,8 +96,8 @@ def test_an_event_is_undone_with_what_it_tells(lead):
 
 def test_events_are_filtered_and_of_ones_own_crew(lead, stranger):
     complete_a_round(lead)
-    tell_all(lead.who.crew, [(EventKind.LOG_CULLED, {"log": "1"})], MORNING + timedelta(days=1))
-    tell_all(lead.who.crew, [], MORNING)
+    emit_events(lead.who.crew, [(EventKind.LOG_CULLED, {"log": "1"})], MORNING + timedelta(days=1))
+    emit_events(lead.who.crew, [], MORNING)
 
     assert [e["kind"] for e in lead.get("events?kind=log_culled").body["items"]] == ["log_culled"]
     assert len(lead.get("events?since=2026-05-05T00:00:00Z").body["items"]) == 1
@@ -152,7 +152,7 @@ def test_only_the_kinds_asked_for_are_sent_and_only_once(lead, answers):
     url, _, taken = answers
     id, _ = a_webhook(lead, url, ["plan_ready", "round_complete"])
     complete_a_round(lead)
-    tell(lead.who.crew, EventKind.LOG_CULLED, {}, MORNING)
+    emit_event(lead.who.crew, EventKind.LOG_CULLED, {}, MORNING)
 
     deliver_due(id, clock=Clock())
     deliver_due(id, clock=Clock())
@@ -445,7 +445,7 @@ def delete_jobs():
 def test_more_than_a_hundred_are_sent_in_several_goes(lead, answers):
     url, _, taken = answers
     id, _ = a_webhook(lead, url)
-    tell_all(lead.who.crew, [(EventKind.ROUND_COMPLETE, {"round": n}) for n in range(103)], MORNING)
+    emit_events(lead.who.crew, [(EventKind.ROUND_COMPLETE, {"round": n}) for n in range(103)], MORNING)
     delete_jobs()
 
     worker.deliver(id)

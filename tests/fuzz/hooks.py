@@ -15,7 +15,7 @@ from uuid import UUID
 
 import schemathesis
 
-from tests.kinds import Operation, kind_of_field
+from tests.operation_ids import Operation, kind_of_field
 from tests.schema import schema
 
 WORLD = json.loads(Path(os.environ["FUZZ_WORLD"]).read_text())

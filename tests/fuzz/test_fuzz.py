@@ -6,7 +6,7 @@ import subprocess
 import sys
 
 from config.home import PROJECT
-from tests.kinds import operations
+from tests.operation_ids import operations
 
 
 def test_no_made_up_request_gets_an_answer_that_is_not_described():

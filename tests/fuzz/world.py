@@ -17,7 +17,7 @@ def make_world(file: Path) -> None:
     from tests.archive.world import a_full_crew
     from tests.conftest import Asker
     from tests.inventory.ordering import mill_of
-    from tests.kinds import ids_of
+    from tests.operation_ids import ids_of
     from tests.people import a_crew, join
 
     lead = Asker(a_crew())

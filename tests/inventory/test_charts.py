@@ -10,7 +10,7 @@ from django.db import connection, connections
 from django.db.models import NOT_PROVIDED
 from django.test.utils import CaptureQueriesContext
 
-from crews.keeping import insert_rows
+from crews.versioned_rows import insert_rows
 from inventory.models import Log, Measurement, Rack
 from tests.people import MORNING
 

@@ -10,7 +10,7 @@ from uuid import uuid4
 from django.db import transaction
 
 from tests.conftest import Asker
-from tests.kinds import Operation, kind_of_field
+from tests.operation_ids import Operation, kind_of_field
 from tests.schema import schema
 
 Ids = dict[str, list[str]]

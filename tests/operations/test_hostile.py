@@ -20,7 +20,7 @@ from crews.models import Crew, Person
 from inventory.models import Log, Rack, Species, Yard
 from inventory.models_orders import Mill, Order, OrderLine
 from inventory.queries.order_forms import WORKBOOK
-from tests.kinds import Operation, operations
+from tests.operation_ids import Operation, operations
 from tests.operations.asking import address, body
 from tests.operations.test_writes import stored
 from tests.operations.world import World

@@ -15,7 +15,7 @@ from config.batch import ALLOWED
 from crews.models import AccessKey, Role
 from inventory.models_orders import MillKey
 from tests.conftest import Asker
-from tests.kinds import kind_of_field, operations
+from tests.operation_ids import kind_of_field, operations
 from tests.operations.asking import Answer, address, body, one_of, undone, with_id
 from tests.operations.world import World
 from tests.people import Someone, join

@@ -7,9 +7,9 @@ from typing import Any
 
 import pytest
 
-from tests.kinds import Operation, operations
+from tests.operation_ids import Operation, operations
 from tests.operations.asking import asked, one_of
-from tests.operations.ready import made_ready
+from tests.operations.prerequisites import made_ready
 from tests.operations.test_writes import held_now
 from tests.operations.world import World
 from tests.schema import schema

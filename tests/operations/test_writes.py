@@ -10,9 +10,9 @@ from django.db import connection
 
 from config.archive.tables import tables
 from tests.conftest import Asker
-from tests.kinds import Operation, operations
+from tests.operation_ids import Operation, operations
 from tests.operations.asking import asked
-from tests.operations.ready import READY, made_ready
+from tests.operations.prerequisites import READY, made_ready
 from tests.operations.world import World
 from tests.schema import schema
 

@@ -14,7 +14,7 @@ from tests.archive.world import a_full_crew
 from tests.cabins.building import a_log
 from tests.conftest import Asker
 from tests.inventory.ordering import FIRST_TRUCK, a_draft, a_rack, mill_of, tally
-from tests.kinds import Operation, ids_of
+from tests.operation_ids import Operation, ids_of
 from tests.operations.asking import Ids
 from tests.people import a_crew
 

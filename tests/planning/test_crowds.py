@@ -6,7 +6,7 @@ import pytest
 
 from inventory.models import Log, LogState, Measurement
 from planning.models import CurrentPlan, Plan, Promise
-from tests.crowd import at_once
+from tests.many_at_once import at_once
 from tests.planning.planning_yard import ROUNDS, a_hut, logs_enough, planned
 
 pytestmark = pytest.mark.django_db(transaction=True)

@@ -4,7 +4,7 @@ from uuid import UUID, uuid4
 
 import pytest
 
-from planning.material import draw_up
+from planning.job_problem import draw_up
 from planning.models import PlanningJob
 from planning.worker import run_start
 from tests.cabins.building import a_log, a_yard

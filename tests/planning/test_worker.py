@@ -15,7 +15,7 @@ from procrastinate.contrib.django import app
 from procrastinate.contrib.django.models import ProcrastinateJob
 
 from planning import planner_process, worker
-from planning.left_jobs import requeue_unheld_jobs, take_up_left_jobs
+from planning.abandoned_jobs import requeue_unheld_jobs, take_up_left_jobs
 from planning.models import JobState, Plan, PlanningJob, PlanningStart
 from planning.starts import end_start, keep_progress, take_up
 from planning.worker import run_start

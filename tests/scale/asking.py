@@ -15,7 +15,7 @@ from config.archive.writing import write_archive
 from crews.delivering import webhooks_due
 from crews.limits import forget_old_counts
 from crews.repeats import forget_old_answers
-from planning.left_jobs import requeue_unheld_jobs
+from planning.abandoned_jobs import requeue_unheld_jobs
 from planning.models import CurrentPlan
 from planning.staleness import stale_because, tell_of_stale_plans
 from tests.scale.crew_of_everything import Everything

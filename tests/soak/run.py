@@ -20,7 +20,7 @@ import psycopg
 
 from config.run import manage, running_service
 from tests.bench.service import free_port, throwaway_database
-from tests.soak import told
+from tests.soak import report
 from tests.soak.calling import Book, Broken, Client, Pace, TimeIsUp
 from tests.soak.people import AtWork, take_part
 from tests.soak.receiver import Receiver, receiving
@@ -68,7 +68,7 @@ def main() -> int:
             _drive(people, seconds=asked.minutes * 60)
             watch.end()
             left = _settled(sql, book, receiver)
-    for line in (*told.operations(book), *told.over_time(watch.samples, warm_s=asked.minutes * 10), left):
+    for line in (*report.operations(book), *report.over_time(watch.samples, warm_s=asked.minutes * 10), left):
         say(line)
     if asked.json:
         asked.json.write_text(json.dumps(_figures(book, watch)))

@@ -17,7 +17,7 @@ from uuid import uuid4
 import psycopg
 
 from tests.bench.service import free_port
-from tests.torture import effects, told
+from tests.torture import effects, report
 from tests.torture.building import Building
 from tests.torture.calling import Client, Refused, TortureOver
 from tests.torture.holding import ALWAYS, AT_REST, broken
@@ -141,8 +141,8 @@ def _tell_all(service: Service, ledger: Ledger, receiver: Receiver, rounds: Sequ
         _come_to_rest(service, sql, ledger)
         gone = ledger.missing(sql, ledger.acknowledged)
         _hold_events(sql, ledger, receiver)
-        after = told.afterwards(sql, ledger, receiver, gone=gone, ended=service.ended_by_themselves)
-        for line in (*told.kills(rounds), *told.writes(ledger), *after):
+        after = report.afterwards(sql, ledger, receiver, gone=gone, ended=service.ended_by_themselves)
+        for line in (*report.kills(rounds), *report.writes(ledger), *after):
             say(line)
 
 

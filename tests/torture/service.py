@@ -17,8 +17,8 @@ import psutil
 import psycopg
 
 from config.database import Place, answers
-from config.keeping import KeptDatabase, KeptProcess
 from config.run import HOST, manage, service_commands
+from config.supervised import SupervisedDatabase, SupervisedProcess
 
 _WAIT_S = 90
 _STEP_S = 0.1
@@ -44,7 +44,7 @@ class Service:
         }
         self.ended_by_themselves = 0
         # Lasting, as `make run` has it: what it says is stored must not lie in its memory alone.
-        self._database, self._kept = KeptDatabase(place), dict[str, KeptProcess]()
+        self._database, self._kept = SupervisedDatabase(place), dict[str, SupervisedProcess]()
 
     def begin(self) -> None:
         self._database.start()
@@ -52,7 +52,7 @@ class Service:
         told = manage("found_crew", "First crew", "--lead", "Odda", env=self.env, quiet=True)
         self.key = told.strip()
         for name, command in service_commands(self.port).items():
-            self._kept[name] = KeptProcess(name, command, env=self.env, told=self.told)
+            self._kept[name] = SupervisedProcess(name, command, env=self.env, told=self.told)
         self.await_ready()
 
     def end(self) -> None:

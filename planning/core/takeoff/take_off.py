@@ -10,8 +10,8 @@ from dataclasses import dataclass, replace
 from cabins.core.cutting import USUAL_CUTS, CutLimits
 from cabins.core.height_estimate import height_estimate
 from cabins.core.rounds import ImpossibleRise, rounds_for_height
-from planning.core.drawing_up import USUAL_PARAMS
 from planning.core.problem import Spare
+from planning.core.problem_builder import USUAL_PARAMS
 from planning.core.takeoff.covering import Demand, YardLog, cover, excess_bow_mm
 from planning.core.takeoff.cutting import Cut, CuttingRules, class_mm, cut_into_logs, needed_mm
 from planning.core.takeoff.lines import Line, NeededLog, lines_of, spare_by_percent

@@ -16,11 +16,11 @@ from cabins.core.layout import read_layout
 from inventory.core.chart import read_chart
 from inventory.core.chart_line import profile_of_line
 from inventory.core.measure import Unit
-from planning.core.drawing_up import CabinToPlan, LogToPlan, draw_up_problem
 from planning.core.files import read_problem
 from planning.core.openings_loop import share_of_budget
 from planning.core.openings_table import OpeningRow, made_up_problems, opening_rows
 from planning.core.problem import Plan, Problem
+from planning.core.problem_builder import CabinToPlan, LogToPlan, build_problem
 
 PROBLEMS = ["tiny2-1", "tiny3-1", "tiny4-1", "S-1", "M-1", "L-1", "XL-1"]
 HEADS = (
@@ -91,7 +91,7 @@ def demo_problems(folder: Path) -> list[Problem]:
         for yard, line in lines
     ]
     return [
-        draw_up_problem(
+        build_problem(
             name=f"demo, {cabin['name']}",
             cabins=[
                 CabinToPlan(

@@ -2,10 +2,10 @@
 
 from cabins.core.layout import Layout, read_layout
 from inventory.core.profile import profile_of
-from planning.core.drawing_up import CabinToPlan, LogToPlan, draw_up_problem
 from planning.core.files import read_problem, write_problem
 from planning.core.halves import HalfPair, halves_pinned, pair_half_logs
 from planning.core.problem import Piece
+from planning.core.problem_builder import CabinToPlan, LogToPlan, build_problem
 from planning.core.search import make_plan
 from tests.cabins.core.drawings import a_rectangle, an_l_shape, an_opening
 
@@ -77,7 +77,7 @@ def test_the_problem_has_flat_sealer_halves_and_overhangs():
     document["walls"][1]["overhang_end_mm"] = 200
     layout = read_layout(document)
 
-    problem = draw_up_problem(
+    problem = build_problem(
         name="job",
         cabins=[CabinToPlan(id="hut", layout=layout, pairs=pair_half_logs(layout))],
         logs=[],
@@ -98,7 +98,7 @@ def test_the_problem_has_flat_sealer_halves_and_overhangs():
 def test_a_raised_deck_is_said_outright_at_every_column():
     layout = read_layout(a_rectangle(high_start="raised_deck", deck_raise_mm=190))
 
-    problem = draw_up_problem(name="job", cabins=[CabinToPlan(id="hut", layout=layout)], logs=[])
+    problem = build_problem(name="job", cabins=[CabinToPlan(id="hut", layout=layout)], logs=[])
 
     assert problem.cabins[0].start_heights_mm == {"B": (190, 190), "D": (190, 190)}
     assert problem.cabins[0].half_places == ()
@@ -107,7 +107,7 @@ def test_a_raised_deck_is_said_outright_at_every_column():
 def test_half_logs_at_the_top_are_places_of_the_round_over_the_last():
     layout = read_layout(a_rectangle(openings=[], top="even", rounds=3))
 
-    problem = draw_up_problem(
+    problem = build_problem(
         name="job", cabins=[CabinToPlan(id="hut", layout=layout, pairs=pair_half_logs(layout))], logs=[]
     )
 
@@ -127,7 +127,7 @@ def test_halves_of_one_log_lie_in_one_round_and_the_planner_fills_them_all():
     logs = [LogToPlan(id=f"{n}", profile=profile) for n in range(24)]
     cabin = CabinToPlan(id="hut", layout=layout, pairs=pairs)
 
-    found = make_plan(draw_up_problem(name="job", cabins=[cabin], logs=logs), moves=2_000, seed=1)
+    found = make_plan(build_problem(name="job", cabins=[cabin], logs=logs), moves=2_000, seed=1)
 
     assert [sorted({spot[1] for spot in pair.places}) for pair in pairs] == [[0], [0], [3], [3]]
     assert found.report.errors == [] and found.report.complete

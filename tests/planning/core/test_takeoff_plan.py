@@ -7,8 +7,8 @@ import pytest
 from cabins.core.layout import read_layout
 from inventory.core.profile import profile_of
 from planning.core.check import judge
-from planning.core.drawing_up import USUAL_PARAMS, CabinToPlan, LogToPlan, draw_up_problem
 from planning.core.problem import Piece, Plan, Problem
+from planning.core.problem_builder import USUAL_PARAMS, CabinToPlan, LogToPlan, build_problem
 from planning.core.search import make_plan
 from planning.core.takeoff.lines import NeededLog
 from planning.core.takeoff.needs import CabinToBuild, Use
@@ -54,7 +54,7 @@ def counted(
         cabins=[CabinToBuild(name="Lake cabin", layout=layout)], choices=Choices(spare_rounds=spare_rounds)
     )
     pairs = to_the_letter(found)
-    problem = draw_up_problem(
+    problem = build_problem(
         name="to the letter",
         cabins=[CabinToPlan(id="Lake cabin", layout=layout)],
         logs=[log for _, log in pairs],

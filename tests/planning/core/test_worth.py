@@ -2,10 +2,10 @@
 
 from dataclasses import replace
 
+from planning.core.plate_error import MeasuringErrors
 from planning.core.problem import AsBuilt, SillFlat
-from planning.core.sure import MeasuringErrors
 from planning.core.worth import MOST_NAMED, what_readings_are_worth
-from tests.planning.core.test_sure import six_rounds, with_band
+from tests.planning.core.test_plate_error import six_rounds, with_band
 
 ERRORS = MeasuringErrors()
 LEVEL = {wall: tuple((330.0 * r, 330.0 * r) for r in range(1, 7)) for wall in "ABCD"}

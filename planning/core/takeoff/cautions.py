@@ -3,7 +3,7 @@
 from cabins.core.sources import PRACTICE
 from inventory.core.basis import Basis
 from inventory.core.crew_units import Sentence
-from planning.core.drawing_up import USUAL_PARAMS
+from planning.core.problem_builder import USUAL_PARAMS
 from planning.core.takeoff.take_off import Choices, TakeOff
 
 ADVISED_SPARE_ROUNDS = 2

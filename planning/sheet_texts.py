@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from typing import Any
 
-from cabins.queries.told import steering_told
+from cabins.queries.sheet_texts import steering_told
 from inventory.core.crew_units import CrewUnits
 from planning.core.lying_words import hanging_words, lying_lines
 

@@ -27,11 +27,11 @@ from crews.models import Crew
 from inventory.models import Log, LogState
 from inventory.profiles import profile_of_log
 from planning.core.changes import standing_pieces
-from planning.core.drawing_up import CabinToPlan, HazardOnLog, LogToPlan, draw_up_problem
 from planning.core.halves import half_log_places, halves_pinned, pair_half_logs
 from planning.core.lead_words import LeadWord, heed_lead
 from planning.core.places import half_key
 from planning.core.problem import Piece, Problem
+from planning.core.problem_builder import CabinToPlan, HazardOnLog, LogToPlan, build_problem
 from planning.core.sawing import saw_up
 from planning.core.takeoff.take_off import spare_to_leave
 from planning.core.what_if import Place as PlaceKey
@@ -84,7 +84,7 @@ def draw_up(job: PlanningJob) -> tuple[Problem, dict[str, Any]]:
         taken = {piece.place for piece in pieces}
         pieces += [piece for piece in map(_pinned, job.pinned) if piece.place not in taken]
         problem = _with_what_stands(
-            draw_up_problem(
+            build_problem(
                 name=f"job {job.id}",
                 cabins=to_plan,
                 logs=[_log_to_plan(log) for log in logs],

@@ -4,10 +4,10 @@ from dataclasses import replace
 
 import pytest
 
+from planning.core.plate_error import Estimate, MeasuringErrors, Readings, plate_error
 from planning.core.problem import AsBuilt, Plan, SillFlat
 from planning.core.search import make_plan
 from planning.core.seasons import Crew, simulate_seasons
-from planning.core.sure import Estimate, MeasuringErrors, Readings, plate_error
 from tests.planning.core_problems import (
     a_cabin,
     a_log,

@@ -12,10 +12,10 @@ from cabins.core.places import counted_columns, crossings_of
 from cabins.core.stack import stack_up
 from inventory.core.profile import diameter_mm_at, profile_of
 from planning.core.check import grain_severity, judge
-from planning.core.drawing_up import CabinToPlan, LogToPlan, draw_up_problem
 from planning.core.files import read_problem, write_problem
 from planning.core.places import crossings
 from planning.core.problem import Member, Piece, Plan, Problem
+from planning.core.problem_builder import CabinToPlan, LogToPlan, build_problem
 from planning.core.search import make_plan
 from planning.planned_walls import tops_by_spot
 from tests.cabins.core.drawings import a_member, a_rectangle, an_l_shape
@@ -28,7 +28,7 @@ def drawn_up(*members: dict[str, object], pinned: tuple[Piece, ...] = ()) -> Pro
         crown_mm=4,
     )
     layout = read_layout(a_rectangle(members=list(members)))
-    return draw_up_problem(
+    return build_problem(
         name="members", cabins=[CabinToPlan(id="K1", layout=layout)], logs=[log], pinned=pinned
     )
 
@@ -65,7 +65,7 @@ def a_log(id: str, crown_mm: float | None = 0.0, grain: str | None = "straight",
 
 def problem_of(*logs: LogToPlan) -> Problem:
     layout = read_layout(a_rectangle(members=[a_member(crown_limit_mm=25)]))
-    return draw_up_problem(name="unknown", cabins=[CabinToPlan(id="K1", layout=layout)], logs=logs)
+    return build_problem(name="unknown", cabins=[CabinToPlan(id="K1", layout=layout)], logs=logs)
 
 
 def test_a_log_nobody_looked_at_bows_as_the_others_do_and_half_their_spread_more():
@@ -119,7 +119,7 @@ def runs_on_both_ways() -> Layout:
 def test_walls_that_run_on_cross_in_the_problem_as_in_the_layout():
     layout = runs_on_both_ways()
 
-    (cabin,) = draw_up_problem(name="L", cabins=[CabinToPlan(id="L", layout=layout)], logs=[]).cabins
+    (cabin,) = build_problem(name="L", cabins=[CabinToPlan(id="L", layout=layout)], logs=[]).cabins
 
     # In a problem a wall's columns are its start, its end, and then what crosses it between them.
     assert len(crossings(cabin)) == len(crossings_of(layout)) == 8
@@ -136,7 +136,7 @@ def test_a_plan_of_walls_that_run_on_has_the_tops_of_the_wall_stack():
         for n in range(24)
     }
     logs = [LogToPlan(id=id, profile=profile) for id, profile in profiles.items()]
-    problem = draw_up_problem(name="L", cabins=[CabinToPlan(id="L", layout=layout)], logs=logs)
+    problem = build_problem(name="L", cabins=[CabinToPlan(id="L", layout=layout)], logs=logs)
 
     found = make_plan(problem, moves=5_000, seed=1)
 

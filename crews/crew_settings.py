@@ -13,8 +13,8 @@ from uuid import uuid4
 from django.db import transaction
 
 from config.api.versions import check_version
-from crews.keeping import change_row
 from crews.models import Crew, CrewOwned
+from crews.versioned_rows import change_row
 
 ASKED, CREW, DEFAULT = "asked", "crew", "default"
 

@@ -1,6 +1,6 @@
 """Every id in the schema is known for what it names, so that what is generated from it leaves none out."""
 
-from tests.kinds import kind_of_field, operations
+from tests.operation_ids import kind_of_field, operations
 
 
 def test_every_id_in_a_body_or_a_query_names_something_known():
@@ -11,7 +11,7 @@ def test_every_id_in_a_body_or_a_query_names_something_known():
         if kind_of_field(way) is None
     ]
 
-    assert odd == [], "say in tests/kinds.py what these ids name"
+    assert odd == [], "say in tests/operation_ids.py what these ids name"
 
 
 def test_every_id_in_an_address_names_something_known():
@@ -21,4 +21,4 @@ def test_every_id_in_an_address_names_something_known():
         if "object" in one.path_ids().values() and not one.path.startswith("/api/v1/history/")
     ]
 
-    assert odd == [], "say in tests/kinds.py what the ids of these addresses name"
+    assert odd == [], "say in tests/operation_ids.py what the ids of these addresses name"

@@ -16,7 +16,7 @@ from config.api.problems import NotFound
 from config.api.render import json_bytes
 from config.api.versions import check_version
 from crews.models import Crew, CrewOwned
-from crews.one_row import row_of_crew
+from crews.row_by_id import row_of_crew
 
 Row = TypeVar("Row", bound=CrewOwned)
 

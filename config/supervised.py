@@ -16,7 +16,7 @@ from config.server_lock import ServerLock
 _REST_S = 5.0
 
 
-class KeptProcess:
+class SupervisedProcess:
     """A process of the service, begun as this is made. What it prints goes to `told`, or where ours goes."""
 
     def __init__(
@@ -48,7 +48,7 @@ class KeptProcess:
         stop_child(self.child, how=SIGTERM, seconds=seconds)
 
 
-class KeptDatabase:
+class SupervisedDatabase:
     """The private PostgreSQL of a place; one that another process shares is used and left alone."""
 
     def __init__(self, place: Place, *, say: Say | None = None) -> None:

@@ -90,7 +90,7 @@ class LogToPlan:
     yard: str | None = None
 
 
-def draw_up_problem(
+def build_problem(
     *,
     name: str,
     cabins: Iterable[CabinToPlan],

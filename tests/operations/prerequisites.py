@@ -13,7 +13,7 @@ from planning.models import CurrentPlan, PlanningJob
 from planning.results import store_plan
 from tests.cabins.building import NOON, a_cabin
 from tests.inventory.ordering import FIRST_TRUCK, FORM, LINES, SECOND_TRUCK, a_draft, a_rack, delivered, tally
-from tests.kinds import Operation
+from tests.operation_ids import Operation
 from tests.operations.asking import Ids, address, body
 from tests.operations.world import World
 from tests.people import join
