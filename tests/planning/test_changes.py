@@ -1,5 +1,6 @@
 """A new plan says what it changes and what each change gains; a lead takes some, and the rest stands."""
 
+from random import Random
 from typing import Any
 from uuid import uuid4
 
@@ -7,7 +8,8 @@ import pytest
 
 from inventory.models import Log
 from planning.models import CurrentPlan, PlannedPiece
-from tests.planning.planning_yard import a_hut, planned
+from tests.planning.made_up_plans import a_made_up_plan
+from tests.planning.planning_yard import a_hut, logs_enough, planned
 from tests.planning.test_at_the_wall import adopted
 from tests.planning.test_planning_again import pieces_of
 
@@ -20,9 +22,16 @@ def another_plan(lead: Any, hut: str, **changed: Any) -> str:
     return planned(lead, [hut], [yard], weights={"keep": 0}, seed=11, **changed)["plan_id"]
 
 
+def a_poor_plan_adopted(lead: Any, hut: str) -> str:
+    """A plan in force that any search does better than; its id."""
+    plan = a_made_up_plan(lead, hut, [logs_enough(lead)[0].yard_id], Random(5))
+    assert lead.post(f"plans/{plan}/adopt").status_code == 200
+    return plan
+
+
 def test_each_change_is_told_with_its_logs_and_what_it_gains(lead, learner):
     hut = a_hut(lead)
-    current = adopted(lead, hut)
+    current = a_poor_plan_adopted(lead, hut)
     plan = another_plan(lead, hut)
 
     told = learner.get(f"plans/{plan}/changes").body
@@ -42,7 +51,7 @@ def test_each_change_is_told_with_its_logs_and_what_it_gains(lead, learner):
 
 def test_a_lead_takes_a_change_and_the_rest_of_the_plan_in_force_stands(lead, learner):
     hut = a_hut(lead)
-    current = adopted(lead, hut)
+    current = a_poor_plan_adopted(lead, hut)
     plan = another_plan(lead, hut)
     told = lead.get(f"plans/{plan}/changes").body
     id, body = str(uuid4()), {"against": told["against"], "changes": [0]}

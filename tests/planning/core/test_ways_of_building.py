@@ -297,7 +297,7 @@ def test_a_long_log_cut_for_a_short_place_costs_what_its_length_is_needed_for():
 
     # Three places of 3.6 m and ten logs that can give them; the stub is 1.3 m.
     assert judge(problem, plans[0]).terms["long"] == pytest.approx(0.3 * 2.3)
-    assert judge(spare, plans[0]).terms["long"] == pytest.approx(0.5 * 2.3)
+    assert judge(spare, plans[0]).terms["long"] == pytest.approx(3.0 * 0.5 * 2.3), "a spare weighs threefold"
     assert judge(problem, plans[1]).terms["long"] == 0.0
 
 
