@@ -47,17 +47,8 @@ def service_commands(port: int, bound: str = "") -> dict[str, list[str]]:
     """What the service consists of: the command of each process, by what it does."""
     python = sys.executable
     web = [python, "-m", "gunicorn", "config.wsgi", "--bind", bound or f"{HOST}:{port}", "--workers", "2"]
-    # Loaded once and shared by the workers: half the time and memory of a start.
-    web += [
-        "--preload",
-        "--threads",
-        "4",
-        "--worker-tmp-dir",
-        "/tmp",
-        "--log-level",
-        "warning",
-        "--no-control-socket",
-    ]
+    web += ["--threads", "4", "--worker-tmp-dir", "/tmp", "--log-level", "warning", "--no-control-socket"]
+    web += ["--preload"]  # loaded once, and shared by the workers
     worker = [python, "manage.py", "procrastinate", "worker", "--shutdown-graceful-timeout", "1"]
     # Short tasks have a worker of their own, so that they do not wait behind the planner.
     planner = [*worker, "--name", "planner", "--queues", "planning", "--concurrency", "2"]

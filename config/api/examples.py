@@ -52,11 +52,12 @@ def add_examples(result: dict[str, Any], **_: Any) -> dict[str, Any]:
                 if content is None or not status.startswith("2") or "examples" in content:
                     continue
                 name = str(content["schema"].get("$ref", "")).removeprefix(_REF)
-                if not name:
-                    content["example"] = _made(content["schema"], schemas)
-                    continue
-                shown[name] = {"value": _kept().get(name) or _made(content["schema"], schemas)}
-                content["examples"] = {"demo": {"$ref": f"#/components/examples/{name}"}}
+                value = _made(content["schema"], schemas)
+                if name:
+                    shown[name] = {"value": value}
+                    content["examples"] = {"demo": {"$ref": f"#/components/examples/{name}"}}
+                else:
+                    content["example"] = value
     return result
 
 

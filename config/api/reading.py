@@ -90,15 +90,12 @@ class BodyIn(serializers.Serializer[Any]):
             held = stored()
         except NotFound:
             return sent
-        kept = {name: held[name] for name in left_out if name in held}
-        return {
-            **{
-                name: _as_sent(one)
-                for name, one in kept.items()
-                if one is not None or fields[name].allow_null
-            },
-            **sent,
+        kept = {
+            name: _as_sent(held[name])
+            for name in left_out
+            if name in held and (held[name] is not None or fields[name].allow_null)
         }
+        return {**kept, **sent}
 
     @classmethod
     def read(
