@@ -479,31 +479,27 @@ def half_base(d: Data, s: State, cab: int) -> float:
 
 
 @inner
+def touch(touched: Records, listed: int, i: int, r: int) -> int:
+    """Remember the i-th as touched from round r up; how many are listed then."""
+    if touched[i].since == 0:
+        touched[listed].listed = i
+        touched[i].since = r
+        return listed + 1
+    if r < touched[i].since:
+        touched[i].since = r
+    return listed
+
+
+@inner
 def touch_column(d: Data, x: Scratch, c: int, r: int) -> None:
     """Remember column c and its crossing as touched from round r up."""
-    if x.cl[c].since == 0:
-        x.cl[x.n.columns].listed = c
-        x.n.columns += 1
-        x.cl[c].since = r
-    elif r < x.cl[c].since:
-        x.cl[c].since = r
-    k = d.cl[c].cross
-    if x.cr[k].since == 0:
-        x.cr[x.n.crossings].listed = k
-        x.n.crossings += 1
-        x.cr[k].since = r
-    elif r < x.cr[k].since:
-        x.cr[k].since = r
+    x.n.columns = touch(x.cl, x.n.columns, c, r)
+    x.n.crossings = touch(x.cr, x.n.crossings, d.cl[c].cross, r)
 
 
 @inner
 def touch_wall(x: Scratch, w: int, r: int) -> None:
-    if x.wa[w].since == 0:
-        x.wa[x.n.walls].listed = w
-        x.n.walls += 1
-        x.wa[w].since = r
-    elif r < x.wa[w].since:
-        x.wa[w].since = r
+    x.n.walls = touch(x.wa, x.n.walls, w, r)
 
 
 @inner
