@@ -13,6 +13,7 @@ from django.db import connection
 from django.dispatch import receiver
 from django.test import Client, TransactionTestCase
 from django.test.client import ClientHandler
+from django.utils.timezone import now
 from hypothesis import settings
 from psycopg.conninfo import make_conninfo
 
@@ -157,6 +158,13 @@ class Asker:
 
     def delete(self, address: str, **given: Any) -> Any:
         return self.ask("DELETE", address, **given)
+
+
+@pytest.fixture
+def within_one_minute(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The limits of requests a minute see one moment, so that no test crosses into the next minute."""
+    moment = now()
+    monkeypatch.setattr("crews.limits.now", lambda: moment)
 
 
 @pytest.fixture
