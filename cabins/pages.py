@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from crews.pages import page
+from crews.accounts.pages import page
 
 home = page("cabins/cabins.html")
 

@@ -2,19 +2,17 @@
 
 from django.urls import path
 
-from cabins.views import (
-    cabins,
-    choices,
-    drawings,
-    giving,
-    heights,
-    layouts,
-    preparing,
-    printed,
-    progress,
-    setting,
-    sheets,
-)
+from cabins.cabins import views as cabins
+from cabins.choices import views as choices
+from cabins.heights import views as heights
+from cabins.layouts import views as layouts
+from cabins.prepared_pieces import views as preparing
+from cabins.progress import views as progress
+from cabins.roof_members import views as giving
+from cabins.set_logs import views as setting
+from cabins.sheets import views as drawings
+from cabins.sheets import views as printed
+from cabins.sheets import views as sheets
 
 urlpatterns = [
     path("cabins", cabins.Cabins.as_view()),

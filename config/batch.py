@@ -18,7 +18,9 @@ from rest_framework import serializers
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from config.api.problems import (
+from crews.accounts.access import CrewRequest
+from crews.accounts.idempotency import done_once, done_together
+from crews.api.problems import (
     InvalidInput,
     Problem,
     Refusal,
@@ -28,11 +30,9 @@ from config.api.problems import (
     problem_response,
     refusal_of,
 )
-from config.api.reading import BodyIn
-from config.api.render import json_bytes
-from crews.access import CrewRequest
-from crews.repeats import done_once, done_together
-from inventory.views.new_logs import put_new_logs
+from crews.api.reading import BodyIn
+from crews.api.render import json_bytes
+from inventory.logs.views import put_new_logs
 
 log = logging.getLogger(__name__)
 

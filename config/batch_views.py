@@ -8,13 +8,13 @@ from rest_framework import serializers
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from config.api.bounds import list_of
-from config.api.describe import describe
-from config.api.problems import InvalidInput, fault
-from config.api.reading import BodyIn, RowOut
 from config.batch import EntryIn, NotForBatch, answers_to
-from crews.access import CrewRequest
-from crews.models import Role
+from crews.accounts.access import CrewRequest
+from crews.accounts.models import Role
+from crews.api.bounds import list_of
+from crews.api.describe import describe
+from crews.api.problems import InvalidInput, fault
+from crews.api.reading import BodyIn, RowOut
 
 MOST = 500
 

@@ -11,8 +11,8 @@ from typing import Any
 
 import yaml
 
-from config.api.examples import EXAMPLES
 from config.show_demo import Api
+from crews.api.examples import EXAMPLES
 
 _FEW = 1
 _SINGULAR = {"species": "species"}

@@ -75,7 +75,7 @@ def database_settings() -> dict[str, Any]:
         "PORT": given.pop("port", ""),
         # A connection that the server ended is found out before it is used, not by a request that fails.
         "CONN_HEALTH_CHECKS": True,
-        # With a threshold, whichever, config/api/prepared.py may prepare; Django's own cursors never do.
+        # With a threshold, whichever, crews/api/prepared.py may prepare; Django's own cursors never do.
         "OPTIONS": {"pool": pool, "connect_timeout": 5, "prepare_threshold": 5, **given},
         "TEST": {"TEMPLATE": "template0"},
     }

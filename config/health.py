@@ -4,7 +4,7 @@ from django.conf import settings
 from django.db import DatabaseError, connection
 from django.http import HttpRequest, HttpResponse, JsonResponse
 
-from config.api.problems import Unavailable, problem_response
+from crews.api.problems import Unavailable, problem_response
 
 
 def live(request: HttpRequest) -> HttpResponse:

@@ -6,7 +6,7 @@ import re
 from datetime import UTC, datetime
 from typing import Any
 
-from config.api.request_ids import current_request_id
+from crews.api.request_ids import current_request_id
 
 # Access keys, webhook secrets, bearer headers, and passwords inside database addresses.
 _SECRETS = re.compile(

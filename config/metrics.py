@@ -16,7 +16,7 @@ from prometheus_client.multiprocess import MultiProcessCollector
 from prometheus_client.registry import Collector
 from psycopg_pool import ConnectionPool
 
-from config.api.problems import NotFound, problem_response
+from crews.api.problems import NotFound, problem_response
 
 _requests = CollectorRegistry()
 REQUESTS = Counter(

@@ -10,8 +10,8 @@ from django.http import HttpRequest, HttpResponse
 from django.urls import Resolver404, resolve
 
 from config import metrics
-from config.api.problems import BodyTooLarge, MalformedRequest, problem_response
-from config.api.request_ids import HEADER, request_id
+from crews.api.problems import BodyTooLarge, MalformedRequest, problem_response
+from crews.api.request_ids import HEADER, request_id
 
 log = logging.getLogger("roundlay.requests")
 Answer = Callable[[HttpRequest], HttpResponse]

@@ -14,8 +14,8 @@ from django.utils.cache import patch_vary_headers
 from django.views.decorators.http import condition, require_safe
 
 from cabins.pages import home as cabins
-from config.api.problems import InternalError, NotFound, problem_response, refusal_of
-from crews.pages import show
+from crews.accounts.pages import show
+from crews.api.problems import InternalError, NotFound, problem_response, refusal_of
 
 
 def _asked_by_a_person(request: HttpRequest) -> bool:

@@ -6,12 +6,12 @@ from typing import Any
 
 from corsheaders.defaults import default_headers
 
-from config.api.schema import SCHEMA_SETTINGS
 from config.database import database_settings
 from config.home import private_secret
 from config.logs import LEVELS, logging_settings
 from config.switches import SwitchRefused, cores, is_on, one_of, text, whole_number, words
-from crews.addresses import proxies_from
+from crews.accounts.addresses import proxies_from
+from crews.api.schema import SCHEMA_SETTINGS
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 VERSION = tomllib.loads((BASE_DIR / "pyproject.toml").read_text())["project"]["version"]
@@ -46,10 +46,10 @@ MIDDLEWARE = [
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "config.middleware.BodyLimited",
-    "crews.cookies.KeyFromCookie",
-    "crews.limits.RateLimited",
-    "crews.history.AuthorsForgotten",
-    "crews.repeats.IdempotencyMiddleware",
+    "crews.accounts.cookies.KeyFromCookie",
+    "crews.accounts.limits.RateLimited",
+    "crews.history.authors.AuthorsForgotten",
+    "crews.accounts.idempotency.IdempotencyMiddleware",
 ]
 ROOT_URLCONF = "config.urls"
 WSGI_APPLICATION = "config.wsgi.application"
@@ -83,12 +83,12 @@ ARCHIVE_LIMIT_BYTES = (
 )
 
 REST_FRAMEWORK = {
-    "DEFAULT_AUTHENTICATION_CLASSES": ["crews.access.KeyAuthentication"],
-    "DEFAULT_PERMISSION_CLASSES": ["crews.access.RoleAllows"],
-    "DEFAULT_RENDERER_CLASSES": ["config.api.render.JsonRenderer"],
-    "DEFAULT_PARSER_CLASSES": ["config.api.render.StrictJsonParser"],
-    "DEFAULT_SCHEMA_CLASS": "config.api.describe.Schema",
-    "EXCEPTION_HANDLER": "config.api.problems.problem_answer",
+    "DEFAULT_AUTHENTICATION_CLASSES": ["crews.accounts.access.KeyAuthentication"],
+    "DEFAULT_PERMISSION_CLASSES": ["crews.accounts.access.RoleAllows"],
+    "DEFAULT_RENDERER_CLASSES": ["crews.api.render.JsonRenderer"],
+    "DEFAULT_PARSER_CLASSES": ["crews.api.render.StrictJsonParser"],
+    "DEFAULT_SCHEMA_CLASS": "crews.api.describe.Schema",
+    "EXCEPTION_HANDLER": "crews.api.problems.problem_answer",
     "UNAUTHENTICATED_USER": None,
     "URL_FORMAT_OVERRIDE": None,
     "COERCE_DECIMAL_TO_STRING": False,

@@ -10,7 +10,7 @@ from config.metrics import metrics_page
 
 urlpatterns = [
     path("", pages.home),
-    path("", include("crews.pages")),
+    path("", include("crews.accounts.pages")),
     path("", include("inventory.pages")),
     path("", include("cabins.pages")),
     path("", include("planning.pages")),

@@ -2,7 +2,10 @@
 
 from django.urls import path
 
-from crews import history_views, views, webhook_views
+from crews.accounts import views
+from crews.events import views as events_views
+from crews.history import views as history_views
+from crews.webhooks import views as webhooks_views
 
 urlpatterns = [
     path("me", views.Me.as_view()),
@@ -15,11 +18,11 @@ urlpatterns = [
     path("keys/<uuid:id>/revoke", views.RevokeKey.as_view()),
     path("history", history_views.History.as_view()),
     path("history/<str:kind>/<uuid:id>", history_views.ObjectHistory.as_view()),
-    path("events", webhook_views.Events.as_view()),
-    path("webhooks", webhook_views.Webhooks.as_view()),
-    path("webhooks/<uuid:id>", webhook_views.OneWebhook.as_view()),
-    path("webhooks/<uuid:id>/rotate-secret", webhook_views.RotateSecret.as_view()),
-    path("webhook-deliveries", webhook_views.WebhookDeliveries.as_view()),
-    path("webhook-deliveries/<uuid:id>", webhook_views.OneWebhookDelivery.as_view()),
-    path("webhook-deliveries/<uuid:id>/redeliver", webhook_views.DeliverAgain.as_view()),
+    path("events", events_views.Events.as_view()),
+    path("webhooks", webhooks_views.Webhooks.as_view()),
+    path("webhooks/<uuid:id>", webhooks_views.OneWebhook.as_view()),
+    path("webhooks/<uuid:id>/rotate-secret", webhooks_views.RotateSecret.as_view()),
+    path("webhook-deliveries", webhooks_views.WebhookDeliveries.as_view()),
+    path("webhook-deliveries/<uuid:id>", webhooks_views.OneWebhookDelivery.as_view()),
+    path("webhook-deliveries/<uuid:id>/redeliver", webhooks_views.DeliverAgain.as_view()),
 ]

@@ -8,7 +8,7 @@ class InventoryConfig(AppConfig):
 
     def ready(self) -> None:
         # Models can be imported only now.
-        from crews.new_crew_defaults import when_founded
-        from inventory.actions.places import seed_crew
+        from crews.accounts.new_crew_defaults import when_founded
+        from inventory.yards.actions import seed_crew
 
         when_founded(seed_crew)

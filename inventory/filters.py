@@ -4,12 +4,29 @@ from typing import Any
 
 from django import forms
 from django.db.models import Q, QuerySet
-from django_filters import BaseInFilter, BooleanFilter, CharFilter, FilterSet, UUIDFilter
+from django_filters import BaseInFilter, BooleanFilter, CharFilter, ChoiceFilter, FilterSet, UUIDFilter
 
-from inventory.models import SEASONINGS, Log, LogState
-from inventory.serializers.lengths import LengthParameter
+from inventory.deliveries.models import DeliveryState
+from inventory.logs.fields import LengthParameter
+from inventory.logs.models import SEASONINGS, Log, LogState
+from inventory.orders.models import OrderState
+
+
+class OrderFilters(FilterSet):
+    mill = UUIDFilter(field_name="mill", label="Orders from this mill.")
+    state = ChoiceFilter(field_name="state", choices=OrderState.choices, label="Orders in this state.")
+
+
+class DeliveryFilters(FilterSet):
+    # Not `order`: that is how every list is put in order.
+    of_order = UUIDFilter(field_name="order", label="Deliveries of this order.")
+    state = ChoiceFilter(
+        field_name="state", choices=DeliveryState.choices, label="Deliveries that have come this far."
+    )
+
 
 Logs = QuerySet[Log, dict[str, Any]]
+
 FREE = [LogState.IN_RACK, LogState.PUT_ASIDE]
 
 

@@ -3,7 +3,13 @@
 from django.urls import path
 
 from inventory import urls_orders
-from inventory.views import charts, drawings, figures, logs, places, printed, scaling
+from inventory.charts import views as charts
+from inventory.figures import views as figures
+from inventory.logs import views as logs
+from inventory.scaling import views as scaling
+from inventory.sheets import views as drawings
+from inventory.sheets import views as printed
+from inventory.yards import views as places
 
 urlpatterns = [
     path("species", places.SpeciesList.as_view()),

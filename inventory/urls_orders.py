@@ -2,7 +2,13 @@
 
 from django.urls import path
 
-from inventory.views import delivered_logs, deliveries, mill_keys, mill_side, mills, order_files, orders
+from inventory.deliveries import views as delivered_logs
+from inventory.deliveries import views as deliveries
+from inventory.mill_side import key_views
+from inventory.mill_side import views as mill_side
+from inventory.mills import views as mills
+from inventory.order_forms import views as order_files
+from inventory.orders import views as orders
 
 urlpatterns = [
     path("mills", mills.Mills.as_view()),
@@ -25,12 +31,12 @@ urlpatterns = [
     path("orders/<uuid:id>/form.xlsx", order_files.OrderWorkbook.as_view()),
     path("orders/<uuid:id>/form.pdf", order_files.OrderPdf.as_view()),
     path("orders/<uuid:id>/reconciliation", deliveries.OrderAccount.as_view()),
-    path("orders/<uuid:id>/proposals", mill_keys.Proposals.as_view()),
-    path("orders/<uuid:id>/mill-keys", mill_keys.MillKeys.as_view()),
-    path("orders/<uuid:id>/mill-keys/<uuid:key>", mill_keys.OneMillKey.as_view()),
-    path("mill-keys/<uuid:id>/revoke", mill_keys.RevokeMillKey.as_view()),
-    path("proposals/<uuid:id>/accept", mill_keys.AcceptProposal.as_view()),
-    path("proposals/<uuid:id>/decline", mill_keys.DeclineProposal.as_view()),
+    path("orders/<uuid:id>/proposals", key_views.Proposals.as_view()),
+    path("orders/<uuid:id>/mill-keys", key_views.MillKeys.as_view()),
+    path("orders/<uuid:id>/mill-keys/<uuid:key>", key_views.OneMillKey.as_view()),
+    path("mill-keys/<uuid:id>/revoke", key_views.RevokeMillKey.as_view()),
+    path("proposals/<uuid:id>/accept", key_views.AcceptProposal.as_view()),
+    path("proposals/<uuid:id>/decline", key_views.DeclineProposal.as_view()),
     path("deliveries", deliveries.Deliveries.as_view()),
     path("deliveries/<uuid:id>", deliveries.OneDelivery.as_view()),
     path("deliveries/<uuid:id>/tally", deliveries.DeliveryTally.as_view()),

@@ -8,7 +8,7 @@ class PlanningConfig(AppConfig):
 
     def ready(self) -> None:
         """Cabins ask what is planned for them; they come before plans, so the answer is given here."""
-        from cabins.queries.planned import register_planned_walls
-        from planning.planned_walls import planned_walls
+        from cabins.walls.planned import register_planned_walls
+        from planning.walls.planned import planned_walls
 
         register_planned_walls(planned_walls)

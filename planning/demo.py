@@ -11,16 +11,18 @@ from uuid import UUID, uuid5
 from django.conf import settings
 from django.db import transaction
 
-from cabins.actions import lay_out, measure_heights, put_cabin
-from crews.actions import found_crew, make_key, put_member
-from crews.models import Crew, Member, Person, Role
-from inventory.actions.charts import Chart, import_chart
-from inventory.actions.orders import put_form, put_mill
-from inventory.actions.places import put_rack, put_yard
+from cabins.cabins.actions import put_cabin
+from cabins.heights.actions import measure_heights
+from cabins.layouts.actions import lay_out
+from crews.accounts.actions import found_crew, make_key, put_member
+from crews.accounts.models import Crew, Member, Person, Role
+from inventory.charts.actions import Chart, import_chart
 from inventory.core.measure import Unit
-from inventory.models import Log
-from inventory.serializers.orders import MillIn
-from planning.setting import set_planned_log
+from inventory.logs.models import Log
+from inventory.mills.actions import put_form, put_mill
+from inventory.mills.serializers import MillIn
+from inventory.yards.actions import put_rack, put_yard
+from planning.walls.set_logs import set_planned_log
 
 # Every id of the demo follows from this one and a name, so that it is the same wherever it is loaded.
 NAMESPACE = UUID("6f1d0c52-8a53-4c39-9b62-0f6f0a7d4e11")

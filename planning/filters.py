@@ -6,7 +6,9 @@ from uuid import UUID
 import django_filters as filters
 from django.db.models import QuerySet
 
-from planning.models import JobState, Plan, PlannedPiece, PlanningJob, PlanState, Promise
+from planning.jobs.models import JobState, PlanningJob
+from planning.plans.models import Plan, PlannedPiece, PlanState
+from planning.reservations.models import Promise
 
 
 class JobFilters(filters.FilterSet):

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from crews.pages import page
+from crews.accounts.pages import page
 
 urlpatterns = [
     path("plans", page("planning/plans.html"), name="plans-page"),

@@ -2,39 +2,39 @@
 
 from django.urls import path
 
-from planning import (
-    drawing_views,
-    gable_views,
-    giving_views,
-    instruction_views,
-    loss_views,
-    opening_views,
-    sheet_file_views,
-    takeoff_views,
-    views,
-    wall_views,
-    why_views,
-)
+from planning.gables import views as gable_views
+from planning.instructions import views as instruction_views
+from planning.jobs import views as job_views
+from planning.openings import views as opening_views
+from planning.plans import views as plan_views
+from planning.reservations import views as loss_views
+from planning.reservations import views as reservation_views
+from planning.sheets import views as drawing_views
+from planning.sheets import views as sheet_file_views
+from planning.takeoffs import views as takeoff_views
+from planning.walls import views as giving_views
+from planning.walls import views as wall_views
+from planning.why import views as why_views
 
 urlpatterns = [
-    path("planning-jobs", views.PlanningJobs.as_view()),
-    path("planning-jobs/<uuid:id>", views.OnePlanningJob.as_view()),
-    path("planning-jobs/<uuid:id>/cancel", views.CancelPlanning.as_view()),
-    path("planning-jobs/<uuid:id>/problem", views.JobProblem.as_view()),
-    path("planning-presets", views.PlanningPresets.as_view()),
-    path("plans", views.Plans.as_view()),
-    path("plans/<uuid:id>", views.OnePlan.as_view()),
-    path("plans/<uuid:id>/pieces", views.PlanPieces.as_view()),
-    path("plans/<uuid:id>/file", views.PlanFile.as_view()),
-    path("plans/<uuid:id>/heights", views.PlanHeights.as_view()),
-    path("plans/<uuid:id>/setting-sheet", views.PlanSettingSheet.as_view()),
+    path("planning-jobs", job_views.PlanningJobs.as_view()),
+    path("planning-jobs/<uuid:id>", job_views.OnePlanningJob.as_view()),
+    path("planning-jobs/<uuid:id>/cancel", job_views.CancelPlanning.as_view()),
+    path("planning-jobs/<uuid:id>/problem", job_views.JobProblem.as_view()),
+    path("planning-presets", job_views.PlanningPresets.as_view()),
+    path("plans", plan_views.Plans.as_view()),
+    path("plans/<uuid:id>", plan_views.OnePlan.as_view()),
+    path("plans/<uuid:id>/pieces", plan_views.PlanPieces.as_view()),
+    path("plans/<uuid:id>/file", plan_views.PlanFile.as_view()),
+    path("plans/<uuid:id>/heights", plan_views.PlanHeights.as_view()),
+    path("plans/<uuid:id>/setting-sheet", plan_views.PlanSettingSheet.as_view()),
     path("plans/<uuid:id>/why", why_views.Why.as_view()),
     path("plans/<uuid:id>/what-if", why_views.WhatIf.as_view()),
     path("plans/<uuid:id>/side-by-side", why_views.SideBySide.as_view()),
     path("plans/<uuid:id>/changes", why_views.PlanChanges.as_view()),
-    path("plans/<uuid:id>/adopt", views.AdoptPlan.as_view()),
-    path("promises", views.Promises.as_view()),
-    path("promises/<uuid:id>/release", views.ReleasePromise.as_view()),
+    path("plans/<uuid:id>/adopt", plan_views.AdoptPlan.as_view()),
+    path("promises", reservation_views.Promises.as_view()),
+    path("promises/<uuid:id>/release", reservation_views.ReleasePromise.as_view()),
     path("take-offs", takeoff_views.TakeOffs.as_view()),
     path("set-logs/<uuid:id>", wall_views.OneSetLog.as_view()),
     path("set-logs/<uuid:id>/undo", wall_views.UndoSetLog.as_view()),

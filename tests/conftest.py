@@ -17,7 +17,7 @@ from django.utils.timezone import now
 from hypothesis import settings
 from psycopg.conninfo import make_conninfo
 
-from crews.models import Role
+from crews.accounts.models import Role
 from tests.people import Someone, a_crew, join
 from tests.schema import check_answer, check_headers
 
@@ -164,7 +164,7 @@ class Asker:
 def within_one_minute(monkeypatch: pytest.MonkeyPatch) -> None:
     """The limits of requests a minute see one moment, so that no test crosses into the next minute."""
     moment = now()
-    monkeypatch.setattr("crews.limits.now", lambda: moment)
+    monkeypatch.setattr("crews.accounts.limits.now", lambda: moment)
 
 
 @pytest.fixture

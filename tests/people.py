@@ -4,8 +4,8 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from uuid import uuid4
 
-from crews.actions import found_crew, make_key
-from crews.models import Crew, Member, Person, Role
+from crews.accounts.actions import found_crew, make_key
+from crews.accounts.models import Crew, Member, Person, Role
 
 MORNING = datetime(2026, 5, 4, 7, 30, tzinfo=UTC)
 

@@ -14,8 +14,8 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from inventory.models import Species
-from planning.models import CurrentPlan
+from inventory.yards.models import Species
+from planning.plans.models import CurrentPlan
 from tests.cabins.building import DOOR, a_cabin, a_layout, a_log, record_set
 from tests.people import MORNING
 from tests.planning.planning_yard import logs_enough, planned

@@ -6,12 +6,13 @@ from uuid import uuid4
 import pytest
 from django.db import OperationalError
 
-from cabins.models import MeasuredHeight, SetLog
+from cabins.heights.models import MeasuredHeight
+from cabins.set_logs.models import SetLog
 from config.batch import ALLOWED
 from config.batch_views import MOST
-from crews.models import KeptAnswer, Member
-from inventory.models import Measurement
-from inventory.views import logs as log_views
+from crews.accounts.models import KeptAnswer, Member
+from inventory.logs import views as log_views
+from inventory.logs.models import Measurement
 from tests.cabins.building import NOON, a_cabin, a_log
 from tests.schema import schema
 

@@ -12,10 +12,12 @@ from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
 import config.batch
-from crews.models import Change, KeptAnswer
-from crews.models_webhooks import Event, EventKind, WebhookDelivery
-from crews.versioned_rows import insert_rows
-from inventory.models import Log, Measurement
+from crews.accounts.models import KeptAnswer
+from crews.accounts.versioned_rows import insert_rows
+from crews.events.models import Event, EventKind
+from crews.history.models import Change
+from crews.webhooks.models import WebhookDelivery
+from inventory.logs.models import Log, Measurement
 from tests.cabins.building import a_log
 
 NOON = datetime(2026, 5, 4, 12, tzinfo=UTC)
@@ -63,7 +65,7 @@ def listening(lead):
 @pytest.fixture
 def still_noon(monkeypatch):
     """Each log says when it was charted: that has to be the same for both ways."""
-    for name in ("config.batch.now", "crews.repeats.now", "inventory.views.logs.now"):
+    for name in ("config.batch.now", "crews.accounts.idempotency.now", "inventory.logs.views.now"):
         monkeypatch.setattr(name, lambda: NOON)
 
 
@@ -206,7 +208,7 @@ def test_many_new_logs_take_as_many_queries_as_few_and_far_fewer_than_one_by_one
 def test_a_number_that_someone_takes_meanwhile_costs_no_other_log(builder, there, monkeypatch):
     entries = new_logs(there["held"].yard, 3)
     entries[1]["body"]["number"] = there["held"].number
-    monkeypatch.setattr("inventory.actions.new_logs.logs_taken", lambda _: set())  # so it seemed
+    monkeypatch.setattr("inventory.logs.new_logs.logs_taken", lambda _: set())  # so it seemed
 
     told = send(builder, entries)
 
@@ -225,8 +227,8 @@ def test_a_batch_that_breaks_off_in_the_middle_goes_on_where_it_was(builder, the
 
     really = insert_rows
     monkeypatch.setattr("config.batch.TOGETHER_MOST", 3)
-    monkeypatch.setattr("crews.repeats.insert_rows", power_cut)
-    monkeypatch.setattr("inventory.actions.new_logs.insert_rows", power_cut)
+    monkeypatch.setattr("crews.accounts.idempotency.insert_rows", power_cut)
+    monkeypatch.setattr("inventory.logs.new_logs.insert_rows", power_cut)
     assert builder.post("batch", {"entries": entries}).status_code == 500
     monkeypatch.undo()
     stored = Log.objects.filter(number__startswith="N").count()

@@ -12,15 +12,17 @@ from django_filters import FilterSet, UUIDFilter
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from cabins.models import Cabin, Place
-from cabins.queries.setting import set_logs_listed
-from config.api.pages import fast_page, page
-from config.api.render import json_bytes
+from cabins.cabins.models import Cabin
+from cabins.layouts.models import Place
+from cabins.set_logs.queries import set_logs_listed
+from crews.api.paging import fast_page, page
+from crews.api.render import json_bytes
 from inventory.filters import LogFilters
-from inventory.models import Log
-from inventory.queries.logs import log_answer, log_row, logs_listed
-from planning.models import Plan, PlannedPiece, PlanningJob
-from planning.queries import pieces_listed
+from inventory.logs.models import Log
+from inventory.logs.queries import log_answer, log_row, logs_listed
+from planning.jobs.models import PlanningJob
+from planning.plans.models import Plan, PlannedPiece
+from planning.plans.queries import pieces_listed
 from tests.cabins.building import a_cabin, a_log, id_of, record_set, set_round
 from tests.people import MORNING
 

@@ -12,7 +12,7 @@ import pytest
 from django.db import connection
 
 from config.home import as_root
-from inventory.models import Log, Measurement
+from inventory.logs.models import Log, Measurement
 from tests.bench.yards import a_chart
 from tests.cabins.building import a_yard
 

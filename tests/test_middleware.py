@@ -14,8 +14,8 @@ from django.test import Client, override_settings
 from django.utils.timezone import now
 
 from config.logs import JsonLines, PlainLines, without_secrets
-from crews.limits import forget_old_counts
-from crews.models import RequestCount
+from crews.accounts.limits import forget_old_counts
+from crews.accounts.models import RequestCount
 from tests.people import MORNING
 
 PROJECT = Path(__file__).resolve().parent.parent

@@ -11,8 +11,8 @@ import pytest
 from django.db import connection, connections
 from django.test import Client
 
-from inventory.models import Log, Measurement
-from inventory.views import logs as log_views
+from inventory.logs import views as log_views
+from inventory.logs.models import Log, Measurement
 from tests.cabins.building import a_log, a_yard
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -149,7 +149,7 @@ def test_a_full_disk_of_the_service_itself_is_said_so(learner, monkeypatch):
 
     monkeypatch.setattr(log_views.actions, "put_log", full)
     alone = learner.put(f"logs/{uuid4()}", {"yard": str(uuid4()), "number": "7", **_MEASURES})
-    monkeypatch.setattr("crews.access.KeyAuthentication.authenticate", full)
+    monkeypatch.setattr("crews.accounts.access.KeyAuthentication.authenticate", full)
     page = Client(raise_request_exception=False).get("/api/v1/me")
 
     for answer in (alone, page):

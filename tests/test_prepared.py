@@ -5,7 +5,7 @@ import pytest
 from django.db import ProgrammingError, connection, transaction
 from django.test.utils import CaptureQueriesContext
 
-from config.api.prepared import prepared_cursor
+from crews.api.prepared import prepared_cursor
 from tests.cabins.building import a_log
 
 pytestmark = pytest.mark.django_db(transaction=True)

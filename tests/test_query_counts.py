@@ -11,8 +11,8 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.utils.timezone import now
 
-from crews.models import AccessKey
-from inventory.models import Species
+from crews.accounts.models import AccessKey
+from inventory.yards.models import Species
 from planning.demo import demo_id, load_demo
 from tests.conftest import Asker
 from tests.operation_ids import operations

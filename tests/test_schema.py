@@ -17,10 +17,10 @@ from django.urls import resolve
 from drf_spectacular import validation
 from jsonschema_rs import Draft202012Validator
 
-from config.api.examples import FIELDS
-from config.api.problems import Refusal
 from config.schema_file import as_yaml, generated
-from crews.models import AccessKey, Role, role_covers
+from crews.accounts.models import AccessKey, Role, role_covers
+from crews.api.examples import FIELDS
+from crews.api.problems import Refusal
 from tests.people import join
 from tests.schema import SCHEMA_FILE, check_answer, schema
 

@@ -36,5 +36,5 @@ def test_a_web_process_loads_nothing_of_the_solver_and_no_printing_press() -> No
 
     assert done.returncode == 0, done.stderr
     loaded = done.stdout.split()
-    assert "planning.views" in loaded
+    assert "planning.plans.views" in loaded
     assert [name for name in loaded if name.startswith(NOT_IN_WEB)] == []

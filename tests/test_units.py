@@ -94,17 +94,17 @@ def test_a_sheet_and_a_drawing_are_among_what_is_read() -> None:
 
 # What is no message: a unit's own name, what an address takes, a file or program of our own.
 NO_MESSAGE = {
-    "crews/models.py": {"mm", "kg"},
+    "crews/accounts/models.py": {"mm", "kg"},
     "inventory/core/measure.py": {"mm", "kg"},
     "inventory/core/crew_units.py": {"mm", "kg", "kg/m³"},
     "inventory/core/chart_columns.py": {"mm"},
     "inventory/core/form_cells.py": {"mm"},
     "inventory/core/drawings/frame.py": {"mm"},
     "inventory/core/drawings/svg.py": {"mm"},
-    "inventory/serializers/lengths.py": {"mm"},
+    "inventory/logs/fields.py": {"mm"},
     "planning/core/files.py": {"mm"},
     # Descriptions that several addresses share.
-    "cabins/serializers/queries.py": {"In mm, or with its unit (`2 1/2 in`)."},
+    "cabins/sheets/parameters.py": {"In mm, or with its unit (`2 1/2 in`)."},
 }
 DESCRIBES = {"help_text", "label", "help", "description"}
 TOOLS = {

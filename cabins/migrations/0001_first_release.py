@@ -1,9 +1,9 @@
 """All tables as the first release has them; a database of an earlier state has run what this replaces."""
 
-import cabins.models_settings
-import crews.triggers
+import cabins.choices.models
+import crews.history.triggers
 import django.db.models.deletion
-import inventory.models
+import inventory.logs.models
 import uuid
 from django.db import migrations, models
 
@@ -38,7 +38,7 @@ class Migration(migrations.Migration):
             ],
             options={
                 'indexes': [models.Index(fields=['crew', 'created_at', 'id'], name='cabin_by_age')],
-                'constraints': [models.UniqueConstraint(fields=('crew', 'name'), name='cabin_once_in_crew'), crews.triggers.AuditTrigger(kind='cabin', leaving_out=('built_version', 'courses'))],
+                'constraints': [models.UniqueConstraint(fields=('crew', 'name'), name='cabin_once_in_crew'), crews.history.triggers.AuditTrigger(kind='cabin', leaving_out=('built_version', 'courses'))],
             },
         ),
         migrations.CreateModel(
@@ -54,7 +54,7 @@ class Migration(migrations.Migration):
                 ('crew', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='+', to='crews.crew')),
             ],
             options={
-                'constraints': [crews.triggers.AuditTrigger(kind='grain_settings', leaving_out=()), models.UniqueConstraint(fields=('crew',), name='grain_switched_once')],
+                'constraints': [crews.history.triggers.AuditTrigger(kind='grain_settings', leaving_out=()), models.UniqueConstraint(fields=('crew',), name='grain_switched_once')],
             },
         ),
         migrations.CreateModel(
@@ -66,27 +66,27 @@ class Migration(migrations.Migration):
                 ('changed_at', models.DateTimeField()),
                 ('rule', models.CharField(max_length=30, null=True)),
                 ('code_title', models.CharField(max_length=200, null=True)),
-                ('code_low_pct', cabins.models_settings._PercentField(decimal_places=2, max_digits=5, null=True)),
-                ('code_high_pct', cabins.models_settings._PercentField(decimal_places=2, max_digits=5, null=True)),
-                ('bedding_low_pct', cabins.models_settings._PercentField(decimal_places=2, max_digits=5, null=True)),
-                ('bedding_high_pct', cabins.models_settings._PercentField(decimal_places=2, max_digits=5, null=True)),
-                ('moisture_now_pct', cabins.models_settings._PercentField(decimal_places=2, max_digits=5, null=True)),
-                ('moisture_expected_pct', cabins.models_settings._PercentField(decimal_places=2, max_digits=5, null=True)),
-                ('underscribe_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
-                ('overscribe_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
+                ('code_low_pct', cabins.choices.models._PercentField(decimal_places=2, max_digits=5, null=True)),
+                ('code_high_pct', cabins.choices.models._PercentField(decimal_places=2, max_digits=5, null=True)),
+                ('bedding_low_pct', cabins.choices.models._PercentField(decimal_places=2, max_digits=5, null=True)),
+                ('bedding_high_pct', cabins.choices.models._PercentField(decimal_places=2, max_digits=5, null=True)),
+                ('moisture_now_pct', cabins.choices.models._PercentField(decimal_places=2, max_digits=5, null=True)),
+                ('moisture_expected_pct', cabins.choices.models._PercentField(decimal_places=2, max_digits=5, null=True)),
+                ('underscribe_mm', inventory.logs.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
+                ('overscribe_mm', inventory.logs.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
                 ('slope', models.DecimalField(decimal_places=4, max_digits=5, null=True)),
                 ('back_slope', models.DecimalField(decimal_places=4, max_digits=5, null=True)),
                 ('top_share', models.DecimalField(decimal_places=4, max_digits=5, null=True)),
                 ('crew', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='+', to='crews.crew')),
-                ('cut_error_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
-                ('diameter_error_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
-                ('height_error_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
+                ('cut_error_mm', inventory.logs.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
+                ('diameter_error_mm', inventory.logs.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
+                ('height_error_mm', inventory.logs.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
                 ('cut_share', models.DecimalField(decimal_places=4, max_digits=5, null=True)),
-                ('least_piece_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
-                ('run_wild_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
+                ('least_piece_mm', inventory.logs.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
+                ('run_wild_mm', inventory.logs.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
             ],
             options={
-                'constraints': [crews.triggers.AuditTrigger(kind='wall_settings', leaving_out=()), models.UniqueConstraint(fields=('crew',), name='wall_settings_chosen_once')],
+                'constraints': [crews.history.triggers.AuditTrigger(kind='wall_settings', leaving_out=()), models.UniqueConstraint(fields=('crew',), name='wall_settings_chosen_once')],
             },
         ),
         migrations.CreateModel(
@@ -99,19 +99,19 @@ class Migration(migrations.Migration):
                 ('wall', models.CharField(max_length=40)),
                 ('round', models.PositiveIntegerField()),
                 ('end', models.CharField(max_length=81)),
-                ('height_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11)),
+                ('height_mm', inventory.logs.models.MillimetreField(decimal_places=5, max_digits=11)),
                 ('measured_at', models.DateTimeField()),
                 ('remarks', models.TextField(blank=True)),
                 ('cabin', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.PROTECT, related_name='heights', to='cabins.cabin')),
                 ('crew', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.CASCADE, related_name='+', to='crews.crew')),
                 ('measured_by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='crews.member')),
                 ('recorded_by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='crews.member')),
-                ('computed_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
+                ('computed_mm', inventory.logs.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
                 ('rounds_since', models.PositiveSmallIntegerField(null=True)),
             ],
             options={
                 'indexes': [models.Index(fields=['cabin', 'wall', 'round', 'end', '-measured_at'], name='height_by_corner'), models.Index(fields=['crew', 'measured_at', 'id'], name='height_by_time')],
-                'constraints': [crews.triggers.AuditTrigger(kind='height', leaving_out=('computed_mm', 'rounds_since'))],
+                'constraints': [crews.history.triggers.AuditTrigger(kind='height', leaving_out=('computed_mm', 'rounds_since'))],
             },
         ),
         migrations.CreateModel(
@@ -138,8 +138,8 @@ class Migration(migrations.Migration):
                 ('wall', models.CharField(max_length=40)),
                 ('round', models.PositiveIntegerField()),
                 ('piece', models.PositiveIntegerField()),
-                ('start_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11)),
-                ('end_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11)),
+                ('start_mm', inventory.logs.models.MillimetreField(decimal_places=5, max_digits=11)),
+                ('end_mm', inventory.logs.models.MillimetreField(decimal_places=5, max_digits=11)),
                 ('cabin', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.CASCADE, related_name='places', to='cabins.cabin')),
             ],
             options={
@@ -155,8 +155,8 @@ class Migration(migrations.Migration):
                 ('changed_at', models.DateTimeField()),
                 ('member', models.CharField(max_length=50)),
                 ('kind', models.CharField(choices=[('plate', 'plate'), ('joist', 'joist'), ('purlin', 'purlin'), ('ridge', 'ridge'), ('post', 'post'), ('other', 'other')], max_length=20)),
-                ('length_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11)),
-                ('from_butt_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11)),
+                ('length_mm', inventory.logs.models.MillimetreField(decimal_places=5, max_digits=11)),
+                ('from_butt_mm', inventory.logs.models.MillimetreField(decimal_places=5, max_digits=11)),
                 ('given_at', models.DateTimeField()),
                 ('metal_removed', models.BooleanField(default=False)),
                 ('remarks', models.TextField(blank=True)),
@@ -172,7 +172,7 @@ class Migration(migrations.Migration):
             ],
             options={
                 'indexes': [models.Index(fields=['crew', 'given_at', 'id'], name='given_by_time')],
-                'constraints': [crews.triggers.AuditTrigger(kind='given_member', leaving_out=()), models.UniqueConstraint(condition=models.Q(('undone_at', None)), fields=('cabin', 'member'), name='member_given_once'), models.CheckConstraint(condition=models.Q(('undone_at', None), models.Q(('undo_reason', ''), _negated=True), _connector='OR'), name='member_undone_with_a_reason'), models.CheckConstraint(condition=models.Q(('length_mm__gt', 0)), name='given_member_has_length')],
+                'constraints': [crews.history.triggers.AuditTrigger(kind='given_member', leaving_out=()), models.UniqueConstraint(condition=models.Q(('undone_at', None)), fields=('cabin', 'member'), name='member_given_once'), models.CheckConstraint(condition=models.Q(('undone_at', None), models.Q(('undo_reason', ''), _negated=True), _connector='OR'), name='member_undone_with_a_reason'), models.CheckConstraint(condition=models.Q(('length_mm__gt', 0)), name='given_member_has_length')],
             },
         ),
         migrations.CreateModel(
@@ -185,12 +185,12 @@ class Migration(migrations.Migration):
                 ('wall', models.CharField(max_length=40)),
                 ('round', models.PositiveIntegerField()),
                 ('piece', models.PositiveIntegerField()),
-                ('from_butt_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11)),
+                ('from_butt_mm', inventory.logs.models.MillimetreField(decimal_places=5, max_digits=11)),
                 ('butt_at', models.CharField(choices=[('start', 'Start'), ('end', 'End')], max_length=5)),
                 ('set_at', models.DateTimeField()),
-                ('gap_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
-                ('notch_start_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
-                ('notch_end_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
+                ('gap_mm', inventory.logs.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
+                ('notch_start_mm', inventory.logs.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
+                ('notch_end_mm', inventory.logs.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
                 ('metal_removed', models.BooleanField(default=False)),
                 ('remarks', models.TextField(blank=True)),
                 ('warnings', models.JSONField(default=list)),
@@ -207,7 +207,7 @@ class Migration(migrations.Migration):
             ],
             options={
                 'indexes': [models.Index(fields=['cabin', 'undone_at'], name='set_by_cabin'), models.Index(fields=['crew', 'set_at', 'id'], name='set_by_time')],
-                'constraints': [models.UniqueConstraint(condition=models.Q(('undone_at', None)), fields=('place',), name='place_filled_once'), models.CheckConstraint(condition=models.Q(('undone_at', None), models.Q(('undo_reason', ''), _negated=True), _connector='OR'), name='undone_with_a_reason'), models.CheckConstraint(condition=models.Q(('undone_at__isnull', False), ('place__isnull', False), _connector='OR'), name='set_in_a_place'), crews.triggers.AuditTrigger(kind='set_log', leaving_out=())],
+                'constraints': [models.UniqueConstraint(condition=models.Q(('undone_at', None)), fields=('place',), name='place_filled_once'), models.CheckConstraint(condition=models.Q(('undone_at', None), models.Q(('undo_reason', ''), _negated=True), _connector='OR'), name='undone_with_a_reason'), models.CheckConstraint(condition=models.Q(('undone_at__isnull', False), ('place__isnull', False), _connector='OR'), name='set_in_a_place'), crews.history.triggers.AuditTrigger(kind='set_log', leaving_out=())],
             },
         ),
     ]

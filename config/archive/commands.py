@@ -8,11 +8,11 @@ from django.db import DatabaseError, connection
 from django.db.migrations.executor import MigrationExecutor
 from django.utils.timezone import now
 
-from config.api.problems import Refusal
 from config.archive.opening import ArchiveRefused
 from config.archive.reading_in import read_in
 from config.archive.writing import write_archive
-from crews.models import Crew
+from crews.accounts.models import Crew
+from crews.api.problems import Refusal
 
 _USAGE = """\
 make export-crew CREW=ID-OR-NAME FILE=crew.zip   writes all of a crew's data to a new file

@@ -10,19 +10,21 @@ from django.db import DataError, IntegrityError, connection, transaction
 from django.db.models import F
 from psycopg import sql
 
+from cabins.cabins.models import Cabin
 from cabins.core.places import places_of
-from cabins.models import Cabin
-from cabins.queries import layout_of
+from cabins.walls.queries import layout_of
 from config.archive.opening import ArchiveRefused, opened
 from config.archive.staging import check_names, reason, stage, staged
 from config.archive.tables import Table, table_of, tables
-from crews.actions import make_key
-from crews.history import acting
-from crews.models import AccessKey, Change, Crew, Member, Role
-from crews.models_webhooks import DeliveryStanding, Webhook, WebhookDelivery
-from inventory.models_orders import MillKey
-from planning.models import ENDED, CurrentPlan, PlanningJob
-from planning.staleness import stale_because
+from crews.accounts.actions import make_key
+from crews.accounts.models import AccessKey, Crew, Member, Role
+from crews.history.authors import acting
+from crews.history.models import Change
+from crews.webhooks.models import DeliveryStanding, Webhook, WebhookDelivery
+from inventory.orders.models import MillKey
+from planning.jobs.models import ENDED, PlanningJob
+from planning.plans.models import CurrentPlan
+from planning.plans.staleness import stale_because
 
 _DONE_BY = "import of an archive"
 

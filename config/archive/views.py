@@ -7,11 +7,11 @@ from django.utils.timezone import now
 from drf_spectacular.types import OpenApiTypes
 from rest_framework.views import APIView
 
-from config.api.describe import describe
-from config.api.render import JsonRenderer
 from config.archive.writing import ArchiveUnderWay, write_archive
-from crews.access import CrewRequest
-from crews.models import Crew, Role
+from crews.accounts.access import CrewRequest
+from crews.accounts.models import Crew, Role
+from crews.api.describe import describe
+from crews.api.render import JsonRenderer
 
 ZIP = "application/zip"
 

@@ -12,10 +12,10 @@ import orjson
 from django.db import connection, transaction
 from psycopg import sql
 
-from config.api.problems import Refusal
 from config.archive.form import MANIFEST, README, WORDS, Manifest, Part, schema_state
 from config.archive.tables import LEFT_OUT, Table, tables
-from crews.models import Crew
+from crews.accounts.models import Crew
+from crews.api.problems import Refusal
 
 _BUFFER = 1 << 16
 

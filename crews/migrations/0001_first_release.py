@@ -1,6 +1,6 @@
 """All tables as the first release has them; a database of an earlier state has run what this replaces."""
 
-import crews.triggers
+import crews.history.triggers
 import django.contrib.postgres.indexes
 import django.db.models.deletion
 import uuid
@@ -20,7 +20,7 @@ class Migration(migrations.Migration):
     operations = [
         # Functions look for their tables when they run, not when they are made.
         migrations.RunSQL(
-            crews.triggers.HISTORY_FUNCTION,
+            crews.history.triggers.HISTORY_FUNCTION,
             "DROP FUNCTION roundlay_keep_history();",
         ),
         migrations.CreateModel(
@@ -49,7 +49,7 @@ class Migration(migrations.Migration):
                 ('weight_unit', models.CharField(choices=[('lb', 'Pound'), ('kg', 'Kilogram')], max_length=2, null=True)),
             ],
             options={
-                'constraints': [crews.triggers.AuditTrigger(kind='crew', leaving_out=())],
+                'constraints': [crews.history.triggers.AuditTrigger(kind='crew', leaving_out=())],
             },
         ),
         migrations.CreateModel(
@@ -73,7 +73,7 @@ class Migration(migrations.Migration):
                 ('person', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='memberships', to=settings.AUTH_USER_MODEL)),
             ],
             options={
-                'constraints': [models.UniqueConstraint(fields=('crew', 'person'), name='person_once_in_crew'), crews.triggers.AuditTrigger(kind='member', leaving_out=())],
+                'constraints': [models.UniqueConstraint(fields=('crew', 'person'), name='person_once_in_crew'), crews.history.triggers.AuditTrigger(kind='member', leaving_out=())],
             },
         ),
         migrations.CreateModel(
@@ -124,7 +124,7 @@ class Migration(migrations.Migration):
                 ('crew', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='+', to='crews.crew')),
             ],
             options={
-                'constraints': [crews.triggers.AuditTrigger(kind='webhook', leaving_out=('secret', 'old_secret'))],
+                'constraints': [crews.history.triggers.AuditTrigger(kind='webhook', leaving_out=('secret', 'old_secret'))],
             },
         ),
         migrations.CreateModel(
@@ -145,7 +145,7 @@ class Migration(migrations.Migration):
                 ('member', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='keys', to='crews.member')),
             ],
             options={
-                'constraints': [models.CheckConstraint(condition=models.Q(('expires_at', None), ('expires_at__gt', models.F('created_at')), _connector='OR'), name='key_expires_after_made'), crews.triggers.AuditTrigger(kind='access_key', leaving_out=('secret_sha256', 'last_used_at'))],
+                'constraints': [models.CheckConstraint(condition=models.Q(('expires_at', None), ('expires_at__gt', models.F('created_at')), _connector='OR'), name='key_expires_after_made'), crews.history.triggers.AuditTrigger(kind='access_key', leaving_out=('secret_sha256', 'last_used_at'))],
             },
         ),
         migrations.CreateModel(
@@ -196,7 +196,7 @@ class Migration(migrations.Migration):
             ],
         ),
         migrations.RunSQL(
-            crews.triggers.NAME_FUNCTION,
+            crews.history.triggers.NAME_FUNCTION,
             "DROP TRIGGER history_of_name ON crews_person; DROP FUNCTION roundlay_keep_name();",
         ),
         # Written with every request, and worth nothing after a crash.

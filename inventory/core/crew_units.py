@@ -216,7 +216,7 @@ class Sentence(str):
         return _InUnits(units).vformat(self.words, (), self.parts)
 
     def said_to(self, crew: WritesUnits) -> str:
-        """What the crew reads; an answer's JSON is written by this (config/api/render.py)."""
+        """What the crew reads; an answer's JSON is written by this (crews/api/render.py)."""
         return self.in_units(CrewUnits.of(crew))
 
     def __getnewargs_ex__(self) -> tuple[tuple[str], dict[str, Any]]:  # for copies of frozen rows

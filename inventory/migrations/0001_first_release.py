@@ -1,9 +1,9 @@
 """All tables as the first release has them; a database of an earlier state has run what this replaces."""
 
-import crews.triggers
+import crews.history.triggers
 import django.db.models.deletion
 import django.db.models.functions.text
-import inventory.models
+import inventory.logs.models
 import uuid
 from django.db import migrations, models
 
@@ -41,7 +41,7 @@ class Migration(migrations.Migration):
                 ('sapwood_mm', models.DecimalField(decimal_places=1, max_digits=4, null=True)),
             ],
             options={
-                'constraints': [models.UniqueConstraint(models.F('crew'), django.db.models.functions.text.Lower('name'), name='species_once_in_crew'), models.CheckConstraint(condition=models.Q(('basic_gravity__gt', 0), ('basic_gravity__lte', 1.5)), name='species_gravity_is_wood'), crews.triggers.AuditTrigger(kind='species', leaving_out=())],
+                'constraints': [models.UniqueConstraint(models.F('crew'), django.db.models.functions.text.Lower('name'), name='species_once_in_crew'), models.CheckConstraint(condition=models.Q(('basic_gravity__gt', 0), ('basic_gravity__lte', 1.5)), name='species_gravity_is_wood'), crews.history.triggers.AuditTrigger(kind='species', leaving_out=())],
             },
         ),
         migrations.CreateModel(
@@ -56,7 +56,7 @@ class Migration(migrations.Migration):
                 ('crew', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='+', to='crews.crew')),
             ],
             options={
-                'constraints': [models.UniqueConstraint(models.F('crew'), django.db.models.functions.text.Lower('name'), name='yard_once_in_crew'), crews.triggers.AuditTrigger(kind='yard', leaving_out=())],
+                'constraints': [models.UniqueConstraint(models.F('crew'), django.db.models.functions.text.Lower('name'), name='yard_once_in_crew'), crews.history.triggers.AuditTrigger(kind='yard', leaving_out=())],
             },
         ),
         migrations.CreateModel(
@@ -70,14 +70,14 @@ class Migration(migrations.Migration):
                 ('contact', models.TextField(blank=True)),
                 ('board_rule', models.CharField(choices=[('doyle', 'doyle'), ('scribner_formula', 'scribner_formula'), ('scribner_decimal_c', 'scribner_decimal_c'), ('international_quarter_inch', 'international_quarter_inch'), ('international_eighth_inch', 'international_eighth_inch')], max_length=30)),
                 ('cubic_rule', models.CharField(choices=[('frustums', 'frustums'), ('huber', 'huber'), ('smalian', 'smalian'), ('newton', 'newton')], max_length=20)),
-                ('trim_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11)),
+                ('trim_mm', inventory.logs.models.MillimetreField(decimal_places=5, max_digits=11)),
                 ('length_step_ft', models.PositiveSmallIntegerField()),
                 ('longest_ft', models.PositiveSmallIntegerField()),
                 ('taper_mm_per_m', models.DecimalField(decimal_places=1, max_digits=4)),
                 ('crew', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='+', to='crews.crew')),
             ],
             options={
-                'constraints': [models.UniqueConstraint(models.F('crew'), django.db.models.functions.text.Lower('name'), name='mill_once_in_crew'), crews.triggers.AuditTrigger(kind='mill', leaving_out=())],
+                'constraints': [models.UniqueConstraint(models.F('crew'), django.db.models.functions.text.Lower('name'), name='mill_once_in_crew'), crews.history.triggers.AuditTrigger(kind='mill', leaving_out=())],
             },
         ),
         migrations.CreateModel(
@@ -87,14 +87,14 @@ class Migration(migrations.Migration):
                 ('version', models.PositiveIntegerField(default=1)),
                 ('created_at', models.DateTimeField()),
                 ('changed_at', models.DateTimeField()),
-                ('trim_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
+                ('trim_mm', inventory.logs.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
                 ('length_step_ft', models.PositiveSmallIntegerField(null=True)),
                 ('longest_ft', models.PositiveSmallIntegerField(null=True)),
                 ('odd_feet', models.CharField(choices=[('butt', 'butt'), ('top', 'top')], max_length=10, null=True)),
                 ('crew', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='+', to='crews.crew')),
             ],
             options={
-                'constraints': [crews.triggers.AuditTrigger(kind='scaling_settings', leaving_out=()), models.UniqueConstraint(fields=('crew',), name='scaling_chosen_once')],
+                'constraints': [crews.history.triggers.AuditTrigger(kind='scaling_settings', leaving_out=()), models.UniqueConstraint(fields=('crew',), name='scaling_chosen_once')],
             },
         ),
         migrations.CreateModel(
@@ -110,7 +110,7 @@ class Migration(migrations.Migration):
                 ('yard', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='racks', to='inventory.yard')),
             ],
             options={
-                'constraints': [models.UniqueConstraint(models.F('yard'), django.db.models.functions.text.Lower('name'), name='rack_once_in_yard'), crews.triggers.AuditTrigger(kind='rack', leaving_out=())],
+                'constraints': [models.UniqueConstraint(models.F('yard'), django.db.models.functions.text.Lower('name'), name='rack_once_in_yard'), crews.history.triggers.AuditTrigger(kind='rack', leaving_out=())],
             },
         ),
         migrations.CreateModel(
@@ -125,7 +125,7 @@ class Migration(migrations.Migration):
                 ('mill', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='forms', to='inventory.mill')),
             ],
             options={
-                'constraints': [models.UniqueConstraint(fields=('mill', 'version'), name='form_version_once'), crews.triggers.AuditTrigger(kind='mill_form', leaving_out=())],
+                'constraints': [models.UniqueConstraint(fields=('mill', 'version'), name='form_version_once'), crews.history.triggers.AuditTrigger(kind='mill_form', leaving_out=())],
             },
         ),
         migrations.CreateModel(
@@ -135,22 +135,22 @@ class Migration(migrations.Migration):
                 ('version', models.PositiveIntegerField(default=1)),
                 ('created_at', models.DateTimeField()),
                 ('changed_at', models.DateTimeField()),
-                ('length_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11)),
-                ('butt_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11)),
-                ('middle_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11)),
-                ('tip_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11)),
-                ('station_inset_mm', inventory.models.MillimetreField(decimal_places=5, default=305, max_digits=11)),
+                ('length_mm', inventory.logs.models.MillimetreField(decimal_places=5, max_digits=11)),
+                ('butt_mm', inventory.logs.models.MillimetreField(decimal_places=5, max_digits=11)),
+                ('middle_mm', inventory.logs.models.MillimetreField(decimal_places=5, max_digits=11)),
+                ('tip_mm', inventory.logs.models.MillimetreField(decimal_places=5, max_digits=11)),
+                ('station_inset_mm', inventory.logs.models.MillimetreField(decimal_places=5, default=305, max_digits=11)),
                 ('further_stations', models.JSONField(default=list)),
-                ('crown_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
+                ('crown_mm', inventory.logs.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
                 ('crown_side', models.CharField(choices=[('top', 'top'), ('right', 'right'), ('bottom', 'bottom'), ('left', 'left')], max_length=10, null=True)),
-                ('crown_at_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
-                ('crook_mm', inventory.models.MillimetreField(decimal_places=5, default=0, max_digits=11)),
-                ('crook_at_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
+                ('crown_at_mm', inventory.logs.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
+                ('crook_mm', inventory.logs.models.MillimetreField(decimal_places=5, default=0, max_digits=11)),
+                ('crook_at_mm', inventory.logs.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
                 ('grain_hand', models.CharField(choices=[('straight', 'Straight'), ('left', 'Left'), ('right', 'Right')], max_length=10, null=True)),
                 ('grain_slope', models.DecimalField(decimal_places=2, max_digits=8, null=True)),
                 ('hazards', models.JSONField(default=list)),
-                ('sawn_face_height_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
-                ('sawn_thickness_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
+                ('sawn_face_height_mm', inventory.logs.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
+                ('sawn_thickness_mm', inventory.logs.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
                 ('charted_by', models.CharField(blank=True, max_length=120)),
                 ('charted_on', models.DateField(null=True)),
                 ('number', models.CharField(max_length=40)),
@@ -172,7 +172,7 @@ class Migration(migrations.Migration):
             ],
             options={
                 'indexes': [models.Index(fields=['crew', 'number_order', 'id'], name='log_by_number'), models.Index(fields=['crew', 'middle_mm', 'id'], name='log_by_middle'), models.Index(fields=['crew', 'length_mm', 'id'], name='log_by_length'), models.Index(fields=['crew', 'created_at', 'id'], name='log_by_age'), models.Index(fields=['crew', 'yard', 'state'], name='log_by_yard'), models.Index(models.F('crew'), django.db.models.functions.text.Upper('mill_tag'), condition=models.Q(('mill_tag', ''), _negated=True), name='log_by_mill_tag')],
-                'constraints': [models.UniqueConstraint(fields=('yard', 'number_order'), name='log_number_once_in_yard'), models.CheckConstraint(condition=models.Q(('butt_mm__gt', 0), ('length_mm__gt', 0), ('middle_mm__gt', 0), ('tip_mm__gt', 0)), name='log_measures_positive'), models.CheckConstraint(condition=models.Q(('butt_mm__gte', models.F('tip_mm'))), name='log_butt_not_below_tip'), models.CheckConstraint(condition=models.Q(('state__in', ['in_rack', 'promised', 'set', 'cut_up', 'put_aside', 'gone'])), name='log_state_known'), crews.triggers.AuditTrigger(kind='log', leaving_out=('number_order',)), models.CheckConstraint(condition=models.Q(('seasoning__isnull', True), ('seasoning__in', ['green', 'partly_dry', 'dry']), _connector='OR'), name='log_seasoning_known')],
+                'constraints': [models.UniqueConstraint(fields=('yard', 'number_order'), name='log_number_once_in_yard'), models.CheckConstraint(condition=models.Q(('butt_mm__gt', 0), ('length_mm__gt', 0), ('middle_mm__gt', 0), ('tip_mm__gt', 0)), name='log_measures_positive'), models.CheckConstraint(condition=models.Q(('butt_mm__gte', models.F('tip_mm'))), name='log_butt_not_below_tip'), models.CheckConstraint(condition=models.Q(('state__in', ['in_rack', 'promised', 'set', 'cut_up', 'put_aside', 'gone'])), name='log_state_known'), crews.history.triggers.AuditTrigger(kind='log', leaving_out=('number_order',)), models.CheckConstraint(condition=models.Q(('seasoning__isnull', True), ('seasoning__in', ['green', 'partly_dry', 'dry']), _connector='OR'), name='log_seasoning_known')],
             },
         ),
         migrations.CreateModel(
@@ -196,7 +196,7 @@ class Migration(migrations.Migration):
             ],
             options={
                 'indexes': [models.Index(fields=['crew', 'created_at', 'id'], name='order_by_age')],
-                'constraints': [models.UniqueConstraint(models.F('crew'), django.db.models.functions.text.Lower('name'), name='order_once_in_crew'), models.CheckConstraint(condition=models.Q(('state__in', ['draft', 'sent', 'confirmed', 'part_delivered', 'delivered', 'closed', 'withdrawn'])), name='order_state_known'), crews.triggers.AuditTrigger(kind='order', leaving_out=())],
+                'constraints': [models.UniqueConstraint(models.F('crew'), django.db.models.functions.text.Lower('name'), name='order_once_in_crew'), models.CheckConstraint(condition=models.Q(('state__in', ['draft', 'sent', 'confirmed', 'part_delivered', 'delivered', 'closed', 'withdrawn'])), name='order_state_known'), crews.history.triggers.AuditTrigger(kind='order', leaving_out=())],
             },
         ),
         migrations.CreateModel(
@@ -206,22 +206,22 @@ class Migration(migrations.Migration):
                 ('version', models.PositiveIntegerField(default=1)),
                 ('created_at', models.DateTimeField()),
                 ('changed_at', models.DateTimeField()),
-                ('length_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11)),
-                ('butt_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11)),
-                ('middle_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11)),
-                ('tip_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11)),
-                ('station_inset_mm', inventory.models.MillimetreField(decimal_places=5, default=305, max_digits=11)),
+                ('length_mm', inventory.logs.models.MillimetreField(decimal_places=5, max_digits=11)),
+                ('butt_mm', inventory.logs.models.MillimetreField(decimal_places=5, max_digits=11)),
+                ('middle_mm', inventory.logs.models.MillimetreField(decimal_places=5, max_digits=11)),
+                ('tip_mm', inventory.logs.models.MillimetreField(decimal_places=5, max_digits=11)),
+                ('station_inset_mm', inventory.logs.models.MillimetreField(decimal_places=5, default=305, max_digits=11)),
                 ('further_stations', models.JSONField(default=list)),
-                ('crown_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
+                ('crown_mm', inventory.logs.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
                 ('crown_side', models.CharField(choices=[('top', 'top'), ('right', 'right'), ('bottom', 'bottom'), ('left', 'left')], max_length=10, null=True)),
-                ('crown_at_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
-                ('crook_mm', inventory.models.MillimetreField(decimal_places=5, default=0, max_digits=11)),
-                ('crook_at_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
+                ('crown_at_mm', inventory.logs.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
+                ('crook_mm', inventory.logs.models.MillimetreField(decimal_places=5, default=0, max_digits=11)),
+                ('crook_at_mm', inventory.logs.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
                 ('grain_hand', models.CharField(choices=[('straight', 'Straight'), ('left', 'Left'), ('right', 'Right')], max_length=10, null=True)),
                 ('grain_slope', models.DecimalField(decimal_places=2, max_digits=8, null=True)),
                 ('hazards', models.JSONField(default=list)),
-                ('sawn_face_height_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
-                ('sawn_thickness_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
+                ('sawn_face_height_mm', inventory.logs.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
+                ('sawn_thickness_mm', inventory.logs.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
                 ('charted_by', models.CharField(blank=True, max_length=120)),
                 ('charted_on', models.DateField(null=True)),
                 ('measures_version', models.PositiveIntegerField()),
@@ -230,7 +230,7 @@ class Migration(migrations.Migration):
                 ('recorded_by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='crews.member')),
             ],
             options={
-                'constraints': [models.UniqueConstraint(fields=('log', 'measures_version'), name='measurement_once_per_version'), crews.triggers.AuditTrigger(kind='measurement', leaving_out=())],
+                'constraints': [models.UniqueConstraint(fields=('log', 'measures_version'), name='measurement_once_per_version'), crews.history.triggers.AuditTrigger(kind='measurement', leaving_out=())],
             },
         ),
         migrations.CreateModel(
@@ -250,7 +250,7 @@ class Migration(migrations.Migration):
                 ('order', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='mill_keys', to='inventory.order')),
             ],
             options={
-                'constraints': [models.CheckConstraint(condition=models.Q(('expires_at__gt', models.F('created_at'))), name='mill_key_expires_after_made'), crews.triggers.AuditTrigger(kind='mill_key', leaving_out=('secret_sha256', 'last_used_at'))],
+                'constraints': [models.CheckConstraint(condition=models.Q(('expires_at__gt', models.F('created_at'))), name='mill_key_expires_after_made'), crews.history.triggers.AuditTrigger(kind='mill_key', leaving_out=('secret_sha256', 'last_used_at'))],
             },
         ),
         migrations.CreateModel(
@@ -271,7 +271,7 @@ class Migration(migrations.Migration):
             ],
             options={
                 'indexes': [models.Index(fields=['crew', 'created_at', 'id'], name='delivery_by_age')],
-                'constraints': [crews.triggers.AuditTrigger(kind='delivery', leaving_out=())],
+                'constraints': [crews.history.triggers.AuditTrigger(kind='delivery', leaving_out=())],
             },
         ),
         migrations.CreateModel(
@@ -283,10 +283,10 @@ class Migration(migrations.Migration):
                 ('changed_at', models.DateTimeField()),
                 ('line', models.PositiveIntegerField()),
                 ('species', models.CharField(max_length=80)),
-                ('length_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11)),
-                ('least_middle_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11)),
-                ('largest_middle_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11)),
-                ('sawn_thickness_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
+                ('length_mm', inventory.logs.models.MillimetreField(decimal_places=5, max_digits=11)),
+                ('least_middle_mm', inventory.logs.models.MillimetreField(decimal_places=5, max_digits=11)),
+                ('largest_middle_mm', inventory.logs.models.MillimetreField(decimal_places=5, max_digits=11)),
+                ('sawn_thickness_mm', inventory.logs.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
                 ('count', models.PositiveIntegerField()),
                 ('price', models.DecimalField(decimal_places=4, max_digits=12, null=True)),
                 ('note', models.CharField(blank=True, max_length=500)),
@@ -295,7 +295,7 @@ class Migration(migrations.Migration):
                 ('order', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='lines', to='inventory.order')),
             ],
             options={
-                'constraints': [models.UniqueConstraint(fields=('order', 'line'), name='line_once_in_order'), models.CheckConstraint(condition=models.Q(('count__gt', 0)), name='line_orders_logs'), models.CheckConstraint(condition=models.Q(('largest_middle_mm__gte', models.F('least_middle_mm')), ('least_middle_mm__gt', 0)), name='line_class_in_order'), crews.triggers.AuditTrigger(kind='order_line', leaving_out=())],
+                'constraints': [models.UniqueConstraint(fields=('order', 'line'), name='line_once_in_order'), models.CheckConstraint(condition=models.Q(('count__gt', 0)), name='line_orders_logs'), models.CheckConstraint(condition=models.Q(('largest_middle_mm__gte', models.F('least_middle_mm')), ('least_middle_mm__gt', 0)), name='line_class_in_order'), crews.history.triggers.AuditTrigger(kind='order_line', leaving_out=())],
             },
         ),
         migrations.CreateModel(
@@ -329,11 +329,11 @@ class Migration(migrations.Migration):
                 ('place', models.PositiveIntegerField()),
                 ('number', models.CharField(blank=True, max_length=200)),
                 ('species', models.CharField(blank=True, max_length=200)),
-                ('length_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11)),
-                ('butt_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
-                ('middle_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
-                ('tip_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
-                ('sawn_thickness_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
+                ('length_mm', inventory.logs.models.MillimetreField(decimal_places=5, max_digits=11)),
+                ('butt_mm', inventory.logs.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
+                ('middle_mm', inventory.logs.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
+                ('tip_mm', inventory.logs.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
+                ('sawn_thickness_mm', inventory.logs.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
                 ('board_feet', models.DecimalField(decimal_places=4, max_digits=14, null=True)),
                 ('volume_m3', models.DecimalField(decimal_places=4, max_digits=14, null=True)),
                 ('remarks', models.CharField(blank=True, max_length=200)),
@@ -347,7 +347,7 @@ class Migration(migrations.Migration):
             ],
             options={
                 'indexes': [models.Index(fields=['crew', 'delivery', 'place'], name='delivered_by_place')],
-                'constraints': [models.UniqueConstraint(fields=('delivery', 'place'), name='place_once_in_delivery'), crews.triggers.AuditTrigger(kind='delivered_log', leaving_out=())],
+                'constraints': [models.UniqueConstraint(fields=('delivery', 'place'), name='place_once_in_delivery'), crews.history.triggers.AuditTrigger(kind='delivered_log', leaving_out=())],
             },
         ),
         migrations.CreateModel(
@@ -357,7 +357,7 @@ class Migration(migrations.Migration):
                 ('version', models.PositiveIntegerField(default=1)),
                 ('created_at', models.DateTimeField()),
                 ('changed_at', models.DateTimeField()),
-                ('length_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
+                ('length_mm', inventory.logs.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
                 ('count', models.PositiveIntegerField(null=True)),
                 ('wanted_on', models.DateField(null=True)),
                 ('reason', models.CharField(blank=True, max_length=300)),
@@ -371,7 +371,7 @@ class Migration(migrations.Migration):
             ],
             options={
                 'abstract': False,
-                'constraints': [crews.triggers.AuditTrigger(kind='proposal', leaving_out=())],
+                'constraints': [crews.history.triggers.AuditTrigger(kind='proposal', leaving_out=())],
             },
         ),
     ]

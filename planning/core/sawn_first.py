@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from cabins.fitting import SAW_SLACK_MM
+from cabins.set_logs.fitting import SAW_SLACK_MM
 from planning.core.check import Report, judge
 from planning.core.problem import Log, Piece, Plan, Problem
 from planning.core.sawing import HAIR_MM

@@ -1,8 +1,8 @@
 """All tables as the first release has them; a database of an earlier state has run what this replaces."""
 
-import crews.triggers
+import crews.history.triggers
 import django.db.models.deletion
-import inventory.models
+import inventory.logs.models
 import uuid
 from django.db import migrations, models
 
@@ -78,7 +78,7 @@ class Migration(migrations.Migration):
             ],
             options={
                 'indexes': [models.Index(fields=['crew', 'created_at', 'id'], name='plan_by_age')],
-                'constraints': [crews.triggers.AuditTrigger(kind='plan', leaving_out=('problem', 'report', 'made_from', 'courses'))],
+                'constraints': [crews.history.triggers.AuditTrigger(kind='plan', leaving_out=('problem', 'report', 'made_from', 'courses'))],
             },
         ),
         migrations.CreateModel(
@@ -106,25 +106,25 @@ class Migration(migrations.Migration):
             ],
             options={
                 'indexes': [models.Index(fields=['cabin', 'ended_at'], name='promise_by_cabin')],
-                'constraints': [models.UniqueConstraint(condition=models.Q(('ended_at', None)), fields=('log',), name='log_promised_once'), crews.triggers.AuditTrigger(kind='promise', leaving_out=())],
+                'constraints': [models.UniqueConstraint(condition=models.Q(('ended_at', None)), fields=('log',), name='log_promised_once'), crews.history.triggers.AuditTrigger(kind='promise', leaving_out=())],
             },
         ),
         migrations.CreateModel(
             name='PlannedPiece',
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('from_butt_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11)),
+                ('from_butt_mm', inventory.logs.models.MillimetreField(decimal_places=5, max_digits=11)),
                 ('butt_at', models.CharField(choices=[('start', 'Start'), ('end', 'End')], max_length=5)),
                 ('cabin', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='cabins.cabin')),
                 ('log', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.log')),
                 ('plan', models.ForeignKey(db_index=False, on_delete=django.db.models.deletion.CASCADE, related_name='pieces', to='planning.plan')),
                 ('member', models.CharField(max_length=50, null=True)),
                 ('member_kind', models.CharField(choices=[('plate', 'plate'), ('joist', 'joist'), ('purlin', 'purlin'), ('ridge', 'ridge'), ('post', 'post'), ('other', 'other')], max_length=20, null=True)),
-                ('member_length_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
-                ('end_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
+                ('member_length_mm', inventory.logs.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
+                ('end_mm', inventory.logs.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
                 ('piece', models.PositiveIntegerField(null=True)),
                 ('round', models.PositiveIntegerField(null=True)),
-                ('start_mm', inventory.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
+                ('start_mm', inventory.logs.models.MillimetreField(decimal_places=5, max_digits=11, null=True)),
                 ('wall', models.CharField(max_length=40, null=True)),
             ],
             options={

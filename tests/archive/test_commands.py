@@ -18,8 +18,8 @@ from config.archive.commands import run
 from config.archive.opening import ArchiveRefused
 from config.archive.reading_in import read_in
 from config.archive.tables import tables
-from crews.access import secret_hash
-from crews.models import Crew
+from crews.accounts.access import secret_hash
+from crews.accounts.models import Crew
 from tests.archive.world import LATER, counted
 from tests.cabins.building import a_log
 from tests.people import a_crew

@@ -16,7 +16,7 @@ from config.archive.opening import ArchiveRefused, opened
 from config.archive.reading_in import read_in
 from config.archive.staging import check_names, stage
 from config.archive.tables import tables
-from inventory.models import Log
+from inventory.logs.models import Log
 from tests.archive.world import LATER, Rows, agreeing, held, repacked, rewritten, with_manifest
 from tests.cabins.building import a_log
 

@@ -9,8 +9,9 @@ from psycopg import sql
 
 from config.archive.reading_in import read_in
 from config.archive.tables import tables
-from crews.models import AccessKey, Change, Crew, Member, Person
-from inventory.models_orders import MillKey
+from crews.accounts.models import AccessKey, Crew, Member, Person
+from crews.history.models import Change
+from inventory.orders.models import MillKey
 from tests.archive.world import LATER, a_full_crew, archive_of, forget
 from tests.people import Someone
 from tests.schema import schema

@@ -17,9 +17,10 @@ from config.archive import tables as held
 from config.archive import views, writing
 from config.archive.form import MANIFEST, README, schema_state
 from config.archive.tables import ARCHIVED, LEFT_OUT, tables, undecided
-from crews.models import AccessKey, Change
-from crews.models_webhooks import Webhook
-from planning.models import JobState, PlanningJob
+from crews.accounts.models import AccessKey
+from crews.history.models import Change
+from crews.webhooks.models import Webhook
+from planning.jobs.models import JobState, PlanningJob
 from tests.archive.world import WEBHOOK_URL, a_full_crew
 from tests.cabins.building import a_log
 from tests.conftest import Asker

@@ -14,10 +14,11 @@ from psycopg import sql
 
 from config.archive.form import MANIFEST
 from config.archive.tables import tables
-from crews.events import emit_event
-from crews.models import Change, Crew, Member, Person
-from crews.models_webhooks import EventKind
-from inventory.models import Yard
+from crews.accounts.models import Crew, Member, Person
+from crews.events.actions import emit_event
+from crews.events.models import EventKind
+from crews.history.models import Change
+from inventory.yards.models import Yard
 from tests.cabins.building import NOON, a_log, record_set, undo
 from tests.inventory.ordering import (
     FIRST_TRUCK,

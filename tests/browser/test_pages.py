@@ -3,7 +3,7 @@
 import pytest
 from playwright.sync_api import Browser
 
-from crews.pages import POLICY
+from crews.accounts.pages import POLICY
 from tests.browser.addresses import STATES, Crews, State, page_routes
 from tests.browser.building import a_site
 from tests.browser.looking import cut_off, findings, hidden_when_focused, too_small

@@ -5,10 +5,11 @@ from decimal import Decimal
 from typing import Any
 from uuid import UUID, uuid4
 
-from cabins.actions import set_log, undo_set_log
-from cabins.models import SetLog
-from crews.models import Crew
-from inventory.models import Log, Species, Yard
+from cabins.set_logs.actions import set_log, undo_set_log
+from cabins.set_logs.models import SetLog
+from crews.accounts.models import Crew
+from inventory.logs.models import Log
+from inventory.yards.models import Species, Yard
 from tests.people import MORNING
 from tests.rectangle import RECTANGLE
 

@@ -6,7 +6,7 @@ from uuid import uuid4
 import pytest
 
 from cabins.core.grain import RULES
-from inventory.models import Species
+from inventory.yards.models import Species
 from tests.cabins.building import DOOR, NOON, a_cabin, a_layout, a_log, id_of, record_set, set_round
 from tests.people import MORNING
 

@@ -5,8 +5,9 @@ from uuid import uuid4
 
 import pytest
 
-from cabins.models import Cabin, SetLog
-from inventory.models import Log, LogState, Measurement
+from cabins.cabins.models import Cabin
+from cabins.set_logs.models import SetLog
+from inventory.logs.models import Log, LogState, Measurement
 from tests.cabins.building import NOON, a_cabin, a_log, a_yard, id_of
 from tests.many_at_once import at_once
 

@@ -4,11 +4,12 @@ from decimal import Decimal
 
 import pytest
 
-from cabins.models import Cabin, MeasuredHeight
-from cabins.queries import standing_of, wall_stack
-from cabins.queries.errors import errors_used
+from cabins.cabins.models import Cabin
+from cabins.choices.errors import errors_used
+from cabins.heights.models import MeasuredHeight
+from cabins.walls.queries import standing_of, wall_stack
 from inventory.core.crew_errors import LEAST_TOPS, USUAL_ERRORS, usual_miss_mm
-from planning.worker import errors_of_request
+from planning.jobs.tasks import errors_of_request
 from tests.cabins.building import NOON, a_cabin, id_of, set_round
 from tests.cabins.test_heights import a_line
 

@@ -5,13 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cabins.core.cutting import USUAL_CUTS, CutLimits
-from cabins.fitting import (
-    SHORTEST_USABLE_MM,
-    Stretch,
-    hazards_in,
-    misfits,
-    what_is_left,
-)
+from cabins.set_logs.fitting import SHORTEST_USABLE_MM, Stretch, hazards_in, misfits, what_is_left
 
 TRIM_MM = USUAL_CUTS.trim_each_end_mm
 APART = USUAL_CUTS.apart_mm

@@ -8,19 +8,14 @@ from uuid import uuid4
 import pytest
 from django.db import connection, transaction
 
-from cabins.actions import (
-    GivenMemberStands,
-    LogGone,
-    MemberGiven,
-    MetalNearCut,
-    SetLogsInTheWay,
-    give_member,
-    undo_given_member,
-)
-from cabins.models import Cabin, GivenMember
-from config.api.problems import InvalidInput, refusal_of
-from inventory.actions.checking import DoubtsUnconfirmed
-from inventory.models import Log
+from cabins.cabins.models import Cabin
+from cabins.layouts.actions import SetLogsInTheWay
+from cabins.roof_members.actions import GivenMemberStands, MemberGiven, give_member, undo_given_member
+from cabins.roof_members.models import GivenMember
+from cabins.set_logs.actions import LogGone, MetalNearCut
+from crews.api.problems import InvalidInput, refusal_of
+from inventory.logs.checks import DoubtsUnconfirmed
+from inventory.logs.models import Log
 from tests.cabins.building import DOOR, EVENING, NOON, a_cabin, a_layout, a_log, id_of, record_set
 
 RIDGE = {

@@ -7,9 +7,10 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from cabins.models import Cabin, MeasuredHeight, SetLog
-from cabins.queries import standing_of, wall_stack
-from cabins.queries.walls import columns_by_name
+from cabins.cabins.models import Cabin
+from cabins.heights.models import MeasuredHeight
+from cabins.set_logs.models import SetLog
+from cabins.walls.queries import columns_by_name, standing_of, wall_stack
 from tests.cabins.building import (
     DOOR,
     EVENING,

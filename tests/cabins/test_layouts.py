@@ -7,8 +7,9 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
+from cabins.cabins.models import Cabin
 from cabins.core.layout_reading import OPTIONAL, REQUIRED
-from cabins.models import Cabin, PastLayout, Place
+from cabins.layouts.models import PastLayout, Place
 from tests.cabins.building import DOOR, RECTANGLE, a_cabin, a_layout, a_log, a_yard, set_round
 from tests.cabins.core.drawings import a_partition
 

@@ -5,7 +5,7 @@ from uuid import uuid4
 
 import pytest
 
-from inventory.models import Log
+from inventory.logs.models import Log
 from tests.cabins.building import NOON, a_cabin, a_log, id_of, record_set
 from tests.cabins.test_giving import a_roofed_cabin, made
 

@@ -6,9 +6,12 @@ from uuid import uuid4
 
 import pytest
 
-from cabins.models import Cabin, MeasuredHeight, Place
-from cabins.queries import crew_progress, set_pieces_of, wall_stack
-from crews.models_webhooks import Event
+from cabins.cabins.models import Cabin
+from cabins.heights.models import MeasuredHeight
+from cabins.layouts.models import Place
+from cabins.progress.queries import crew_progress
+from cabins.walls.queries import set_pieces_of, wall_stack
+from crews.events.models import Event
 from tests.cabins.building import (
     DOOR,
     NOON,

@@ -6,7 +6,7 @@ from uuid import UUID, uuid4
 import pytest
 
 from inventory.core.wood import density_kg_m3
-from inventory.models import Log
+from inventory.logs.models import Log
 from tests.cabins.building import a_cabin, a_layout, record_set
 
 CHART = """number,species,length,butt,middle,tip,face height,thickness,crook,crook at

@@ -9,12 +9,14 @@ from uuid import uuid4
 import pytest
 from django.db import connection, transaction
 
-from cabins.actions import LogGone, MetalNearCut, PlaceFilled, SetLogsInTheWay, SetLogStands
-from cabins.models import Cabin, SetLog
-from config.api.problems import InvalidInput, NotFound, Refusal, refusal_of
-from config.api.versions import VersionNeeded, VersionStale
-from inventory.actions.checking import DoubtsUnconfirmed
-from inventory.models import Log, LogState
+from cabins.cabins.models import Cabin
+from cabins.layouts.actions import SetLogsInTheWay
+from cabins.set_logs.actions import LogGone, MetalNearCut, PlaceFilled, SetLogStands
+from cabins.set_logs.models import SetLog
+from crews.api.problems import InvalidInput, NotFound, Refusal, refusal_of
+from crews.api.versions import VersionNeeded, VersionStale
+from inventory.logs.checks import DoubtsUnconfirmed
+from inventory.logs.models import Log, LogState
 from tests.cabins.building import (
     DOOR,
     EVENING,

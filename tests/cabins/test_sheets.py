@@ -6,7 +6,7 @@ from uuid import uuid4
 
 import pytest
 
-from inventory.models import Species
+from inventory.yards.models import Species
 from tests.cabins.building import (
     DOOR,
     NOON,

@@ -5,7 +5,7 @@ from uuid import uuid4
 
 from django.test import Client
 
-from crews.models import AccessKey
+from crews.accounts.models import AccessKey
 
 
 def test_without_a_key_nothing_opens(nobody):

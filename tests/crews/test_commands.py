@@ -5,7 +5,7 @@ from io import StringIO
 import pytest
 from django.core.management import CommandError, call_command
 
-from crews.models import Crew
+from crews.accounts.models import Crew
 from tests.cabins.building import a_log
 from tests.people import Someone
 

@@ -5,9 +5,10 @@ from uuid import uuid4
 from django.apps import apps
 from django.db import connection
 
-from crews.history import acting
-from crews.models import AccessKey, Change, CrewOwned, Member, Person
-from crews.triggers import AuditTrigger
+from crews.accounts.models import AccessKey, CrewOwned, Member, Person
+from crews.history.authors import acting
+from crews.history.models import Change
+from crews.history.triggers import AuditTrigger
 
 
 def the_changes(asker, query=""):

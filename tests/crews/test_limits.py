@@ -14,8 +14,8 @@ from django.test.utils import CaptureQueriesContext
 from hypothesis import given
 from hypothesis import strategies as st
 
-from crews.addresses import client_address, proxies_from
-from crews.models import AccessKey, RequestCount
+from crews.accounts.addresses import client_address, proxies_from
+from crews.accounts.models import AccessKey, RequestCount
 from tests.people import Someone
 
 PROXIES = proxies_from(["10.0.0.0/8", "192.0.2.1", "unix"])
@@ -157,7 +157,7 @@ def test_what_is_no_key_at_all_counts_as_a_try_too(db):
 
 
 def test_while_the_database_is_away_the_page_takes_the_key_and_leaves_it_to_the_api(db):
-    with patch("crews.pages.key_of", side_effect=OperationalError):
+    with patch("crews.accounts.pages.key_of", side_effect=OperationalError):
         assert signed_in("log_maybe").headers["Location"] == "/"
 
 

@@ -3,7 +3,7 @@
 import pytest
 from django.test import Client
 
-from crews.cookies import COOKIE
+from crews.accounts.cookies import COOKIE
 
 
 def signed_in_for(wanted: str, key: str) -> str:

@@ -9,8 +9,8 @@ from django.db import connection
 from procrastinate.contrib.django import app
 from procrastinate.contrib.django.models import ProcrastinateJob
 
-from crews import worker
-from planning import worker as planning_worker
+from crews.webhooks import tasks
+from planning.jobs import tasks as planning_worker
 
 NOON = 1_767_268_800
 EVERY_S = {
@@ -24,7 +24,7 @@ EVERY_S = {
 
 
 def test_every_periodic_task_falls_due_as_often_as_written_here_all_the_hour_round():
-    assert planning_worker.app is worker.app
+    assert planning_worker.app is tasks.app
     gaps = {}
 
     for one in app.periodic_registry.periodic_tasks.values():
@@ -56,7 +56,7 @@ def test_ended_jobs_leave_the_books_failed_ones_after_a_month(db):
     put_into_the_books("books: failed yesterday", "failed", 24)
     put_into_the_books("books: still to do", "todo", 50 * 24)
 
-    async_to_sync(worker.forget_ended_jobs.func)(0)
+    async_to_sync(tasks.forget_ended_jobs.func)(0)
 
     left = ProcrastinateJob.objects.filter(queueing_lock__startswith="books")
     assert sorted(left.values_list("queueing_lock", flat=True)) == [

@@ -8,9 +8,9 @@ import pytest
 from django.db import connection, connections
 from django.utils.timezone import now
 
-from config.api.idempotent import add_idempotency
-from crews.models import AccessKey, Crew, KeptAnswer, Member
-from crews.repeats import forget_old_answers
+from crews.accounts.idempotency import forget_old_answers
+from crews.accounts.models import AccessKey, Crew, KeptAnswer, Member
+from crews.api.idempotent import add_idempotency
 from tests.people import MORNING
 from tests.schema import schema
 
@@ -144,7 +144,7 @@ def test_work_that_breaks_off_leaves_neither_itself_nor_an_answer(lead, monkeypa
     def power_cut(*args, **kwargs):
         raise RuntimeError("the power went")
 
-    monkeypatch.setattr("crews.repeats.insert_rows", power_cut)
+    monkeypatch.setattr("crews.accounts.idempotency.insert_rows", power_cut)
     assert lead.post(address, **sign).status_code == 500
     assert AccessKey.objects.filter(name="rack phone", revoked_at=None).exists()
     monkeypatch.undo()

@@ -12,10 +12,11 @@ from django.db import connection
 from django.test import Client
 from django.utils.timezone import now
 
-from crews.access import secret_hash
-from crews.cookies import COOKIE
-from crews.models import AccessKey, Change, SignInLink
-from crews.sign_in_links import GOOD_FOR, PATH, make_sign_in_link, use_sign_in_link
+from crews.accounts.access import secret_hash
+from crews.accounts.cookies import COOKIE
+from crews.accounts.models import AccessKey, SignInLink
+from crews.accounts.sign_in_links import GOOD_FOR, PATH, make_sign_in_link, use_sign_in_link
+from crews.history.models import Change
 from tests.people import Someone, a_crew
 
 

@@ -16,11 +16,12 @@ from django.db import OperationalError, connection, transaction
 from django.test import override_settings
 from procrastinate.contrib.django.models import ProcrastinateJob
 
-from crews import worker
-from crews.delivering import PAUSES, deliver_due, webhooks_due
-from crews.events import emit_event, emit_events
-from crews.models_webhooks import Event, EventKind, Webhook, WebhookDelivery
-from crews.sending import NotSent, checked_addresses, is_public, send, signature, url_fault
+from crews.events.actions import emit_event, emit_events
+from crews.events.models import Event, EventKind
+from crews.webhooks import tasks
+from crews.webhooks.delivering import PAUSES, deliver_due, webhooks_due
+from crews.webhooks.models import Webhook, WebhookDelivery
+from crews.webhooks.sending import NotSent, checked_addresses, is_public, send, signature, url_fault
 from tests.people import MORNING
 
 ROUND = {"cabin": str(uuid4()), "round": 3}
@@ -356,7 +357,7 @@ def test_a_redirect_is_an_answer_and_not_a_way(lead, answers):
 
 
 def test_a_receiver_that_dribbles_does_not_hold_the_worker(monkeypatch):
-    monkeypatch.setattr("crews.sending._SECONDS", 0.3)
+    monkeypatch.setattr("crews.webhooks.sending._SECONDS", 0.3)
     with socket.create_server(("127.0.0.1", 0)) as server:
 
         def dribble():
@@ -410,10 +411,10 @@ def test_the_worker_is_woken_after_the_commit_and_again_if_that_was_lost(lead, a
     assert jobs.count() == 1
     delete_jobs()
 
-    worker.look_for_due_deliveries(0)
+    tasks.look_for_due_deliveries(0)
 
     job = jobs.get()
-    worker.deliver(job.args["webhook_id"])
+    tasks.deliver(job.args["webhook_id"])
     assert len(taken) == 2
 
 
@@ -424,7 +425,7 @@ def test_a_wake_up_that_fails_after_the_commit_undoes_nothing_and_is_made_up_for
 
     url, _, taken = answers
     id, _ = a_webhook(lead, url)
-    monkeypatch.setattr("crews.events.wake_for", gone)
+    monkeypatch.setattr("crews.events.actions.wake_for", gone)
 
     complete_a_round(lead)
     again = lead.post(f"webhook-deliveries/{the_delivery(lead)['id']}/redeliver")
@@ -432,7 +433,7 @@ def test_a_wake_up_that_fails_after_the_commit_undoes_nothing_and_is_made_up_for
 
     assert again.status_code == 202
     assert webhooks_due(at=datetime.now(UTC)) == [UUID(id)]
-    worker.deliver(id)
+    tasks.deliver(id)
     assert len(taken) == 1
 
 
@@ -448,10 +449,10 @@ def test_more_than_a_hundred_are_sent_in_several_goes(lead, answers):
     emit_events(lead.who.crew, [(EventKind.ROUND_COMPLETE, {"round": n}) for n in range(103)], MORNING)
     delete_jobs()
 
-    worker.deliver(id)
+    tasks.deliver(id)
 
     assert len(taken) == 100
-    worker.deliver(ProcrastinateJob.objects.get(task_name="crews.deliver").args["webhook_id"])
+    tasks.deliver(ProcrastinateJob.objects.get(task_name="crews.deliver").args["webhook_id"])
     assert len(taken) == 103
     assert not WebhookDelivery.objects.filter(state="waiting").exists()
 
@@ -460,7 +461,7 @@ def test_more_than_a_hundred_are_sent_in_several_goes(lead, answers):
 def test_what_is_over_is_forgotten_by_the_worker(lead):
     lead.get("me")
 
-    worker.forget_what_is_over(0)
+    tasks.forget_what_is_over(0)
 
     assert lead.get("me").status_code == 200
 

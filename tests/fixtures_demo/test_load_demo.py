@@ -7,11 +7,14 @@ from io import StringIO
 import pytest
 from django.core.management import call_command
 
-from cabins.models import Cabin, MeasuredHeight, SetLog
-from crews.models import AccessKey, Crew, Member, Role
+from cabins.cabins.models import Cabin
+from cabins.heights.models import MeasuredHeight
+from cabins.set_logs.models import SetLog
+from crews.accounts.models import AccessKey, Crew, Member, Role
 from fixtures.make_demo import HERE
-from inventory.models import Log, LogState, Measurement, Rack, Yard
-from inventory.models_orders import Mill, MillForm
+from inventory.logs.models import Log, LogState, Measurement
+from inventory.mills.models import Mill, MillForm
+from inventory.yards.models import Rack, Yard
 from planning.demo import demo_id
 from tests.people import a_crew
 

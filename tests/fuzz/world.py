@@ -13,7 +13,7 @@ from django.conf import settings
 
 def make_world(file: Path) -> None:
     """Make the crew and a neighbour; write whose keys and which ids there are to `file`."""
-    from crews.models import Role
+    from crews.accounts.models import Role
     from tests.archive.world import a_full_crew
     from tests.conftest import Asker
     from tests.inventory.ordering import mill_of

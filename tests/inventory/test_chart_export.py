@@ -11,12 +11,13 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from inventory.charts.chart_sql import BLANKS
+from inventory.charts.queries import chart_of_yard
 from inventory.core.chart import write_chart
 from inventory.core.measure import Unit
-from inventory.lines import CHARTED, fields_of_line, line_of_fields
-from inventory.models import Log, LogState, Rack, Species
-from inventory.queries.chart_sql import BLANKS
-from inventory.queries.charts import chart_of_yard
+from inventory.logs.lines import CHARTED, fields_of_line, line_of_fields
+from inventory.logs.models import Log, LogState
+from inventory.yards.models import Rack, Species
 from tests.cabins.building import a_log, a_yard
 from tests.inventory.core.test_chart_round_trip import chart_lines, many_lines, names
 from tests.people import MORNING

@@ -10,8 +10,9 @@ from django.db import connection, connections
 from django.db.models import NOT_PROVIDED
 from django.test.utils import CaptureQueriesContext
 
-from crews.versioned_rows import insert_rows
-from inventory.models import Log, Measurement, Rack
+from crews.accounts.versioned_rows import insert_rows
+from inventory.logs.models import Log, Measurement
+from inventory.yards.models import Rack
 from tests.people import MORNING
 
 NOTEBOOK = """number,rack,species,length,butt,middle,tip,crown,hazards,culled,remarks

@@ -11,8 +11,8 @@ import openpyxl
 import pytest
 
 from inventory.core.tally_table import NoTable, records_of
-from inventory.models_orders import DeliveredLog
-from inventory.queries.order_forms import WORKBOOK
+from inventory.deliveries.models import DeliveredLog
+from inventory.order_forms.queries import WORKBOOK
 from tests.inventory.ordering import HEAD, a_sent_order
 
 ROW = [1, "Q1", "white spruce", "20' 6\"", 12.125, 11, 61]

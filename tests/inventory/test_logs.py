@@ -7,9 +7,9 @@ from uuid import UUID, uuid4
 import pytest
 from django.db import connections
 
-from config.api.problems import NotFound
-from inventory.actions import LogMoveRefused, move_log, move_logs, release_logs
-from inventory.models import LOG_MOVES, Log, LogState
+from crews.api.problems import NotFound
+from inventory.logs.models import LOG_MOVES, Log, LogState
+from inventory.logs.moves import LogMoveRefused, move_log, move_logs, release_logs
 
 NOON = datetime(2026, 5, 4, 12, tzinfo=UTC)
 

@@ -10,7 +10,8 @@ from uuid import uuid4
 import pytest
 from django.db import connections
 
-from inventory.models_orders import ORDER_MOVES, MillForm, Order, OrderEvent, OrderState
+from inventory.mills.models import MillForm
+from inventory.orders.models import ORDER_MOVES, Order, OrderEvent, OrderState
 from tests.inventory.ordering import (
     FORM,
     LINES,

@@ -8,9 +8,9 @@ import openpyxl
 import pytest
 from django.db import connections
 
-from inventory.models import Log
-from inventory.models_orders import DeliveredLog
-from inventory.queries.order_forms import WORKBOOK
+from inventory.deliveries.models import DeliveredLog
+from inventory.logs.models import Log
+from inventory.order_forms.queries import WORKBOOK
 from tests.inventory.ordering import (
     FIRST_TRUCK,
     FORM,

@@ -5,7 +5,7 @@ from uuid import uuid4
 
 import pytest
 
-from inventory.models_orders import MillKey
+from inventory.orders.models import MillKey
 from tests.inventory.ordering import (
     FIRST_TRUCK,
     a_draft,

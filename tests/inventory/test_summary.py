@@ -6,7 +6,7 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from inventory.models import Log
+from inventory.logs.models import Log
 
 CHART = """number,rack,length,butt,middle,tip,crown,crook,hazards,culled
 A1,R1,6000,320,290,272,10,,,

@@ -8,9 +8,10 @@ from collections.abc import Callable
 from typing import Any
 from uuid import UUID, uuid4
 
-from crews.models import AccessKey, Role
-from planning.models import CurrentPlan, PlanningJob
-from planning.results import store_plan
+from crews.accounts.models import AccessKey, Role
+from planning.jobs.models import PlanningJob
+from planning.jobs.results import store_plan
+from planning.plans.models import CurrentPlan
 from tests.cabins.building import NOON, a_cabin
 from tests.inventory.ordering import FIRST_TRUCK, FORM, LINES, SECOND_TRUCK, a_draft, a_rack, delivered, tally
 from tests.operation_ids import Operation

@@ -15,11 +15,16 @@ from django.db import transaction
 from django.test import Client
 from pypdf import PdfReader
 
-from cabins.models import Cabin, GivenMember, MeasuredHeight, SetLog
-from crews.models import Crew, Person
-from inventory.models import Log, Rack, Species, Yard
-from inventory.models_orders import Mill, Order, OrderLine
-from inventory.queries.order_forms import WORKBOOK
+from cabins.cabins.models import Cabin
+from cabins.heights.models import MeasuredHeight
+from cabins.roof_members.models import GivenMember
+from cabins.set_logs.models import SetLog
+from crews.accounts.models import Crew, Person
+from inventory.logs.models import Log
+from inventory.mills.models import Mill
+from inventory.order_forms.queries import WORKBOOK
+from inventory.orders.models import Order, OrderLine
+from inventory.yards.models import Rack, Species, Yard
 from tests.operation_ids import Operation, operations
 from tests.operations.asking import address, body
 from tests.operations.test_writes import stored

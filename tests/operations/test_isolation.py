@@ -12,8 +12,8 @@ from typing import Any
 import pytest
 
 from config.batch import ALLOWED
-from crews.models import AccessKey, Role
-from inventory.models_orders import MillKey
+from crews.accounts.models import AccessKey, Role
+from inventory.orders.models import MillKey
 from tests.conftest import Asker
 from tests.operation_ids import kind_of_field, operations
 from tests.operations.asking import Answer, address, body, one_of, undone, with_id

@@ -8,8 +8,8 @@ from uuid import uuid4
 
 from django.core.management import call_command
 
-from cabins.models import SetLog
-from inventory.models import Rack
+from cabins.set_logs.models import SetLog
+from inventory.yards.models import Rack
 from tests.archive.world import a_full_crew
 from tests.cabins.building import a_log
 from tests.conftest import Asker

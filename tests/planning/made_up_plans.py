@@ -4,13 +4,13 @@ from random import Random
 from typing import Any
 from uuid import UUID
 
-from planning import worker
 from planning.core.check import course_places, judge
 from planning.core.files import read_problem, write_plan
 from planning.core.problem import Piece, Plan
 from planning.core.reports import report_document
-from planning.models import PlanningJob, PlanningStart
-from planning.starts import Found, end_start
+from planning.jobs import tasks
+from planning.jobs.models import PlanningJob, PlanningStart
+from planning.jobs.starts import Found, end_start
 from tests.people import MORNING
 from tests.planning.planning_yard import ask
 
@@ -18,7 +18,7 @@ from tests.planning.planning_yard import ask
 def a_made_up_plan(someone: Any, cabin: str, yards: list[UUID], chance: Random) -> str:
     """A plan with a log of its own in every open place of the cabin, drawn by `chance`; its id."""
     start = PlanningStart.objects.get(job=ask(someone, [cabin], yards).body["id"])
-    problem = read_problem(worker._request_of(start)["problem"])
+    problem = read_problem(tasks._request_of(start)["problem"])
     taken = {piece.place for piece in problem.pinned}
     used = {piece.log for piece in problem.pinned}
     logs = [log.id for log in problem.logs if log.id not in used]

@@ -4,9 +4,10 @@ from typing import Any
 from unittest.mock import patch
 from uuid import UUID, uuid4
 
-from inventory.models import Log, Yard
-from planning import worker
-from planning.models import PlanningStart
+from inventory.logs.models import Log
+from inventory.yards.models import Yard
+from planning.jobs import tasks
+from planning.jobs.models import PlanningStart
 from tests.cabins.building import a_cabin, a_layout, a_log, a_yard
 
 ROUNDS = 3
@@ -40,7 +41,7 @@ def ask(someone: Any, cabins: list[str], yards: list[UUID], **changed: Any) -> A
     return someone.post("planning-jobs", body)
 
 
-_by_seconds = worker._request_of
+_by_seconds = tasks._request_of
 
 
 def _by_moves(start: PlanningStart) -> dict[str, Any]:
@@ -52,7 +53,7 @@ def planned(someone: Any, cabins: list[str], yards: list[UUID], **changed: Any) 
     """Ask for a plan, do the worker's work, and give the job as it ended."""
     job = ask(someone, cabins, yards, **changed)
     assert job.status_code == 202, job.body
-    with patch.object(worker, "_request_of", _by_moves):
+    with patch.object(tasks, "_request_of", _by_moves):
         for number in range(job.body["starts"]):
-            worker.run_start(UUID(job.body["id"]), number)
+            tasks.run_start(UUID(job.body["id"]), number)
     return someone.get(f"planning-jobs/{job.body['id']}").body

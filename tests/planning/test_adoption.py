@@ -6,8 +6,8 @@ from uuid import UUID, uuid4
 import pytest
 from django.db import connections
 
-from inventory.models import Log, LogState
-from planning.models import Promise
+from inventory.logs.models import Log, LogState
+from planning.reservations.models import Promise
 from tests.planning.planning_yard import ROUNDS, a_hut, logs_enough, planned
 
 pytestmark = pytest.mark.django_db(transaction=True)

@@ -7,9 +7,10 @@ from uuid import uuid4
 import pytest
 from pypdf import PdfReader
 
-from inventory.models import Log, LogState
-from planning.models import CurrentPlan, Promise
-from planning.staleness import stale_because
+from inventory.logs.models import Log, LogState
+from planning.plans.models import CurrentPlan
+from planning.plans.staleness import stale_because
+from planning.reservations.models import Promise
 from tests.cabins.building import a_yard
 from tests.planning.planning_yard import ROUNDS, a_hut, logs_enough, planned
 

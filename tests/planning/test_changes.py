@@ -6,8 +6,8 @@ from uuid import uuid4
 
 import pytest
 
-from inventory.models import Log
-from planning.models import CurrentPlan, PlannedPiece
+from inventory.logs.models import Log
+from planning.plans.models import CurrentPlan, PlannedPiece
 from tests.planning.made_up_plans import a_made_up_plan
 from tests.planning.planning_yard import a_hut, logs_enough, planned
 from tests.planning.test_at_the_wall import adopted

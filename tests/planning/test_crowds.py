@@ -4,8 +4,9 @@ from collections import Counter
 
 import pytest
 
-from inventory.models import Log, LogState, Measurement
-from planning.models import CurrentPlan, Plan, Promise
+from inventory.logs.models import Log, LogState, Measurement
+from planning.plans.models import CurrentPlan, Plan
+from planning.reservations.models import Promise
 from tests.many_at_once import at_once
 from tests.planning.planning_yard import ROUNDS, a_hut, logs_enough, planned
 

@@ -7,7 +7,8 @@ from uuid import uuid4
 
 import pytest
 
-from inventory.models import Log, Species
+from inventory.logs.models import Log
+from inventory.yards.models import Species
 from tests.cabins.building import EVENING, a_layout, a_log, a_yard, record_set, where
 from tests.planning.planning_yard import a_hut, logs_enough, planned
 

@@ -8,8 +8,9 @@ import pytest
 from django.db import connection
 from pypdf import PdfReader
 
-from cabins.models import Cabin, PastLayout
-from inventory.models import Log
+from cabins.cabins.models import Cabin
+from cabins.layouts.models import PastLayout
+from inventory.logs.models import Log
 from tests.cabins.building import a_layout, a_log, a_yard
 from tests.planning.planning_yard import a_hut, logs_enough, planned
 from tests.planning.test_members import give, pieces

@@ -7,10 +7,11 @@ from uuid import uuid4
 import pytest
 
 from inventory.core.profile import nearest_diameter_mm
-from inventory.models import Log, LogState
-from inventory.profiles import profile_of_log
-from planning import worker
-from planning.models import PlanningStart, Promise
+from inventory.logs.models import Log, LogState
+from inventory.logs.profiles import profile_of_log
+from planning.jobs import tasks
+from planning.jobs.models import PlanningStart
+from planning.reservations.models import Promise
 from tests.cabins.building import a_log, a_yard, id_of
 from tests.planning.made_up_plans import a_made_up_plan
 from tests.planning.planning_yard import ROUNDS, a_hut, ask, logs_enough, planned
@@ -261,5 +262,5 @@ def test_half_logs_over_the_last_round_are_measured_at_both_ends_and_listed_with
     # The rounds below and the planner know nothing of it.
     assert lead.get(f"plans/{plan}/heights?cabin={hut}").body["tops"] == last
     start = PlanningStart.objects.get(job=ask(lead, [hut], [yard.id]).body["id"])
-    problem = worker._request_of(start)["problem"]
+    problem = tasks._request_of(start)["problem"]
     assert "as_built" not in problem["cabins"][0]

@@ -5,8 +5,8 @@ from uuid import uuid4
 
 import pytest
 
-from inventory.models import Log
-from planning.models import PlannedPiece
+from inventory.logs.models import Log
+from planning.plans.models import PlannedPiece
 from tests.cabins.building import a_log, a_yard
 from tests.planning.planning_yard import a_hut, ask, logs_enough, planned
 from tests.planning.test_at_the_wall import adopted, round_of, set_piece

@@ -4,9 +4,9 @@ from uuid import UUID, uuid4
 
 import pytest
 
-from planning.job_problem import draw_up
-from planning.models import PlanningJob
-from planning.worker import run_start
+from planning.jobs.models import PlanningJob
+from planning.jobs.problem import draw_up
+from planning.jobs.tasks import run_start
 from tests.cabins.building import a_log, a_yard
 from tests.planning.planning_yard import ROUNDS, a_hut, ask, logs_enough, planned
 

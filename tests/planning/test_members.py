@@ -9,10 +9,11 @@ import pytest
 from django.db import IntegrityError, transaction
 from pypdf import PdfReader
 
-from cabins.models import GivenMember
-from inventory.models import Log, LogState
-from planning.models import CurrentPlan, Plan, PlannedPiece, Promise
-from planning.staleness import stale_because
+from cabins.roof_members.models import GivenMember
+from inventory.logs.models import Log, LogState
+from planning.plans.models import CurrentPlan, Plan, PlannedPiece
+from planning.plans.staleness import stale_because
+from planning.reservations.models import Promise
 from tests.cabins.building import a_log, a_yard
 from tests.planning.planning_yard import ROUNDS, a_hut, logs_enough, planned
 

@@ -5,7 +5,7 @@ from datetime import timedelta
 import pytest
 from django.utils.timezone import now
 
-from planning.staleness import tell_of_stale_plans
+from planning.plans.staleness import tell_of_stale_plans
 from tests.cabins.building import a_log
 from tests.people import MORNING
 from tests.planning.planning_yard import a_hut, logs_enough, planned

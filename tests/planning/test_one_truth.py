@@ -10,9 +10,9 @@ import pytest
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
-from cabins.models import Cabin
-from cabins.queries import stack_of, standing_of
-from inventory.drawn import units_of
+from cabins.cabins.models import Cabin
+from cabins.walls.queries import stack_of, standing_of
+from inventory.logs.drawing_values import units_of
 from planning.core.printed.storey_pole import storey_pole_data
 from tests.cabins.building import DOOR, a_yard
 from tests.planning.made_up_plans import a_made_up_plan

@@ -9,10 +9,10 @@ import pytest
 from django.utils.timezone import now
 from pypdf import PdfReader
 
-from cabins.models import Place
-from inventory.models import Yard
-from planning.models import PlannedPiece
-from planning.staleness import tell_of_stale_plans
+from cabins.layouts.models import Place
+from inventory.yards.models import Yard
+from planning.plans.models import PlannedPiece
+from planning.plans.staleness import tell_of_stale_plans
 from tests.cabins.building import a_layout
 from tests.planning.planning_yard import logs_enough, planned
 from tests.planning.test_at_the_wall import EVENING, set_piece

@@ -5,11 +5,12 @@ from typing import Any
 
 import pytest
 
-from inventory.models import Log
-from planning import worker
+from inventory.logs.models import Log
 from planning.core.check import judge
 from planning.core.files import read_plan, read_problem
-from planning.models import Plan, PlannedPiece, PlanningStart
+from planning.jobs import tasks
+from planning.jobs.models import PlanningStart
+from planning.plans.models import Plan, PlannedPiece
 from tests.cabins.building import a_yard
 from tests.planning.made_up_plans import a_made_up_plan
 from tests.planning.planning_yard import a_hut, ask, logs_enough, planned
@@ -110,7 +111,7 @@ def test_what_was_measured_at_a_tee_counts_for_the_planner_as_it_does_for_the_sh
     assert measure(lead, hut, "C", 1, "end", before["C", 1, 2] + 6).status_code == 201
 
     start = PlanningStart.objects.get(job=ask(lead, [hut], [yard.id]).body["id"])
-    problem = read_problem(worker._request_of(start)["problem"])
+    problem = read_problem(tasks._request_of(start)["problem"])
     same = read_plan(Plan.objects.get(id=plan).job.best | {"problem": problem.name})
     judged = judge(problem, same).heights[hut].top_mm
 

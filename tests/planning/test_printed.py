@@ -7,7 +7,8 @@ from uuid import uuid4
 import pytest
 from pypdf import PdfReader
 
-from inventory.models import Log, Rack, Yard
+from inventory.logs.models import Log
+from inventory.yards.models import Rack, Yard
 from tests.cabins.building import a_log, a_yard, record_set, where
 from tests.people import MORNING
 from tests.planning.planning_yard import a_hut

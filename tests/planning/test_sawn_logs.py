@@ -5,8 +5,8 @@ from uuid import UUID, uuid4
 
 import pytest
 
-from inventory.models import Log
-from planning.models import Plan, PlannedPiece
+from inventory.logs.models import Log
+from planning.plans.models import Plan, PlannedPiece
 from tests.planning.planning_yard import a_hut, planned
 from tests.planning.test_at_the_wall import NOON, adopted, round_of, set_piece
 from tests.planning.test_planning_again import pieces_of

@@ -2,7 +2,7 @@
 
 import pytest
 
-from planning.models import PlannedPiece
+from planning.plans.models import PlannedPiece
 from tests.planning.planning_yard import ROUNDS, a_hut, planned
 from tests.planning.test_at_the_wall import adopted
 

@@ -5,9 +5,10 @@ from uuid import uuid4
 
 import pytest
 
-from cabins.models import Cabin
-from inventory.models import LogState, Species
-from planning.models import Plan
+from cabins.cabins.models import Cabin
+from inventory.logs.models import LogState
+from inventory.yards.models import Species
+from planning.plans.models import Plan
 from tests.cabins.building import DOOR, a_cabin, a_layout, a_log, a_yard, id_of, record_set, set_round
 from tests.people import MORNING
 from tests.planning.planning_yard import a_hut, logs_enough, planned

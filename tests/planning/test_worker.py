@@ -14,11 +14,13 @@ from django.db import OperationalError, connection, connections
 from procrastinate.contrib.django import app
 from procrastinate.contrib.django.models import ProcrastinateJob
 
-from planning import planner_process, worker
-from planning.abandoned_jobs import requeue_unheld_jobs, take_up_left_jobs
-from planning.models import JobState, Plan, PlanningJob, PlanningStart
-from planning.starts import end_start, keep_progress, take_up
-from planning.worker import run_start
+from planning.jobs import planner_process
+from planning.jobs import tasks as worker
+from planning.jobs.abandoned_jobs import requeue_unheld_jobs, take_up_left_jobs
+from planning.jobs.models import JobState, PlanningJob, PlanningStart
+from planning.jobs.starts import end_start, keep_progress, take_up
+from planning.jobs.tasks import run_start
+from planning.plans.models import Plan
 from tests.people import MORNING
 from tests.planning.planning_yard import a_hut, ask, logs_enough
 

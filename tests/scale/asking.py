@@ -12,12 +12,12 @@ from urllib.parse import quote
 from django.utils.timezone import now
 
 from config.archive.writing import write_archive
-from crews.delivering import webhooks_due
-from crews.limits import forget_old_counts
-from crews.repeats import forget_old_answers
-from planning.abandoned_jobs import requeue_unheld_jobs
-from planning.models import CurrentPlan
-from planning.staleness import stale_because, tell_of_stale_plans
+from crews.accounts.idempotency import forget_old_answers
+from crews.accounts.limits import forget_old_counts
+from crews.webhooks.delivering import webhooks_due
+from planning.jobs.abandoned_jobs import requeue_unheld_jobs
+from planning.plans.models import CurrentPlan
+from planning.plans.staleness import stale_because, tell_of_stale_plans
 from tests.scale.crew_of_everything import Everything
 from tests.scale.plans import Question, questions_of
 from tests.schema import schema

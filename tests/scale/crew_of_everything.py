@@ -8,7 +8,7 @@ from django.db import connection
 from django.test import override_settings
 from django.utils.timezone import now
 
-from crews.access import key_of, secret_hash
+from crews.accounts.access import key_of, secret_hash
 from planning.demo import load_demo
 from tests.bench.yards import a_yard
 from tests.cabins.building import a_log

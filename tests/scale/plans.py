@@ -14,7 +14,7 @@ from django.db import connection, transaction
 from django.db.models import Model
 from psycopg import sql as composed
 
-from config.api.prepared import PreparedCursor
+from crews.api.prepared import PreparedCursor
 
 _BY_INDEX = ("Index Scan", "Index Only Scan", "Bitmap Index Scan")
 _SCANS = ("Seq Scan", "Bitmap Heap Scan", *_BY_INDEX)

@@ -10,7 +10,7 @@ from itertools import chain
 
 import pytest
 
-from inventory.models import Log
+from inventory.logs.models import Log
 from tests.scale.asking import by_the_clock, of_one_crew
 from tests.scale.crew_of_everything import a_crew_of_everything
 from tests.scale.many_crews import copy_crews, tables

@@ -3,8 +3,8 @@
 import pytest
 from django.db import connection
 
-from config.api.prepared import prepared_cursor
-from inventory.models import Log
+from crews.api.prepared import prepared_cursor
+from inventory.logs.models import Log
 from tests.bench.yards import a_yard
 from tests.people import a_crew
 from tests.scale.many_crews import tables

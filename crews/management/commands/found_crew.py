@@ -6,8 +6,8 @@ from uuid import uuid4
 from django.core.management.base import BaseCommand, CommandParser
 from django.utils.timezone import now
 
-from crews.actions import found_crew_with_key
-from crews.models import LengthUnit, Person, WeightUnit
+from crews.accounts.actions import found_crew_with_key
+from crews.accounts.models import LengthUnit, Person, WeightUnit
 
 
 class Command(BaseCommand):

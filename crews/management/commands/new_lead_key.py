@@ -7,8 +7,8 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.db.models import Q, QuerySet
 from django.utils.timezone import now
 
-from crews.actions import make_key
-from crews.models import Crew, Member, Role
+from crews.accounts.actions import make_key
+from crews.accounts.models import Crew, Member, Role
 
 
 def _by_id_or_name(rows: QuerySet[Any, Any], given: str, *, name: str, what: str) -> Any:

@@ -6,8 +6,8 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils.timezone import now
 
-from crews.access import key_of, secret_hash
-from crews.sign_in_links import make_sign_in_link
+from crews.accounts.access import key_of, secret_hash
+from crews.accounts.sign_in_links import make_sign_in_link
 
 
 class Command(BaseCommand):

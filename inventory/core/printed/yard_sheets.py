@@ -26,7 +26,7 @@ _EXAMPLE_MM = (5905.5, 295.275)
 
 
 def print_yard_chart(yard: str, logs: Sequence[Row], *, units: CrewUnits, as_of: str, paper: Paper) -> bytes:
-    """The yard's logs (rows of `inventory.queries.logs.logs_of`) as a table, as PDF."""
+    """The yard's logs (rows of `inventory.logs.queries.logs_of`) as a table, as PDF."""
     data = {
         "title": f"{yard}: yard chart",
         "subtitle": f"{counted(len(logs), 'log')}; end diameters at the shoulder, a foot in from the end "

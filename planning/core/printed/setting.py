@@ -15,7 +15,7 @@ Row = Mapping[str, Any]
 def print_setting_sheet(
     sheet: Row, *, ends: Mapping[str, tuple[str, str]], units: CrewUnits, as_of: str, paper: Paper
 ) -> bytes:
-    """A setting sheet (as `planning.sheets.setting_sheet` gives it) as PDF.
+    """A setting sheet (as `planning.sheets.queries.setting_sheet` gives it) as PDF.
 
     `ends`: the corners at a wall's start and end, by wall.
     """

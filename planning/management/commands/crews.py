@@ -5,10 +5,10 @@ from typing import Any
 from django.core.management.base import BaseCommand
 from django.db.models import Count, Max
 
-from cabins.models import Cabin
-from crews.models import Crew, Member
-from inventory.models import Log
-from planning.models import Plan
+from cabins.cabins.models import Cabin
+from crews.accounts.models import Crew, Member
+from inventory.logs.models import Log
+from planning.plans.models import Plan
 
 
 class Command(BaseCommand):

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from config.api.render import json_bytes
+from crews.api.render import json_bytes
 from inventory.core.crew_units import IN_MM, CrewUnits, Sentence
 from inventory.core.measure import Unit, WeightUnit
 

@@ -17,7 +17,7 @@ from planning.core.places import crossings
 from planning.core.problem import Member, Piece, Plan, Problem
 from planning.core.problem_builder import CabinToPlan, LogToPlan, build_problem
 from planning.core.search import make_plan
-from planning.planned_walls import tops_by_spot
+from planning.walls.planned import tops_by_spot
 from tests.cabins.core.drawings import a_member, a_rectangle, an_l_shape
 
 

@@ -1,0 +1,35 @@
+"""Reads of webhooks and their deliveries."""
+
+from typing import Any
+from uuid import UUID
+
+from django.db.models import F, QuerySet
+
+from crews.accounts.models import Crew
+from crews.accounts.queries import one_row
+from crews.webhooks.models import Webhook, WebhookDelivery
+
+_WEBHOOK = ["id", "url", "kinds", "old_secret_until", "removed_at", "version", "created_at", "changed_at"]
+
+_DELIVERY = ["id", "webhook", "event", "state", "created_at", "failures", "due_at"]
+
+
+def webhooks_of(crew: Crew) -> QuerySet[Webhook, dict[str, Any]]:
+    return Webhook.objects.of(crew).values(*_WEBHOOK)
+
+
+def webhook_row(crew: Crew, id: UUID) -> dict[str, Any]:
+    return one_row(webhooks_of(crew), id)
+
+
+def deliveries_of(crew: Crew) -> QuerySet[WebhookDelivery, dict[str, Any]]:
+    return _deliveries(crew, *_DELIVERY)
+
+
+def delivery_row(crew: Crew, id: UUID) -> dict[str, Any]:
+    """One delivery with its attempts."""
+    return one_row(_deliveries(crew, *_DELIVERY, "attempts"), id)
+
+
+def _deliveries(crew: Crew, *fields: str) -> QuerySet[WebhookDelivery, dict[str, Any]]:
+    return WebhookDelivery.objects.filter(crew=crew).values(*fields, kind=F("event__kind"))

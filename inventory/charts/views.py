@@ -1,0 +1,81 @@
+"""Charts: a yard's logs as CSV, in and out."""
+
+from typing import Any
+from uuid import UUID
+
+from django.http import StreamingHttpResponse
+from django.utils.timezone import now
+from drf_spectacular.types import OpenApiTypes
+from rest_framework.response import Response
+from rest_framework.views import APIView
+
+from crews.accounts.access import CrewRequest
+from crews.accounts.models import Role
+from crews.api.describe import describe
+from crews.api.render import CsvParser, JsonRenderer
+from inventory.charts.actions import Chart, import_chart
+from inventory.charts.queries import chart_of_yard
+from inventory.charts.serializers import ChartOut, ChartOutQuery, ChartQuery
+from inventory.core.measure import Unit
+from inventory.logs.checks import DoubtsUnconfirmed
+
+_EXAMPLE = """number,rack,length,butt,middle,tip,hazards,remarks
+A1,R1,19' 4",12 1/2,11 5/8,10 3/4,,straight
+A2,R1,17' 0",11-7/8",11 1/4,10 1/2,"metal 14' 2"" face left","wire, grown in"
+"""
+
+
+class _CsvOrProblem(JsonRenderer):
+    """Lets a client ask for CSV; the chart itself is streamed, so only problems are written by this."""
+
+    media_type = "text/csv"
+    format = "csv"
+
+
+class YardChart(APIView):
+    required_roles = {"GET": Role.LEARNER, "POST": Role.LEARNER}
+    parser_classes = [CsvParser]
+    renderer_classes = [JsonRenderer, _CsvOrProblem]
+
+    @describe(
+        "export_chart",
+        "The yard's logs as a chart that imports to the same yard",
+        answers={200: OpenApiTypes.STR},
+        parameters=[ChartOutQuery],
+        media="text/csv",
+    )
+    def get(self, request: CrewRequest, id: UUID) -> StreamingHttpResponse:
+        unit = Unit(ChartOutQuery.parse(request).get("unit", request.crew.length_unit))
+        parts = chart_of_yard(request.crew, id, unit=unit)
+        headers = {"Content-Disposition": 'attachment; filename="chart.csv"'}
+        return StreamingHttpResponse(parts, content_type="text/csv; charset=utf-8", headers=headers)
+
+    @describe(
+        "import_chart",
+        "Bring the yard's logs to what a chart says",
+        takes=OpenApiTypes.STR,
+        media="text/csv",
+        answers={200: ChartOut},
+        parameters=[ChartQuery],
+        refusals=[DoubtsUnconfirmed],
+        examples=[("In feet and inches", _EXAMPLE)],
+        text="Every row is checked before any is stored. The same chart again changes nothing; a changed row "
+        "changes its log and keeps the earlier measurement. Faults and doubts carry `row`, `column` and "
+        "`read`.",
+    )
+    def post(self, request: CrewRequest, id: UUID) -> Response:
+        asked = ChartQuery.parse(request)
+        confirmed, check_only = asked.pop("confirm_doubtful"), asked.pop("check_only")
+        unit = Unit(asked.pop("unit", request.crew.length_unit))
+        file: Any = request.data or b""  # without a body there is nothing to parse, and an empty dict
+        return Response(
+            import_chart(
+                Chart(file=file, unit=unit, **asked),
+                crew=request.crew,
+                member=request.member,
+                yard=id,
+                confirmed=confirmed,
+                check_only=check_only,
+                at=now(),
+            )
+        )

@@ -1,5 +1,0 @@
-"""What species, yards, racks, logs and charts look like from outside."""
-
-from inventory.serializers.lengths import LengthField, LengthParameter
-
-__all__ = ["LengthField", "LengthParameter"]
