@@ -40,7 +40,7 @@ class SetLogFilters(FilterSet):
     )
 
 
-class GivenMemberFilters(FilterSet):
+class RoofMemberFilters(FilterSet):
     cabin = UUIDFilter(label="The cabin's id.")
     log = UUIDFilter(label="The log's id.")
     member = CharFilter(label="The member's name.")

@@ -5,17 +5,17 @@ from cabins.choices.models import GrainSettings, WallSettings
 from cabins.heights.models import MeasuredHeight
 from cabins.layouts.models import PastLayout, Place
 from cabins.prepared_pieces.models import PreparedPiece
-from cabins.roof_members.models import GivenMember
+from cabins.roof_members.models import RoofMember
 from cabins.set_logs.models import SetLog
 
 __all__ = [
     "Cabin",
-    "GivenMember",
     "GrainSettings",
     "MeasuredHeight",
     "PastLayout",
     "Place",
     "PreparedPiece",
+    "RoofMember",
     "SetLog",
     "WallSettings",
 ]

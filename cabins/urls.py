@@ -38,7 +38,7 @@ urlpatterns = [
     path("heights/<uuid:id>", heights.OneHeight.as_view()),
     path("heights/<uuid:id>/undo", heights.UndoHeight.as_view()),
     path("set-logs", setting.SetLogs.as_view()),
-    path("given-members", giving.GivenMembers.as_view()),
+    path("roof-members", giving.RoofMembers.as_view()),
     path("prepared-pieces", preparing.PreparedPieces.as_view()),
     path("prepared-pieces/<uuid:id>", preparing.OnePreparedPiece.as_view()),
     path("prepared-pieces/<uuid:id>/undo", preparing.UndoPreparedPiece.as_view()),

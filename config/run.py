@@ -52,8 +52,8 @@ def service_commands(port: int, bound: str = "") -> dict[str, list[str]]:
     worker = [python, "manage.py", "procrastinate", "worker", "--shutdown-graceful-timeout", "1"]
     # Short tasks have a worker of their own, so that they do not wait behind the planner.
     planner = [*worker, "--name", "planner", "--queues", "planning", "--concurrency", "2"]
-    errands = [*worker, "--name", "errands", "--queues", "errands", "--concurrency", "4"]
-    return {"web": web, "planner": planner, "errands": errands}
+    default_queue = [*worker, "--name", "default", "--queues", "default", "--concurrency", "4"]
+    return {"web": web, "planner": planner, "default": default_queue}
 
 
 @contextmanager

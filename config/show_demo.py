@@ -64,10 +64,10 @@ def cabin_to_plan(api: Api) -> dict[str, Any] | None:
 
 def plan_of(api: Api, cabin: dict[str, Any]) -> str:
     """The cabin's plan: the one adopted, else one that the worker makes now and the lead adopts."""
-    promises = api.ask("GET", f"promises?open=true&cabin={cabin['cabin']}&limit=1")["items"]
-    if promises:
+    reservations = api.ask("GET", f"reservations?open=true&cabin={cabin['cabin']}&limit=1")["items"]
+    if reservations:
         say(f"   {cabin['cabin_name']} has an adopted plan; going on with it.")
-        return str(promises[0]["plan"])
+        return str(reservations[0]["plan"])
     yards = [yard["id"] for yard in api.ask("GET", "yards")["items"]]
     job = {
         "id": str(uuid4()),

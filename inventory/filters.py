@@ -95,7 +95,7 @@ class LogFilters(FilterSet):
         method="as_dry", label=f"Charted as one of these, or unknown: {', '.join(_SEASONINGS)}."
     )
     culled = BooleanFilter(field_name="culled", label="Culls only, or none.")
-    free = BooleanFilter(method="free_for_a_cabin", label="Not promised, set, cut up or gone.")
+    free = BooleanFilter(method="free_for_a_cabin", label="Not reserved, set, cut up or gone.")
 
     def as_dry(self, logs: Logs, name: str, wanted: str) -> Logs:
         return logs.filter(seasoning__isnull=True) if wanted == "unknown" else logs.filter(seasoning=wanted)

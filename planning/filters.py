@@ -8,7 +8,7 @@ from django.db.models import QuerySet
 
 from planning.jobs.models import JobState, PlanningJob
 from planning.plans.models import Plan, PlannedPiece, PlanState
-from planning.reservations.models import Promise
+from planning.reservations.models import Reservation
 
 
 class JobFilters(filters.FilterSet):
@@ -43,13 +43,15 @@ class PieceFilters(filters.FilterSet):
         fields: list[str] = []
 
 
-class PromiseFilters(filters.FilterSet):
-    cabin = filters.UUIDFilter(field_name="cabin", label="Only logs promised to this cabin.")
-    log = filters.UUIDFilter(field_name="log", label="Only promises of this log.")
+class ReservationFilters(filters.FilterSet):
+    cabin = filters.UUIDFilter(field_name="cabin", label="Only logs reserved for this cabin.")
+    log = filters.UUIDFilter(field_name="log", label="Only reservations of this log.")
     open = filters.BooleanFilter(
-        field_name="ended_at", lookup_expr="isnull", label="Promises that hold (true) or have ended (false)."
+        field_name="ended_at",
+        lookup_expr="isnull",
+        label="Reservations that hold (true) or have ended (false).",
     )
 
     class Meta:
-        model = Promise
+        model = Reservation
         fields: list[str] = []

@@ -2,7 +2,7 @@
 
 from planning.jobs.models import PlanningJob, PlanningStart
 from planning.plans.models import CurrentPlan, Plan, PlannedPiece
-from planning.reservations.models import Promise
+from planning.reservations.models import Reservation
 
 __all__ = [
     "CurrentPlan",
@@ -10,5 +10,5 @@ __all__ = [
     "PlannedPiece",
     "PlanningJob",
     "PlanningStart",
-    "Promise",
+    "Reservation",
 ]

@@ -62,7 +62,7 @@ class GablePlace:
 
     @property
     def member(self) -> SingleMember:
-        """The place as a member beyond the walls, which plans, promises and records know."""
+        """The place as a member beyond the walls, which plans, reservations and records know."""
         return SingleMember(
             id=f"gable {self.wall} {self.round}",
             kind=MemberKind.GABLE,

@@ -19,7 +19,7 @@ from cabins.core.rounds import ImpossibleRise
 from cabins.core.wall_ends import wall_ends
 from cabins.layouts.help import NO_HELP, layout_help
 from cabins.openings.queries import expected_courses
-from cabins.roof_members.queries import members_given_in
+from cabins.roof_members.queries import members_installed_in
 from cabins.set_logs.models import SetLog
 from cabins.walls.queries import layout_of
 from crews.api.problems import Fault, InvalidInput, Refusal, fault
@@ -163,7 +163,7 @@ def layout_check(cabin: Cabin, document: Any, *, yards: Sequence[UUID] = ()) -> 
     if layout is None:
         nothing: dict[str, Any] = {"rounds": None, "pitch_mm": None, "half_logs": [], "wall_ends": []}
         nothing |= {"columns": [], "places": [], "gable_logs": []}
-        in_no_way: dict[str, Any] = {"set_logs_in_the_way": [], "given_members_in_the_way": []}
+        in_no_way: dict[str, Any] = {"set_logs_in_the_way": [], "roof_members_in_the_way": []}
         return {"faults": faults, **nothing, **in_no_way, **NO_HELP}
     places = [
         {
@@ -184,7 +184,7 @@ def layout_check(cabin: Cabin, document: Any, *, yards: Sequence[UUID] = ()) -> 
         **_figures(layout),
         "places": places,
         "set_logs_in_the_way": places_in_the_way(cabin, layout),
-        "given_members_in_the_way": members_in_the_way(cabin, layout),
+        "roof_members_in_the_way": members_in_the_way(cabin, layout),
         **layout_help(cabin, layout, yards=yards),
     }
 
@@ -234,7 +234,7 @@ def members_in_the_way(cabin: Cabin, layout: Layout) -> list[dict[str, Any]]:
             "log_number": row.log.number,
             "change": "changed" if row.member in to_be else "removed",
         }
-        for row in members_given_in([cabin]).select_related("log")
+        for row in members_installed_in([cabin]).select_related("log")
         if to_be.get(row.member) != (row.kind, row.length_mm)
     ]
 

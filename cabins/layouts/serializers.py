@@ -389,7 +389,7 @@ class SetLogInTheWayOut(RowOut):
     change = serializers.ChoiceField([("removed", "removed"), ("moved", "moved")])
 
 
-class GivenMemberInTheWayOut(RowOut):
+class RoofMemberInTheWayOut(RowOut):
     member = serializers.CharField()
     log = serializers.UUIDField()
     log_number = serializers.CharField()
@@ -406,7 +406,7 @@ class LayoutCheckOut(RowOut):
     columns = ColumnOut(many=True, help_text="What crosses each wall, along it.")
     places = LaidPlaceOut(many=True)
     set_logs_in_the_way = SetLogInTheWayOut(many=True)
-    given_members_in_the_way = GivenMemberInTheWayOut(many=True)
+    roof_members_in_the_way = RoofMemberInTheWayOut(many=True)
     openings = OpeningFallOut(many=True, help_text="How each opening falls on the courses expected.")
     stubs = StubOut(many=True, help_text="Pieces beside openings that must be braced until the jambs are in.")
     set_logs_cut = SetLogCutOut(

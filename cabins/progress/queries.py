@@ -12,7 +12,7 @@ from cabins.core.places import columns_of, places_of, rounds_with_places
 from cabins.core.rounds import DUST_MM, rounds_for_height
 from cabins.core.stack import Stack, Top
 from cabins.progress.reached import Ends, Filled, Reached, filled_of
-from cabins.roof_members.queries import members_given_in
+from cabins.roof_members.queries import members_installed_in
 from cabins.walls.queries import Standing, layout_of, stack_of, standing_of
 from crews.accounts.models import Crew
 
@@ -31,7 +31,7 @@ def crew_progress(crew: Crew) -> list[dict[str, Any]]:
 
 def _given(cabins: Sequence[Cabin]) -> Counter[UUID]:
     """How many members of each cabin are made."""
-    return Counter(members_given_in(cabins).values_list("cabin", flat=True))
+    return Counter(members_installed_in(cabins).values_list("cabin", flat=True))
 
 
 def cabin_rounds(cabin: Cabin) -> list[dict[str, Any]]:
@@ -84,7 +84,7 @@ def _progress(cabin: Cabin, found: tuple[Filled, Ends] | None, given: Counter[UU
         "logs_set": filled.logs_set,
         "logs_left": filled.places - filled.logs_set,
         "members": len(layout.single_members),
-        "members_given": given[cabin.id],
+        "members_installed": given[cabin.id],
         "last_set_at": max(filled.set_at.values(), default=None),
         "wall_height_mm": layout.wall_height_mm,
         "height_mm": reached,
@@ -105,7 +105,7 @@ _NOTHING: dict[str, Any] = {
     "logs_set": 0,
     "logs_left": 0,
     "members": 0,
-    "members_given": 0,
+    "members_installed": 0,
     "last_set_at": None,
     "wall_height_mm": None,
     "height_mm": 0.0,

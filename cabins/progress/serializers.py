@@ -39,7 +39,7 @@ class ProgressOut(RowOut):
     logs_set = serializers.IntegerField()
     logs_left = serializers.IntegerField(help_text="Places still open.")
     members = serializers.IntegerField(help_text="Members beyond the walls that the layout wants.")
-    members_given = serializers.IntegerField(help_text="How many of them are made.")
+    members_installed = serializers.IntegerField(help_text="How many of them are made.")
     last_set_at = serializers.DateTimeField(allow_null=True)
     wall_height_mm = serializers.FloatField(allow_null=True)
     height_mm = serializers.FloatField(

@@ -15,8 +15,8 @@ from cabins.core.cutting import CutLimits
 from cabins.core.members import SingleMember
 from cabins.layouts.queries import in_stored_mm
 from cabins.prepared_pieces.saw_cuts import against_saw_cuts
-from cabins.roof_members.models import GivenMember
-from cabins.roof_members.queries import given_member_row
+from cabins.roof_members.models import RoofMember
+from cabins.roof_members.queries import roof_member_row
 from cabins.set_logs.actions import CLOCKS_DIFFER, LogGone, built_on, move_on, refuse_metal
 from cabins.set_logs.fitting import Stretch, hazards_in, misfits, unfit_for_member
 from cabins.set_logs.queries import pieces_cut_from
@@ -41,17 +41,17 @@ from inventory.logs.models import Log, LogState
 from inventory.logs.profiles import profile_of_log
 
 
-class MemberGiven(Refusal):
+class MemberInstalledAlready(Refusal):
     """This member was made already."""
 
 
-class GivenMemberStands(Refusal):
+class RoofMemberStands(Refusal):
     """Which member was made from what, when and by whom is not changed: undo it and record it again."""
 
 
 register_constraint_errors(
     {
-        "member_given_once": (MemberGiven, "This member was made from another log just now."),
+        "member_installed_once": (MemberInstalledAlready, "This member was made from another log just now."),
         "member_undone_with_a_reason": (InvalidInput, "Say why the record of the member is taken back."),
     }
 )
@@ -63,11 +63,11 @@ class _Found:
 
     cabin: Cabin
     log: Log
-    given_by: Member
+    installed_by: Member
 
 
 @transaction.atomic
-def give_member(
+def install_member(
     *,
     crew: Crew,
     id: UUID,
@@ -75,8 +75,8 @@ def give_member(
     member: str,
     log: UUID,
     from_butt_mm: Decimal,
-    given_at: datetime,
-    given_by: UUID | None,
+    installed_at: datetime,
+    installed_by: UUID | None,
     metal_removed: bool,
     remarks: str,
     recorded_by: Member,
@@ -84,28 +84,28 @@ def give_member(
     extra_doubts: Sequence[Fault] = (),
     confirm_doubtful: bool = False,
     expected: int | None = None,
-) -> tuple[GivenMember, bool]:
-    """Record that a member was made from part of a log; (row, created). Without `given_by`: `recorded_by`.
+) -> tuple[RoofMember, bool]:
+    """Record a member made from part of a log; (row, created). Without `installed_by`: `recorded_by`.
 
     The same again changes nothing; the remarks may be changed under the version that `expected` names. The
     piece is as long as the layout says and must be as thick and straight; what is only doubtful is recorded
     once it is confirmed. The log becomes `set`, or `cut_up` while a usable piece of it is left. Locks the
-    cabin, then the log. Raises InvalidInput with every fault, LogGone, MemberGiven, MetalNearCut,
-    DoubtsUnconfirmed, GivenMemberStands, VersionNeeded, VersionStale, NotFound for an id that is another
+    cabin, then the log. Raises InvalidInput with every fault, LogGone, MemberInstalledAlready, MetalNearCut,
+    DoubtsUnconfirmed, RoofMemberStands, VersionNeeded, VersionStale, NotFound for an id that is another
     crew's or for a change of what is not there.
     """
-    found = _looked_up(crew, cabin, log, given_by, recorded_by)
+    found = _looked_up(crew, cabin, log, installed_by, recorded_by)
     fields: dict[str, Any] = {
         "cabin": found.cabin,
         "member": member,
         "log": found.log,
         "from_butt_mm": from_butt_mm,
-        "given_at": given_at,
-        "given_by": found.given_by,
+        "installed_at": installed_at,
+        "installed_by": found.installed_by,
         "metal_removed": metal_removed,
         "remarks": remarks,
     }
-    held = GivenMember.objects.filter(id=id).first()
+    held = RoofMember.objects.filter(id=id).first()
     if held is not None:
         return _repeated(crew, held, fields, expected, at), False
     if expected is not None:
@@ -114,7 +114,7 @@ def give_member(
     warnings, doubts = _checked(found, wanted, fields, at=at)
     doubts = [*doubts, *extra_doubts]
     ask_to_confirm(doubts, confirmed=confirm_doubtful)
-    row = GivenMember.objects.create(
+    row = RoofMember.objects.create(
         id=id,
         crew=crew,
         kind=wanted.kind.value,
@@ -131,14 +131,14 @@ def give_member(
 
 
 @transaction.atomic
-def undo_given_member(*, crew: Crew, id: UUID, reason: str, undone_by: Member, at: datetime) -> GivenMember:
+def undo_roof_member(*, crew: Crew, id: UUID, reason: str, undone_by: Member, at: datetime) -> RoofMember:
     """Take back the record of a member, with a reason; undone already, it stays as it was undone.
 
     The log lies where it lay, or stays cut up while other pieces of it are used. Raises NotFound.
     """
-    cabin = one_of(GivenMember, crew=crew, id=id).cabin_id
+    cabin = one_of(RoofMember, crew=crew, id=id).cabin_id
     held_cabin = one_of(Cabin, crew=crew, id=cabin, lock=True)
-    row = one_of(GivenMember, crew=crew, id=id, lock=True)
+    row = one_of(RoofMember, crew=crew, id=id, lock=True)
     if row.undone_at is not None:
         return row
     change_row(row, fields={"undone_at": at, "undone_by": undone_by, "undo_reason": reason}, at=at)
@@ -147,7 +147,7 @@ def undo_given_member(*, crew: Crew, id: UUID, reason: str, undone_by: Member, a
     return row
 
 
-def _looked_up(crew: Crew, cabin: UUID, log: UUID, given_by: UUID | None, recorded_by: Member) -> _Found:
+def _looked_up(crew: Crew, cabin: UUID, log: UUID, installed_by: UUID | None, recorded_by: Member) -> _Found:
     """The rows that the ids stand for. InvalidInput names all that are not there."""
     faults: list[Fault] = []
     building = Cabin.objects.of(crew).select_for_update(of=("self",)).filter(id=cabin).first()
@@ -156,12 +156,12 @@ def _looked_up(crew: Crew, cabin: UUID, log: UUID, given_by: UUID | None, record
     held = Log.objects.of(crew).select_for_update(of=("self",)).filter(id=log).first()
     if held is None:
         faults.append(fault("/log", "No such log in this crew.", "unknown"))
-    maker = recorded_by if given_by is None else Member.objects.of(crew).filter(id=given_by).first()
+    maker = recorded_by if installed_by is None else Member.objects.of(crew).filter(id=installed_by).first()
     if maker is None:
-        faults.append(fault("/given_by", "No such member in this crew.", "unknown"))
+        faults.append(fault("/installed_by", "No such member in this crew.", "unknown"))
     if building is None or held is None or maker is None:
         raise InvalidInput(errors=faults)
-    return _Found(cabin=building, log=held, given_by=maker)
+    return _Found(cabin=building, log=held, installed_by=maker)
 
 
 def _member_of(cabin: Cabin, name: str) -> SingleMember:
@@ -175,8 +175,8 @@ def _member_of(cabin: Cabin, name: str) -> SingleMember:
 
 
 def _repeated(
-    crew: Crew, held: GivenMember, fields: dict[str, Any], expected: int | None, at: datetime
-) -> GivenMember:
+    crew: Crew, held: RoofMember, fields: dict[str, Any], expected: int | None, at: datetime
+) -> RoofMember:
     """The record as it stands, or with other remarks."""
     if held.crew_id != crew.id:
         raise NotFound
@@ -184,10 +184,10 @@ def _repeated(
     if not changed:
         return held
     if held.undone_at is not None or set(changed) != {"remarks"}:
-        raise GivenMemberStands(
+        raise RoofMemberStands(
             errors=[fault(f"/{name}", "Not changed afterwards.", "stands") for name in changed]
         )
-    check_version(expected=expected, current=held.version, row=given_member_row(crew, held.id))
+    check_version(expected=expected, current=held.version, row=roof_member_row(crew, held.id))
     change_row(held, fields=changed, at=at)
     return held
 
@@ -203,15 +203,15 @@ def _checked(
     across, sawn = against_saw_cuts(found.log, piece, target=(found.cabin.id, "", None, None, wanted.id))
     for one in across:
         (doubts if one.is_doubtful else faults).append(fault("/from_butt_mm", one.detail, one.code))
-    if fields["given_at"] > at + CLOCKS_DIFFER:
-        faults.append(fault("/given_at", "This is still to come.", "future"))
+    if fields["installed_at"] > at + CLOCKS_DIFFER:
+        faults.append(fault("/installed_at", "This is still to come.", "future"))
     raise_if_any(faults)
     if found.log.state == LogState.GONE:
         raise LogGone(f"Log {found.log.number} is gone; bring it back to its rack first if it is not.")
-    made = GivenMember.objects.filter(cabin=found.cabin, member=wanted.id, undone_at=None)
+    made = RoofMember.objects.filter(cabin=found.cabin, member=wanted.id, undone_at=None)
     earlier = made.select_related("log").first()
     if earlier is not None:
-        raise MemberGiven(f"{wanted.id} was made from log {earlier.log.number}.")
+        raise MemberInstalledAlready(f"{wanted.id} was made from log {earlier.log.number}.")
     hazards = hazards_in(found.log.hazards, piece=piece, notches_mm=(), cuts=cuts)
     refuse_metal(found.log, hazards, metal_removed=fields["metal_removed"])
     warnings = [

@@ -13,20 +13,20 @@ from inventory.logs.models import Log, MillimetreField
 MEMBER_KINDS = [(kind.value, kind.value) for kind in MemberKind]
 
 
-class GivenMember(CrewOwned):
+class RoofMember(CrewOwned):
     """A member beyond the walls that was made from part of a log; undone only with a reason."""
 
     crew = models.ForeignKey(Crew, on_delete=models.CASCADE, related_name="+", db_index=False)
-    cabin = models.ForeignKey(Cabin, on_delete=models.PROTECT, related_name="given_members")
+    cabin = models.ForeignKey(Cabin, on_delete=models.PROTECT, related_name="roof_members")
     # Its name, kind and length as in the layout when it was made.
     member = models.CharField(max_length=50)
     kind = models.CharField(max_length=20, choices=MEMBER_KINDS)
     length_mm = MillimetreField()
-    log = models.ForeignKey(Log, on_delete=models.PROTECT, related_name="given_pieces")
+    log = models.ForeignKey(Log, on_delete=models.PROTECT, related_name="member_pieces")
     # From the log's butt end to the piece's end nearest the butt.
     from_butt_mm = MillimetreField()
-    given_at = models.DateTimeField()
-    given_by = models.ForeignKey(Member, on_delete=models.PROTECT, related_name="+")
+    installed_at = models.DateTimeField()
+    installed_by = models.ForeignKey(Member, on_delete=models.PROTECT, related_name="+")
     recorded_by = models.ForeignKey(Member, on_delete=models.PROTECT, related_name="+")
     # As for a set log: metal near a cut was found and taken out.
     metal_removed = models.BooleanField(default=False)
@@ -38,13 +38,13 @@ class GivenMember(CrewOwned):
 
     class Meta:
         constraints = [
-            AuditTrigger(kind="given_member"),
+            AuditTrigger(kind="roof_member"),
             models.UniqueConstraint(
-                fields=["cabin", "member"], condition=Q(undone_at=None), name="member_given_once"
+                fields=["cabin", "member"], condition=Q(undone_at=None), name="member_installed_once"
             ),
             models.CheckConstraint(
                 condition=Q(undone_at=None) | ~Q(undo_reason=""), name="member_undone_with_a_reason"
             ),
-            models.CheckConstraint(condition=Q(length_mm__gt=0), name="given_member_has_length"),
+            models.CheckConstraint(condition=Q(length_mm__gt=0), name="roof_member_has_length"),
         ]
-        indexes = [models.Index(fields=["crew", "given_at", "id"], name="given_by_time")]
+        indexes = [models.Index(fields=["crew", "installed_at", "id"], name="installed_by_time")]

@@ -7,7 +7,7 @@ from uuid import UUID
 from django.db.models import F, JSONField, QuerySet, Value
 
 from cabins.cabins.models import Cabin
-from cabins.roof_members.models import GivenMember
+from cabins.roof_members.models import RoofMember
 from crews.accounts.models import Crew
 from crews.accounts.queries import one_row
 
@@ -16,15 +16,15 @@ CAUTION = (
     "record only says from which log it was made."
 )
 _FIELDS = [
-    "id", "cabin", "member", "kind", "length_mm", "log", "from_butt_mm", "given_at", "given_by",
+    "id", "cabin", "member", "kind", "length_mm", "log", "from_butt_mm", "installed_at", "installed_by",
     "recorded_by", "metal_removed", "remarks", "warnings", "undone_at", "undone_by", "undo_reason", "version",
     "created_at", "changed_at",
 ]  # fmt: skip
 
 
-def given_members_of(crew: Crew) -> QuerySet[GivenMember, dict[str, Any]]:
+def roof_members_of(crew: Crew) -> QuerySet[RoofMember, dict[str, Any]]:
     """Every member recorded as made, undone ones too, with the hazards of its log."""
-    return GivenMember.objects.of(crew).values(
+    return RoofMember.objects.of(crew).values(
         *_FIELDS,
         log_number=F("log__number"),
         log_hazards=F("log__hazards"),
@@ -32,10 +32,10 @@ def given_members_of(crew: Crew) -> QuerySet[GivenMember, dict[str, Any]]:
     )
 
 
-def given_member_row(crew: Crew, id: UUID) -> dict[str, Any]:
-    return one_row(given_members_of(crew), id)
+def roof_member_row(crew: Crew, id: UUID) -> dict[str, Any]:
+    return one_row(roof_members_of(crew), id)
 
 
-def members_given_in(cabins: Iterable[Cabin]) -> QuerySet[GivenMember]:
+def members_installed_in(cabins: Iterable[Cabin]) -> QuerySet[RoofMember]:
     """The members of these cabins that are made now."""
-    return GivenMember.objects.filter(cabin__in=list(cabins), undone_at=None).order_by("cabin", "member")
+    return RoofMember.objects.filter(cabin__in=list(cabins), undone_at=None).order_by("cabin", "member")

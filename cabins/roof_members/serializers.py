@@ -9,15 +9,15 @@ from inventory.logs.fields import LengthField
 from inventory.logs.serializers import HazardOut
 
 
-class GivenMemberIn(BodyIn):
+class RoofMemberIn(BodyIn):
     cabin = serializers.UUIDField()
     member = serializers.CharField(max_length=50, help_text="By name: `ridge`, or `purlin 2` of several.")
     log = serializers.UUIDField()
     from_butt_mm = LengthField(
         help_text="From the log's butt end to the piece's end nearest the butt; as long as the layout says."
     )
-    given_at = serializers.DateTimeField()
-    given_by = serializers.UUIDField(
+    installed_at = serializers.DateTimeField()
+    installed_by = serializers.UUIDField(
         allow_null=True, default=None, help_text="A member of the crew; null: whoever records it."
     )
     metal_removed = serializers.BooleanField(
@@ -29,7 +29,7 @@ class GivenMemberIn(BodyIn):
     )
 
 
-class GivenMemberOut(RowOut):
+class RoofMemberOut(RowOut):
     id = serializers.UUIDField()
     cabin = serializers.UUIDField()
     member = serializers.CharField()
@@ -39,8 +39,8 @@ class GivenMemberOut(RowOut):
     log_number = serializers.CharField()
     log_hazards = HazardOut(many=True, help_text="Of the whole log: metal stays where it is in the member.")
     from_butt_mm = serializers.FloatField()
-    given_at = serializers.DateTimeField()
-    given_by = serializers.UUIDField()
+    installed_at = serializers.DateTimeField()
+    installed_by = serializers.UUIDField()
     recorded_by = serializers.UUIDField()
     metal_removed = serializers.BooleanField()
     remarks = serializers.CharField()
@@ -54,6 +54,6 @@ class GivenMemberOut(RowOut):
     changed_at = serializers.DateTimeField()
 
 
-class GivenMemberPage(RowOut):
-    items = GivenMemberOut(many=True)
+class RoofMemberPage(RowOut):
+    items = RoofMemberOut(many=True)
     next = serializers.CharField(allow_null=True)

@@ -1,39 +1,39 @@
-"""Addresses of members that were made; the planning app adds how one is given, for it looks at promises."""
+"""Addresses of roof members installed; planning adds how one is, for it looks at reservations."""
 
 from uuid import UUID
 
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from cabins.filters import GivenMemberFilters
+from cabins.filters import RoofMemberFilters
 from cabins.roof_members import queries
-from cabins.roof_members.serializers import GivenMemberOut, GivenMemberPage
+from cabins.roof_members.serializers import RoofMemberOut, RoofMemberPage
 from crews.accounts.access import CrewRequest
 from crews.accounts.models import Role
 from crews.api.answers import answered
 from crews.api.describe import describe
 from crews.api.paging import list_parameters, page
 
-_BY_TIME = {"given_at": "given_at", "member": "member"}
+_BY_TIME = {"installed_at": "installed_at", "member": "member"}
 
 
-class GivenMembers(APIView):
+class RoofMembers(APIView):
     required_roles = {"GET": Role.LEARNER}
 
     @describe(
-        "list_given_members",
+        "list_roof_members",
         "Members beyond the walls recorded as made, undone ones too",
-        answers={200: GivenMemberPage},
-        parameters=list_parameters(GivenMemberFilters, _BY_TIME),
+        answers={200: RoofMemberPage},
+        parameters=list_parameters(RoofMemberFilters, _BY_TIME),
     )
     def get(self, request: CrewRequest) -> Response:
-        rows = queries.given_members_of(request.crew)
-        return Response(page(request, rows, filters=GivenMemberFilters, orders=_BY_TIME))
+        rows = queries.roof_members_of(request.crew)
+        return Response(page(request, rows, filters=RoofMemberFilters, orders=_BY_TIME))
 
 
-class OneGivenMember(APIView):
+class OneRoofMember(APIView):
     required_roles = {"GET": Role.LEARNER}
 
-    @describe("show_given_member", "One member that was made", answers={200: GivenMemberOut})
+    @describe("show_roof_member", "One member that was made", answers={200: RoofMemberOut})
     def get(self, request: CrewRequest, id: UUID) -> Response:
-        return answered(queries.given_member_row(request.crew, id))
+        return answered(queries.roof_member_row(request.crew, id))

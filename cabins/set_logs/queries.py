@@ -10,7 +10,7 @@ from django.db.models import F, QuerySet
 from cabins.choices.queries import cut_limits
 from cabins.core.places import is_half_round
 from cabins.prepared_pieces.models import PieceMark, PreparedPiece
-from cabins.roof_members.models import GivenMember
+from cabins.roof_members.models import RoofMember
 from cabins.set_logs.fitting import Stretch, halves_left, overlap, what_is_left
 from cabins.set_logs.models import SetLog
 from crews.accounts.models import Crew
@@ -72,18 +72,18 @@ def set_log_row(crew: Crew, id: UUID) -> dict[str, Any]:
     return one_row(set_logs_of(crew), id)
 
 
-def pieces_cut_from(log: Log) -> list[tuple[SetLog | GivenMember, Stretch]]:
+def pieces_cut_from(log: Log) -> list[tuple[SetLog | RoofMember, Stretch]]:
     """The pieces of a log that are set or given to members, butt first, in two queries."""
     # Only what is asked of a piece: whole rows would bring the cabin's whole layout with every one.
     set_in_walls = SetLog.objects.filter(log=log, undone_at=None).select_related("place", "cabin")
-    given = GivenMember.objects.filter(log=log, undone_at=None).select_related("cabin")
-    rows: list[SetLog | GivenMember] = [*set_in_walls.only(*_CUT, *_IN_WALL), *given.only(*_CUT, *_MADE)]
+    given = RoofMember.objects.filter(log=log, undone_at=None).select_related("cabin")
+    rows: list[SetLog | RoofMember] = [*set_in_walls.only(*_CUT, *_IN_WALL), *given.only(*_CUT, *_MADE)]
     return [(row, stretch_of(row)) for row in sorted(rows, key=lambda row: row.from_butt_mm)]
 
 
-def stretch_of(row: SetLog | GivenMember) -> Stretch:
+def stretch_of(row: SetLog | RoofMember) -> Stretch:
     """The part of its log that a piece takes."""
-    if isinstance(row, GivenMember):
+    if isinstance(row, RoofMember):
         return _stretch(near_mm=row.from_butt_mm, length_mm=row.length_mm)
     assert row.place is not None  # the constraint set_in_a_place: only an undone one may have lost it
     return _stretch(
@@ -116,10 +116,10 @@ def _cut_for_walls(log: UUID) -> QuerySet[SetLog, Any]:
     )  # fmt: skip
 
 
-@asked_again(GivenMember)
-def _cut_for_members(log: UUID) -> QuerySet[GivenMember, Any]:
-    return GivenMember.objects.filter(log=log, undone_at=None).values(
-        "cabin", "member", "length_mm", given_member=F("id"), member_kind=F("kind"),
+@asked_again(RoofMember)
+def _cut_for_members(log: UUID) -> QuerySet[RoofMember, Any]:
+    return RoofMember.objects.filter(log=log, undone_at=None).values(
+        "cabin", "member", "length_mm", roof_member=F("id"), member_kind=F("kind"),
         cabin_name=F("cabin__name"), near_butt_mm=F("from_butt_mm"),
     )  # fmt: skip
 
@@ -135,7 +135,7 @@ def _prepared(log: UUID) -> QuerySet[PreparedPiece, Any]:
 
 # A piece in a wall is no member, and the other way.
 _NOT_IN_WALL = {"set_log": None, "wall": None, "round": None, "piece": None}
-_NO_MEMBER = {"given_member": None, "member": None, "member_kind": None}
+_NO_MEMBER = {"roof_member": None, "member": None, "member_kind": None}
 
 
 def log_pieces(crew: Crew, id: UUID) -> dict[str, Any]:

@@ -86,7 +86,7 @@ class SetLogPage(RowOut):
 
 class CutPieceOut(RowOut):
     set_log = serializers.UUIDField(allow_null=True, help_text="Null, like wall, round and piece: a member.")
-    given_member = serializers.UUIDField(allow_null=True)
+    roof_member = serializers.UUIDField(allow_null=True)
     cabin = serializers.UUIDField()
     cabin_name = serializers.CharField()
     wall = serializers.CharField(allow_null=True)

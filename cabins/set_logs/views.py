@@ -1,4 +1,4 @@
-"""Addresses of set logs; the planning app adds how one is set, for it looks at promises and at the plan."""
+"""Addresses of set logs; planning adds how one is set, for it looks at reservations and at the plan."""
 
 from uuid import UUID
 

@@ -72,7 +72,7 @@ ARCHIVED: dict[str, Held] = {
     "cabins.Place": Held(rows=_CABINS, new_ids=True),
     "cabins.SetLog": Held(),
     "cabins.MeasuredHeight": Held(),
-    "cabins.GivenMember": Held(),
+    "cabins.RoofMember": Held(),
     "cabins.PreparedPiece": Held(),
     # A search under way is not a result yet, and no other server could go on with it.
     "planning.PlanningJob": Held(
@@ -81,7 +81,7 @@ ARCHIVED: dict[str, Held] = {
     "planning.Plan": Held(documents_name_rows=True),
     "planning.PlannedPiece": Held(rows=_PLANS, new_ids=True),
     "planning.CurrentPlan": Held(rows=_CABINS, new_ids=True),
-    "planning.Promise": Held(),
+    "planning.Reservation": Held(),
     "crews.Change": Held(new_ids=True, written={"member_id": _OWN_MEMBER}),
 }
 LEFT_OUT: dict[str, str] = {

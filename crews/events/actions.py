@@ -13,7 +13,7 @@ from crews.accounts.models import Crew
 from crews.events.models import Event, EventKind
 from crews.webhooks.models import Webhook, WebhookDelivery
 
-TASK, QUEUE = "crews.deliver", "errands"
+TASK, QUEUE = "crews.deliver", "default"
 
 
 def emit_event(crew: Crew, kind: EventKind, data: dict[str, Any], at: datetime) -> None:

@@ -34,7 +34,7 @@ class LogNumberTaken(Refusal):
 
 
 class LogInUse(Refusal):
-    """The log is promised, set or cut up: release it there first."""
+    """The log is reserved, set or cut up: release it there first."""
 
 
 register_constraint_errors(
@@ -199,7 +199,7 @@ def write_off(*, crew: Crew, id: UUID, reason: str, at: datetime) -> None:
 
 
 def _refuse_in_use(log: Log) -> None:
-    if log.state in (LogState.PROMISED, LogState.SET, LogState.CUT_UP):
+    if log.state in (LogState.RESERVED, LogState.SET, LogState.CUT_UP):
         raise LogInUse(f"Log {log.number} is {LogState(log.state).label.lower()}: release it there first.")
 
 

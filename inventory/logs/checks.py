@@ -58,6 +58,6 @@ def doubts_of_change(held: Log, changed: Iterable[str]) -> list[StateDoubt]:
     if "culled" in told and held.culled:
         why = f": {held.cull_reason}" if held.cull_reason else ""
         doubt("culled", "cull_undone", f"the log was put aside as a cull{why}")
-    elif "culled" in told and held.state == LogState.PROMISED:
-        doubt("culled", "log_promised", "the log is promised to a cabin, and stays so as a cull")
+    elif "culled" in told and held.state == LogState.RESERVED:
+        doubt("culled", "log_reserved", "the log is reserved for a cabin, and stays so as a cull")
     return doubts

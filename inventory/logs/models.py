@@ -33,7 +33,7 @@ class LogState(models.TextChoices):
     """Where a log is in its life."""
 
     IN_RACK = "in_rack"
-    PROMISED = "promised"
+    RESERVED = "reserved"
     SET = "set"
     CUT_UP = "cut_up"
     PUT_ASIDE = "put_aside"
@@ -42,11 +42,11 @@ class LogState(models.TextChoices):
 
 # Which state may follow which; everything else is refused.
 LOG_MOVES: dict[str, set[str]] = {
-    LogState.IN_RACK: {LogState.PROMISED, LogState.SET, LogState.CUT_UP, LogState.PUT_ASIDE, LogState.GONE},
-    LogState.PUT_ASIDE: {LogState.IN_RACK, LogState.PROMISED, LogState.SET, LogState.CUT_UP, LogState.GONE},
-    LogState.PROMISED: {LogState.IN_RACK, LogState.PUT_ASIDE, LogState.SET, LogState.CUT_UP},
-    LogState.SET: {LogState.IN_RACK, LogState.PUT_ASIDE, LogState.PROMISED, LogState.CUT_UP},
-    LogState.CUT_UP: {LogState.IN_RACK, LogState.PUT_ASIDE, LogState.PROMISED, LogState.SET, LogState.GONE},
+    LogState.IN_RACK: {LogState.RESERVED, LogState.SET, LogState.CUT_UP, LogState.PUT_ASIDE, LogState.GONE},
+    LogState.PUT_ASIDE: {LogState.IN_RACK, LogState.RESERVED, LogState.SET, LogState.CUT_UP, LogState.GONE},
+    LogState.RESERVED: {LogState.IN_RACK, LogState.PUT_ASIDE, LogState.SET, LogState.CUT_UP},
+    LogState.SET: {LogState.IN_RACK, LogState.PUT_ASIDE, LogState.RESERVED, LogState.CUT_UP},
+    LogState.CUT_UP: {LogState.IN_RACK, LogState.PUT_ASIDE, LogState.RESERVED, LogState.SET, LogState.GONE},
     LogState.GONE: {LogState.IN_RACK, LogState.PUT_ASIDE},
 }
 

@@ -1,10 +1,11 @@
-"""Moves of a log from state to state. The apps above set, cut up, promise and release logs through these.
+"""Moves of a log from state to state. The apps above set, cut up, reserve and release logs through these.
 
-    move_logs(crew=crew, ids=[...], to=LogState.PROMISED, at=at)   # a plan is adopted
+    move_logs(crew=crew, ids=[...], to=LogState.RESERVED, at=at)   # a plan is adopted
     move_log(log, to=LogState.SET, at=at)                          # a log is set, or LogState.CUT_UP
     release_logs(crew=crew, ids=[...], at=at)                      # back to where it lies: undone, given up
 
-Call them inside the transaction that stores the promise or the set log: the rows stay locked until it ends.
+Call them inside the transaction that stores the reservation or the set log: the rows stay locked until it
+ends.
 """
 
 from collections.abc import Collection
@@ -45,7 +46,7 @@ def move_logs(*, crew: Crew, ids: Collection[UUID], to: LogState | str, at: date
 
 @transaction.atomic
 def release_logs(*, crew: Crew, ids: Collection[UUID], at: datetime) -> list[Log]:
-    """Logs no longer promised, set or cut up lie where they lay: put aside if culls, else in the rack.
+    """Logs no longer reserved, set or cut up lie where they lay: put aside if culls, else in the rack.
 
     A log that is gone stays gone. Returns them locked. Raises NotFound.
     """

@@ -62,11 +62,11 @@ def _lying(crew: Crew, yard: UUID, rack: UUID | None) -> tuple[str, list[dict[st
 
 
 def yard_drawing(crew: Crew, yard: UUID) -> str:
-    """The yard's histograms as SVG: logs that lie there, free or promised. Raises NotFound."""
+    """The yard's histograms as SVG: logs that lie there, free or reserved. Raises NotFound."""
     name = one_row(Yard.objects.of(crew).values("id", "name"), yard)["name"]
     rows = Log.objects.of(crew).filter(yard=yard, state__in=LYING)
     logs = [
-        LogInYard(middle_mm=float(middle), length_mm=float(length), is_promised=state == LogState.PROMISED)
+        LogInYard(middle_mm=float(middle), length_mm=float(length), is_reserved=state == LogState.RESERVED)
         for middle, length, state in rows.values_list("middle_mm", "length_mm", "state")
     ]
     return draw_yard(name, logs, units=units_of(crew))

@@ -82,7 +82,7 @@ class YardDrawing(APIView):
 
     @describe(
         "draw_yard",
-        "The yard's logs by middle and by length, free and promised, as a drawing",
+        "The yard's logs by middle and by length, free and reserved, as a drawing",
         answers={200: OpenApiTypes.STR},
         media=SVG,
     )

@@ -154,7 +154,7 @@ class SummaryQuery(QueryIn):
 
 class StateCountsOut(RowOut):
     in_rack = serializers.IntegerField()
-    promised = serializers.IntegerField()
+    reserved = serializers.IntegerField()
     set = serializers.IntegerField()
     cut_up = serializers.IntegerField()
     put_aside = serializers.IntegerField()
@@ -163,7 +163,7 @@ class StateCountsOut(RowOut):
 
 class GroupOut(RowOut):
     count = serializers.IntegerField()
-    free = serializers.IntegerField(help_text="Of these not promised.")
+    free = serializers.IntegerField(help_text="Of these not reserved.")
     length_mm = serializers.FloatField()
     free_length_mm = serializers.FloatField()
     mean_middle_mm = serializers.FloatField(allow_null=True)
@@ -229,7 +229,7 @@ class SummaryOut(RowOut):
     name = serializers.CharField()
     count = serializers.IntegerField(help_text="Every log ever charted here.")
     by_state = StateCountsOut()
-    lying = GroupOut(help_text="Logs that lie in the yard: free or promised. What follows is about these.")
+    lying = GroupOut(help_text="Logs that lie in the yard: free or reserved. What follows is about these.")
     lengths = SpreadOut(allow_null=True)
     middles = SpreadOut(allow_null=True)
     by_rack = RackGroupOut(many=True)

@@ -23,7 +23,7 @@ _FIELDS = [
     "culled", "cull_reason", "rack", "species",
 ]  # fmt: skip
 FREE = {LogState.IN_RACK, LogState.PUT_ASIDE}
-LYING = {*FREE, LogState.PROMISED}
+LYING = {*FREE, LogState.RESERVED}
 # Widths of the bins, along and across, in steps a crew thinks in: half a metre and a centimetre, or two feet
 # and half an inch.
 _METRIC_BINS_MM = (500.0, 10.0)
@@ -44,7 +44,7 @@ CAUTION = (
 
 
 def yard_summary(crew: Crew, yard: UUID, *, crown_limit_mm: Decimal) -> Row:
-    """What SummaryOut describes. Spreads and groups are of logs that lie in the yard: free or promised."""
+    """What SummaryOut describes. Spreads and groups are of logs that lie in the yard: free or reserved."""
     name = one_row(Yard.objects.of(crew).values("id", "name"), yard)["name"]
     logs: list[Row] = list(
         Log.objects.of(crew)

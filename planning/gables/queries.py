@@ -10,7 +10,7 @@ from cabins.core.drawings.gable import GableToDraw
 from cabins.core.drawings.pieces import Filling
 from cabins.core.gables import GableSheet, gable_sheet
 from cabins.core.stack import Stack
-from cabins.roof_members.queries import members_given_in
+from cabins.roof_members.queries import members_installed_in
 from cabins.walls.queries import is_lost
 from inventory.core.profile import LogProfile, nearest_diameter_mm
 from inventory.logs.profiles import profile_of_log, profile_of_row
@@ -69,7 +69,7 @@ def gables_among(cabin: Cabin, stack: Stack, plan: Plan | None) -> Gables | None
 def _member_logs(cabin: Cabin, plan: Plan | None) -> dict[str, MemberLog]:
     found = {}
     if plan is not None:
-        filling = Filling.PROMISED if plan.state == PlanState.ADOPTED else Filling.PROPOSED
+        filling = Filling.RESERVED if plan.state == PlanState.ADOPTED else Filling.PROPOSED
         found = {
             row["member"]: MemberLog(
                 log=row["log"],
@@ -80,7 +80,7 @@ def _member_logs(cabin: Cabin, plan: Plan | None) -> dict[str, MemberLog]:
             for row in members_to_come(plan, cabin)
             if not is_lost(row)
         }
-    for made in members_given_in([cabin]).select_related("log"):
+    for made in members_installed_in([cabin]).select_related("log"):
         found[made.member] = MemberLog(
             log=made.log_id,
             log_number=made.log.number,

@@ -91,7 +91,7 @@ def _bearing(found: Gables, one: Bearing, units: CrewUnits) -> dict[str, Any]:
 
 
 def _of_log(found: Gables, member: str) -> dict[str, Any]:
-    """The log of a member and whether it is made, promised or proposed; nothing where none is known."""
+    """The log of a member and whether it is made, reserved or proposed; nothing where none is known."""
     one = found.logs.get(member)
     return {
         "log": one and one.log,

@@ -11,7 +11,7 @@ from cabins.cabins.models import Cabin
 from cabins.choices.queries import cut_limits
 from cabins.core.cutting import CutLimits
 from cabins.layouts.models import Place
-from cabins.roof_members.models import GivenMember
+from cabins.roof_members.models import RoofMember
 from cabins.set_logs.fitting import Stretch, misfits
 from cabins.set_logs.models import SetLog
 from cabins.walls.queries import layout_of
@@ -90,7 +90,7 @@ def _too_short(pin: Pin, length_mm: float, cuts: CutLimits) -> Iterable[Fault]:
 def _lying(cabins: Iterable[UUID]) -> dict[Target, Log]:
     """The log in each place that is set, and of each member that is made."""
     placed = SetLog.objects.filter(cabin__in=cabins, undone_at=None).select_related("log")
-    made = GivenMember.objects.filter(cabin__in=cabins, undone_at=None).select_related("log")
+    made = RoofMember.objects.filter(cabin__in=cabins, undone_at=None).select_related("log")
     return {(row.cabin_id, row.wall, row.round, row.piece): row.log for row in placed} | {
         (row.cabin_id, row.member): row.log for row in made
     }

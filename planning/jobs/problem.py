@@ -15,8 +15,8 @@ from cabins.core.layout_parts import Courses, Layout
 from cabins.core.places import Spot, columns_of, is_half_round
 from cabins.core.stack import Stack, Top
 from cabins.openings.queries import diameter_along, expected_of, set_courses_of, spaces_of
-from cabins.roof_members.models import GivenMember
-from cabins.roof_members.queries import members_given_in
+from cabins.roof_members.models import RoofMember
+from cabins.roof_members.queries import members_installed_in
 from cabins.set_logs.models import SetLog
 from cabins.walls.queries import Standing, columns_set, set_pieces_of, stack_of, standing_of
 from crews.accounts.models import Crew
@@ -38,25 +38,25 @@ from planning.jobs.presets import params_of
 from planning.jobs.sawn_logs import PreparedLogs, prepared_logs, priced
 from planning.plans.in_force import kept_pieces, planned_tops_of
 from planning.plans.models import CurrentPlan
-from planning.reservations.models import Promise
+from planning.reservations.models import Reservation
 from planning.takeoffs.queries import cabins_to_build
 
 FREE = [LogState.IN_RACK, LogState.PUT_ASIDE]
 
 
 def logs_for(crew: Crew, *, cabins: Iterable[UUID], yards: Iterable[UUID]) -> list[Log]:
-    """The logs a plan for these cabins may use: free ones, those promised to them, those used in them.
+    """The logs a plan for these cabins may use: free ones, those reserved for them, those used in them.
 
     A log cut up for another cabin is left out: what is left of it belongs to that cabin's plan.
     """
-    promised = Promise.objects.filter(log=OuterRef("pk"), ended_at=None, cabin__in=cabins)
+    reserved = Reservation.objects.filter(log=OuterRef("pk"), ended_at=None, cabin__in=cabins)
     here = SetLog.objects.filter(log=OuterRef("pk"), undone_at=None, cabin__in=cabins)
-    given = GivenMember.objects.filter(log=OuterRef("pk"), undone_at=None, cabin__in=cabins)
+    given = RoofMember.objects.filter(log=OuterRef("pk"), undone_at=None, cabin__in=cabins)
     return list(
         Log.objects.of(crew)
         .filter(
             Q(yard__in=yards, state__in=FREE)
-            | Q(Exists(promised), ~Q(state=LogState.GONE), yard__in=yards)
+            | Q(Exists(reserved), ~Q(state=LogState.GONE), yard__in=yards)
             | Q(Exists(here) | Exists(given), state__in=[LogState.SET, LogState.CUT_UP])
         )
         .order_by("yard", "number", "id")
@@ -251,7 +251,7 @@ def _pieces_built(cabin: Cabin) -> list[Piece]:
             log=str(row.log_id),
             from_butt_mm=float(row.from_butt_mm),
         )
-        for row in members_given_in([cabin])
+        for row in members_installed_in([cabin])
     ]
     return given + [_piece(cabin, row) for row in set_pieces_of(cabin)]
 

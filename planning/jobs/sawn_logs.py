@@ -11,7 +11,7 @@ from django.db.models.functions import Coalesce
 
 from cabins.prepared_pieces.models import PieceMark, PreparedPiece
 from cabins.prepared_pieces.queries import is_sawn, prepared_from, stretch_prepared
-from cabins.roof_members.models import GivenMember
+from cabins.roof_members.models import RoofMember
 from cabins.set_logs.fitting import SAW_SLACK_MM, Stretch, crosses_saw_cut, overlap
 from cabins.set_logs.models import SetLog
 from planning.core.problem import KeptPiece, Piece
@@ -85,7 +85,7 @@ def used_parts(logs: Sequence[UUID]) -> Mapping[str, Sequence[Stretch]]:
         *SetLog.objects.filter(log__in=logs, undone_at=None).values_list(
             "log", "from_butt_mm", F("place__end_mm") - F("place__start_mm")
         ),
-        *GivenMember.objects.filter(log__in=logs, undone_at=None).values_list(
+        *RoofMember.objects.filter(log__in=logs, undone_at=None).values_list(
             "log", "from_butt_mm", "length_mm"
         ),
     ]

@@ -1,4 +1,4 @@
-"""Adopting a plan: its logs are promised to its cabins, once, and only if nothing changed meanwhile."""
+"""Adopting a plan: its logs are reserved for its cabins, once, and only if nothing changed meanwhile."""
 
 from dataclasses import replace
 from datetime import datetime
@@ -20,7 +20,7 @@ from inventory.logs.moves import move_locked, release_logs
 from planning.jobs.sawn_logs import across_saw_cuts
 from planning.plans.models import CurrentPlan, Plan, PlannedPiece, PlanState
 from planning.plans.queries import still_to_come
-from planning.reservations.models import Promise, PromiseEnd
+from planning.reservations.models import Reservation, ReservationEnd
 from planning.walls.planned import reported_tops
 
 
@@ -28,26 +28,26 @@ class PlanStale(Refusal):
     """The yard, a layout or a wall changed since this plan was made; plan again."""
 
 
-class LogAlreadyPromised(Refusal):
-    """A log of this plan is promised to another cabin."""
+class LogAlreadyReserved(Refusal):
+    """A log of this plan is reserved for another cabin."""
 
 
 class PlanAlreadyReplaced(Refusal):
     """This plan was adopted once and has been replaced by a later one."""
 
 
-register_constraint_errors({"log_promised_once": (LogAlreadyPromised, "A log can be promised only once.")})
+register_constraint_errors({"log_reserved_once": (LogAlreadyReserved, "A log can be reserved only once.")})
 
 # What is asked of a log here; a plan may have hundreds.
 _JUDGED = ["number", "state", "version", "measures_version", "changed_at"]
-_USABLE = {LogState.IN_RACK, LogState.PUT_ASIDE, LogState.PROMISED, LogState.SET, LogState.CUT_UP}
+_USABLE = {LogState.IN_RACK, LogState.PUT_ASIDE, LogState.RESERVED, LogState.SET, LogState.CUT_UP}
 
 
 @transaction.atomic
 def adopt_plan(*, crew: Crew, id: UUID, adopted_by: Member, at: datetime) -> Plan:
     """Make the plan the one its cabins are built by. Adopting it again changes nothing.
 
-    Promises of the cabins' earlier plans end; every log still to be set is promised to its cabin.
+    Reservations of the cabins' earlier plans end; every log still to be set is reserved for its cabin.
     """
     plan = one_of(Plan, crew=crew, id=id, lock=True)
     if plan.state == PlanState.ADOPTED:
@@ -59,7 +59,7 @@ def adopt_plan(*, crew: Crew, id: UUID, adopted_by: Member, at: datetime) -> Pla
         Cabin.objects.of(crew).select_for_update().filter(id__in=plan.made_from["cabins"]).order_by("id")
     )
     wanted = _logs_still_to_set(plan)
-    held = Promise.objects.filter(cabin__in=cabins, ended_at=None)
+    held = Reservation.objects.filter(cabin__in=cabins, ended_at=None)
     locked = {
         log.id: log
         for log in Log.objects.of(crew)
@@ -69,8 +69,8 @@ def adopt_plan(*, crew: Crew, id: UUID, adopted_by: Member, at: datetime) -> Pla
         .order_by("id")
     }
     _refuse_if_stale(plan, cabins, {id: locked[id] for id in wanted if id in locked}, wanted)
-    _end_promises(crew, held, locked, keep=set(wanted), at=at)
-    _promise(plan, wanted, locked, at=at)
+    _end_reservations(crew, held, locked, keep=set(wanted), at=at)
+    _reserve(plan, wanted, locked, at=at)
     _replace_current(plan, cabins)
     _cut_as_planned(plan, cabins)
     change_row(plan, fields={"state": PlanState.ADOPTED, "adopted_at": at, "adopted_by": adopted_by}, at=at)
@@ -93,7 +93,7 @@ def _refuse_if_stale(
         if cabin.built_version != was["built_version"]:
             faults.append(fault("", f"Logs or heights of {cabin.name} were recorded.", "built_changed"))
     ours = {str(cabin.id) for cabin in cabins}
-    promised = dict(Promise.objects.filter(log__in=wanted, ended_at=None).values_list("log", "cabin_id"))
+    reserved = dict(Reservation.objects.filter(log__in=wanted, ended_at=None).values_list("log", "cabin_id"))
     for id in wanted:
         log = logs.get(id)
         if log is None or log.state not in _USABLE:
@@ -101,33 +101,38 @@ def _refuse_if_stale(
             faults.append(fault("", f"Log {name} is no longer to be had.", "log_gone"))
         elif log.measures_version != plan.made_from["logs"][str(id)]:
             faults.append(fault("", f"Log {log.number} was measured again.", "log_measured"))
-        elif id in promised and str(promised[id]) not in ours:
-            faults.append(fault("", f"Log {log.number} is promised to another cabin.", "log_promised"))
+        elif id in reserved and str(reserved[id]) not in ours:
+            faults.append(fault("", f"Log {log.number} is reserved for another cabin.", "log_reserved"))
     faults += [
         fault("", f"Log {row['log_number']} was sawn otherwise since.", "log_sawn")
         for row in across_saw_cuts(still_to_come(PlannedPiece.objects.filter(plan=plan)))
     ]
     if faults:
-        promised_only = all(f["code"] == "log_promised" for f in faults)
-        raise (LogAlreadyPromised if promised_only else PlanStale)(errors=faults)
+        reserved_only = all(f["code"] == "log_reserved" for f in faults)
+        raise (LogAlreadyReserved if reserved_only else PlanStale)(errors=faults)
 
 
-def _end_promises(
-    crew: Crew, held: QuerySet[Promise, Promise], logs: dict[UUID, Log], *, keep: set[UUID], at: datetime
+def _end_reservations(
+    crew: Crew,
+    held: QuerySet[Reservation, Reservation],
+    logs: dict[UUID, Log],
+    *,
+    keep: set[UUID],
+    at: datetime,
 ) -> None:
     dropped = [
         log
         for log in held.values_list("log", flat=True)
-        if log not in keep and logs[log].state == LogState.PROMISED
+        if log not in keep and logs[log].state == LogState.RESERVED
     ]
     release_logs(crew=crew, ids=dropped, at=at)
-    held.update(ended_at=at, ended_because=PromiseEnd.REPLACED, changed_at=at)
+    held.update(ended_at=at, ended_because=ReservationEnd.REPLACED, changed_at=at)
 
 
-def _promise(plan: Plan, wanted: dict[UUID, UUID], logs: dict[UUID, Log], *, at: datetime) -> None:
-    Promise.objects.bulk_create(
+def _reserve(plan: Plan, wanted: dict[UUID, UUID], logs: dict[UUID, Log], *, at: datetime) -> None:
+    Reservation.objects.bulk_create(
         [
-            Promise(
+            Reservation(
                 id=uuid4(),
                 crew=plan.crew,
                 log_id=log,
@@ -140,7 +145,7 @@ def _promise(plan: Plan, wanted: dict[UUID, UUID], logs: dict[UUID, Log], *, at:
         ]
     )
     free = [logs[id] for id in wanted if logs[id].state in (LogState.IN_RACK, LogState.PUT_ASIDE)]
-    move_locked(free, to=LogState.PROMISED, at=at)
+    move_locked(free, to=LogState.RESERVED, at=at)
 
 
 def _replace_current(plan: Plan, cabins: list[Cabin]) -> None:
@@ -171,11 +176,11 @@ def _cut_as_planned(plan: Plan, cabins: list[Cabin]) -> None:
 
 
 @transaction.atomic
-def release_promise(*, crew: Crew, id: UUID, at: datetime) -> Promise:
-    """The lead takes a log back from the cabin it is promised to; that cabin's plan is then short of it."""
-    promise = one_of(Promise, crew=crew, id=id, lock=True)
-    if promise.ended_at is None:
-        if Log.objects.select_for_update().get(id=promise.log_id).state == LogState.PROMISED:
-            release_logs(crew=crew, ids=[promise.log_id], at=at)
-        change_row(promise, fields={"ended_at": at, "ended_because": PromiseEnd.RELEASED}, at=at)
-    return promise
+def release_reservation(*, crew: Crew, id: UUID, at: datetime) -> Reservation:
+    """The lead takes a log back from the cabin it is reserved for; that cabin's plan is then short of it."""
+    reservation = one_of(Reservation, crew=crew, id=id, lock=True)
+    if reservation.ended_at is None:
+        if Log.objects.select_for_update().get(id=reservation.log_id).state == LogState.RESERVED:
+            release_logs(crew=crew, ids=[reservation.log_id], at=at)
+        change_row(reservation, fields={"ended_at": at, "ended_because": ReservationEnd.RELEASED}, at=at)
+    return reservation

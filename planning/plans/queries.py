@@ -6,7 +6,7 @@ from uuid import UUID
 from django.db.models import Exists, F, OuterRef, QuerySet
 from django.db.models.functions import Coalesce
 
-from cabins.roof_members.models import GivenMember
+from cabins.roof_members.models import RoofMember
 from cabins.set_logs.models import SetLog
 from crews.accounts.models import Crew
 from crews.accounts.queries import one_row
@@ -61,7 +61,7 @@ def still_to_come(pieces: QuerySet[PlannedPiece]) -> QuerySet[PlannedPiece]:
     """Those of the pieces whose place no log fills yet, and whose member is not made yet."""
     place = {name: OuterRef(name) for name in ("cabin", "wall", "round", "piece")}
     filled = SetLog.objects.filter(**place, undone_at=None)
-    given = GivenMember.objects.filter(cabin=OuterRef("cabin"), member=OuterRef("member"), undone_at=None)
+    given = RoofMember.objects.filter(cabin=OuterRef("cabin"), member=OuterRef("member"), undone_at=None)
     return pieces.filter(~Exists(filled), ~Exists(given))
 
 

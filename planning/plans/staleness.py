@@ -10,7 +10,7 @@ from cabins.core.pile import Top
 from cabins.core.seating import is_beyond_band
 from cabins.core.stack import Stack
 from cabins.openings.queries import diameter_along, set_courses_of, spaces_of
-from cabins.roof_members.queries import members_given_in
+from cabins.roof_members.queries import members_installed_in
 from cabins.set_logs.models import SetLog
 from cabins.walls.queries import Rows, Standing, columns_by_name
 from crews.events.actions import emit_event
@@ -35,10 +35,12 @@ def stale_because(current: CurrentPlan) -> list[str]:
     said = []
     if plan.made_from["cabins"][str(cabin.id)]["layout_version"] != cabin.layout_version:
         said.append("The layout was changed.")
-    promised = Log.objects.filter(promises__plan=plan, promises__cabin=cabin, promises__ended_at=None)
+    reserved = Log.objects.filter(
+        reservations__plan=plan, reservations__cabin=cabin, reservations__ended_at=None
+    )
     said += [
         f"Log {number} was measured again."
-        for id, number, version in promised.order_by("number").values_list("id", "number", "measures_version")
+        for id, number, version in reserved.order_by("number").values_list("id", "number", "measures_version")
         if plan.made_from["logs"].get(str(id)) != version
     ]
     here = {name: OuterRef(name) for name in ("cabin", "wall", "round", "piece")}
@@ -54,7 +56,7 @@ def stale_because(current: CurrentPlan) -> list[str]:
     )
     said += [
         f"{row.member} was made from log {row.log.number} instead of another."
-        for row in members_given_in([cabin]).select_related("log")
+        for row in members_installed_in([cabin]).select_related("log")
         if kept_for.get(row.member, row.log_id) != row.log_id
     ]
     said += _by_the_heights_that_stand(plan, cabin)

@@ -117,9 +117,9 @@ class AdoptPlan(APIView):
 
     @describe(
         "adopt_plan",
-        "Adopt a plan: its logs are promised to its cabins",
+        "Adopt a plan: its logs are reserved for its cabins",
         answers={200: WholePlanOut},
-        refusals=[adoption.PlanStale, adoption.LogAlreadyPromised, adoption.PlanAlreadyReplaced],
+        refusals=[adoption.PlanStale, adoption.LogAlreadyReserved, adoption.PlanAlreadyReplaced],
         text="Adopting the same plan again changes nothing.",
     )
     def post(self, request: CrewRequest, id: UUID) -> Response:

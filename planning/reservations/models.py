@@ -10,8 +10,8 @@ from inventory.logs.models import Log
 from planning.plans.models import Plan
 
 
-class PromiseEnd(models.TextChoices):
-    """How a promise ended."""
+class ReservationEnd(models.TextChoices):
+    """How a reservation ended."""
 
     KEPT = "kept"
     REPLACED = "replaced"
@@ -22,18 +22,18 @@ class PromiseEnd(models.TextChoices):
     LOG_GONE = "log_gone"
 
 
-class Promise(CrewOwned):
-    """A log promised to a cabin by an adopted plan. One log, one promise at a time."""
+class Reservation(CrewOwned):
+    """A log reserved for a cabin by an adopted plan. One log, one reservation at a time."""
 
-    log = models.ForeignKey(Log, on_delete=models.PROTECT, related_name="promises")
-    cabin = models.ForeignKey(Cabin, on_delete=models.PROTECT, related_name="promises", db_index=False)
-    plan = models.ForeignKey(Plan, on_delete=models.PROTECT, related_name="promises")
+    log = models.ForeignKey(Log, on_delete=models.PROTECT, related_name="reservations")
+    cabin = models.ForeignKey(Cabin, on_delete=models.PROTECT, related_name="reservations", db_index=False)
+    plan = models.ForeignKey(Plan, on_delete=models.PROTECT, related_name="reservations")
     ended_at = models.DateTimeField(null=True)
-    ended_because = models.CharField(max_length=10, choices=PromiseEnd, blank=True)
+    ended_because = models.CharField(max_length=10, choices=ReservationEnd, blank=True)
 
     class Meta:
         constraints = [
-            AuditTrigger(kind="promise"),
-            models.UniqueConstraint(fields=["log"], condition=Q(ended_at=None), name="log_promised_once"),
+            AuditTrigger(kind="reservation"),
+            models.UniqueConstraint(fields=["log"], condition=Q(ended_at=None), name="log_reserved_once"),
         ]
-        indexes = [models.Index(fields=["cabin", "ended_at"], name="promise_by_cabin")]
+        indexes = [models.Index(fields=["cabin", "ended_at"], name="reservation_by_cabin")]

@@ -7,15 +7,15 @@ from django.db.models import F, QuerySet
 
 from crews.accounts.models import Crew
 from crews.accounts.queries import one_row
-from planning.reservations.models import Promise
+from planning.reservations.models import Reservation
 
 
-def promises_of(crew: Crew) -> QuerySet[Promise, Any]:
-    return Promise.objects.of(crew).values(
+def reservations_of(crew: Crew) -> QuerySet[Reservation, Any]:
+    return Reservation.objects.of(crew).values(
         "id", "log", "cabin", "plan", "ended_at", "ended_because", "version", "created_at", "changed_at",
         log_number=F("log__number"), cabin_name=F("cabin__name"),
     )  # fmt: skip
 
 
-def promise_row(crew: Crew, id: UUID) -> dict[str, Any]:
-    return one_row(promises_of(crew), id)
+def reservation_row(crew: Crew, id: UUID) -> dict[str, Any]:
+    return one_row(reservations_of(crew), id)

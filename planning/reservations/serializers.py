@@ -3,10 +3,10 @@
 from rest_framework import serializers
 
 from crews.api.reading import BodyIn, RowOut
-from planning.reservations.models import PromiseEnd
+from planning.reservations.models import ReservationEnd
 
 
-class PromiseOut(RowOut):
+class ReservationOut(RowOut):
     id = serializers.UUIDField()
     log = serializers.UUIDField()
     log_number = serializers.CharField()
@@ -14,14 +14,14 @@ class PromiseOut(RowOut):
     cabin_name = serializers.CharField()
     plan = serializers.UUIDField()
     ended_at = serializers.DateTimeField(allow_null=True)
-    ended_because = serializers.ChoiceField(PromiseEnd.choices, allow_blank=True)
+    ended_because = serializers.ChoiceField(ReservationEnd.choices, allow_blank=True)
     version = serializers.IntegerField()
     created_at = serializers.DateTimeField()
     changed_at = serializers.DateTimeField()
 
 
-class PromisePage(RowOut):
-    items = PromiseOut(many=True)
+class ReservationPage(RowOut):
+    items = ReservationOut(many=True)
     next = serializers.CharField(allow_null=True)
 
 

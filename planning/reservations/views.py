@@ -14,40 +14,42 @@ from crews.api.paging import list_parameters, page
 from inventory.logs.queries import log_answer
 from inventory.logs.serializers import LogOut, ReasonIn
 from inventory.logs.views import MOVE_REFUSALS
-from planning.filters import PromiseFilters
+from planning.filters import ReservationFilters
 from planning.plans import adoption
 from planning.reservations import queries as reservation_queries
 from planning.reservations.losses import write_off_log
-from planning.reservations.serializers import PromiseOut, PromisePage
+from planning.reservations.serializers import ReservationOut, ReservationPage
 
 _BY_AGE = {"created_at": "created_at"}
 
 _BY_PLACE = {"place": "id"}
 
 
-class Promises(APIView):
+class Reservations(APIView):
     required_roles = {"GET": Role.LEARNER}
 
     @describe(
-        "list_promises",
-        "Which log is promised to which cabin",
-        answers={200: PromisePage},
-        parameters=list_parameters(PromiseFilters, _BY_AGE),
+        "list_reservations",
+        "Which log is reserved for which cabin",
+        answers={200: ReservationPage},
+        parameters=list_parameters(ReservationFilters, _BY_AGE),
     )
     def get(self, request: CrewRequest) -> Response:
-        rows = reservation_queries.promises_of(request.crew)
-        return Response(page(request, rows, filters=PromiseFilters, orders=_BY_AGE))
+        rows = reservation_queries.reservations_of(request.crew)
+        return Response(page(request, rows, filters=ReservationFilters, orders=_BY_AGE))
 
 
-class ReleasePromise(APIView):
+class ReleaseReservation(APIView):
     required_roles = {"POST": Role.LEAD}
 
     @describe(
-        "release_promise", "Take a log back from the cabin it is promised to", answers={200: PromiseOut}
+        "release_reservation",
+        "Take a log back from the cabin it is reserved for",
+        answers={200: ReservationOut},
     )
     def post(self, request: CrewRequest, id: UUID) -> Response:
-        adoption.release_promise(crew=request.crew, id=id, at=now())
-        return answered(reservation_queries.promise_row(request.crew, id))
+        adoption.release_reservation(crew=request.crew, id=id, at=now())
+        return answered(reservation_queries.reservation_row(request.crew, id))
 
 
 class WriteOff(APIView):
@@ -60,8 +62,8 @@ class WriteOff(APIView):
         answers={200: LogOut},
         refusals=MOVE_REFUSALS,
         examples=[("Sold", {"reason": "Sold to a neighbour for a bench."})],
-        text="If it was promised to a cabin, the promise ends with `log_gone`, and the sheets of that cabin "
-        "say that its place wants another log.",
+        text="If it was reserved for a cabin, the reservation ends with `log_gone`, and the sheets of that "
+        "cabin say that its place wants another log.",
     )
     def post(self, request: CrewRequest, id: UUID) -> Response:
         write_off_log(crew=request.crew, id=id, at=now(), **ReasonIn.parse(request))

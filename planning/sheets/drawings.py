@@ -1,4 +1,4 @@
-"""What drawings show: the wall as it stands, and what a plan has promised or proposes for its open places."""
+"""What drawings show: the wall as it stands, and what a plan has reserved or proposes for its open places."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -78,7 +78,7 @@ def wall_shown(crew: Crew, cabin: UUID, *, plan: UUID | None, as_built: bool) ->
         )
     standing, coming, stack = merged(found, building)
     is_adopted = found.state == PlanState.ADOPTED
-    filling = Filling.PROMISED if is_adopted else Filling.PROPOSED
+    filling = Filling.RESERVED if is_adopted else Filling.PROPOSED
     return WallShown(
         cabin=building,
         plan=found,

@@ -91,7 +91,7 @@ class StoreyPoleFile(APIView):
 
 
 _SHOWN = (
-    "What is set, promised by the adopted plan (or proposed by the plan named) and empty is told apart by "
+    "What is set, reserved by the adopted plan (or proposed by the plan named) and empty is told apart by "
     "line and hatch; heights are those measured, else those that the logs give."
 )
 

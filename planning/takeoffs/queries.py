@@ -10,7 +10,7 @@ from cabins.cabins.models import Cabin
 from cabins.choices.queries import cut_limits
 from cabins.core.cutting import CutLimits
 from cabins.core.members import MemberKind
-from cabins.roof_members.queries import members_given_in
+from cabins.roof_members.queries import members_installed_in
 from cabins.set_logs.models import SetLog
 from cabins.walls.queries import layout_of
 from crews.accounts.models import Crew
@@ -26,7 +26,7 @@ from planning.core.takeoff.lines import Line, NeededLog, order_lines
 from planning.core.takeoff.needs import CabinToBuild, MemberWanted
 from planning.core.takeoff.take_off import CabinFigures, Choices, TakeOff, TooMuchAtOnce, take_off
 from planning.core.usual_log import BowAndGrain, UsualLog, usual_log
-from planning.reservations.models import Promise
+from planning.reservations.models import Reservation
 
 
 def cabins_by_id(crew: Crew, ids: Iterable[UUID]) -> dict[UUID, Cabin]:
@@ -93,12 +93,12 @@ def _choices(asked: Mapping[str, Any], planned: CutLimits) -> Choices:
 
 
 def _free_logs(yards: Iterable[Yard], cabins: Iterable[Cabin]) -> list[Log]:
-    """Sound logs on the yards' racks, and those promised to these cabins (then with `promised_to`)."""
-    promise = Promise.objects.filter(log=OuterRef("pk"), ended_at=None, cabin__in=cabins)
+    """Sound logs on the yards' racks, and those reserved for these cabins (then with `reserved_for`)."""
+    reservation = Reservation.objects.filter(log=OuterRef("pk"), ended_at=None, cabin__in=cabins)
     return list(
         Log.objects.filter(yard__in=yards, culled=False)
-        .annotate(promised_to=Subquery(promise.values("cabin")[:1]))
-        .filter(Q(state=LogState.IN_RACK) | Q(state=LogState.PROMISED, promised_to__isnull=False))
+        .annotate(reserved_for=Subquery(reservation.values("cabin")[:1]))
+        .filter(Q(state=LogState.IN_RACK) | Q(state=LogState.RESERVED, reserved_to__isnull=False))
         .select_related("yard")
         .order_by("yard", "number_order", "id")
     )
@@ -128,7 +128,7 @@ def _yard_log(log: Any, names: Mapping[UUID, str], usual: UsualLog, planned: Cut
             if hazard["kind"] == "metal"
         ],
         hazard_clear_mm=planned.hazard_clear_mm,
-        cabin=None if log.promised_to is None else names[log.promised_to],
+        cabin=None if log.reserved_for is None else names[log.reserved_for],
     )
 
 
@@ -142,7 +142,7 @@ def cabins_to_build(
     ).values_list("cabin", "wall", "round", "piece"):
         filled[cabin].add((wall, round_number, piece))
     given: dict[UUID, set[str]] = {cabin.id: set() for cabin in cabins}
-    for row in members_given_in(cabins):
+    for row in members_installed_in(cabins):
         given[row.cabin_id].add(row.member)
     stored = [
         CabinToBuild(
@@ -196,7 +196,7 @@ def _cabin_row(figures: CabinFigures, cabin: Cabin | None) -> dict[str, Any]:
         "places_filled": figures.places_filled,
         "half_logs": figures.half_logs,
         "members": figures.members,
-        "members_given": figures.members_given,
+        "members_installed": figures.members_installed,
         "logs": figures.logs,
         "spare": figures.spare,
         "with_yards": figures.with_yards,

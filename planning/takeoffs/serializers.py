@@ -264,7 +264,7 @@ class TakeOffCabinOut(RowOut):
     members = serializers.IntegerField(
         help_text="Of its layout, to be made; those asked for beside are apart."
     )
-    members_given = serializers.IntegerField(help_text="Of its layout, made already; not counted.")
+    members_installed = serializers.IntegerField(help_text="Of its layout, made already; not counted.")
     logs = serializers.IntegerField(help_text="Without the spare logs.")
     spare = serializers.IntegerField(help_text="Of its spare rounds.")
     with_yards = YardRoundsOut(allow_null=True, help_text="The wanted height with the yards' logs.")

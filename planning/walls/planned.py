@@ -15,13 +15,15 @@ from cabins.walls.queries import layout_of
 from inventory.logs.models import MEASURES
 from inventory.logs.profiles import WOOD
 from planning.plans.models import CurrentPlan, Plan, PlannedPiece
-from planning.reservations.models import Promise, PromiseEnd
+from planning.reservations.models import Reservation, ReservationEnd
 
 # {wall: [[start, end, tees as problem files count them] for each round from 0]}, as the judge reports it.
 ReportedTops = Mapping[str, Sequence[Sequence[float]]]
 
 # A log may be lost to a plan: written off, or set in another cabin's wall all the same.
-_TAKEN = Promise.objects.filter(log=OuterRef("log"), plan=OuterRef("plan"), ended_because=PromiseEnd.TAKEN)
+_TAKEN = Reservation.objects.filter(
+    log=OuterRef("log"), plan=OuterRef("plan"), ended_because=ReservationEnd.TAKEN
+)
 OF_LOG: dict[str, Any] = {
     "log_number": F("log__number"),
     "log_state": F("log__state"),

@@ -1,4 +1,4 @@
-"""Setting logs as the plan knows it: promises kept, warnings where the wall departs from the plan."""
+"""Setting logs as the plan knows it: reservations kept, warnings where the wall departs from the plan."""
 
 from datetime import datetime
 from typing import Any
@@ -8,7 +8,7 @@ from django.db import transaction
 from django.db.models import F, QuerySet
 
 from cabins.cabins.models import Cabin
-from cabins.roof_members.models import GivenMember
+from cabins.roof_members.models import RoofMember
 from cabins.set_logs.actions import set_log, undo_set_log
 from cabins.set_logs.models import SetLog
 from crews.accounts.models import Crew, Member
@@ -19,7 +19,7 @@ from inventory.logs.moves import move_log
 from planning.instructions.actions import Use, doubts_of_lead
 from planning.plans.models import CurrentPlan, PlannedPiece
 from planning.plans.queries import still_to_come
-from planning.reservations.models import Promise, PromiseEnd
+from planning.reservations.models import Reservation, ReservationEnd
 
 
 @transaction.atomic
@@ -29,8 +29,8 @@ def set_planned_log(
     """Record a log as set, whether the plan foresaw it or not; a departure from the plan is a warning.
 
     `fields` are those of `cabins.set_logs.actions.set_log`. A log set by eye where the plan has another, or
-    that is promised to another cabin, lies there all the same: it is recorded once that is confirmed, and a
-    promise to another cabin ends. Raises the refusals of `set_log`.
+    that is reserved for another cabin, lies there all the same: it is recorded once that is confirmed, and a
+    reservation to another cabin ends. Raises the refusals of `set_log`.
     """
     cabin = Cabin.objects.of(crew).select_for_update().filter(id=fields["cabin"]).first()
     log = Log.objects.of(crew).select_for_update().filter(id=fields["log"]).first()
@@ -38,9 +38,9 @@ def set_planned_log(
     doubts: list[Fault] = []
     elsewhere = None
     if cabin is not None and log is not None and not SetLog.objects.of(crew).filter(id=id).exists():
-        elsewhere = promised_elsewhere(cabin, log)
+        elsewhere = reserved_elsewhere(cabin, log)
         warnings, doubts = _departures(cabin, log, fields)
-        doubts += doubts_of_promise(elsewhere, log)
+        doubts += doubts_of_reservation(elsewhere, log)
         doubts += doubts_of_lead(
             log, Use(cabin=cabin, **{name: fields[name] for name in ("wall", "round", "piece")})
         )
@@ -55,36 +55,36 @@ def set_planned_log(
     )
     if created and log is not None:
         if elsewhere is not None:
-            end_promise(elsewhere, because=PromiseEnd.TAKEN, at=at)
-        keep_promise(log, at=at)
+            end_reservation(elsewhere, because=ReservationEnd.TAKEN, at=at)
+        end_kept_reservation(log, at=at)
     return row, created
 
 
-def promised_elsewhere(cabin: Cabin, log: Log) -> Promise | None:
-    """The promise of the log to another cabin, whose plan does not share it with this one; locked."""
-    promise = (
-        Promise.objects.select_for_update(of=("self",))
+def reserved_elsewhere(cabin: Cabin, log: Log) -> Reservation | None:
+    """The reservation of the log to another cabin, whose plan does not share it with this one; locked."""
+    reservation = (
+        Reservation.objects.select_for_update(of=("self",))
         .filter(log=log, ended_at=None)
         .select_related("cabin")
         .first()
     )
-    if promise is None or promise.cabin_id == cabin.id:
+    if reservation is None or reservation.cabin_id == cabin.id:
         return None
-    shared = PlannedPiece.objects.filter(plan=promise.plan_id, cabin=cabin, log=log).exists()
-    return None if shared else promise
+    shared = PlannedPiece.objects.filter(plan=reservation.plan_id, cabin=cabin, log=log).exists()
+    return None if shared else reservation
 
 
-def end_promise(promise: Promise, *, because: PromiseEnd, at: datetime) -> None:
-    """The promise is over, for this reason; the log itself is left as it is."""
-    change_row(promise, fields={"ended_at": at, "ended_because": because}, at=at)
+def end_reservation(reservation: Reservation, *, because: ReservationEnd, at: datetime) -> None:
+    """The reservation is over, for this reason; the log itself is left as it is."""
+    change_row(reservation, fields={"ended_at": at, "ended_because": because}, at=at)
 
 
-def doubts_of_promise(promise: Promise | None, log: Log) -> list[Fault]:
-    """That a cabin will lose this log which is promised to it, if one is."""
-    if promise is None:
+def doubts_of_reservation(reservation: Reservation | None, log: Log) -> list[Fault]:
+    """That a cabin will lose this log which is reserved for it, if one is."""
+    if reservation is None:
         return []
-    detail = f"Log {log.number} is promised to {promise.cabin.name}, which loses it."
-    return [fault("/log", detail, "promised_elsewhere")]
+    detail = f"Log {log.number} is reserved for {reservation.cabin.name}, which loses it."
+    return [fault("/log", detail, "reserved_elsewhere")]
 
 
 def _departures(cabin: Cabin, log: Log, fields: dict[str, Any]) -> tuple[list[dict[str, str]], list[Fault]]:
@@ -119,42 +119,42 @@ def another_log(pieces: QuerySet[PlannedPiece], here: PlannedPiece | None, log: 
     return found
 
 
-def keep_promise(log: Log, *, at: datetime) -> None:
-    """The promise is kept once no place or member of the plan still waits for this log."""
-    promise = Promise.objects.select_for_update().filter(log=log, ended_at=None).first()
-    if promise is None:
+def end_kept_reservation(log: Log, *, at: datetime) -> None:
+    """The reservation is kept once no place or member of the plan still waits for this log."""
+    reservation = Reservation.objects.select_for_update().filter(log=log, ended_at=None).first()
+    if reservation is None:
         return
-    if not still_to_come(PlannedPiece.objects.filter(plan=promise.plan_id, log=log)).exists():
-        end_promise(promise, because=PromiseEnd.KEPT, at=at)
+    if not still_to_come(PlannedPiece.objects.filter(plan=reservation.plan_id, log=log)).exists():
+        end_reservation(reservation, because=ReservationEnd.KEPT, at=at)
 
 
 @transaction.atomic
 def undo_planned_log(*, crew: Crew, id: UUID, reason: str, undone_by: Member, at: datetime) -> SetLog:
-    """Take back a record of a log set; if the cabin's plan foresees the log, it is promised again."""
+    """Take back a record of a log set; if the cabin's plan foresees the log, it is reserved again."""
     held = one_of(SetLog, crew=crew, id=id)
     Cabin.objects.select_for_update().get(id=held.cabin_id)
     was_undone = SetLog.objects.filter(id=id).exclude(undone_at=None).exists()
     row = undo_set_log(crew=crew, id=id, reason=reason, undone_by=undone_by, at=at)
     if not was_undone:
-        promise_again(row, at=at)
+        reserve_again(row, at=at)
     return row
 
 
-def promise_again(row: SetLog | GivenMember, *, at: datetime) -> None:
-    """The log is promised to its cabin once more if the cabin's plan foresees it."""
+def reserve_again(row: SetLog | RoofMember, *, at: datetime) -> None:
+    """The log is reserved for its cabin once more if the cabin's plan foresees it."""
     log = Log.objects.select_for_update().get(id=row.log_id)
     current = CurrentPlan.objects.filter(cabin=row.cabin_id).first()
-    promised = Promise.objects.filter(log=log, ended_at=None).exists()
-    if not promised:
+    reserved = Reservation.objects.filter(log=log, ended_at=None).exists()
+    if not reserved:
         foreseen = (
             current is not None
             and PlannedPiece.objects.filter(plan=current.plan_id, cabin=row.cabin_id, log=log).exists()
         )
         if current is None or not foreseen:
             return
-        Promise.objects.create(
+        Reservation.objects.create(
             id=uuid4(), crew=row.crew, log=log, cabin_id=row.cabin_id, plan_id=current.plan_id, created_at=at,
             changed_at=at,
         )  # fmt: skip
     if log.state in (LogState.IN_RACK, LogState.PUT_ASIDE):
-        move_log(log, to=LogState.PROMISED, at=at)
+        move_log(log, to=LogState.RESERVED, at=at)

@@ -10,8 +10,8 @@ from rest_framework.views import APIView
 from cabins.cabins.models import Cabin
 from cabins.roof_members import actions as roof_member_actions
 from cabins.roof_members import views as roof_member_views
-from cabins.roof_members.queries import given_member_row
-from cabins.roof_members.serializers import GivenMemberIn, GivenMemberOut
+from cabins.roof_members.queries import roof_member_row
+from cabins.roof_members.serializers import RoofMemberIn, RoofMemberOut
 from cabins.set_logs import actions as set_log_actions
 from cabins.set_logs import views as set_log_views
 from cabins.set_logs.queries import set_log_row
@@ -71,7 +71,7 @@ class OneSetLog(set_log_views.OneSetLog):
         examples=[("A log in wall A", _SET_EXAMPLE)],
         text="What lies in the wall can be recorded. What cannot be is refused: wood beyond the log or in "
         "another piece, two logs in one place. What is odd waits for `confirm_doubtful` and stays in "
-        "`warnings`: less trim than usual, another log than planned, one promised to another cabin.",
+        "`warnings`: less trim than usual, another log than planned, one reserved for another cabin.",
     )
     def put(self, request: CrewRequest, id: UUID) -> Response:
         fields = SetLogIn.parse_put(request, partial(set_log_row, request.crew, id)) | {
@@ -171,51 +171,51 @@ _EXAMPLE = {
     "member": "ridge",
     "log": "9a4e1c55-7d31-4b0c-8f2a-1e6d5c4b3a20",
     "from_butt_mm": "1 ft",
-    "given_at": "2026-05-04T10:40:00Z",
+    "installed_at": "2026-05-04T10:40:00Z",
 }
 
 
-class OneGivenMember(roof_member_views.OneGivenMember):
+class OneRoofMember(roof_member_views.OneRoofMember):
     required_roles = {"GET": Role.LEARNER, "PUT": Role.LEARNER}
 
     @describe(
-        "give_member",
+        "install_member",
         "Record that a member beyond the walls was made from part of a log",
-        takes=GivenMemberIn,
-        answers={200: GivenMemberOut, 201: GivenMemberOut},
+        takes=RoofMemberIn,
+        answers={200: RoofMemberOut, 201: RoofMemberOut},
         versioned=True,
         refusals=[
             DoubtsUnconfirmed,
-            roof_member_actions.MemberGiven,
+            roof_member_actions.MemberInstalledAlready,
             set_log_actions.LogGone,
             set_log_actions.MetalNearCut,
-            roof_member_actions.GivenMemberStands,
+            roof_member_actions.RoofMemberStands,
             VersionNeeded,
             VersionStale,
         ],
         examples=[("A ridge", _EXAMPLE)],
         text="A piece thinner or more bowed than the layout wants is a fault: what a member must be is "
         "changed in the layout, by whoever answers for the structure. Another log than planned, or one "
-        "promised to another cabin, waits for `confirm_doubtful`. Only remarks are changed later.",
+        "reserved for another cabin, waits for `confirm_doubtful`. Only remarks are changed later.",
     )
     def put(self, request: CrewRequest, id: UUID) -> Response:
-        fields = GivenMemberIn.parse_put(request, partial(given_member_row, request.crew, id)) | {
+        fields = RoofMemberIn.parse_put(request, partial(roof_member_row, request.crew, id)) | {
             "expected": if_match(request)
         }
-        _, created = roof_members.give_planned_member(
+        _, created = roof_members.install_planned_member(
             crew=request.crew, id=id, fields=fields, recorded_by=request.member, at=now()
         )
-        return answered(given_member_row(request.crew, id), created=created)
+        return answered(roof_member_row(request.crew, id), created=created)
 
 
-class UndoGivenMember(APIView):
+class UndoRoofMember(APIView):
     required_roles = {"POST": Role.LEARNER}
 
     @describe(
-        "undo_given_member",
+        "undo_roof_member",
         "Take back the record of a member that was made, with the reason; the record stays readable",
         takes=UndoIn,
-        answers={200: GivenMemberOut},
+        answers={200: RoofMemberOut},
         examples=[("Wrong log", {"reason": "The ridge was made from log 14, not log 41."})],
     )
     def post(self, request: CrewRequest, id: UUID) -> Response:
@@ -223,4 +223,4 @@ class UndoGivenMember(APIView):
         roof_members.undo_planned_member(
             crew=request.crew, id=id, reason=reason, undone_by=request.member, at=now()
         )
-        return answered(given_member_row(request.crew, id))
+        return answered(roof_member_row(request.crew, id))

@@ -90,7 +90,7 @@ class PlanChanges(APIView):
         "Adopt some changes of a plan; the rest of the plan in force stands",
         takes=TakeChangesIn,
         answers={200: WholePlanOut},
-        refusals=[adoption.PlanStale, adoption.LogAlreadyPromised],
+        refusals=[adoption.PlanStale, adoption.LogAlreadyReserved],
         examples=[
             (
                 "The first and the third",

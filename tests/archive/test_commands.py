@@ -117,7 +117,7 @@ def held_up(database: str, table: str) -> Iterator[Callable[[], None]]:
         yield wait
 
 
-@pytest.mark.parametrize("table", ["crews_crew", "inventory_log", "planning_promise", "crews_accesskey"])
+@pytest.mark.parametrize("table", ["crews_crew", "inventory_log", "planning_reservation", "crews_accesskey"])
 def test_an_import_killed_half_way_leaves_nothing_and_can_be_done_again(here, archive, stranger, table):
     before = counted()
 

@@ -95,7 +95,7 @@ def test_an_archive_counts_and_fingerprints_what_it_holds_and_holds_no_secret(le
     whole = b"".join(files.values())
     assert WEBHOOK_URL.encode() in whole
     assert [secret for secret in secrets if secret in whole] == []
-    (made,) = rows(files, "cabins.givenmember.jsonl")
+    (made,) = rows(files, "cabins.roofmember.jsonl")
     assert made["remarks"] == 'a\\b "c"\n\td é ☃'
 
 

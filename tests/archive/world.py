@@ -79,7 +79,9 @@ def _build(lead: Any, hut: str, plan: str) -> None:
     ridge = next(piece for piece in pieces if piece["member"])
     made = {name: ridge[name] for name in ("cabin", "member", "log", "from_butt_mm")}
     when = NOON.isoformat()
-    answer = lead.put(f"given-members/{uuid4()}", {**made, "given_at": when, "remarks": 'a\\b "c"\n\td é ☃'})
+    answer = lead.put(
+        f"roof-members/{uuid4()}", {**made, "installed_at": when, "remarks": 'a\\b "c"\n\td é ☃'}
+    )
     assert answer.status_code == 201, answer.body
     height = {"cabin": hut, "wall": "A", "round": 0, "end": "start", "height_mm": "1 3/32 in"}
     answer = lead.put(f"heights/{uuid4()}", {**height, "measured_at": when})

@@ -134,20 +134,20 @@ def adopt(world: World) -> Result:
     yard = a_yard(sql, world.crew, logs=500)
     plan = _plan(world, cabins, yard)
     raised = (
-        "UPDATE inventory_log SET state = 'promised', version = version + 1, changed_at = now()"
+        "UPDATE inventory_log SET state = 'reserved', version = version + 1, changed_at = now()"
         " WHERE id = ANY(%s)"
     )
     ids = [row[0] for row in sql.execute("SELECT id FROM inventory_log WHERE yard_id = %s", [yard])]
 
     def ready() -> None:
-        sql.execute("DELETE FROM planning_promise WHERE plan_id = %s", [plan])
+        sql.execute("DELETE FROM planning_reservation WHERE plan_id = %s", [plan])
         sql.execute("DELETE FROM planning_currentplan WHERE plan_id = %s", [plan])
         sql.execute("UPDATE planning_plan SET state = 'proposed' WHERE id = %s", [plan])
         sql.execute("UPDATE inventory_log SET state = 'in_rack' WHERE yard_id = %s", [yard])
 
     caller.ask("POST", f"plans/{plan}/adopt")
-    promised = sql.execute("SELECT count(*) FROM planning_promise WHERE plan_id = %s", [plan]).fetchone()
-    assert promised == (500,)
+    reserved = sql.execute("SELECT count(*) FROM planning_reservation WHERE plan_id = %s", [plan]).fetchone()
+    assert reserved == (500,)
     found = compare(
         Side(ready=ready, work=lambda: caller.ask("POST", f"plans/{plan}/adopt")),
         Side(ready=ready, work=lambda: sql.execute(raised, [ids])),

@@ -132,7 +132,7 @@ def test_a_drawing_says_what_it_is_in_words(drawing, name):
     assert page.locator("svg image, svg foreignObject, svg script").count() == 0
 
 
-def test_set_and_promised_are_told_apart_without_colours(drawing):
+def test_set_and_reserved_are_told_apart_without_colours(drawing):
     page = drawing("elevation?wall=A")
     fills = {
         one.data["filling"]: one.fill
@@ -147,7 +147,7 @@ def test_set_and_promised_are_told_apart_without_colours(drawing):
         for state, fill in fills.items()
     }
 
-    assert hatched == {"set": False, "promised": True}
+    assert hatched == {"set": False, "reserved": True}
     legend = page.locator("svg").text_content() or ""
-    assert "promised" in legend
+    assert "reserved" in legend
     assert "set" in legend

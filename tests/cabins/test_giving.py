@@ -10,8 +10,13 @@ from django.db import connection, transaction
 
 from cabins.cabins.models import Cabin
 from cabins.layouts.actions import SetLogsInTheWay
-from cabins.roof_members.actions import GivenMemberStands, MemberGiven, give_member, undo_given_member
-from cabins.roof_members.models import GivenMember
+from cabins.roof_members.actions import (
+    MemberInstalledAlready,
+    RoofMemberStands,
+    install_member,
+    undo_roof_member,
+)
+from cabins.roof_members.models import RoofMember
 from cabins.set_logs.actions import LogGone, MetalNearCut
 from crews.api.problems import InvalidInput, refusal_of
 from inventory.logs.checks import DoubtsUnconfirmed
@@ -34,17 +39,17 @@ def a_roofed_cabin(someone: Any, **changed: Any) -> str:
     return a_cabin(someone, layout=a_layout(**layout))
 
 
-def made(someone: Any, cabin: str, log: Log, member: str = "ridge", **fields: Any) -> GivenMember:
+def made(someone: Any, cabin: str, log: Log, member: str = "ridge", **fields: Any) -> RoofMember:
     """The member made from `log`, a metre from its butt."""
     usual: dict[str, Any] = {
         "id": uuid4(),
         "from_butt_mm": Decimal(1000),
-        "given_at": NOON,
-        "given_by": None,
+        "installed_at": NOON,
+        "installed_by": None,
         "metal_removed": False,
         "remarks": "",
     }
-    row, created = give_member(
+    row, created = install_member(
         crew=someone.who.crew,
         cabin=id_of(cabin),
         member=member,
@@ -61,7 +66,7 @@ def faults(caught: Any) -> set[tuple[str, str]]:
     return {(one["pointer"], one["code"]) for one in caught.value.errors}
 
 
-def codes(row: GivenMember) -> list[str]:
+def codes(row: RoofMember) -> list[str]:
     return [warned["code"] for warned in row.warnings]
 
 
@@ -71,11 +76,16 @@ def test_a_member_takes_its_part_of_the_log_and_the_rest_is_left(builder):
     row = made(builder, cabin, log)
 
     log.refresh_from_db()
-    assert (row.kind, row.length_mm, row.given_by, row.warnings) == ("ridge", 4000, builder.who.member, [])
+    assert (row.kind, row.length_mm, row.installed_by, row.warnings) == (
+        "ridge",
+        4000,
+        builder.who.member,
+        [],
+    )
     assert log.state == "cut_up"
     found = builder.get(f"logs/{log.id}/pieces").body
     (piece,) = found["pieces"]
-    assert (piece["member"], piece["member_kind"], piece["given_member"]) == ("ridge", "ridge", str(row.id))
+    assert (piece["member"], piece["member_kind"], piece["roof_member"]) == ("ridge", "ridge", str(row.id))
     assert (piece["set_log"], piece["wall"], piece["round"], piece["piece"]) == (None, None, None, None)
     assert (piece["near_butt_mm"], piece["near_tip_mm"]) == (1000, 5000)
     assert [(s["near_butt_mm"], s["near_tip_mm"]) for s in found["left"]] == [(25, 945), (5055, 5975)]
@@ -170,14 +180,14 @@ def test_a_member_is_made_once(builder):
     cabin, log = a_roofed_cabin(builder), a_log(builder.who.crew)
     row = made(builder, cabin, log)
 
-    with pytest.raises(MemberGiven) as caught:
+    with pytest.raises(MemberInstalledAlready) as caught:
         made(builder, cabin, a_log(builder.who.crew))
     row.id = uuid4()
-    with pytest.raises(Exception, match="member_given_once") as by_database, transaction.atomic():
+    with pytest.raises(Exception, match="member_installed_once") as by_database, transaction.atomic():
         row.save(force_insert=True)
 
     assert log.number in caught.value.detail
-    assert isinstance(refusal_of(by_database.value), MemberGiven)
+    assert isinstance(refusal_of(by_database.value), MemberInstalledAlready)
 
 
 def test_a_log_that_is_gone_and_a_day_to_come_make_no_member(builder):
@@ -186,9 +196,9 @@ def test_a_log_that_is_gone_and_a_day_to_come_make_no_member(builder):
     with pytest.raises(LogGone):
         made(builder, cabin, a_log(builder.who.crew, state="gone"))
     with pytest.raises(InvalidInput) as caught:
-        made(builder, cabin, a_log(builder.who.crew), given_at=EVENING + timedelta(days=1))
+        made(builder, cabin, a_log(builder.who.crew), installed_at=EVENING + timedelta(days=1))
 
-    assert faults(caught) == {("/given_at", "future")}
+    assert faults(caught) == {("/installed_at", "future")}
 
 
 def test_metal_near_a_members_cut_is_refused_unless_it_was_taken_out(builder):
@@ -220,7 +230,7 @@ def test_an_undone_member_frees_its_log_and_needs_a_reason(builder):
     cabin, log = a_roofed_cabin(builder), a_log(builder.who.crew)
     row = made(builder, cabin, log)
 
-    undone = undo_given_member(
+    undone = undo_roof_member(
         crew=builder.who.crew, id=row.id, reason="Wrong log", undone_by=builder.who.member, at=EVENING
     )
 
@@ -228,10 +238,10 @@ def test_an_undone_member_frees_its_log_and_needs_a_reason(builder):
     assert log.state == "in_rack"
     assert undone.undone_by == builder.who.member
     assert Cabin.objects.get(id=id_of(cabin)).built_version == 2
-    with pytest.raises(GivenMemberStands):
+    with pytest.raises(RoofMemberStands):
         made(builder, cabin, log, id=row.id, remarks="After all", expected=undone.version)
     with pytest.raises(Exception, match="member_undone_with_a_reason") as caught, transaction.atomic():
-        GivenMember.objects.filter(id=row.id).update(undo_reason="")
+        RoofMember.objects.filter(id=row.id).update(undo_reason="")
     assert isinstance(refusal_of(caught.value), InvalidInput)
 
 
@@ -246,7 +256,7 @@ def test_a_layout_that_changes_a_member_already_made_is_refused_naming_it(builde
     refused = builder.put(f"{cabin}/layout", without, version=1)
     taken = builder.put(f"{cabin}/layout", stricter, version=1)
 
-    assert [(r["member"], r["change"]) for r in checked["given_members_in_the_way"]] == [("ridge", "changed")]
+    assert [(r["member"], r["change"]) for r in checked["roof_members_in_the_way"]] == [("ridge", "changed")]
     assert refused.status_code == SetLogsInTheWay.status
     assert [(e["pointer"], e["code"]) for e in refused.body["errors"]] == [("/members", "member_removed")]
     assert taken.status_code == 200
@@ -260,4 +270,4 @@ def test_a_member_that_was_made_has_a_history(builder):
         cursor.execute("SELECT kind FROM crews_change WHERE object = %s", [row.id])
         kinds = [kind for (kind,) in cursor.fetchall()]
 
-    assert kinds == ["given_member"]
+    assert kinds == ["roof_member"]

@@ -37,7 +37,7 @@ def test_every_periodic_task_falls_due_as_often_as_written_here_all_the_hour_rou
 
 def put_into_the_books(lock: str, status: str, hours_ago: int) -> None:
     """A job that ended so long ago."""
-    app.configure_task("crews.deliver", queue="errands", queueing_lock=lock).defer(webhook_id="1")
+    app.configure_task("crews.deliver", queue="default", queueing_lock=lock).defer(webhook_id="1")
     job = ProcrastinateJob.objects.get(queueing_lock=lock)
     with connection.cursor() as cursor:
         cursor.execute("UPDATE procrastinate_jobs SET status = %s WHERE id = %s", [status, job.id])

@@ -286,7 +286,7 @@ def test_a_log_written_off_is_gone_until_it_is_found_again(builder, yard):
     assert (found.body["state"], found.body["gone_reason"]) == ("in_rack", "")
 
 
-@pytest.mark.parametrize("state", ["promised", "set", "cut_up"])
+@pytest.mark.parametrize("state", ["reserved", "set", "cut_up"])
 def test_a_log_in_use_is_neither_put_aside_nor_brought_back(builder, yard, state):
     row = charted(builder, yard)
     put_in_state(row, state)
@@ -328,15 +328,15 @@ def test_the_measures_of_a_log_no_longer_lying_are_changed_only_knowingly(learne
     assert (done.body["middle_mm"], done.body["state"]) == (300, state)
 
 
-def test_a_promised_log_found_to_be_a_cull_stays_promised(learner, yard):
+def test_a_reserved_log_found_to_be_a_cull_stays_reserved(learner, yard):
     row = charted(learner, yard)
-    put_in_state(row, "promised")
+    put_in_state(row, "reserved")
 
     asked = learner.patch(f"logs/{row['id']}", {"culled": True}, version=1)
     done = learner.patch(f"logs/{row['id']}", {"culled": True, "confirm_doubtful": True}, version=1)
 
-    assert [e["code"] for e in asked.body["errors"]] == ["log_promised"]
-    assert (done.body["culled"], done.body["state"]) == (True, "promised")
+    assert [e["code"] for e in asked.body["errors"]] == ["log_reserved"]
+    assert (done.body["culled"], done.body["state"]) == (True, "reserved")
 
 
 def test_logs_are_listed_as_people_count(learner, yard):
@@ -370,7 +370,7 @@ def test_a_list_of_logs_is_narrowed_by_what_a_lead_looks_for(lead, yard, rack):
     charted(lead, yard, "A1", rack=rack, species=species, length_mm=7000)
     charted(lead, yard, "A2", middle_mm=310, hazards=[{"kind": "knot", "from_butt_mm": 900}])
     charted(lead, yard, "A3", culled=True, seasoning="partly_dry", felled_on="2026-01-09")
-    put_in_state(charted(lead, yard, "A4"), "promised")
+    put_in_state(charted(lead, yard, "A4"), "reserved")
 
     def numbers(query):
         return [log["number"] for log in lead.get(f"logs?{query}").body["items"]]
@@ -390,7 +390,7 @@ def test_a_list_of_logs_is_narrowed_by_what_a_lead_looks_for(lead, yard, rack):
     assert numbers("seasoning=unknown") == ["A1", "A2", "A4"]
     assert numbers("free=true") == ["A1", "A2", "A3"]
     assert numbers("free=false") == ["A4"]
-    assert numbers("state=promised,put_aside") == ["A3", "A4"]
+    assert numbers("state=reserved,put_aside") == ["A3", "A4"]
 
 
 def test_a_log_is_found_by_the_mills_tag(lead, yard):
@@ -486,13 +486,13 @@ def test_logs_move_all_or_none(lead, stranger, yard):
     ids = [UUID(row["id"]) for row in rows]
 
     with pytest.raises(LogMoveRefused):
-        move_logs(crew=lead.who.crew, ids=ids, to=LogState.PROMISED, at=NOON)
+        move_logs(crew=lead.who.crew, ids=ids, to=LogState.RESERVED, at=NOON)
     with pytest.raises(NotFound):
-        move_logs(crew=stranger.who.crew, ids=ids[:2], to=LogState.PROMISED, at=NOON)
+        move_logs(crew=stranger.who.crew, ids=ids[:2], to=LogState.RESERVED, at=NOON)
 
     assert set(Log.objects.filter(id__in=ids[:2]).values_list("state", flat=True)) == {"in_rack"}
-    moved = move_logs(crew=lead.who.crew, ids=ids[:2], to=LogState.PROMISED, at=NOON)
-    assert {log.state for log in moved} == {"promised"}
+    moved = move_logs(crew=lead.who.crew, ids=ids[:2], to=LogState.RESERVED, at=NOON)
+    assert {log.state for log in moved} == {"reserved"}
 
 
 def test_logs_given_up_lie_where_they_lay(lead, yard):

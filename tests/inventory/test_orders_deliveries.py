@@ -229,11 +229,11 @@ def test_a_log_rejected_on_the_truck_never_comes_into_the_yard(builder):
     assert problem(back) == (409, "log-taken-back")
 
 
-def test_a_log_that_is_promised_does_not_go_back_to_the_mill(builder):
+def test_a_log_that_is_reserved_does_not_go_back_to_the_mill(builder):
     order, rack = a_sent_order(builder), a_rack(builder)
     delivery = delivered(builder, order, rack, FIRST_TRUCK)
     one = builder.get(f"deliveries/{delivery}/logs").body["items"][0]
-    Log.objects.filter(id=one["log"]).update(state="promised")
+    Log.objects.filter(id=one["log"]).update(state="reserved")
 
     assert problem(builder.post(f"delivered-logs/{one['id']}/reject", {"reason": "x"})) == (409, "log-in-use")
     assert builder.get(f"deliveries/{delivery}/logs").body["items"][0]["rejected_at"] is None

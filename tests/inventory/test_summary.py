@@ -24,7 +24,7 @@ def yard(lead):
     address = f"yards/{yard}/chart?unit=mm&new_racks=true&confirm_doubtful=true"
     assert lead.post(address, CHART.encode(), media="text/csv").status_code == 200
     Log.objects.filter(number="A6").update(state="set")
-    Log.objects.filter(number="A1").update(state="promised")
+    Log.objects.filter(number="A1").update(state="reserved")
     return yard
 
 
@@ -39,7 +39,7 @@ def test_logs_are_counted_by_state_and_by_what_is_free(learner, yard):
 
     assert told["count"] == 6
     assert told["by_state"] == {
-        "in_rack": 3, "promised": 1, "set": 1, "cut_up": 0, "put_aside": 1, "gone": 0,
+        "in_rack": 3, "reserved": 1, "set": 1, "cut_up": 0, "put_aside": 1, "gone": 0,
     }  # fmt: skip
     assert told["lying"] == {
         "count": 5, "free": 4, "length_mm": 29200, "free_length_mm": 23200, "mean_middle_mm": 300,

@@ -17,7 +17,7 @@ from pypdf import PdfReader
 
 from cabins.cabins.models import Cabin
 from cabins.heights.models import MeasuredHeight
-from cabins.roof_members.models import GivenMember
+from cabins.roof_members.models import RoofMember
 from cabins.set_logs.models import SetLog
 from crews.accounts.models import Crew, Person
 from inventory.logs.models import Log
@@ -120,7 +120,7 @@ def test_a_body_of_100_mb_is_refused_before_it_is_read(alone, one):
 WORDS = "</text><script>a</script>#panic() *b*"  # what a name may hold at most is 40 signs
 FORMULA = '=HYPERLINK("//x")+'
 NAMED = {
-    Cabin: "name", Crew: "name", GivenMember: "remarks", Log: "remarks", MeasuredHeight: "remarks",
+    Cabin: "name", Crew: "name", RoofMember: "remarks", Log: "remarks", MeasuredHeight: "remarks",
     Mill: "name", Order: "name", OrderLine: "note", Person: "name", Rack: "name", SetLog: "remarks",
     Species: "name", Yard: "name",
 }  # fmt: skip

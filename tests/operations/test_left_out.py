@@ -20,7 +20,7 @@ NOT_KEPT = {"confirm_doubtful"}
 MADE_ONCE = {"found_crew", "make_key", "propose_change"}
 # What was done is not changed later: of these fields only that they stay as they are is asked.
 STAND = {
-    "give_member": {"given_by", "metal_removed"},
+    "install_member": {"installed_by", "metal_removed"},
     "prepare_piece": {"cabin", "wall", "round", "piece", "member", "metal_removed", "prepared_by"},
     "put_height": {"measured_by"},
     "set_log": {
@@ -32,7 +32,7 @@ TRUCK = {"expected_on": "2031-06-03", **REMARKS}
 # A value that is not the default for every other optional field.
 VALUES: dict[str, dict[str, Any]] = {
     "announce_delivery": TRUCK,
-    "give_member": REMARKS,
+    "install_member": REMARKS,
     "prepare_piece": {"marks": ["sawn", "peeled"], **REMARKS},
     "put_cabin": REMARKS,
     "put_delivery": TRUCK,

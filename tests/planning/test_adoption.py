@@ -1,4 +1,4 @@
-"""Adopting a plan: logs are promised once, to what was really planned."""
+"""Adopting a plan: logs are reserved once, to what was really planned."""
 
 from concurrent.futures import ThreadPoolExecutor
 from uuid import UUID, uuid4
@@ -7,13 +7,13 @@ import pytest
 from django.db import connections
 
 from inventory.logs.models import Log, LogState
-from planning.reservations.models import Promise
+from planning.reservations.models import Reservation
 from tests.planning.planning_yard import ROUNDS, a_hut, logs_enough, planned
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
 
-def test_a_lead_adopts_a_plan_and_its_logs_are_promised(lead):
+def test_a_lead_adopts_a_plan_and_its_logs_are_reserved(lead):
     hut = a_hut(lead)
     logs = logs_enough(lead)
     job = planned(lead, [hut], [logs[0].yard_id])
@@ -21,11 +21,11 @@ def test_a_lead_adopts_a_plan_and_its_logs_are_promised(lead):
     adopted = lead.post(f"plans/{job['plan_id']}/adopt")
 
     assert adopted.body["state"] == "adopted"
-    promised = lead.get(f"promises?open=true&cabin={hut}").body["items"]
-    assert len(promised) == 4 * ROUNDS
-    assert Log.objects.filter(state=LogState.PROMISED).count() == 4 * ROUNDS
+    reserved = lead.get(f"reservations?open=true&cabin={hut}").body["items"]
+    assert len(reserved) == 4 * ROUNDS
+    assert Log.objects.filter(state=LogState.RESERVED).count() == 4 * ROUNDS
     assert lead.post(f"plans/{job['plan_id']}/adopt").status_code == 200
-    assert Promise.objects.count() == 4 * ROUNDS
+    assert Reservation.objects.count() == 4 * ROUNDS
 
 
 def test_a_builder_plans_but_does_not_adopt(lead, builder):
@@ -35,7 +35,7 @@ def test_a_builder_plans_but_does_not_adopt(lead, builder):
     assert builder.post(f"plans/{job['plan_id']}/adopt").status_code == 403
 
 
-def test_a_log_is_promised_to_one_cabin_only(lead):
+def test_a_log_is_reserved_to_one_cabin_only(lead):
     first, second = a_hut(lead, "Pond hut"), a_hut(lead, "Hill hut")
     yard = logs_enough(lead)[0].yard_id
     job_one, job_two = planned(lead, [first], [yard]), planned(lead, [second], [yard])
@@ -44,9 +44,9 @@ def test_a_log_is_promised_to_one_cabin_only(lead):
     refused = lead.post(f"plans/{job_two['plan_id']}/adopt")
 
     assert refused.status_code == 409
-    assert refused.body["type"] == "/problems/log-already-promised"
-    assert all("promised to another cabin" in e["detail"] for e in refused.body["errors"])
-    assert lead.get(f"promises?cabin={second}").body["items"] == []
+    assert refused.body["type"] == "/problems/log-already-reserved"
+    assert all("reserved for another cabin" in e["detail"] for e in refused.body["errors"])
+    assert lead.get(f"reservations?cabin={second}").body["items"] == []
 
 
 def test_a_plan_is_stale_after_a_log_was_measured_again(lead):
@@ -62,7 +62,7 @@ def test_a_plan_is_stale_after_a_log_was_measured_again(lead):
     assert refused.status_code == 409
     assert refused.body["type"] == "/problems/plan-stale"
     assert [e["code"] for e in refused.body["errors"]] == ["log_measured"]
-    assert Promise.objects.count() == 0
+    assert Reservation.objects.count() == 0
 
 
 def test_a_plan_with_a_log_that_is_gone_is_not_adopted(lead):
@@ -74,7 +74,7 @@ def test_a_plan_with_a_log_that_is_gone_is_not_adopted(lead):
     refused = lead.post(f"plans/{job['plan_id']}/adopt")
 
     assert (refused.status_code, refused.body["type"]) == (409, "/problems/plan-stale")
-    assert Promise.objects.count() == 0
+    assert Reservation.objects.count() == 0
 
 
 def test_a_plan_is_stale_after_its_layout_was_changed(lead):
@@ -101,23 +101,23 @@ def test_a_later_plan_takes_the_place_of_the_earlier_one(lead):
 
     assert lead.get(f"plans/{first['plan_id']}").body["state"] == "replaced"
     assert lead.post(f"plans/{first['plan_id']}/adopt").status_code == 409
-    promised = {p["log"] for p in lead.get("promises?open=true").body["items"]}
+    reserved = {p["log"] for p in lead.get("reservations?open=true").body["items"]}
     planned_logs = {p["log"] for p in lead.get(f"plans/{second['plan_id']}/pieces").body["items"]}
-    assert promised == planned_logs
-    assert Log.objects.filter(state=LogState.PROMISED).count() == len(promised)
+    assert reserved == planned_logs
+    assert Log.objects.filter(state=LogState.RESERVED).count() == len(reserved)
 
 
 def test_a_released_log_lies_in_the_rack_again(lead, builder):
     hut = a_hut(lead)
     job = planned(lead, [hut], [logs_enough(lead)[0].yard_id])
     lead.post(f"plans/{job['plan_id']}/adopt")
-    promise = lead.get("promises?open=true&limit=1").body["items"][0]
+    reservation = lead.get("reservations?open=true&limit=1").body["items"][0]
 
-    assert builder.post(f"promises/{promise['id']}/release").status_code == 403
-    released = lead.post(f"promises/{promise['id']}/release")
+    assert builder.post(f"reservations/{reservation['id']}/release").status_code == 403
+    released = lead.post(f"reservations/{reservation['id']}/release")
 
     assert released.body["ended_because"] == "released"
-    assert lead.get(f"logs/{promise['log']}").body["state"] == "in_rack"
+    assert lead.get(f"logs/{reservation['log']}").body["state"] == "in_rack"
 
 
 def test_plans_are_found_by_any_cabin_they_were_made_for(lead):
@@ -149,7 +149,7 @@ def test_of_many_who_adopt_at_once_no_two_get_the_same_log(lead, asker):
 
     assert answers.count(200) == 4, "the one plan that won, each time it was sent"
     assert set(answers) == {200, 409}
-    held = Promise.objects.filter(ended_at=None)
+    held = Reservation.objects.filter(ended_at=None)
     assert held.count() == len(set(held.values_list("log", flat=True))) == 4 * ROUNDS
     assert len(set(held.values_list("cabin", flat=True))) == 1
     assert UUID(plans[0])

@@ -10,7 +10,7 @@ from pypdf import PdfReader
 from inventory.logs.models import Log, LogState
 from planning.plans.models import CurrentPlan
 from planning.plans.staleness import stale_because
-from planning.reservations.models import Promise
+from planning.reservations.models import Reservation
 from tests.cabins.building import a_yard
 from tests.planning.planning_yard import ROUNDS, a_hut, logs_enough, planned
 
@@ -45,7 +45,7 @@ def measure(someone: Any, hut: str, wall: str, number: int, end: str, height_mm:
     return someone.put(f"heights/{uuid4()}", body)
 
 
-def test_a_learner_sets_a_log_as_planned_and_the_promise_is_kept(lead, learner):
+def test_a_learner_sets_a_log_as_planned_and_the_reservation_is_kept(lead, learner):
     hut = a_hut(lead)
     piece = round_of(lead, adopted(lead, hut), 1)[0]
 
@@ -53,8 +53,8 @@ def test_a_learner_sets_a_log_as_planned_and_the_promise_is_kept(lead, learner):
 
     assert answer.status_code == 201
     assert answer.body["warnings"] == []
-    promise = Promise.objects.get(log=piece["log"])
-    assert promise.ended_because == "kept"
+    reservation = Reservation.objects.get(log=piece["log"])
+    assert reservation.ended_because == "kept"
     assert Log.objects.get(id=piece["log"]).state in (LogState.SET, LogState.CUT_UP)
 
 
@@ -82,20 +82,20 @@ def test_a_log_turned_round_is_a_warning(lead):
     assert [w["code"] for w in answer.body["warnings"]] == ["turned"]
 
 
-def test_a_log_promised_to_another_cabin_is_set_here_only_when_confirmed_and_its_promise_ends(lead):
+def test_a_log_reserved_to_another_cabin_is_set_here_only_when_confirmed_and_its_reservation_ends(lead):
     mine, theirs = a_hut(lead, "Pond hut"), a_hut(lead, "Hill hut")
-    promised = round_of(lead, adopted(lead, theirs), 1)[0]
+    reserved = round_of(lead, adopted(lead, theirs), 1)[0]
 
-    asked = set_piece(lead, promised, cabin=mine)
-    answer = set_piece(lead, promised, cabin=mine, confirm_doubtful=True)
+    asked = set_piece(lead, reserved, cabin=mine)
+    answer = set_piece(lead, reserved, cabin=mine, confirm_doubtful=True)
 
     assert asked.status_code == 409
-    assert [one["code"] for one in asked.body["errors"]] == ["promised_elsewhere"]
+    assert [one["code"] for one in asked.body["errors"]] == ["reserved_elsewhere"]
     assert "Hill hut" in asked.body["errors"][0]["detail"]
-    assert [one["code"] for one in answer.body["warnings"]] == ["promised_elsewhere"]
-    promise = Promise.objects.get(log=promised["log"])
-    assert (promise.ended_because, promise.ended_at is None) == ("taken", False)
-    assert Log.objects.get(id=promised["log"]).state in (LogState.SET, LogState.CUT_UP)
+    assert [one["code"] for one in answer.body["warnings"]] == ["reserved_elsewhere"]
+    reservation = Reservation.objects.get(log=reserved["log"])
+    assert (reservation.ended_because, reservation.ended_at is None) == ("taken", False)
+    assert Log.objects.get(id=reserved["log"]).state in (LogState.SET, LogState.CUT_UP)
 
 
 def test_a_builder_writes_off_a_log_that_split_and_its_place_is_free_again(lead, builder, learner):
@@ -110,8 +110,8 @@ def test_a_builder_writes_off_a_log_that_split_and_its_place_is_free_again(lead,
     assert (answer.status_code, answer.body["state"]) == (200, "gone")
     assert answer.body["gone_reason"] == "Split end to end."
     assert again.body["version"] == answer.body["version"]
-    [promise] = lead.get(f"promises?cabin={hut}&log={piece['log']}").body["items"]
-    assert promise["ended_because"] == "log_gone"
+    [reservation] = lead.get(f"reservations?cabin={hut}&log={piece['log']}").body["items"]
+    assert reservation["ended_because"] == "log_gone"
     other = next(log for log in logs_enough(lead, yard=a_yard(lead.who.crew, "South yard")))
     assert set_piece(lead, piece, log=str(other.id), confirm_doubtful=True).status_code == 201
 
@@ -184,7 +184,7 @@ def test_recording_again_changes_nothing(lead):
     assert first.body == again.body
 
 
-def test_an_undone_log_is_promised_again(lead, learner):
+def test_an_undone_log_is_reserved_again(lead, learner):
     hut = a_hut(lead)
     piece = round_of(lead, adopted(lead, hut), 1)[0]
     record = set_piece(lead, piece).body
@@ -192,8 +192,8 @@ def test_an_undone_log_is_promised_again(lead, learner):
     undone = learner.post(f"set-logs/{record['id']}/undo", {"reason": "Scribed the wrong side."})
 
     assert undone.body["undone_at"] is not None
-    assert Log.objects.get(id=piece["log"]).state == LogState.PROMISED
-    assert Promise.objects.filter(log=piece["log"], ended_at=None).count() == 1
+    assert Log.objects.get(id=piece["log"]).state == LogState.RESERVED
+    assert Reservation.objects.filter(log=piece["log"], ended_at=None).count() == 1
     assert set_piece(lead, piece).status_code == 201
 
 
@@ -202,16 +202,16 @@ def test_undone_twice_a_released_log_stays_free(lead):
     piece = round_of(lead, adopted(lead, hut), 1)[0]
     undo = f"set-logs/{set_piece(lead, piece).body['id']}/undo"
     lead.post(undo, {"reason": "Scribed the wrong side."})
-    promise = Promise.objects.get(log=piece["log"], ended_at=None)
-    lead.post(f"promises/{promise.id}/release")
+    reservation = Reservation.objects.get(log=piece["log"], ended_at=None)
+    lead.post(f"reservations/{reservation.id}/release")
 
     assert lead.post(undo, {"reason": "Scribed the wrong side."}).status_code == 200
 
     assert Log.objects.get(id=piece["log"]).state == LogState.IN_RACK
-    assert not Promise.objects.filter(log=piece["log"], ended_at=None).exists()
+    assert not Reservation.objects.filter(log=piece["log"], ended_at=None).exists()
 
 
-def test_a_culled_log_that_is_undone_is_promised_again_like_any_other(lead):
+def test_a_culled_log_that_is_undone_is_reserved_again_like_any_other(lead):
     hut = a_hut(lead)
     piece = round_of(lead, adopted(lead, hut), 1)[0]
     record = set_piece(lead, piece).body
@@ -219,7 +219,7 @@ def test_a_culled_log_that_is_undone_is_promised_again_like_any_other(lead):
 
     lead.post(f"set-logs/{record['id']}/undo", {"reason": "Scribed the wrong side."})
 
-    assert Log.objects.get(id=piece["log"]).state == LogState.PROMISED
+    assert Log.objects.get(id=piece["log"]).state == LogState.RESERVED
 
 
 def test_the_next_log_is_the_lowest_open_one_and_steers_from_measured_heights(lead):
@@ -302,7 +302,7 @@ def test_when_every_log_is_set_nothing_is_next(lead):
     answer = lead.get(f"cabins/{hut}/next-log").body
 
     assert (answer["open_places"], answer["row"], answer["steering"]) == (0, None, None)
-    assert Promise.objects.filter(ended_at=None).count() == 0
+    assert Reservation.objects.filter(ended_at=None).count() == 0
 
 
 def test_the_setting_sheet_is_written_as_the_crew_writes_lengths(lead, learner):

@@ -1,4 +1,4 @@
-"""Fifty leads adopt at once; charts come in while a plan is adopted: no log is promised twice or half."""
+"""Fifty leads adopt at once; charts come in while a plan is adopted: no log is reserved twice or half."""
 
 from collections import Counter
 
@@ -6,7 +6,7 @@ import pytest
 
 from inventory.logs.models import Log, LogState, Measurement
 from planning.plans.models import CurrentPlan, Plan
-from planning.reservations.models import Promise
+from planning.reservations.models import Reservation
 from tests.many_at_once import at_once
 from tests.planning.planning_yard import ROUNDS, a_hut, logs_enough, planned
 
@@ -23,12 +23,12 @@ def test_of_fifty_who_adopt_overlapping_plans_at_once_one_plan_gets_its_logs(lea
 
     statuses = Counter(answer.status_code for answer in answers)
     assert statuses == {200: 10, 409: 40}
-    assert {a.body["type"] for a in answers if a.status_code == 409} == {"/problems/log-already-promised"}
+    assert {a.body["type"] for a in answers if a.status_code == 409} == {"/problems/log-already-reserved"}
     (adopted,) = Plan.objects.filter(state="adopted")
-    held = Promise.objects.filter(ended_at=None)
+    held = Reservation.objects.filter(ended_at=None)
     assert held.count() == held.values("log").distinct().count() == _PIECES
-    assert {promise.plan_id for promise in held} == {adopted.id}
-    assert Log.objects.filter(state=LogState.PROMISED).count() == _PIECES
+    assert {reservation.plan_id for reservation in held} == {adopted.id}
+    assert Log.objects.filter(state=LogState.RESERVED).count() == _PIECES
     assert [one.plan_id for one in CurrentPlan.objects.all()] == [adopted.id]
 
 
@@ -41,11 +41,11 @@ def test_of_fifty_who_adopt_two_plans_of_one_cabin_at_once_the_later_holds_alone
     assert {answer.status_code for answer in answers} <= {200, 409}
     assert sorted(Plan.objects.values_list("state", flat=True)) == ["adopted", "replaced"]
     current = CurrentPlan.objects.get()
-    held = Promise.objects.filter(ended_at=None)
-    assert {promise.plan_id for promise in held} == {current.plan_id}
+    held = Reservation.objects.filter(ended_at=None)
+    assert {reservation.plan_id for reservation in held} == {current.plan_id}
     assert held.values("log").distinct().count() == held.count() == _PIECES
-    promised = set(Log.objects.filter(state=LogState.PROMISED).values_list("id", flat=True))
-    assert promised == set(held.values_list("log", flat=True))
+    reserved = set(Log.objects.filter(state=LogState.RESERVED).values_list("id", flat=True))
+    assert reserved == set(held.values_list("log", flat=True))
 
 
 def test_charts_that_come_in_while_a_plan_is_adopted_leave_it_whole_or_refused(lead, asker):
@@ -68,10 +68,10 @@ def test_charts_that_come_in_while_a_plan_is_adopted_leave_it_whole_or_refused(l
 
     assert {answer.status_code for answer in charted} == {200}
     (outcome,) = {answer.status_code for answer in adopted}
-    held = Promise.objects.filter(ended_at=None)
+    held = Reservation.objects.filter(ended_at=None)
     assert (outcome, held.count()) in {(200, _PIECES), (409, 0)}
-    promised = set(Log.objects.filter(state=LogState.PROMISED).values_list("id", flat=True))
-    assert promised == set(held.values_list("log", flat=True))
+    reserved = set(Log.objects.filter(state=LogState.RESERVED).values_list("id", flat=True))
+    assert reserved == set(held.values_list("log", flat=True))
     assert Log.objects.count() == len(logs) + 10 * 20
     for log in Log.objects.filter(number__in=[one.number for one in logs]):
         latest = Measurement.objects.filter(log=log).latest("measures_version")

@@ -55,10 +55,10 @@ def test_an_elevation_shows_the_heights_that_the_plan_gives(lead):
     assert len(drawn) == 3
     assert drawn == pytest.approx({number: told[number] for number in drawn}, abs=0.01)
     fillings = {one.get("data-filling") for one in root.iter() if one.get("data-filling")}
-    assert fillings == {"promised"}
+    assert fillings == {"reserved"}
 
 
-def test_what_is_set_promised_and_empty_is_told_apart(lead):
+def test_what_is_set_reserved_and_empty_is_told_apart(lead):
     hut, _ = adopted(lead)
     first = lead.get(f"cabins/{hut}/next-log").body["row"]
     fields = {name: first[name] for name in ("wall", "round", "piece", "log", "butt_at")}
@@ -71,7 +71,7 @@ def test_what_is_set_promised_and_empty_is_told_apart(lead):
     def fillings(root: ET.Element) -> set[str | None]:
         return {one.get("data-filling") for one in root.iter() if one.get("data-filling")}
 
-    assert fillings(both) == {"set", "promised"}
+    assert fillings(both) == {"set", "reserved"}
     assert fillings(built) == {"set", "empty"}
 
 
@@ -154,15 +154,15 @@ def test_hostile_remarks_stay_text_in_a_drawing(lead):
     assert "Log <svg onload=x>" in "".join(root.itertext())
 
 
-def test_a_yard_is_drawn_with_what_is_promised(lead):
+def test_a_yard_is_drawn_with_what_is_reserved(lead):
     adopted(lead)
     yard = Log.objects.first().yard_id
     states = [log.state for log in Log.objects.all()]
 
     root = drawing(lead, f"yards/{yard}/drawing")
 
-    bars = [one.attrib for one in root.iter() if "data-promised" in one.attrib]
-    assert sum(int(one["data-promised"]) for one in bars) == 2 * states.count("promised")
+    bars = [one.attrib for one in root.iter() if "data-reserved" in one.attrib]
+    assert sum(int(one["data-reserved"]) for one in bars) == 2 * states.count("reserved")
     assert sum(int(one["data-free"]) for one in bars) == 2 * states.count("in_rack")
 
 

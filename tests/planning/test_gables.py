@@ -1,4 +1,4 @@
-"""Gables of logs from the roof line to the wall: laid out, counted, planned, promised, cut, made, drawn."""
+"""Gables of logs from the roof line to the wall: laid out, counted, planned, reserved, cut, made, drawn."""
 
 from importlib import import_module
 from io import BytesIO
@@ -111,7 +111,7 @@ def test_a_take_off_counts_the_gables_logs(lead):
     assert kinds == {None, "gable", "ridge"}
 
 
-def test_gable_logs_are_planned_promised_cut_and_made_like_every_member(lead, learner):
+def test_gable_logs_are_planned_reserved_cut_and_made_like_every_member(lead, learner):
     hut, yard = a_roofed_hut(lead), a_yard_for_it(lead)
 
     plan = adopted(lead, hut, yard)
@@ -119,8 +119,8 @@ def test_gable_logs_are_planned_promised_cut_and_made_like_every_member(lead, le
     rows = {row["member"]: row for row in pieces(lead, plan, "&for_members=true")}
     assert sorted(rows) == sorted([*GABLE_LOGS, "ridge"])
     assert {row["member_kind"] for name, row in rows.items() if name != "ridge"} == {"gable"}
-    promised = {row["log"] for row in lead.get(f"promises?open=true&cabin={hut}&limit=100").body["items"]}
-    assert {row["log"] for row in rows.values()} <= promised
+    reserved = {row["log"] for row in lead.get(f"reservations?open=true&cabin={hut}&limit=100").body["items"]}
+    assert {row["log"] for row in rows.values()} <= reserved
     cut = [one for log in lead.get(f"cabins/{hut}/cut-list").body["logs"] for one in log["pieces"]]
     (first,) = [one for one in cut if one["member"] == "gable B 1"]
     assert first["goes_to"] == "gable B 1. Cut square; its ends are cut to the slope on the wall"
@@ -133,7 +133,7 @@ def test_gable_logs_are_planned_promised_cut_and_made_like_every_member(lead, le
     assert (log["log"], log["filling"]) == (rows["gable B 1"]["log"], "set")
     wanted = a_layout(rounds=3, least_piece_mm=1500, members=[RIDGE], roof_line={**ROOF, "slope": 0.7})
     checked = lead.post(f"cabins/{hut}/layout/check", wanted).body
-    assert [(one["member"], one["change"]) for one in checked["given_members_in_the_way"]] == [
+    assert [(one["member"], one["change"]) for one in checked["roof_members_in_the_way"]] == [
         ("gable B 1", "changed")
     ]
 
@@ -159,7 +159,7 @@ def test_every_address_tells_the_same_gable(lead):
         below = gable["on_mm"]
         for log in gable["logs"]:
             piece = planned_rows[log["member"]]
-            assert (log["log"], log["filling"]) == (piece["log"], "promised")
+            assert (log["log"], log["filling"]) == (piece["log"], "reserved")
             held = Log.objects.get(id=log["log"])
             assert log["diameter_mm"] == pytest.approx(float(held.middle_mm), abs=10)
             assert log["underside_mm"] == pytest.approx(below + RECTANGLE["gap"]["target_mm"])
@@ -171,4 +171,4 @@ def test_every_address_tells_the_same_gable(lead):
     assert told["bearings"][0]["underside_text"] in picture
     assert told["bearings"][0]["underside_text"] in paper
     assert all(caution in paper for caution in told["cautions"])
-    assert 'data-filling="promised"' in picture
+    assert 'data-filling="reserved"' in picture

@@ -11,7 +11,7 @@ from inventory.logs.models import Log, LogState
 from inventory.logs.profiles import profile_of_log
 from planning.jobs import tasks
 from planning.jobs.models import PlanningStart
-from planning.reservations.models import Promise
+from planning.reservations.models import Reservation
 from tests.cabins.building import a_log, a_yard, id_of
 from tests.planning.made_up_plans import a_made_up_plan
 from tests.planning.planning_yard import ROUNDS, a_hut, ask, logs_enough, planned
@@ -56,7 +56,7 @@ def test_a_plan_rips_one_log_for_the_half_logs_of_two_walls(lead):
     pieces = lead.get(f"plans/{plan}/pieces").body["items"]
     assert len(pieces) == 4 * ROUNDS + 2
     assert sum(piece["log"] == one["log"] for piece in pieces) == 2
-    assert Promise.objects.filter(log=one["log"], ended_at=None).count() == 1
+    assert Reservation.objects.filter(log=one["log"], ended_at=None).count() == 1
 
 
 def test_half_logs_come_first_with_the_height_to_leave(lead):
@@ -110,7 +110,7 @@ def test_half_logs_are_set_as_planned_and_undone_like_any_other(lead, learner):
     assert (first.status_code, second.status_code, undone.status_code) == (201, 201, 200)
     assert first.body["warnings"] == second.body["warnings"] == []
     assert half_left == LogState.CUT_UP
-    assert Promise.objects.get(log=one["log"], ended_at=None).cabin_id == id_of(f"cabins/{hut}")
+    assert Reservation.objects.get(log=one["log"], ended_at=None).cabin_id == id_of(f"cabins/{hut}")
     told = lead.get(f"cabins/{hut}/rounds").body["rounds"][0]
     assert (told["round"], told["places"], told["filled"]) == (0, 2, 1)
     assert [wall["wall"] for wall in told["walls"]] == ["B", "D"]

@@ -1,4 +1,4 @@
-"""Members beyond the walls in plans: the long straight logs kept for them, promised, made, planned around."""
+"""Members beyond the walls in plans: the long straight logs kept for them, reserved, made, planned around."""
 
 from decimal import Decimal
 from io import BytesIO
@@ -9,11 +9,11 @@ import pytest
 from django.db import IntegrityError, transaction
 from pypdf import PdfReader
 
-from cabins.roof_members.models import GivenMember
+from cabins.roof_members.models import RoofMember
 from inventory.logs.models import Log, LogState
 from planning.plans.models import CurrentPlan, Plan, PlannedPiece
 from planning.plans.staleness import stale_because
-from planning.reservations.models import Promise
+from planning.reservations.models import Reservation
 from tests.cabins.building import a_log, a_yard
 from tests.planning.planning_yard import ROUNDS, a_hut, logs_enough, planned
 
@@ -62,8 +62,8 @@ def adopted(someone: Any, hut: str, yard: Any) -> str:
 def give(someone: Any, piece: dict[str, Any], id: Any = None, *, version: Any = None, **changed: Any) -> Any:
     """Record a row of the plan (or one like it) as made."""
     body = {name: piece[name] for name in ("cabin", "member", "log", "from_butt_mm")}
-    address = f"given-members/{id or uuid4()}"
-    return someone.put(address, {**body, "given_at": NOON, **changed}, version=version)
+    address = f"roof-members/{id or uuid4()}"
+    return someone.put(address, {**body, "installed_at": NOON, **changed}, version=version)
 
 
 def test_the_one_long_straight_log_is_kept_for_the_ridge_although_a_wall_would_like_it(lead):
@@ -108,23 +108,23 @@ def test_a_member_that_no_log_can_give_is_a_shortage(lead):
     assert plan["shortages"] == [{"length_mm": 7250, "least_middle_mm": 280, "count": 1}]
 
 
-def test_an_adopted_plan_promises_the_members_logs_and_sheets_show_walls_only(lead):
+def test_an_adopted_plan_reservations_the_members_logs_and_sheets_show_walls_only(lead):
     hut = a_hut(lead, members=[RIDGE])
     long_log, _ = a_scant_yard(lead)
 
     plan = adopted(lead, hut, long_log.yard_id)
 
-    promised = lead.get(f"promises?open=true&cabin={hut}").body["items"]
-    assert str(long_log.id) in {row["log"] for row in promised}
-    assert len(promised) == 4 * ROUNDS + 1
-    assert Log.objects.get(id=long_log.id).state == LogState.PROMISED
+    reserved = lead.get(f"reservations?open=true&cabin={hut}").body["items"]
+    assert str(long_log.id) in {row["log"] for row in reserved}
+    assert len(reserved) == 4 * ROUNDS + 1
+    assert Log.objects.get(id=long_log.id).state == LogState.RESERVED
     sheet = lead.get(f"cabins/{hut}/setting-sheet?round=1").body
     assert len(sheet["rows"]) == 4
     assert lead.get(f"plans/{plan}/heights?cabin={hut}").body["open_places"] == 4 * ROUNDS
     assert lead.get(f"cabins/{hut}/next-log").body["open_places"] == 4 * ROUNDS
 
 
-def test_a_learner_records_the_ridge_as_made_and_the_promise_is_kept(lead, learner):
+def test_a_learner_records_the_ridge_as_made_and_the_reservation_is_kept(lead, learner):
     hut = a_hut(lead, members=[RIDGE])
     long_log, _ = a_scant_yard(lead)
     (ridge,) = pieces(lead, adopted(lead, hut, long_log.yard_id), "&member=ridge")
@@ -134,12 +134,12 @@ def test_a_learner_records_the_ridge_as_made_and_the_promise_is_kept(lead, learn
 
     assert answer.status_code == 201
     assert (answer.body["kind"], answer.body["length_mm"], answer.body["warnings"]) == ("ridge", 7200, [])
-    assert answer.body["given_by"] == str(learner.who.member.id)
+    assert answer.body["installed_by"] == str(learner.who.member.id)
     assert any("local code" in caution for caution in answer.body["cautions"])
-    assert Promise.objects.get(log=long_log).ended_because == "kept"
+    assert Reservation.objects.get(log=long_log).ended_because == "kept"
     assert Log.objects.get(id=long_log.id).state == LogState.SET
     after = lead.get(f"cabins/{hut}/progress").body
-    assert (before["members"], before["members_given"], after["members_given"]) == (1, 0, 1)
+    assert (before["members"], before["members_installed"], after["members_installed"]) == (1, 0, 1)
     assert after["logs_left"] == before["logs_left"]
 
 
@@ -158,11 +158,11 @@ def test_recording_again_changes_nothing_and_only_remarks_change_under_their_ver
     assert (
         first.body
         == again.body
-        == lead.get("given-members").body["items"][0]
+        == lead.get("roof-members").body["items"][0]
         | {"remarks": "", **{name: first.body[name] for name in ("version", "changed_at")}}
     )
     assert (changed.status_code, changed.body["remarks"], changed.body["version"]) == (200, "Crown up", 2)
-    assert moved.body["type"] == "/problems/given-member-stands"
+    assert moved.body["type"] == "/problems/roof-member-stands"
 
 
 def test_another_log_than_the_plans_is_recorded_once_that_is_confirmed(lead):
@@ -195,7 +195,7 @@ def test_who_sets_the_ridge_log_in_a_wall_is_told_what_it_is_kept_for(lead):
     assert told["planned_elsewhere"] == f"The plan keeps log {long_log.number} for ridge."
 
 
-def test_a_log_promised_to_another_cabin_makes_a_member_here_only_when_confirmed(lead):
+def test_a_log_reserved_to_another_cabin_makes_a_member_here_only_when_confirmed(lead):
     theirs, mine = a_hut(lead, "Hill hut", members=[RIDGE]), a_hut(lead, "Pond hut", members=[RIDGE])
     long_log, _ = a_scant_yard(lead)
     (ridge,) = pieces(lead, adopted(lead, theirs, long_log.yard_id), "&member=ridge")
@@ -204,24 +204,24 @@ def test_a_log_promised_to_another_cabin_makes_a_member_here_only_when_confirmed
     made = give(lead, ridge, cabin=mine, confirm_doubtful=True)
 
     assert refused.status_code == 409
-    assert {one["code"] for one in refused.body["errors"]} == {"promised_elsewhere"}
+    assert {one["code"] for one in refused.body["errors"]} == {"reserved_elsewhere"}
     assert made.status_code == 201
-    assert Promise.objects.get(log=ridge["log"]).ended_because == "taken"
+    assert Reservation.objects.get(log=ridge["log"]).ended_because == "taken"
 
 
-def test_an_undone_member_is_promised_again_and_may_be_made_anew(lead, learner):
+def test_an_undone_member_is_reserved_again_and_may_be_made_anew(lead, learner):
     hut = a_hut(lead, members=[RIDGE])
     long_log, _ = a_scant_yard(lead)
     (ridge,) = pieces(lead, adopted(lead, hut, long_log.yard_id), "&member=ridge")
     record = give(lead, ridge).body
 
-    undone = learner.post(f"given-members/{record['id']}/undo", {"reason": "It split."})
-    again = learner.post(f"given-members/{record['id']}/undo", {"reason": "It split."})
+    undone = learner.post(f"roof-members/{record['id']}/undo", {"reason": "It split."})
+    again = learner.post(f"roof-members/{record['id']}/undo", {"reason": "It split."})
 
     assert (undone.body["undo_reason"], again.body) == ("It split.", undone.body)
-    assert Log.objects.get(id=long_log.id).state == LogState.PROMISED
-    assert Promise.objects.filter(log=long_log, ended_at=None).count() == 1
-    assert [row["id"] for row in lead.get("given-members?undone=true").body["items"]] == [record["id"]]
+    assert Log.objects.get(id=long_log.id).state == LogState.RESERVED
+    assert Reservation.objects.filter(log=long_log, ended_at=None).count() == 1
+    assert [row["id"] for row in lead.get("roof-members?undone=true").body["items"]] == [record["id"]]
     assert give(lead, ridge).status_code == 201
 
 
@@ -249,11 +249,11 @@ def test_the_drawing_of_a_log_names_the_member_it_is_kept_for(lead):
     long_log, _ = a_scant_yard(lead)
     (ridge,) = pieces(lead, adopted(lead, hut, long_log.yard_id), "&member=ridge")
 
-    promised = lead.get(f"logs/{long_log.id}/drawing").content.decode()
+    reserved = lead.get(f"logs/{long_log.id}/drawing").content.decode()
     give(lead, ridge)
     made = lead.get(f"logs/{long_log.id}/drawing").content.decode()
 
-    assert "Pond hut, ridge" in promised
+    assert "Pond hut, ridge" in reserved
     assert "Pond hut, ridge, set" in made
 
 
@@ -283,7 +283,7 @@ def test_a_plan_no_longer_fits_once_a_member_was_made_from_another_log(lead):
 
     record = give(lead, ridge).body
     as_planned = stale_because(current)
-    lead.post(f"given-members/{record['id']}/undo", {"reason": "It split."})
+    lead.post(f"roof-members/{record['id']}/undo", {"reason": "It split."})
     give(lead, ridge, log=str(other.id), confirm_doubtful=True)
 
     assert as_planned == []
@@ -297,20 +297,20 @@ def test_a_phone_without_a_signal_sends_a_member_later(lead):
         "id": str(uuid4()),
         "made_at": NOON,
         "method": "PUT",
-        "path": f"/api/v1/given-members/{uuid4()}",
+        "path": f"/api/v1/roof-members/{uuid4()}",
         "body": {
             "cabin": hut,
             "member": "ridge",
             "log": str(log.id),
             "from_butt_mm": "4 in",
-            "given_at": NOON,
+            "installed_at": NOON,
         },
     }
 
     sent = lead.post("batch", {"entries": [entry]}).body
 
     assert (sent["accepted"], sent["entries"][0]["status"]) == (1, 201)
-    assert GivenMember.objects.get().from_butt_mm == Decimal("101.6")
+    assert RoofMember.objects.get().from_butt_mm == Decimal("101.6")
 
 
 def test_the_database_plans_each_piece_for_a_place_or_for_a_member(lead):
@@ -339,11 +339,11 @@ def test_strangers_see_and_make_no_members_of_ours(lead, stranger):
     theirs = give(stranger, row)
 
     assert {one["pointer"] for one in theirs.body["errors"]} == {"/cabin", "/log"}
-    assert stranger.get(f"given-members/{record['id']}").status_code == 404
-    assert stranger.post(f"given-members/{record['id']}/undo", {"reason": "x"}).status_code == 404
-    assert stranger.get("given-members").body["items"] == []
+    assert stranger.get(f"roof-members/{record['id']}").status_code == 404
+    assert stranger.post(f"roof-members/{record['id']}/undo", {"reason": "x"}).status_code == 404
+    assert stranger.get("roof-members").body["items"] == []
     own = a_hut(stranger, members=[RIDGE])
     log = a_ridge_log(stranger, a_yard(stranger.who.crew))
     taken = give(stranger, {**row, "cabin": own, "log": str(log.id)}, record["id"])
     assert taken.status_code == 404
-    assert GivenMember.objects.count() == 1
+    assert RoofMember.objects.count() == 1

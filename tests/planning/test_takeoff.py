@@ -137,7 +137,7 @@ def test_metal_in_a_log_leaves_only_its_clear_stretch(builder):
 
 
 @pytest.mark.django_db(transaction=True)
-def test_logs_promised_to_the_cabin_cover_it_and_no_other(builder, lead):
+def test_logs_reserved_to_the_cabin_cover_it_and_no_other(builder, lead):
     hut, other = a_hut(builder), a_hut(builder, name="Moor hut")
     logs = logs_enough(builder)
     yard = str(logs[0].yard_id)
@@ -147,9 +147,9 @@ def test_logs_promised_to_the_cabin_cover_it_and_no_other(builder, lead):
     own = take_off(builder, cabins=[hut], yards=[yard], **NO_SPARE).body
     others = take_off(builder, cabins=[other], yards=[yard], **NO_SPARE).body
 
-    promised = Plan.objects.get().pieces.values("log").distinct().count()
+    reserved = Plan.objects.get().pieces.values("log").distinct().count()
     assert own["covered"] > others["covered"]
-    assert others["covered"] <= len(logs) - promised
+    assert others["covered"] <= len(logs) - reserved
 
 
 def test_what_is_set_is_not_counted_again(builder):
@@ -294,8 +294,8 @@ def test_members_of_stored_and_sketched_layouts_are_counted_besides_those_asked_
     sketch = {"name": "Sketch", "layout": a_layout(members=[{**ridge, "length_mm": "24 ft"}])}
     joist = {"id": "J", "kind": "joist", "length_mm": 4000, "least_middle_mm": 180}
     log = a_log(builder.who.crew, length_mm=9000)
-    made = {"cabin": stored, "log": str(log.id), "from_butt_mm": 100, "given_at": "2026-05-04T12:00:00Z"}
-    assert builder.put(f"given-members/{uuid4()}", {**made, "member": "post 1"}).status_code == 201
+    made = {"cabin": stored, "log": str(log.id), "from_butt_mm": 100, "installed_at": "2026-05-04T12:00:00Z"}
+    assert builder.put(f"roof-members/{uuid4()}", {**made, "member": "post 1"}).status_code == 201
 
     body = take_off(builder, cabins=[stored], layouts=[sketch], members=[joist], **NO_SPARE).body
 
@@ -306,5 +306,5 @@ def test_members_of_stored_and_sketched_layouts_are_counted_besides_those_asked_
         ("ridge", "Lake cabin", 7200),
         ("ridge", "Sketch", 7315.2),
     ]
-    assert [(c["members"], c["members_given"]) for c in body["cabins"]] == [(2, 1), (1, 0)]
+    assert [(c["members"], c["members_installed"]) for c in body["cabins"]] == [(2, 1), (1, 0)]
     assert any("1 members are made already" in caution for caution in body["cautions"])

@@ -103,8 +103,10 @@ def _built(lead: Asker, ids: dict[str, str]) -> dict[str, str]:
     body = {name: row[name] for name in ("wall", "round", "piece", "log", "butt_at")}
     body |= {"cabin": ids["cabin"], "from_butt_mm": row["cut_near_butt_mm"], "set_at": at}
     pieces = lead.get(f"plans/{ids['plan']}/pieces?member=ridge").body["items"]
-    ridge = {name: pieces[0][name] for name in ("cabin", "member", "log", "from_butt_mm")} | {"given_at": at}
-    for kind, fields in (("set-logs", body), ("given-members", ridge)):
+    ridge = {name: pieces[0][name] for name in ("cabin", "member", "log", "from_butt_mm")} | {
+        "installed_at": at
+    }
+    for kind, fields in (("set-logs", body), ("roof-members", ridge)):
         first = f"{kind}/{uuid4()}"
         _done(lead.put(first, fields))
         _done(lead.post(f"{first}/undo", {"reason": "Scribed the wrong side."}))

@@ -31,7 +31,7 @@ _NAMED = {
     "cabins_setlog": "log set",
     "cabins_measuredheight": "height measured",
     "planning_plannedpiece": "piece of a plan",
-    "planning_promise": "promise",
+    "planning_reservation": "reservation",
     "planning_planningjob": "planning job",
     "planning_plan": "plan",
     "crews_event": "event",

@@ -7,7 +7,7 @@ from tests.scale.many_crews import tables
 
 # Tables of which every log, round or change makes rows; an index more costs each of them.
 GROWING = {
-    "cabins_givenmember",
+    "cabins_roofmember",
     "cabins_measuredheight",
     "cabins_place",
     "cabins_preparedpiece",
@@ -19,7 +19,7 @@ GROWING = {
     "inventory_log",
     "inventory_measurement",
     "planning_plannedpiece",
-    "planning_promise",
+    "planning_reservation",
 }
 # (table, index, its columns in order, unique, whole); an expression is column 0.
 _INDEXES = """

@@ -57,7 +57,7 @@ def main() -> int:
         key = manage("found_crew", "First crew", "--lead", "Odda", env=env, quiet=True).strip()
         port = free_port()
         with (
-            _running(["web", "errands"], port, env),
+            _running(["web", "default"], port, env),
             psycopg.connect(url, autocommit=True) as sql,
         ):
             founder = Client(port=port, key=key, book=Book(), pace=Pace(chance=random.Random(1), pause_s=0))

@@ -7,7 +7,7 @@ from tests.soak.calling import Client
 _LISTS = [
     "members", "species", "yards", "racks", "logs?limit=200", "logs?order=-middle&free=true",
     "logs?with_hazard=true", "cabins?laid_out=true", "set-logs", "heights", "planning-jobs", "plans",
-    "promises?open=true", "mills", "orders", "deliveries", "events", "history?limit=50",
+    "reservations?open=true", "mills", "orders", "deliveries", "events", "history?limit=50",
 ]  # fmt: skip
 _PAGES = 3
 

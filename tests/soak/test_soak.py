@@ -9,7 +9,7 @@ from pathlib import Path
 from config.home import PROJECT
 
 # What the lasting processes may hold at most: two web processes with four threads each, a planner with two
-# jobs and errands with four, and the few by which workers listen and beat.
+# jobs and the default queue with four, and the few by which workers listen and beat.
 CONNECTIONS_MOST = 2 * (4 + 1) + (2 + 4) + 2 * 8
 
 

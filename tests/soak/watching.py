@@ -30,11 +30,11 @@ class Sample:
     queue_age_s: float
 
 
-def processes_of(web: int, planner: int, errands: int) -> dict[str, psutil.Process]:
+def processes_of(web: int, planner: int, default: int) -> dict[str, psutil.Process]:
     """The lasting processes of a service, by what they are called here."""
     answering = sorted(psutil.Process(web).children(), key=lambda one: one.pid)
     named = {f"web {number}": one for number, one in enumerate(answering, start=1)}
-    named |= {"planner": psutil.Process(planner), "errands": psutil.Process(errands)}
+    named |= {"planner": psutil.Process(planner), "default": psutil.Process(default)}
     return named
 
 

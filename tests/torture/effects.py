@@ -69,20 +69,20 @@ def of_job(job: str) -> tuple[Effect, ...]:
     )
 
 
-def of_adoption(plan: str, key: str, promises: int) -> tuple[Effect, ...]:
+def of_adoption(plan: str, key: str, reservations: int) -> tuple[Effect, ...]:
     return (
         _effect("adopted", "planning_plan WHERE id = %s AND state <> 'proposed'", [plan], 1),
-        _effect("promises", "planning_promise WHERE plan_id = %s", [plan], promises),
+        _effect("reservations", "planning_reservation WHERE plan_id = %s", [plan], reservations),
         kept_answer(key),
     )
 
 
 def of_setting(id: str, log: str, plan: str) -> tuple[Effect, ...]:
-    """A log set as planned: the record, the log's state, its promise kept."""
+    """A log set as planned: the record, the log's state, its reservation kept."""
     return (
         *of_row("cabins_setlog", id, "set_log"),
         _effect("log set", "inventory_log WHERE id = %s AND state IN ('set', 'cut_up')", [log], 1),
-        _effect("promise kept", "planning_promise WHERE log_id = %s AND plan_id = %s"
+        _effect("reservation kept", "planning_reservation WHERE log_id = %s AND plan_id = %s"
                 " AND ended_because = 'kept'", [log, plan], 1),
     )  # fmt: skip
 

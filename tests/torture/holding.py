@@ -5,7 +5,7 @@ from typing import Any
 import psycopg
 
 _SET = "SELECT FROM cabins_setlog s WHERE s.log_id = log.id AND s.undone_at IS NULL"
-_OPEN = "SELECT FROM planning_promise p WHERE p.log_id = log.id AND p.ended_at IS NULL"
+_OPEN = "SELECT FROM planning_reservation p WHERE p.log_id = log.id AND p.ended_at IS NULL"
 _UNFILLED = """
     SELECT FROM cabins_place spot WHERE spot.cabin_id = {cabin} AND spot.round = {round} AND NOT EXISTS (
         SELECT FROM cabins_setlog s WHERE s.place_id = spot.id AND s.undone_at IS NULL)
@@ -14,12 +14,13 @@ _COMPLETE = "event.kind = 'round_complete' AND event.data->>'cabin' = {cabin}::t
 
 # Each counts what breaks it.
 ALWAYS = {
-    "a promise without its plan current": """
-        planning_promise p WHERE p.ended_at IS NULL AND NOT EXISTS (
+    "a reservation without its plan current": """
+        planning_reservation p WHERE p.ended_at IS NULL AND NOT EXISTS (
             SELECT FROM planning_currentplan c JOIN planning_plan plan ON plan.id = c.plan_id
             WHERE c.plan_id = p.plan_id AND c.cabin_id = p.cabin_id AND plan.state = 'adopted')""",
-    "a log promised twice": """
-        (SELECT FROM planning_promise WHERE ended_at IS NULL GROUP BY log_id HAVING count(*) > 1) AS twice""",
+    "a log reserved twice": """
+        (SELECT FROM planning_reservation WHERE ended_at IS NULL GROUP BY log_id
+            HAVING count(*) > 1) AS twice""",
     "a place filled twice": """
         (SELECT FROM cabins_setlog WHERE undone_at IS NULL GROUP BY place_id HAVING count(*) > 1) AS twice""",
     "one stretch of a log set twice": """
@@ -29,10 +30,10 @@ ALWAYS = {
         WHERE a.undone_at IS NULL AND b.undone_at IS NULL
             AND a.from_butt_mm < b.from_butt_mm + (at_b.end_mm - at_b.start_mm)
             AND b.from_butt_mm < a.from_butt_mm + (at_a.end_mm - at_a.start_mm)""",
-    "a log promised that is not": f"""
-        inventory_log log WHERE (state = 'promised') <> (EXISTS ({_OPEN}) AND NOT EXISTS ({_SET}))""",
+    "a log reserved that is not": f"""
+        inventory_log log WHERE (state = 'reserved') <> (EXISTS ({_OPEN}) AND NOT EXISTS ({_SET}))""",
     "a log set that is not": f"inventory_log log WHERE (state IN ('set', 'cut_up')) <> EXISTS ({_SET})",
-    "a log in the rack that is promised": f"inventory_log log WHERE state = 'in_rack' AND EXISTS ({_OPEN})",
+    "a log in the rack that is reserved": f"inventory_log log WHERE state = 'in_rack' AND EXISTS ({_OPEN})",
     "a round said complete that is not": f"""
         crews_event event WHERE kind = 'round_complete' AND EXISTS ({
         _UNFILLED.format(cabin="(event.data->>'cabin')::uuid", round="(event.data->>'round')::int")
@@ -79,8 +80,8 @@ ALWAYS = {
     "a log whose history ends at another version": """
         inventory_log log
         WHERE version <> (SELECT max(version) FROM crews_change c WHERE c.object = log.id)""",
-    "a promise whose history ends at another version": """
-        planning_promise p
+    "a reservation whose history ends at another version": """
+        planning_reservation p
         WHERE version <> (SELECT max(version) FROM crews_change c WHERE c.object = p.id)""",
     "a delivery received without its logs": """
         inventory_deliveredlog d JOIN inventory_delivery delivery ON delivery.id = d.delivery_id

@@ -33,8 +33,8 @@ def kill_planner(service: Service) -> None:
     kill([service.process("planner")])
 
 
-def kill_errands(service: Service) -> None:
-    kill([service.process("errands")])
+def kill_default_worker(service: Service) -> None:
+    kill([service.process("default")])
 
 
 def kill_solver(service: Service) -> None:
@@ -91,7 +91,7 @@ VICTIMS = (
     Victim(name="web", kill=kill_web, process="web", acts=ASKED),
     Victim(name="one web worker", kill=kill_web_worker, acts=ASKED),
     Victim(name="planner", kill=kill_planner, process="planner", acts=("solve",)),
-    Victim(name="errands", kill=kill_errands, process="errands", acts=("deliver",)),
+    Victim(name="default", kill=kill_default_worker, process="default", acts=("deliver",)),
     Victim(name="solver child", kill=kill_solver, acts=("solve",)),
     Victim(name="PostgreSQL, whole", kill=kill_postgres, acts=(*ASKED, "solve", "deliver")),
     Victim(name="postmaster", kill=kill_postmaster, acts=(*ASKED, "solve", "deliver")),

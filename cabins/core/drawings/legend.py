@@ -31,7 +31,7 @@ def legend_of(
 
         return Entry(words=words, swatch=swatch)
 
-    def promised(words: str) -> Entry:
+    def reserved(words: str) -> Entry:
         def swatch(pen: Pen, at: Point) -> list[Mark]:
             return list(field(pen.hatch, 0.3, words).swatch(pen, at))
 
@@ -44,7 +44,7 @@ def legend_of(
     butts = {piece.filling for piece in pieces}
     there = butts | set(beyond)
     found = [field(TIMBER, 0.45, "set")] if Filling.SET in there else []
-    found += [promised(str(one)) for one in (Filling.PROMISED, Filling.PROPOSED) if one in there]
+    found += [reserved(str(one)) for one in (Filling.RESERVED, Filling.PROPOSED) if one in there]
     found += [field("none", 0.25, "empty: usual size", DASHED)] if any_empty else []
     found += [Entry(words="butt end", swatch=butt)] if butts and any_butt else []
     found += [field(PAPER, 0.7, "opening")] if any_opening else []

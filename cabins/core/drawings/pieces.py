@@ -16,10 +16,10 @@ from inventory.core.profile import LogProfile, nearest_diameter_mm
 
 
 class Filling(StrEnum):
-    """How a place of the wall is filled: set for good, promised by the adopted plan, or only proposed."""
+    """How a place of the wall is filled: set for good, reserved by the adopted plan, or only proposed."""
 
     SET = "set"
-    PROMISED = "promised"
+    RESERVED = "reserved"
     PROPOSED = "proposed"
 
 

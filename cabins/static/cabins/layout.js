@@ -132,7 +132,7 @@ async function check() {
     told = await ask("POST", `${cabin}/layout/check${ofYards()}`, body);
   } catch (error) {
     if (!(error instanceof Problem)) throw error;
-    told = { faults: error.errors, places: [], columns: [], gable_logs: [], half_logs: [], wall_ends: [], set_logs_in_the_way: [], given_members_in_the_way: [], openings: [], stubs: [], set_logs_cut: [] };
+    told = { faults: error.errors, places: [], columns: [], gable_logs: [], half_logs: [], wall_ends: [], set_logs_in_the_way: [], roof_members_in_the_way: [], openings: [], stubs: [], set_logs_cut: [] };
   }
   if (mine !== asked) return;
   const typing = document.activeElement;
@@ -152,7 +152,7 @@ function showWrong(errors) {
 
 function showDrawn(told, body) {
   const logs = new Set(told.set_logs_in_the_way.map((one) => `log ${one.log_number}`));
-  const members = told.given_members_in_the_way.map((one) => one.member);
+  const members = told.roof_members_in_the_way.map((one) => one.member);
   fill("in-the-way", logs.size + members.length
     ? make("p", { class: "caution danger" }, make("strong", {}, "What is built already stands in the way: "), [...logs, ...members].join(", "), ".") : "");
   showHelp(told, { unit: units.thick, fraction: me.crew.fraction, changed: soon });

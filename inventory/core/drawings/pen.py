@@ -30,8 +30,8 @@ class Pen:
 
     @property
     def hatch(self) -> str:
-        """The filling of what is promised: hatched, so that no colour is needed to see it."""
-        return f"url(#{self.key}-promised)"
+        """The filling of what is reserved: hatched, so that no colour is needed to see it."""
+        return f"url(#{self.key}-reserved)"
 
     def mm(self, on_paper_mm: float) -> float:
         """A size on the printed sheet, in units of the drawing."""
@@ -158,7 +158,7 @@ class Pen:
                 "pattern",
                 mark("rect", width=gap, height=gap, fill=PAPER),
                 mark("line", x1=0, y1=0, x2=0, y2=gap, stroke=FAINT, stroke_width=self.mm(0.3)),
-                id=f"{self.key}-promised",
+                id=f"{self.key}-reserved",
                 width=gap,
                 height=gap,
                 patternUnits="userSpaceOnUse",

@@ -1,4 +1,4 @@
-"""A yard's logs as histograms of middle diameter and length, free ones apart from promised ones."""
+"""A yard's logs as histograms of middle diameter and length, free ones apart from reserved ones."""
 
 import math
 from collections.abc import Callable, Sequence
@@ -22,7 +22,7 @@ class LogInYard:
 
     middle_mm: float
     length_mm: float
-    is_promised: bool
+    is_reserved: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,11 +32,11 @@ class Bin:
     from_mm: float
     to_mm: float
     free: int
-    promised: int
+    reserved: int
 
 
 def binned(sizes: Sequence[tuple[float, bool]], *, bin_mm: float) -> list[Bin]:
-    """Sizes and whether each is promised, counted in bins that begin at multiples of `bin_mm`.
+    """Sizes and whether each is reserved, counted in bins that begin at multiples of `bin_mm`.
 
     Where that gives more bins than can be read, they are made wider by whole times.
     """
@@ -46,22 +46,22 @@ def binned(sizes: Sequence[tuple[float, bool]], *, bin_mm: float) -> list[Bin]:
     width = bin_mm * math.ceil((most - least) / bin_mm / _MOST_BINS) if most > least else bin_mm
     first, last = math.floor(least / width), math.floor(most / width)
     counts = [[0, 0] for _ in range(first, last + 1)]
-    for size, is_promised in sizes:
-        counts[math.floor(size / width) - first][is_promised] += 1
+    for size, is_reserved in sizes:
+        counts[math.floor(size / width) - first][is_reserved] += 1
     return [
-        Bin(from_mm=(first + n) * width, to_mm=(first + n + 1) * width, free=free, promised=promised)
-        for n, (free, promised) in enumerate(counts)
+        Bin(from_mm=(first + n) * width, to_mm=(first + n + 1) * width, free=free, reserved=reserved)
+        for n, (free, reserved) in enumerate(counts)
     ]
 
 
 def draw_yard(name: str, logs: Sequence[LogInYard], *, units: CrewUnits) -> str:
-    """The yard as SVG: middles above, lengths below. Bars carry `data-free` and `data-promised`."""
+    """The yard as SVG: middles above, lengths below. Bars carry `data-free` and `data-reserved`."""
     across, along = _BINS_MM[units.is_metric]
     pen = Pen(key="yard", scale=1)
-    middles = binned([(log.middle_mm, log.is_promised) for log in logs], bin_mm=across)
-    lengths = binned([(log.length_mm, log.is_promised) for log in logs], bin_mm=along)
-    promised = sum(log.is_promised for log in logs)
-    told = f"{len(logs)} logs lie here: {len(logs) - promised} free, {promised} promised"
+    middles = binned([(log.middle_mm, log.is_reserved) for log in logs], bin_mm=across)
+    lengths = binned([(log.length_mm, log.is_reserved) for log in logs], bin_mm=along)
+    reserved = sum(log.is_reserved for log in logs)
+    told = f"{len(logs)} logs lie here: {len(logs) - reserved} free, {reserved} reserved"
     second = _PANEL_MM[1] + _BETWEEN_MM
     marks: list[Mark] = []
     if logs:
@@ -77,14 +77,14 @@ def draw_yard(name: str, logs: Sequence[LogInYard], *, units: CrewUnits) -> str:
         ),
         content=Box(left=0.0, top=-4.0, right=_PANEL_MM[0], bottom=second + _PANEL_MM[1] + 14),
         marks=marks,
-        legend=[_entry("free", is_promised=False), _entry("promised", is_promised=True)],
+        legend=[_entry("free", is_reserved=False), _entry("reserved", is_reserved=True)],
     )
 
 
 def _spoken(what: str, bins: Sequence[Bin], write: Callable[[float], str]) -> str:
     if not bins:
         return ""
-    fullest = max(bins, key=lambda one: one.free + one.promised)
+    fullest = max(bins, key=lambda one: one.free + one.reserved)
     span = f"{write(bins[0].from_mm)} to {write(bins[-1].to_mm)}"
     most = f"{write(fullest.from_mm)} to {write(fullest.to_mm)}"
     return f"{what} run from {span}, most logs have {most}."
@@ -92,7 +92,7 @@ def _spoken(what: str, bins: Sequence[Bin], write: Callable[[float], str]) -> st
 
 def _panel(pen: Pen, bins: Sequence[Bin], what: str, top: float, labels: Sequence[str]) -> list[Mark]:
     foot, (width, height) = top + _PANEL_MM[1], _PANEL_MM
-    steps = [n for n in axis_steps(0, max(b.free + b.promised for b in bins), most=6) if n == int(n)]
+    steps = [n for n in axis_steps(0, max(b.free + b.reserved for b in bins), most=6) if n == int(n)]
     scale, step = (height - 6) / steps[-1], width / len(bins)
     marks = [pen.text((0, top + 1), f"logs by {what}", size=3.4, bold=True)]
     for n in steps:
@@ -118,19 +118,19 @@ def _bar(pen: Pen, one: Bin, left: float, foot: float, width: float, scale: floa
 
     middle = foot - one.free * scale
     parts = [block(foot, middle, TIMBER)] if one.free else []
-    parts += [block(middle, middle - one.promised * scale, pen.hatch)] if one.promised else []
+    parts += [block(middle, middle - one.reserved * scale, pen.hatch)] if one.reserved else []
     return group(
         *parts,
-        title=f"{one.free} free, {one.promised} promised",
+        title=f"{one.free} free, {one.reserved} reserved",
         data_free=str(one.free),
-        data_promised=str(one.promised),
+        data_reserved=str(one.reserved),
     )
 
 
-def _entry(words: str, *, is_promised: bool) -> Entry:
+def _entry(words: str, *, is_reserved: bool) -> Entry:
     def swatch(pen: Pen, at: Point) -> Sequence[Mark]:
         x, y, w, h = *at, pen.mm(SWATCH_MM[0]), pen.mm(SWATCH_MM[1])
         corners = [(x, y), (x + w, y), (x + w, y + h), (x, y + h)]
-        return [pen.path(corners, fill=pen.hatch if is_promised else TIMBER, weight=0.3)]
+        return [pen.path(corners, fill=pen.hatch if is_reserved else TIMBER, weight=0.3)]
 
     return Entry(words=words, swatch=swatch)

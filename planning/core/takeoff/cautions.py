@@ -132,7 +132,7 @@ def cautions_of(found: TakeOff, choices: Choices) -> tuple[str, ...]:
             f"{filled} places are filled already and not counted; what is left of logs cut up for them is "
             "not counted either."
         )
-    given = sum(cabin.members_given for cabin in found.cabins)
+    given = sum(cabin.members_installed for cabin in found.cabins)
     if given:
         cautions.append(f"{given} members are made already and not counted, nor what is left of their logs.")
     return tuple(cautions)

@@ -88,7 +88,7 @@ class CabinFigures:
     places_filled: int
     half_logs: int
     members: int
-    members_given: int
+    members_installed: int
     logs: int
     spare: int
     with_yards: YardRounds | None
@@ -118,7 +118,7 @@ def take_off(
 ) -> TakeOff:
     """The logs that `cabins` (of different names) and `members` need, and which of them `yard` covers.
 
-    Pieces beside openings share logs within one cabin, since a log is promised to one cabin, and within one
+    Pieces beside openings share logs within one cabin, since a log is reserved for one cabin, and within one
     middle band. Raises TooLong, TooMuchAtOnce.
     """
     _refuse_too_many(cabins, members, choices)
@@ -260,7 +260,7 @@ def _figures(
         places_filled=len(cabin.filled),
         half_logs=sum(target.use is Use.HALF_LOG for target in targets),
         members=sum(target.use is Use.MEMBER for target in targets),
-        members_given=len(cabin.given),
+        members_installed=len(cabin.given),
         logs=sum(not log.is_spare for log in own),
         spare=sum(log.is_spare for log in own),
         with_yards=_yard_rounds(cabin, yard),

@@ -53,7 +53,7 @@ async function adopt() {
   plan = await ask("POST", `${place}/adopt`);
   showPlan();
   await showChanges(plan, { mayTake: true });
-  tell("The plan is adopted; its logs are promised.");
+  tell("The plan is adopted; its logs are reserved.");
 }
 
 async function showCabin() {

@@ -149,7 +149,7 @@ def test_the_drawing_shows_the_logs_around_the_hole_and_marks_each_cut():
             from_butt_mm=TRIM_MM,
             butt_at=one.butt_at,
             profile=profile_of(length_mm=5200, butt_mm=372, middle_mm=358, tip_mm=344),
-            filling=Filling.SET if one.is_set else Filling.PROMISED,
+            filling=Filling.SET if one.is_set else Filling.RESERVED,
         )
         for one in laid_in(stack, ButtAt.START)
         if one.place.round != 6

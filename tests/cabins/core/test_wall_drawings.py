@@ -31,7 +31,7 @@ MM = CrewUnits(unit=Unit.MM)
 def built(
     layout: Layout, *, rounds: int, planned: int = 0, **measured: Any
 ) -> tuple[Stack, list[PieceToDraw]]:
-    """A wall of `rounds` set and `planned` promised ones, each log of another taper, butts turn about."""
+    """A wall of `rounds` set and `planned` reserved ones, each log of another taper, butts turn about."""
     pieces = []
     for number, place in enumerate(places_of(layout)):
         if place.round > rounds + planned:
@@ -51,7 +51,7 @@ def built(
                 from_butt_mm=150,
                 butt_at=ButtAt.START if number % 2 else ButtAt.END,
                 profile=profile,
-                filling=Filling.SET if place.round <= rounds else Filling.PROMISED,
+                filling=Filling.SET if place.round <= rounds else Filling.RESERVED,
             )
         )
     laid = [
@@ -179,7 +179,7 @@ def test_a_log_between_corner_and_opening_keeps_its_own_taper():
     assert high - low == pytest.approx(diameter_mm_at(piece.profile, end), abs=0.01)
 
 
-def test_set_promised_and_empty_are_told_apart_without_colour():
+def test_set_reserved_and_empty_are_told_apart_without_colour():
     layout = read_layout(a_rectangle())
     stack, pieces = built(layout, rounds=2, planned=3)
 
@@ -189,8 +189,8 @@ def test_set_promised_and_empty_are_told_apart_without_colour():
     for one in root.iter(f"{SVG}polygon"):
         if filling := one.get("data-filling"):
             looks[filling] = ("url(" in one.attrib["fill"], "stroke-dasharray" in one.attrib)
-    assert looks == {"set": (False, False), "promised": (True, False), "empty": (False, True)}
-    assert "2 set, 6 promised, 4 empty" in "".join(root.itertext())
+    assert looks == {"set": (False, False), "reserved": (True, False), "empty": (False, True)}
+    assert "2 set, 6 reserved, 4 empty" in "".join(root.itertext())
 
 
 def test_metal_is_marked_where_it_lies_in_the_wall():

@@ -181,26 +181,26 @@ def test_a_text_too_long_for_its_place_is_cut_with_a_sign():
 def test_every_log_is_counted_once_in_the_bin_it_belongs_to(sizes: list[tuple[float, bool]], bin_mm: float):
     bins = binned(sizes, bin_mm=bin_mm)
 
-    assert sum(one.free + one.promised for one in bins) == len(sizes)
-    assert sum(one.promised for one in bins) == sum(promised for _, promised in sizes)
+    assert sum(one.free + one.reserved for one in bins) == len(sizes)
+    assert sum(one.reserved for one in bins) == sum(reserved for _, reserved in sizes)
     assert len(bins) <= 42
     for size, _ in sizes:
         assert any(one.from_mm - 1e-6 <= size <= one.to_mm + 1e-6 for one in bins)
 
 
-def test_a_yard_shows_what_is_free_and_what_is_promised():
-    logs = [LogInYard(middle_mm=300 + n, length_mm=5000 + 100 * n, is_promised=n < 4) for n in range(10)]
+def test_a_yard_shows_what_is_free_and_what_is_reserved():
+    logs = [LogInYard(middle_mm=300 + n, length_mm=5000 + 100 * n, is_reserved=n < 4) for n in range(10)]
 
     svg = draw_yard("North yard", logs, units=MM)
 
     bars = [one.attrib for one in ET.fromstring(svg).iter() if "data-free" in one.attrib]
     assert sum(int(one["data-free"]) for one in bars) == 2 * 6
-    assert sum(int(one["data-promised"]) for one in bars) == 2 * 4
-    assert "10 logs lie here: 6 free, 4 promised" in texts(svg)
+    assert sum(int(one["data-reserved"]) for one in bars) == 2 * 4
+    assert "10 logs lie here: 6 free, 4 reserved" in texts(svg)
 
 
 def test_an_empty_yard_is_drawn_as_empty():
-    assert "0 logs lie here: 0 free, 0 promised" in texts(draw_yard("North yard", [], units=FEET))
+    assert "0 logs lie here: 0 free, 0 reserved" in texts(draw_yard("North yard", [], units=FEET))
 
 
 @given(low=st.floats(-500, 500), span=st.floats(0.5, 5000))

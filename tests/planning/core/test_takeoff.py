@@ -187,7 +187,7 @@ def test_members_of_a_layout_are_counted_with_their_cabin_but_for_those_made():
     notes = [line.note for line in found.lines if line.length_mm == 7500]
     assert notes == ["Lake cabin: ridge", "Lake cabin: purlin 1 3-4"]
     (cabin,) = found.cabins
-    assert (cabin.members, cabin.members_given, cabin.logs) == (4, 1, found.logs)
+    assert (cabin.members, cabin.members_installed, cabin.logs) == (4, 1, found.logs)
 
 
 def test_a_member_is_covered_by_the_log_that_bows_no_more_than_its_layout_says():

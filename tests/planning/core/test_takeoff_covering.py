@@ -57,11 +57,11 @@ def test_what_comes_first_is_covered_before_what_is_spare():
     assert cover([needed, spare], [a_yard_log("only", 4100)]) == ["only", None]
 
 
-def test_a_log_promised_to_one_cabin_serves_no_other():
-    logs = [a_yard_log("promised", 4100, cabin="Lake cabin")]
+def test_a_log_reserved_to_one_cabin_serves_no_other():
+    logs = [a_yard_log("reserved", 4100, cabin="Lake cabin")]
 
     assert cover([a_demand(4000, cabin="Hill cabin")], logs) == [None]
-    assert cover([a_demand(4000, cabin="Lake cabin")], logs) == ["promised"]
+    assert cover([a_demand(4000, cabin="Lake cabin")], logs) == ["reserved"]
 
 
 def test_a_bowed_log_is_taken_last():
