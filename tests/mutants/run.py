@@ -32,7 +32,8 @@ NOT_TRACED = ("browser", "service", "clients", "fuzz", "torture", "soak", "insta
 # Rules, actions, queries, access, versions, idempotency and the judge; not words, schema or compiled kernels.
 MUTATED = (
     "*/core/**/*.py", "*/*/actions.py", "*/*/queries.py", "crews/accounts/access.py",
-    "crews/accounts/idempotency.py", "crews/accounts/limits.py", "crews/api/versions.py", "crews/api/idempotent.py",
+    "crews/accounts/idempotency.py", "crews/accounts/limits.py", "crews/api/versions.py",
+    "crews/api/idempotent.py",
     "inventory/deliveries/*.py", "inventory/logs/*.py", "inventory/orders/*.py", "inventory/yards/*.py",
     "cabins/*/[!v]*.py", "planning/plans/*.py", "planning/walls/*.py", "planning/jobs/sawn_logs.py",
 )  # fmt: skip
