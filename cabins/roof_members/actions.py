@@ -41,7 +41,7 @@ from inventory.logs.models import Log, LogState
 from inventory.logs.profiles import profile_of_log
 
 
-class MemberInstalledAlready(Refusal):
+class MemberInstalled(Refusal):
     """This member was made already."""
 
 
@@ -51,7 +51,7 @@ class RoofMemberStands(Refusal):
 
 register_constraint_errors(
     {
-        "member_installed_once": (MemberInstalledAlready, "This member was made from another log just now."),
+        "member_installed_once": (MemberInstalled, "This member was made from another log just now."),
         "member_undone_with_a_reason": (InvalidInput, "Say why the record of the member is taken back."),
     }
 )
@@ -90,7 +90,7 @@ def install_member(
     The same again changes nothing; the remarks may be changed under the version that `expected` names. The
     piece is as long as the layout says and must be as thick and straight; what is only doubtful is recorded
     once it is confirmed. The log becomes `set`, or `cut_up` while a usable piece of it is left. Locks the
-    cabin, then the log. Raises InvalidInput with every fault, LogGone, MemberInstalledAlready, MetalNearCut,
+    cabin, then the log. Raises InvalidInput with every fault, LogGone, MemberInstalled, MetalNearCut,
     DoubtsUnconfirmed, RoofMemberStands, VersionNeeded, VersionStale, NotFound for an id that is another
     crew's or for a change of what is not there.
     """
@@ -211,7 +211,7 @@ def _checked(
     made = RoofMember.objects.filter(cabin=found.cabin, member=wanted.id, undone_at=None)
     earlier = made.select_related("log").first()
     if earlier is not None:
-        raise MemberInstalledAlready(f"{wanted.id} was made from log {earlier.log.number}.")
+        raise MemberInstalled(f"{wanted.id} was made from log {earlier.log.number}.")
     hazards = hazards_in(found.log.hazards, piece=piece, notches_mm=(), cuts=cuts)
     refuse_metal(found.log, hazards, metal_removed=fields["metal_removed"])
     warnings = [

@@ -186,7 +186,7 @@ class OneRoofMember(roof_member_views.OneRoofMember):
         versioned=True,
         refusals=[
             DoubtsUnconfirmed,
-            roof_member_actions.MemberInstalledAlready,
+            roof_member_actions.MemberInstalled,
             set_log_actions.LogGone,
             set_log_actions.MetalNearCut,
             roof_member_actions.RoofMemberStands,

@@ -11,7 +11,7 @@ from django.db import connection, transaction
 from cabins.cabins.models import Cabin
 from cabins.layouts.actions import SetLogsInTheWay
 from cabins.roof_members.actions import (
-    MemberInstalledAlready,
+    MemberInstalled,
     RoofMemberStands,
     install_member,
     undo_roof_member,
@@ -180,14 +180,14 @@ def test_a_member_is_made_once(builder):
     cabin, log = a_roofed_cabin(builder), a_log(builder.who.crew)
     row = made(builder, cabin, log)
 
-    with pytest.raises(MemberInstalledAlready) as caught:
+    with pytest.raises(MemberInstalled) as caught:
         made(builder, cabin, a_log(builder.who.crew))
     row.id = uuid4()
     with pytest.raises(Exception, match="member_installed_once") as by_database, transaction.atomic():
         row.save(force_insert=True)
 
     assert log.number in caught.value.detail
-    assert isinstance(refusal_of(by_database.value), MemberInstalledAlready)
+    assert isinstance(refusal_of(by_database.value), MemberInstalled)
 
 
 def test_a_log_that_is_gone_and_a_day_to_come_make_no_member(builder):
