@@ -22,7 +22,7 @@ from crews.accounts.access import CrewRequest
 from crews.accounts.idempotency import done_once, done_together
 from crews.api.problems import (
     InvalidInput,
-    Problem,
+    ProblemResponse,
     Refusal,
     StorageFull,
     Unavailable,
@@ -80,7 +80,7 @@ class EntryIn(BodyIn):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Entry:
+class BatchEntry:
     """An entry that may be done: as a request of its own, by the key of the batch."""
 
     key: str
@@ -102,12 +102,12 @@ def answers_to(request: CrewRequest, sent: Sequence[Any]) -> list[HttpResponse]:
     return [answer for part in _parts(entries) for answer in _answered(request.auth, part)]
 
 
-def _parts(entries: Iterable[Entry | HttpResponse]) -> Iterator[list[Entry | HttpResponse]]:
+def _parts(entries: Iterable[BatchEntry | HttpResponse]) -> Iterator[list[BatchEntry | HttpResponse]]:
     """In order, those in a row that may be done together; an entry sent twice is in two parts."""
-    part: list[Entry | HttpResponse] = []
+    part: list[BatchEntry | HttpResponse] = []
     keys: set[str | None] = set()
     for one in entries:
-        key, together = (one.key, one.together) if isinstance(one, Entry) else (None, None)
+        key, together = (one.key, one.together) if isinstance(one, BatchEntry) else (None, None)
         if len(part) == TOGETHER_MOST or key in keys or (part and together != _together(part)):
             yield part
             part, keys = [], set()
@@ -116,11 +116,11 @@ def _parts(entries: Iterable[Entry | HttpResponse]) -> Iterator[list[Entry | Htt
     yield part
 
 
-def _together(part: Sequence[Entry | HttpResponse]) -> Together | None:
-    return part[0].together if isinstance(part[0], Entry) else None
+def _together(part: Sequence[BatchEntry | HttpResponse]) -> Together | None:
+    return part[0].together if isinstance(part[0], BatchEntry) else None
 
 
-def _entry(request: CrewRequest, sent: Any) -> Entry | HttpResponse:
+def _entry(request: CrewRequest, sent: Any) -> BatchEntry | HttpResponse:
     """The entry, or why it is refused."""
     try:
         asked = EntryIn.read(sent)
@@ -134,7 +134,7 @@ def _entry(request: CrewRequest, sent: Any) -> Entry | HttpResponse:
     except (serializers.ValidationError, Refusal) as error:
         return problem_response(cast(Refusal, refusal_of(error)))
     key = f"entry {asked['id']}"  # no Idempotency-Key holds a space
-    return Entry(key=key, request=_alone(request, asked), match=match, together=ALLOWED[operation])
+    return BatchEntry(key=key, request=_alone(request, asked), match=match, together=ALLOWED[operation])
 
 
 _ID = re.compile(r"[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}")
@@ -180,21 +180,21 @@ def _alone(request: CrewRequest, asked: dict[str, Any]) -> WSGIRequest:
     return alone
 
 
-def _answered(caller: Any, part: Sequence[Entry | HttpResponse]) -> Iterator[HttpResponse]:
+def _answered(caller: Any, part: Sequence[BatchEntry | HttpResponse]) -> Iterator[HttpResponse]:
     """The answers to some entries: those that can be done together first, then each of the others.
 
     None of the others matters to those, so that this is the same as one after the other.
     """
-    together, entries = _together(part), [one for one in part if isinstance(one, Entry)]
+    together, entries = _together(part), [one for one in part if isinstance(one, BatchEntry)]
     done = _done_together(caller, entries, together) if together and len(entries) > 1 else {}
     for one in part:
-        if isinstance(one, Entry):
+        if isinstance(one, BatchEntry):
             yield done.get(one.key) or _done_alone(caller, one)
         else:
             yield one
 
 
-def _done_together(caller: Any, entries: Sequence[Entry], together: Together) -> dict[str, HttpResponse]:
+def _done_together(caller: Any, entries: Sequence[BatchEntry], together: Together) -> dict[str, HttpResponse]:
     """The answers by key, as far as they could be done; nothing is done if there was any trouble."""
     asked = {one.key: one.request for one in entries}
     try:
@@ -210,7 +210,7 @@ def _done_together(caller: Any, entries: Sequence[Entry], together: Together) ->
         return {}
 
 
-def _work(together: Together, entries: Sequence[Entry]) -> dict[str, HttpResponse]:
+def _work(together: Together, entries: Sequence[BatchEntry]) -> dict[str, HttpResponse]:
     """What the view answers, which looks once at who asks: all come by one key, to one operation."""
     kind: Any = entries[0].match.func
     view: APIView = kind.view_class(**kind.view_initkwargs)
@@ -227,10 +227,10 @@ def _work(together: Together, entries: Sequence[Entry]) -> dict[str, HttpRespons
     }
 
 
-def _done_alone(caller: Any, entry: Entry) -> HttpResponse:
+def _done_alone(caller: Any, entry: BatchEntry) -> HttpResponse:
     try:
         answer = done_once(caller, entry.key, entry.request, entry.answer, kept_for=KEPT_FOR)
-        refusal = answer.refusal if isinstance(answer, Problem) else None
+        refusal = answer.refusal if isinstance(answer, ProblemResponse) else None
     except Exception as error:
         refusal = refusal_of(error)
         if refusal is None:

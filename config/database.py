@@ -39,7 +39,7 @@ _MOST_SECONDS = 3600
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Place:
+class ServerPlace:
     """Where one private server lives: its data and its socket folder."""
 
     data: Path
@@ -49,10 +49,12 @@ class Place:
         return f"postgresql://{OWNER}@/{database}?host={self.sockets}"
 
 
-def private_place() -> Place:
+def private_place() -> ServerPlace:
     """Where this clone's lasting server lives."""
     home = database_home()
-    return Place(data=home / "postgres", sockets=Path("/tmp") / f"roundlay-{os.geteuid()}-{id_of(home)}")
+    return ServerPlace(
+        data=home / "postgres", sockets=Path("/tmp") / f"roundlay-{os.geteuid()}-{id_of(home)}"
+    )
 
 
 def database_settings() -> dict[str, Any]:
@@ -113,7 +115,7 @@ def _own(folder: Path, runner: pwd.struct_passwd | None) -> None:
         os.chown(folder, runner.pw_uid, runner.pw_gid)
 
 
-def answers(place: Place) -> bool:
+def answers(place: ServerPlace) -> bool:
     """True if a server takes connections there: tried, not guessed from files."""
     with (
         contextlib.suppress(psycopg.OperationalError),
@@ -123,7 +125,7 @@ def answers(place: Place) -> bool:
     return False
 
 
-def _lay_out(place: Place, runner: pwd.struct_passwd | None, *, lasting: bool) -> None:
+def _lay_out(place: ServerPlace, runner: pwd.struct_passwd | None, *, lasting: bool) -> None:
     """initdb, once."""
     if (place.data / "PG_VERSION").exists():
         return
@@ -143,7 +145,7 @@ def _lay_out(place: Place, runner: pwd.struct_passwd | None, *, lasting: bool) -
 
 
 def _launch(
-    place: Place, runner: pwd.struct_passwd | None, lock: int, *, lasting: bool
+    place: ServerPlace, runner: pwd.struct_passwd | None, lock: int, *, lasting: bool
 ) -> subprocess.Popen[bytes]:
     """Start the server; it and all its processes hold `lock` until they are gone."""
     options = {
@@ -166,7 +168,7 @@ def _launch(
         os.close(lock)
 
 
-def _await(place: Place, process: subprocess.Popen[bytes], seconds: float = 60) -> None:
+def _await(place: ServerPlace, process: subprocess.Popen[bytes], seconds: float = 60) -> None:
     for _ in range(int(seconds * 10)):
         if answers(place):
             return
@@ -177,7 +179,7 @@ def _await(place: Place, process: subprocess.Popen[bytes], seconds: float = 60) 
     raise PrivateServerFailed(f"PostgreSQL did not start. The end of its log:\n{log}")
 
 
-def _make_database(place: Place) -> None:
+def _make_database(place: ServerPlace) -> None:
     making = f"CREATE DATABASE {DATABASE} ENCODING 'UTF8' LOCALE 'C.UTF-8' TEMPLATE template0"
     with (
         psycopg.connect(place.url("postgres"), autocommit=True) as connection,
@@ -191,7 +193,7 @@ Say = Callable[[str], None]
 
 @contextlib.contextmanager
 def running_server(
-    place: Place, *, lasting: bool = True, lock: ServerLock | None = None, shared: bool = False
+    place: ServerPlace, *, lasting: bool = True, lock: ServerLock | None = None, shared: bool = False
 ) -> Iterator[subprocess.Popen[bytes] | None]:
     """The server of `place`, running while the block runs; yields its process, None if not started here.
 
@@ -220,7 +222,7 @@ def running_server(
 
 @contextlib.contextmanager
 def _started(
-    place: Place, runner: pwd.struct_passwd | None, lock: int, *, lasting: bool
+    place: ServerPlace, runner: pwd.struct_passwd | None, lock: int, *, lasting: bool
 ) -> Iterator[subprocess.Popen[bytes]]:
     try:
         make_folder(place.data.parent)

@@ -8,7 +8,7 @@ from signal import SIGTERM
 from typing import IO
 
 from config.children import start_child, stop_child
-from config.database import Place, Say, running_server
+from config.database import Say, ServerPlace, running_server
 from config.home import PrivateServerFailed
 from config.server_lock import ServerLock
 
@@ -51,7 +51,7 @@ class SupervisedProcess:
 class SupervisedDatabase:
     """The private PostgreSQL of a place; one that another process shares is used and left alone."""
 
-    def __init__(self, place: Place, *, say: Say | None = None) -> None:
+    def __init__(self, place: ServerPlace, *, say: Say | None = None) -> None:
         self.place = place
         self._held = ExitStack()
         self._process: subprocess.Popen[bytes] | None = None

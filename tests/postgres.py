@@ -12,13 +12,13 @@ from pathlib import Path
 
 import pytest
 
-from config.database import Place, running_server
+from config.database import ServerPlace, running_server
 
 _OURS = "ROUNDLAY_THROWAWAY"
 _PLACE = None
 if not os.environ.get("DATABASE_URL") or os.environ.get(_OURS):
     _name = f"/tmp/roundlay-test-{os.getpid()}"
-    _PLACE = Place(data=Path(f"{_name}-data"), sockets=Path(_name))
+    _PLACE = ServerPlace(data=Path(f"{_name}-data"), sockets=Path(_name))
     os.environ["DATABASE_URL"] = _PLACE.url()
     os.environ[_OURS] = "1"  # a pytest-xdist process inherits this, and makes an address of its own
 

@@ -60,7 +60,7 @@ class OneCabin(APIView):
         return answered(queries.cabin_row(request.crew, id), created=created)
 
 
-class Places(APIView):
+class CabinPlaces(APIView):
     required_roles = {"GET": Role.LEARNER}
 
     @describe(

@@ -14,7 +14,7 @@ from cabins.choices.queries import (
     wall_settings,
     wall_settings_answer,
 )
-from cabins.core.grain import RULES, Weight
+from cabins.core.grain import RULES, GrainWeight
 from cabins.core.joint_parts import JointError, JointSettings, check_joint_settings
 from cabins.core.settling import check_bedding_down
 from cabins.core.settling_rules import SettlingError, local_code_rule
@@ -88,7 +88,7 @@ def switch_grain_rules(*, crew: Crew, fields: dict[str, Any], expected: int | No
     unknown = [fault(f"/weights/{name}", "There is no such rule of grain.", "unknown")
                for name in weights if name not in RULES]  # fmt: skip
     raise_if_any([*unknown, *_band_faults(held | fields)])
-    kept = {name: str(Weight(weight)) for name, weight in weights.items() if weight is not None}
+    kept = {name: str(GrainWeight(weight)) for name, weight in weights.items() if weight is not None}
     changed = {**fields, "weights": kept} if "weights" in fields else fields
     choose(
         GrainSettings,

@@ -5,9 +5,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from cabins.choices.models import GrainSettings
-from cabins.core.grain import RULES, Grain, GrainBands, GrainVerdict, Weight, judge_grain
+from cabins.core.grain import RULES, Grain, GrainBands, GrainVerdict, GrainWeight, judge_grain
 from cabins.core.grain_places import grain_place
-from cabins.core.places import Place
+from cabins.core.places import WallPlace
 from cabins.core.sources import ILBA_SEEN
 from cabins.core.stack import Stack
 from crews.accounts.crew_settings import crew_choices
@@ -22,10 +22,10 @@ _NAMES = ["weights", *BAND_DEFAULTS]
 class GrainJudge:
     """The rules of grain under a crew's own weights and bands."""
 
-    switched: Mapping[str, Weight]
+    switched: Mapping[str, GrainWeight]
     bands: GrainBands
 
-    def judge(self, stack: Stack, place: Place, log: Mapping[str, Any]) -> GrainVerdict:
+    def judge(self, stack: Stack, place: WallPlace, log: Mapping[str, Any]) -> GrainVerdict:
         """What the rules say of a log, by its `grain_hand` and `grain_slope`, in a place of the wall."""
         hand, slope = log["grain_hand"], log["grain_slope"]
         grain = Grain(
@@ -44,7 +44,7 @@ def grain_judge(crew: Crew) -> GrainJudge:
     """The rules as the crew has them; one query."""
     chosen = grain_chosen(crew)
     return GrainJudge(
-        switched={name: Weight(weight) for name, weight in chosen["weights"].items()},
+        switched={name: GrainWeight(weight) for name, weight in chosen["weights"].items()},
         bands=GrainBands(**{name: float(chosen[name] or usual) for name, usual in BAND_DEFAULTS.items()}),
     )
 

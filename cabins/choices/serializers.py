@@ -12,10 +12,10 @@ from cabins.core.cutting import (
     TRIM_LIMITS_MM,
 )
 from cabins.core.grain import RULES as GRAIN_RULES
-from cabins.core.grain import Weight
+from cabins.core.grain import GrainWeight
 from cabins.core.layout_reading import CUT_SHARES, LEAST_PIECE_MOST_MM, RUN_WILD_MOST_MM
 from cabins.core.settling_rules import RULES
-from cabins.core.sources import Mark
+from cabins.core.sources import SourceMark
 from crews.accounts.crew_settings import CREW, DEFAULT
 from crews.api.bounds import BoundedMap
 from crews.api.reading import BodyIn, RowOut
@@ -23,8 +23,8 @@ from inventory.core.crew_errors import TopReading
 from inventory.logs.fields import LengthField
 
 SETTLING_RULES = [(rule, rule) for rule in sorted(RULES)]
-GRAIN_WEIGHTS = [(weight.value, weight.value) for weight in Weight]
-MARKS = [(mark.value, mark.value) for mark in Mark]
+GRAIN_WEIGHTS = [(weight.value, weight.value) for weight in GrainWeight]
+MARKS = [(mark.value, mark.value) for mark in SourceMark]
 _MOST_SCRIBE_MM = Decimal(100)
 _LEAST_ERROR_MM, _MOST_ERROR_MM = Decimal("0.1"), Decimal(50)
 _OR_RECORD = "Null: by the crew's own record of 30 or more measured tops, else"

@@ -7,9 +7,9 @@ from cabins.core.advice import return_lines
 from cabins.core.joint_parts import JointSettings, NotchCut
 from cabins.core.joints import cut_notch, top_cut_mm
 from cabins.core.notching import notch_depth_mm
-from cabins.core.places import Crossing, column_at, columns_of, crossings_of
+from cabins.core.places import CornerCrossing, column_at, columns_of, crossings_of
 from cabins.core.seating import rounds_to_return
-from cabins.core.stack import Stack, Top
+from cabins.core.stack import PiledTop, Stack
 from inventory.core.crew_units import CrewUnits, Sentence
 
 
@@ -130,14 +130,14 @@ def return_advice(stack: Stack, *, crossing: str, units: CrewUnits) -> tuple[str
     return tuple(lines)
 
 
-def _crossing(stack: Stack, name: str) -> Crossing:
+def _crossing(stack: Stack, name: str) -> CornerCrossing:
     for crossing in crossings_of(stack.layout):
         if crossing.id == name:
             return crossing
     raise NoSuchCrossing(f"the cabin has no crossing {name}")
 
 
-def _logs_at(stack: Stack, crossing: Crossing) -> list[Top]:
+def _logs_at(stack: Stack, crossing: CornerCrossing) -> list[PiledTop]:
     """The logs at a crossing in the order they are laid: low and high, round by round."""
     columns = columns_of(stack.layout)
     tops = {(top.wall, top.round, top.column): top for top in stack.tops}
@@ -148,7 +148,7 @@ def _logs_at(stack: Stack, crossing: Crossing) -> list[Top]:
     ]
 
 
-def _half_log_at(stack: Stack, crossing: Crossing) -> Top | None:
+def _half_log_at(stack: Stack, crossing: CornerCrossing) -> PiledTop | None:
     """The half log that lies across under the first log at a crossing."""
     if not stack.layout.half_logs:
         return None
@@ -156,7 +156,7 @@ def _half_log_at(stack: Stack, crossing: Crossing) -> Top | None:
     return next(t for t in stack.tops if (t.wall, t.round, t.column) == (crossing.high_wall, 0, column))
 
 
-def _depths_mm(logs: list[Top], first_mm: float) -> list[float]:
+def _depths_mm(logs: list[PiledTop], first_mm: float) -> list[float]:
     """How far each log sinks over the one below it; the first over what it lies on."""
     below = [first_mm, *(log.top_mm for log in logs[:-1])]
     return [
@@ -165,7 +165,7 @@ def _depths_mm(logs: list[Top], first_mm: float) -> list[float]:
     ]
 
 
-def _row(log: Top, cut: NotchCut, seat_mm: float, next_seat_mm: float) -> CornerRow:
+def _row(log: PiledTop, cut: NotchCut, seat_mm: float, next_seat_mm: float) -> CornerRow:
     return CornerRow(
         wall=log.wall,
         round=log.round,

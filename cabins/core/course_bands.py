@@ -7,7 +7,7 @@ from functools import partial
 from itertools import pairwise
 
 from cabins.core.layout_parts import HighStart, Layout, Start, WallTop
-from cabins.core.openings import Band, Jambs
+from cabins.core.openings import CourseBand, Jambs
 from cabins.core.pile import over_last_mm
 from cabins.core.places import columns_of
 from cabins.core.stack import Stack
@@ -25,7 +25,7 @@ class ColumnTop:
     diameter_mm: float
 
 
-def band_at(columns: Sequence[ColumnTop], at_mm: float, *, diameter_mm: float | None = None) -> Band:
+def band_at(columns: Sequence[ColumnTop], at_mm: float, *, diameter_mm: float | None = None) -> CourseBand:
     """The band of a course at `at_mm`: its axis lies straight between the columns, half the diameter each
     way.
 
@@ -38,12 +38,12 @@ def band_at(columns: Sequence[ColumnTop], at_mm: float, *, diameter_mm: float | 
     axis = low + (high - low) * part
     if diameter_mm is None:
         diameter_mm = left.diameter_mm + (right.diameter_mm - left.diameter_mm) * part
-    return Band(underside_mm=axis - diameter_mm / 2, top_mm=axis + diameter_mm / 2)
+    return CourseBand(underside_mm=axis - diameter_mm / 2, top_mm=axis + diameter_mm / 2)
 
 
 def wall_bands(
     stack: Stack, wall: str, positions_mm: Sequence[float], *, diameter_at: DiameterAt | None = None
-) -> dict[int, tuple[Band, ...]]:
+) -> dict[int, tuple[CourseBand, ...]]:
     """Every course of a wall at each position, by round: 0 for a half log that the wall starts on, the one
     over the last for a half log that it ends in."""
     layout, columns = stack.layout, columns_of(stack.layout)[wall]
@@ -79,16 +79,16 @@ def bands_of(
     *,
     on_half_log: bool,
     diameter_at: Callable[[int, float], float | None] | None = None,
-) -> dict[int, tuple[Band, ...]]:
+) -> dict[int, tuple[CourseBand, ...]]:
     """Every course of a wall at each position, by round, from its tops along the wall.
 
     `tops[0]`: what the wall starts on, with no diameter; `on_half_log`: that is a half log on the deck, and a
     course too. `diameter_at(round, position)`: of the log there; None where no log is known.
     """
     floors = [band_at(tops[0], at).top_mm for at in positions_mm]
-    found: dict[int, tuple[Band, ...]] = {}
+    found: dict[int, tuple[CourseBand, ...]] = {}
     if on_half_log:
-        found[0] = tuple(Band(underside_mm=0.0, top_mm=floor) for floor in floors)
+        found[0] = tuple(CourseBand(underside_mm=0.0, top_mm=floor) for floor in floors)
     for number, row in enumerate(tops[1:], start=1):
         bands = [
             band_at(row, at, diameter_mm=diameter_at(number, at) if diameter_at else None)
@@ -122,11 +122,11 @@ def _ends_in_half_log(layout: Layout, wall: str) -> bool:
     return layout.top is WallTop.EVEN and _start_of(layout, wall) is Start.LOW
 
 
-def _half_over(layout: Layout, below_mm: float, diameter_mm: float | None) -> Band:
+def _half_over(layout: Layout, below_mm: float, diameter_mm: float | None) -> CourseBand:
     """A half log over the last one, flat side up, whose top lies at `below_mm`."""
     diameter = layout.log_middle_mm if diameter_mm is None else diameter_mm
     top = over_last_mm(layout, last_mm=below_mm, diameter_mm=diameter)
-    return Band(underside_mm=below_mm + layout.gap.target_mm, top_mm=top)
+    return CourseBand(underside_mm=below_mm + layout.gap.target_mm, top_mm=top)
 
 
 def starts_on_mm(stack: Stack, wall: str, at_mm: float) -> float:
@@ -138,8 +138,8 @@ def starts_on_mm(stack: Stack, wall: str, at_mm: float) -> float:
     return band_at(tops, at_mm).top_mm
 
 
-def _not_below(band: Band, least_mm: float) -> Band:
+def _not_below(band: CourseBand, least_mm: float) -> CourseBand:
     """The band of a first log, which cannot reach below what it lies on: its flat is cut away."""
     if band.underside_mm >= least_mm:
         return band
-    return Band(underside_mm=min(least_mm, band.top_mm), top_mm=band.top_mm)
+    return CourseBand(underside_mm=min(least_mm, band.top_mm), top_mm=band.top_mm)

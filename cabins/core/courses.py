@@ -17,7 +17,7 @@ from cabins.core.openings import (
 )
 from cabins.core.places import rounds_of_wall, whole_spans
 from cabins.core.rounds import DUST_MM
-from cabins.core.settling_rules import RULES, USUAL_RULE, AllowanceRule, Member, allowance_for
+from cabins.core.settling_rules import RULES, USUAL_RULE, AllowanceRule, SettlingMember, allowance_for
 from cabins.core.stack import Stack
 
 Course = tuple[str, int]  # (wall, round)
@@ -59,9 +59,9 @@ def settling_spaces_mm(layout: Layout, rule: AllowanceRule = RULES[USUAL_RULE]) 
     return {one.id: settling_space_mm(one, rule) for one in layout.openings}
 
 
-def settling_member(opening: Opening) -> Member:
+def settling_member(opening: Opening) -> SettlingMember:
     """As what a rule of settling takes an opening."""
-    return Member.WINDOW if opening.kind is OpeningKind.WINDOW else Member.DOOR
+    return SettlingMember.WINDOW if opening.kind is OpeningKind.WINDOW else SettlingMember.DOOR
 
 
 def hole_of(opening: Opening, space_mm: float) -> Hole:

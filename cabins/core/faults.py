@@ -17,7 +17,7 @@ LATER_FAULTS = frozenset({TAILS_COLLIDE})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Fault:
+class LayoutFault:
     """One fault: `pointer` (JSON pointer into the document), `code` (stable), `message` (for a person)."""
 
     pointer: str
@@ -28,7 +28,7 @@ class Fault:
 class LayoutFaults(ValueError):
     """The layout has faults. `faults` names every one of them."""
 
-    def __init__(self, faults: Sequence[Fault]) -> None:
+    def __init__(self, faults: Sequence[LayoutFault]) -> None:
         self.faults = tuple(faults)
         super().__init__("; ".join(f"{fault.pointer or '/'}: {fault.message}" for fault in self.faults))
 
@@ -37,14 +37,14 @@ class Faults:
     """A list that faults are noted in while a document is read; those of the codes in `passes` are not."""
 
     def __init__(self, *, passes: frozenset[str] = frozenset()) -> None:
-        self.found: list[Fault] = []
+        self.found: list[LayoutFault] = []
         self.passes = passes
 
     def note(self, pointer: str, code: str, message: str) -> None:
         """Note one fault."""
         if code in self.passes:
             return
-        self.found.append(Fault(pointer=pointer, code=code, message=message))
+        self.found.append(LayoutFault(pointer=pointer, code=code, message=message))
 
 
 def read_object(

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Iterator
 
-from cabins.core.gables import Gable, GableLog, Seat
+from cabins.core.gables import Gable, GableLog, GableSeat
 from cabins.core.openings import NOTHING_MM
 from inventory.core.basis import Basis
 from inventory.core.crew_units import Sentence
@@ -75,6 +75,6 @@ def _high_tails(gable: Gable) -> Iterator[str]:
         )
 
 
-def seat_words(gable: Gable, seat: Seat) -> str:
+def seat_words(gable: Gable, seat: GableSeat) -> str:
     """The log that a member bears on, in words."""
     return f"wall {gable.wall}'s last round" if seat.round == 0 else f"gable {gable.wall} {seat.round}"

@@ -17,7 +17,7 @@ from cabins.core.places import column_at, columns_of
 from cabins.core.roof_line import GablePlace, RidgeRun, RoofLine
 from cabins.core.rounds import DUST_MM
 from cabins.core.slopes import Bearing, SlopeCut, Slopes, bearings_of, slope_cuts
-from cabins.core.stack import Stack, Top
+from cabins.core.stack import PiledTop, Stack
 
 # More rounds than any gable has; what needs them is refused as too many members.
 MOST_ROUNDS = 300
@@ -50,7 +50,7 @@ class GableLog:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Seat:
+class GableSeat:
     """Where a purlin or the ridge bears on a gable: `at_mm` along its wall, in which round, how deep.
 
     Round 0 is the wall's last. `share` of that log's thickness; a negative depth is what is left between the
@@ -80,7 +80,7 @@ class Gable:
     logs: tuple[GableLog, ...]
     not_needed: tuple[str, ...]
     left_mm: float
-    seats: tuple[Seat, ...]
+    seats: tuple[GableSeat, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -252,14 +252,14 @@ def _laid(
     return laid if is_long and is_high else None
 
 
-def _seat(base: _WallTop, logs: Sequence[GableLog], one: Bearing, at_mm: float) -> Seat:
+def _seat(base: _WallTop, logs: Sequence[GableLog], one: Bearing, at_mm: float) -> GableSeat:
     below = [log for log in logs if log.underside_mm < one.underside_mm]
     if below:
         number, top, thick = below[-1].round, below[-1].top_mm, below[-1].diameter_mm
     else:
         number, top, thick = 0, base.on_mm, base.diameter_mm
     depth = top - one.underside_mm
-    return Seat(
+    return GableSeat(
         member=one.member,
         at_mm=at_mm,
         underside_mm=one.underside_mm,
@@ -279,7 +279,7 @@ def _slopes(stack: Stack, wall: LogWall, roof: RoofLine, *, over_mm: float = 0.0
 
 def _wall_top(stack: Stack, wall: LogWall) -> _WallTop:
     columns = columns_of(stack.layout)[wall.id]
-    ends: list[Top] = []
+    ends: list[PiledTop] = []
     faces: list[float | None] = []
     for column in (columns[0], columns[-1]):
         tops = _tops_at(stack, column.crossing)
@@ -296,7 +296,7 @@ def _wall_top(stack: Stack, wall: LogWall) -> _WallTop:
     )
 
 
-def _tops_at(stack: Stack, corner: str) -> dict[str, Top]:
+def _tops_at(stack: Stack, corner: str) -> dict[str, PiledTop]:
     """The last top of each of the two walls that cross at a corner, half logs over the last round too."""
     columns = columns_of(stack.layout)
     last = {

@@ -5,7 +5,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-from cabins.core.sources import ILBA_MEMORY, ILBA_SEEN, Mark, Source
+from cabins.core.sources import ILBA_MEMORY, ILBA_SEEN, Source, SourceMark
 from inventory.core.basis import Basis
 from inventory.core.chart_line import GrainHand
 
@@ -20,7 +20,7 @@ class GrainError(ValueError):
     """A grain, a place or a setting that cannot be judged."""
 
 
-class Band(StrEnum):
+class SpiralStrength(StrEnum):
     """How strong the spiral is."""
 
     STRAIGHT = "straight"
@@ -29,7 +29,7 @@ class Band(StrEnum):
     UNKNOWN = "unknown"
 
 
-class Weight(StrEnum):
+class GrainWeight(StrEnum):
     """What a crew makes of a rule: not asked, said as a warning, or binding."""
 
     OFF = "off"
@@ -62,12 +62,12 @@ class Spiral:
     """A log's spiral as the rules see it."""
 
     hand: GrainHand | None
-    band: Band
+    band: SpiralStrength
 
     @property
     def is_twisted(self) -> bool:
         """Whether the grain counts as more than straight."""
-        return self.band in (Band.MODERATE, Band.SEVERE)
+        return self.band in (SpiralStrength.MODERATE, SpiralStrength.SEVERE)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,7 +92,7 @@ class GrainRule:
     id: str
     text: str
     source: Source
-    weight: Weight
+    weight: GrainWeight
     forbids: Callable[[Spiral, GrainPlace], bool]
 
 
@@ -103,14 +103,14 @@ class GrainObjection:
     rule: str
     text: str
     source: str
-    weight: Weight
+    weight: GrainWeight
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GrainVerdict:
     """Whether a log may lie in a place as far as its grain goes, and every rule that speaks against it."""
 
-    band: Band
+    band: SpiralStrength
     may_lie: bool
     objections: tuple[GrainObjection, ...]
     basis: Basis
@@ -139,13 +139,13 @@ def twist_opening_cut(spiral: Spiral, place: GrainPlace) -> bool:
 
 def left_severe_half_log_only(spiral: Spiral, place: GrainPlace) -> bool:
     """A severe left-hand spiral serves as a half log or in the first round, never as a full wall log."""
-    is_severe = spiral.hand is GrainHand.LEFT and spiral.band is Band.SEVERE
+    is_severe = spiral.hand is GrainHand.LEFT and spiral.band is SpiralStrength.SEVERE
     return is_severe and not place.is_half_log and place.round > 1
 
 
 def left_moderate_lowest_third(spiral: Spiral, place: GrainPlace) -> bool:
     """A moderate left-hand spiral lies in the lowest third of the wall."""
-    is_moderate = spiral.hand is GrainHand.LEFT and spiral.band is Band.MODERATE
+    is_moderate = spiral.hand is GrainHand.LEFT and spiral.band is SpiralStrength.MODERATE
     return is_moderate and not _lies_in_lowest(1 / 3, place)
 
 
@@ -154,7 +154,7 @@ def top_round_straight(spiral: Spiral, place: GrainPlace) -> bool:
     return spiral.is_twisted and place.round == place.rounds
 
 
-def _rule(forbids: Callable[[Spiral, GrainPlace], bool], source: Source, weight: Weight) -> GrainRule:
+def _rule(forbids: Callable[[Spiral, GrainPlace], bool], source: Source, weight: GrainWeight) -> GrainRule:
     text = (forbids.__doc__ or "").strip()
     return GrainRule(id=forbids.__name__, text=text, source=source, weight=weight, forbids=forbids)
 
@@ -164,17 +164,17 @@ def _rule(forbids: Callable[[Spiral, GrainPlace], bool], source: Source, weight:
 RULES = {
     rule.id: rule
     for rule in (
-        _rule(twist_low, ILBA_SEEN, Weight.WARN),
-        _rule(twist_two_full_notches, ILBA_SEEN, Weight.BIND),
-        _rule(twist_opening_cut, ILBA_SEEN, Weight.BIND),
-        _rule(left_severe_half_log_only, ILBA_MEMORY, Weight.WARN),
-        _rule(left_moderate_lowest_third, ILBA_MEMORY, Weight.WARN),
-        _rule(top_round_straight, ILBA_MEMORY, Weight.WARN),
+        _rule(twist_low, ILBA_SEEN, GrainWeight.WARN),
+        _rule(twist_two_full_notches, ILBA_SEEN, GrainWeight.BIND),
+        _rule(twist_opening_cut, ILBA_SEEN, GrainWeight.BIND),
+        _rule(left_severe_half_log_only, ILBA_MEMORY, GrainWeight.WARN),
+        _rule(left_moderate_lowest_third, ILBA_MEMORY, GrainWeight.WARN),
+        _rule(top_round_straight, ILBA_MEMORY, GrainWeight.WARN),
     )
 }
 
 
-def grain_band(grain: Grain, *, bands: GrainBands | None = None) -> Band:
+def grain_band(grain: Grain, *, bands: GrainBands | None = None) -> SpiralStrength:
     """How strong a spiral is; on a band's limit, and where its slope was not written down, the stronger band.
 
     Without a hand nobody looked at the grain, and nothing can be said of it.
@@ -186,19 +186,19 @@ def grain_band(grain: Grain, *, bands: GrainBands | None = None) -> Band:
     if grain.run is not None and not 1 <= grain.run < math.inf:
         raise GrainError(f"{grain.run} is no slope of grain; it is the run for one across, 1 or more")
     if grain.hand is None:
-        return Band.UNKNOWN
+        return SpiralStrength.UNKNOWN
     if grain.hand is GrainHand.STRAIGHT:
-        return Band.STRAIGHT
+        return SpiralStrength.STRAIGHT
     if grain.run is None or grain.run <= limits.moderate_run:
-        return Band.SEVERE
-    return Band.MODERATE if grain.run <= limits.straight_run else Band.STRAIGHT
+        return SpiralStrength.SEVERE
+    return SpiralStrength.MODERATE if grain.run <= limits.straight_run else SpiralStrength.STRAIGHT
 
 
 def judge_grain(
     grain: Grain,
     place: GrainPlace,
     *,
-    switched: Mapping[str, Weight] | None = None,
+    switched: Mapping[str, GrainWeight] | None = None,
     bands: GrainBands | None = None,
 ) -> GrainVerdict:
     """Whether a log of this grain may lie in a place. `switched`: a crew's own weight for named rules.
@@ -215,21 +215,21 @@ def judge_grain(
     objections = tuple(
         GrainObjection(rule=rule.id, text=rule.text, source=str(rule.source), weight=weights[rule.id])
         for rule in RULES.values()
-        if weights[rule.id] is not Weight.OFF and rule.forbids(spiral, place)
+        if weights[rule.id] is not GrainWeight.OFF and rule.forbids(spiral, place)
     )
     return GrainVerdict(
         band=spiral.band,
-        may_lie=all(objection.weight is not Weight.BIND for objection in objections),
+        may_lie=all(objection.weight is not GrainWeight.BIND for objection in objections),
         objections=objections,
         basis=Basis(
-            rule=", ".join(name for name, weight in weights.items() if weight is not Weight.OFF),
+            rule=", ".join(name for name, weight in weights.items() if weight is not GrainWeight.OFF),
             source=f"bands: {ILBA_SEEN}; each rule names its own",
             assumption="both hands are held to the same bands",
         ),
         uncertainty="a slope read on the surface is good to one part in five (common practice, no source); "
         "near a band's limit take the stronger band",
         cautions=(
-            *([CAUTION_UNKNOWN] if spiral.band is Band.UNKNOWN else []),
+            *([CAUTION_UNKNOWN] if spiral.band is SpiralStrength.UNKNOWN else []),
             CAUTION_TWIST,
             *_remembered(objections),
         ),
@@ -237,7 +237,7 @@ def judge_grain(
 
 
 def _remembered(objections: Sequence[GrainObjection]) -> tuple[str, ...]:
-    if any(RULES[objection.rule].source.mark is Mark.MEMORY for objection in objections):
+    if any(RULES[objection.rule].source.mark is SourceMark.MEMORY for objection in objections):
         return ("Some of these rules were written down from memory; check them against their source.",)
     return ()
 
@@ -246,7 +246,7 @@ def rounds_for_grain(
     grain: Grain,
     *,
     rounds: int,
-    switched: Mapping[str, Weight] | None = None,
+    switched: Mapping[str, GrainWeight] | None = None,
     bands: GrainBands | None = None,
     heed_warnings: bool = False,
 ) -> tuple[int, ...]:

@@ -2,11 +2,11 @@
 
 from cabins.core.courses import fitted_opening, settling_spaces_mm
 from cabins.core.grain import GrainPlace
-from cabins.core.places import Place, columns_of, is_half_round
+from cabins.core.places import WallPlace, columns_of, is_half_round
 from cabins.core.stack import Stack
 
 
-def grain_place(stack: Stack, place: Place) -> GrainPlace:
+def grain_place(stack: Stack, place: WallPlace) -> GrainPlace:
     """A place as the rules of grain see it.
 
     A notch of full depth holds the piece at every crossing it lies over: its own over the log below, or that
@@ -28,7 +28,7 @@ def grain_place(stack: Stack, place: Place) -> GrainPlace:
     )
 
 
-def _cut_share(stack: Stack, place: Place) -> float:
+def _cut_share(stack: Stack, place: WallPlace) -> float:
     """The largest share of its height that an opening cuts out of the piece."""
     spaces = settling_spaces_mm(stack.layout)
     shares = [0.0]

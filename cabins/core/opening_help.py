@@ -19,7 +19,7 @@ MOST_SWAPS = 60
 SpaceOf = Callable[[Opening], float]
 
 
-class Line(StrEnum):
+class OpeningLine(StrEnum):
     """Which line of an opening is moved: its sill, or its head with the sill where it is."""
 
     SILL = "sill"
@@ -34,7 +34,7 @@ class OtherHeight:
     and infill at both edges of the opening.
     """
 
-    line: Line
+    line: OpeningLine
     height_mm: float
     change_mm: float
     cut_mm: float
@@ -49,7 +49,11 @@ def other_heights(stack: Stack, opening: Opening, *, space_of: SpaceOf) -> tuple
     opening.
     """
     now = fitted_opening(stack, opening, space_of(opening))
-    lines = [Line.HEAD] if opening.threshold is not Threshold.CUT_THROUGH or _is_at_deck(now) else list(Line)
+    lines = (
+        [OpeningLine.HEAD]
+        if opening.threshold is not Threshold.CUT_THROUGH or _is_at_deck(now)
+        else list(OpeningLine)
+    )
     found = []
     for line in lines:
         at = _height_of(opening, line)
@@ -68,7 +72,7 @@ def other_heights(stack: Stack, opening: Opening, *, space_of: SpaceOf) -> tuple
 
 def _is_better(other: OtherHeight, now: FittedOpening) -> bool:
     """Less to cut and fill at the line that is moved, and at both together."""
-    edge = now.fit.sill if other.line is Line.SILL else now.fit.header
+    edge = now.fit.sill if other.line is OpeningLine.SILL else now.fit.header
     line_mm = float("inf") if edge is None else max(*edge.cut_mm, *edge.infill_mm)
     return (
         max(other.cut_mm, other.infill_mm) < line_mm - WORTH_MM
@@ -80,9 +84,11 @@ def _is_at_deck(fitted: FittedOpening) -> bool:
     return fitted.hole.bottom_mm <= 0
 
 
-def _between_courses(now: FittedOpening, opening: Opening, line: Line, space_of: SpaceOf) -> list[float]:
+def _between_courses(
+    now: FittedOpening, opening: Opening, line: OpeningLine, space_of: SpaceOf
+) -> list[float]:
     """Heights at which nothing is cut: on top of each course for a sill, under each for a hole's head."""
-    if line is Line.SILL:
+    if line is OpeningLine.SILL:
         tops = [max(band.top_mm for band in jambs) for jambs in now.courses.values()]
         return [_whole(top) for top in tops if top < opening.head_mm - WORTH_MM]
     under = [_lowest_under(jambs) for jambs in now.courses.values()]
@@ -103,8 +109,8 @@ def _head_for(opening: Opening, top_mm: float, space_of: SpaceOf) -> float:
     return _whole(head)
 
 
-def _height_of(opening: Opening, line: Line) -> float:
-    return opening.sill_mm if line is Line.SILL else opening.head_mm
+def _height_of(opening: Opening, line: OpeningLine) -> float:
+    return opening.sill_mm if line is OpeningLine.SILL else opening.head_mm
 
 
 def _whole(mm: float) -> float:
@@ -112,14 +118,14 @@ def _whole(mm: float) -> float:
 
 
 def _tried(
-    stack: Stack, opening: Opening, line: Line, height_mm: float, space_of: SpaceOf
+    stack: Stack, opening: Opening, line: OpeningLine, height_mm: float, space_of: SpaceOf
 ) -> OtherHeight | None:
-    is_sill = line is Line.SILL
+    is_sill = line is OpeningLine.SILL
     changed = replace(opening, sill_mm=height_mm) if is_sill else replace(opening, head_mm=height_mm)
     if changed.sill_mm >= changed.head_mm:
         return None
     fit = fitted_opening(stack, changed, space_of(changed)).fit
-    edge = fit.sill if line is Line.SILL else fit.header
+    edge = fit.sill if line is OpeningLine.SILL else fit.header
     if edge is None:
         return None
     return OtherHeight(

@@ -10,15 +10,15 @@ from cabins.core.opening_help import position_words, stubs_of
 from cabins.core.opening_words import BRACE, CAUTION_HEADER, KEYWAY, MISFITS, cut_words, threshold_words
 from cabins.core.openings import NOTHING_MM, Edge
 from cabins.core.pieces import ButtAt, from_butt_at
-from cabins.core.places import Place, columns_of, course_spans, places_of
+from cabins.core.places import WallPlace, columns_of, course_spans, places_of
 from inventory.core.crew_units import CrewUnits
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class LaidLog:
+class OpeningLog:
     """A log in a place, set or planned."""
 
-    place: Place
+    place: WallPlace
     log: str
     log_number: str
     from_butt_mm: float
@@ -111,7 +111,7 @@ class OpeningSheet:
 
 
 def opening_sheet(
-    fitted: FittedOpening, *, layout: Layout, logs: Sequence[LaidLog], units: CrewUnits
+    fitted: FittedOpening, *, layout: Layout, logs: Sequence[OpeningLog], units: CrewUnits
 ) -> OpeningSheet:
     """The sheet of one opening. `logs`: what is set and planned in its wall; sentences are in `units`."""
     opening, fit = fitted.opening, fitted.fit
@@ -147,7 +147,7 @@ def _cut(
     side: str,
     edge: Edge,
     layout: Layout,
-    by_place: Mapping[tuple[str, int, int], LaidLog],
+    by_place: Mapping[tuple[str, int, int], OpeningLog],
     units: CrewUnits,
 ) -> OpeningCut:
     opening = fitted.opening
@@ -179,14 +179,14 @@ def _cut(
     )
 
 
-def _place_over(layout: Layout, opening: Opening, number: int) -> Place | None:
+def _place_over(layout: Layout, opening: Opening, number: int) -> WallPlace | None:
     """The place of a round that runs across the opening; None for what is no place."""
     middle = (opening.offset_mm + opening.end_mm) / 2
     here = (p for p in places_of(layout) if (p.wall, p.round) == (opening.wall, number))
     return next((p for p in here if p.start_mm < middle < p.end_mm), None)
 
 
-def _in_log(laid: LaidLog, opening: Opening) -> tuple[float, float]:
+def _in_log(laid: OpeningLog, opening: Opening) -> tuple[float, float]:
     """From where to where in the log the opening lies, from its butt end."""
     ends = [
         from_butt_at(place=laid.place, from_butt_mm=laid.from_butt_mm, butt_at=laid.butt_at, at_mm=at)
@@ -207,7 +207,7 @@ def _leave_until(fitted: FittedOpening, side: str) -> int:
 
 
 def _jambs(
-    opening: Opening, layout: Layout, by_place: Mapping[tuple[str, int, int], LaidLog]
+    opening: Opening, layout: Layout, by_place: Mapping[tuple[str, int, int], OpeningLog]
 ) -> tuple[JambPiece, ...]:
     """The pieces that end at the opening's jambs, round by round."""
     columns = {wall: [column.at_mm for column in row] for wall, row in columns_of(layout).items()}
@@ -270,7 +270,7 @@ def _is_worth(cut: OpeningCut) -> bool:
     return most > NOTHING_MM
 
 
-def jamb_words(sheets: Sequence[OpeningSheet], place: Place, units: CrewUnits) -> tuple[str, ...]:
+def jamb_words(sheets: Sequence[OpeningSheet], place: WallPlace, units: CrewUnits) -> tuple[str, ...]:
     """What to know of a piece that ends at a jamb: how far it may run wild, and whether it must be braced."""
     key = (place.wall, place.round, place.piece)
     said = []

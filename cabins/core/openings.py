@@ -30,7 +30,7 @@ class Threshold(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Band:
+class CourseBand:
     """Underside and top of a course at one position of its wall."""
 
     underside_mm: float
@@ -43,7 +43,7 @@ class Band:
 
 
 # A course at the near jamb (towards the wall's start) and at the far one.
-Jambs = tuple[Band, Band]
+Jambs = tuple[CourseBand, CourseBand]
 Pair = tuple[float, float]
 
 
@@ -117,7 +117,7 @@ def taken_share(hole: Hole, jambs: Jambs) -> float:
     return max(_overlap_mm(hole, band) / band.height_mm if band.height_mm > 0 else 0.0 for band in jambs)
 
 
-def _overlap_mm(hole: Hole, band: Band) -> float:
+def _overlap_mm(hole: Hole, band: CourseBand) -> float:
     return max(0.0, min(band.top_mm, hole.top_mm) - max(band.underside_mm, hole.bottom_mm))
 
 

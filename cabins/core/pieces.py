@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from cabins.core.layout_parts import Layout
-from cabins.core.places import Place, Spot, columns_over, places_of
+from cabins.core.places import Spot, WallPlace, columns_over, places_of
 
 
 class ButtAt(StrEnum):
@@ -31,7 +31,7 @@ class LaidPiece:
     diameter_at: Callable[[float], float]
 
 
-def from_butt_at(*, place: Place, from_butt_mm: float, butt_at: ButtAt, at_mm: float) -> float:
+def from_butt_at(*, place: WallPlace, from_butt_mm: float, butt_at: ButtAt, at_mm: float) -> float:
     """How far from the log's butt the position `at_mm` of the wall lies.
 
     `from_butt_mm` is the distance from the log's butt end to the piece's end nearest the butt.

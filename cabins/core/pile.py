@@ -10,8 +10,8 @@ from functools import cached_property
 from itertools import pairwise
 
 from cabins.core.layout_parts import Layout, LogWall, Start, WallTop
-from cabins.core.places import Column, Spot, column_at, crossings_of
-from cabins.core.seating import Seat, height_to_reach_mm, seat_log, seat_on_deck
+from cabins.core.places import Spot, WallColumn, column_at, crossings_of
+from cabins.core.seating import ColumnSeat, height_to_reach_mm, seat_log, seat_on_deck
 from inventory.core.crew_errors import CrewErrors
 
 NO_LIMIT = (-math.inf, math.inf)
@@ -20,7 +20,7 @@ _Since = tuple[int, int]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Top:
+class PiledTop:
     """The top of a wall at one column after one round.
 
     `planned_mm` is the plan's own top, None where the cabin has no plan; `reach_mm` the height to reach: the
@@ -45,7 +45,7 @@ class Top:
     error_mm: float
     is_measured: bool
     is_assumed: bool
-    seat: Seat | None
+    seat: ColumnSeat | None
 
 
 def rise_mm(layout: Layout, start: Start, round_number: int, diameter_mm: float) -> float:
@@ -61,7 +61,7 @@ def half_log_mm(*, diameter_mm: float, kerf_mm: float) -> float:
 
 
 def crossing_under(
-    layout: Layout, columns: Mapping[str, Sequence[Column]]
+    layout: Layout, columns: Mapping[str, Sequence[WallColumn]]
 ) -> dict[tuple[str, int], tuple[str, int, int]]:
     """What crosses under each column of each wall: the other wall, its column, and its round less ours."""
     under = {}
@@ -78,7 +78,7 @@ class Pile:
     """What the tops are piled up from, in the order in which a crew lays the logs."""
 
     layout: Layout
-    columns: Mapping[str, Sequence[Column]]
+    columns: Mapping[str, Sequence[WallColumn]]
     under: Mapping[tuple[str, int], tuple[str, int, int]]
     diameters: Mapping[Spot, float]
     known: Mapping[Spot, float]
@@ -89,7 +89,7 @@ class Pile:
     notch_limit: tuple[float, float]
     errors: CrewErrors
 
-    def tops(self, bases_mm: Mapping[Spot, float]) -> dict[Spot, Top]:
+    def tops(self, bases_mm: Mapping[Spot, float]) -> dict[Spot, PiledTop]:
         """Every top by its spot."""
         tops = {spot: self._base(spot, base) for spot, base in bases_mm.items()}
         since = {spot: (0, self.times_read.get(spot, 1)) for spot in bases_mm}
@@ -108,12 +108,12 @@ class Pile:
         """Expected error of a measured top: of the mean of its readings."""
         return self.errors.top_mm(rounds_since_measured=0, times_read=self.times_read.get(spot, 1))
 
-    def _base(self, spot: Spot, base_mm: float) -> Top:
+    def _base(self, spot: Spot, base_mm: float) -> PiledTop:
         top = self.measured.get(spot, base_mm)
         planned = self.planned.get(spot)
         is_half = self.layout.half_logs and spot[0] in self.high
         is_computed = is_half and spot not in self.measured
-        return Top(
+        return PiledTop(
             wall=spot[0],
             round=0,
             column=spot[2],
@@ -132,7 +132,7 @@ class Pile:
         )
 
     def _lay(
-        self, wall: LogWall, number: int, tops: dict[Spot, Top], since: dict[Spot, tuple[int, int]]
+        self, wall: LogWall, number: int, tops: dict[Spot, PiledTop], since: dict[Spot, tuple[int, int]]
     ) -> None:
         row = [(wall.id, number, column.column) for column in self.columns[wall.id]]
         seats = {spot: self._seat(spot, wall.start, tops) for spot in row}
@@ -147,7 +147,7 @@ class Pile:
             error = self.errors.top_mm(rounds_since_measured=since[spot][0], times_read=since[spot][1])
             tops[spot] = self._top(spot, seats[spot], computed, tops[_below(spot)].top_mm, error)
 
-    def _seat(self, spot: Spot, start: Start, tops: Mapping[Spot, Top]) -> Seat:
+    def _seat(self, spot: Spot, start: Start, tops: Mapping[Spot, PiledTop]) -> ColumnSeat:
         wall, number, column = spot
         own, diameter, gap = tops[_below(spot)].top_mm, self.diameters[spot], self.layout.gap
         other, other_column, later = self.under[wall, column]
@@ -181,7 +181,7 @@ class Pile:
             return None
         return height_to_reach_mm(planned_mm=planned, stands_off_mm=own_top_mm - below, gap=self.layout.gap)
 
-    def _between(self, spot: Spot, row: Sequence[Spot], seats: Mapping[Spot, Seat]) -> float:
+    def _between(self, spot: Spot, row: Sequence[Spot], seats: Mapping[Spot, ColumnSeat]) -> float:
         """The top of a tee that nobody measured, in a round that somebody did measure.
 
         On the line between the tops at the neighbouring columns, which are measured where they can be, plus
@@ -199,10 +199,12 @@ class Pile:
         line = above_diameter(before) + share * (above_diameter(after) - above_diameter(before))
         return line + self.diameters[spot]
 
-    def _top(self, spot: Spot, seat: Seat, computed: float, own_top: float, error_mm: float) -> Top:
+    def _top(
+        self, spot: Spot, seat: ColumnSeat, computed: float, own_top: float, error_mm: float
+    ) -> PiledTop:
         planned = self.planned.get(spot)
         top = self.measured.get(spot, computed)
-        return Top(
+        return PiledTop(
             wall=spot[0],
             round=spot[1],
             column=spot[2],
@@ -221,7 +223,9 @@ class Pile:
         )
 
 
-def half_ends(layout: Layout, columns: Mapping[str, Sequence[Column]]) -> list[tuple[str, Column, float]]:
+def half_ends(
+    layout: Layout, columns: Mapping[str, Sequence[WallColumn]]
+) -> list[tuple[str, WallColumn, float]]:
     """Where half logs end the low walls: the wall, its outer column, and how far along the wall they begin.
 
     They are cut square against the high walls' last logs, half a log inside the corner's centre.
@@ -242,7 +246,7 @@ def over_last_mm(layout: Layout, *, last_mm: float, diameter_mm: float) -> float
     return last_mm + layout.gap.target_mm + half_log_mm(diameter_mm=diameter_mm, kerf_mm=layout.rip_kerf_mm)
 
 
-def half_tops(pile: Pile, tops: Mapping[Spot, Top]) -> tuple[Top, ...]:
+def half_tops(pile: Pile, tops: Mapping[Spot, PiledTop]) -> tuple[PiledTop, ...]:
     layout = pile.layout
     heights = {spot: top.top_mm for spot, top in tops.items()}
     found = []
@@ -254,7 +258,7 @@ def half_tops(pile: Pile, tops: Mapping[Spot, Top]) -> tuple[Top, ...]:
         computed = over_last_mm(layout, last_mm=last, diameter_mm=diameter)
         is_measured = spot in pile.measured
         found.append(
-            Top(
+            PiledTop(
                 wall=wall,
                 round=spot[1],
                 column=column.column,
@@ -278,7 +282,11 @@ def half_tops(pile: Pile, tops: Mapping[Spot, Top]) -> tuple[Top, ...]:
 
 
 def between_columns_mm(
-    columns: Sequence[Column], heights_mm: Mapping[Spot, float], wall: str, round_number: int, at_mm: float
+    columns: Sequence[WallColumn],
+    heights_mm: Mapping[Spot, float],
+    wall: str,
+    round_number: int,
+    at_mm: float,
 ) -> float:
     left, right = next(pair for pair in pairwise(columns) if at_mm <= pair[1].at_mm or pair[1] is columns[-1])
     low, high = (heights_mm[wall, round_number, column.column] for column in (left, right))

@@ -18,12 +18,12 @@ from cabins.core.layout_parts import (
 from cabins.core.rounds import DUST_MM, rounds_for_height
 
 __all__ = [
-    "Column",
-    "Crossing",
+    "CornerCrossing",
     "CrossingKind",
     "HalfLog",
-    "Place",
     "Spot",
+    "WallColumn",
+    "WallPlace",
     "column_at",
     "columns_of",
     "columns_over",
@@ -48,7 +48,7 @@ class CrossingKind(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Place:
+class WallPlace:
     """One position to be filled. `start_mm`, `end_mm` along the wall from its start corner's centre."""
 
     wall: str
@@ -60,7 +60,7 @@ class Place:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Crossing:
+class CornerCrossing:
     """Which low wall at which position crosses which high wall at which position."""
 
     id: str
@@ -72,7 +72,7 @@ class Crossing:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Column:
+class WallColumn:
     """A position on a wall where heights are taken, all that cross it: its ends and between them tees and
     corners that it runs on past, numbered from the start."""
 
@@ -95,7 +95,7 @@ class HalfLog:
     piece: int | None = None
 
 
-def places_of(layout: Layout) -> tuple[Place, ...]:
+def places_of(layout: Layout) -> tuple[WallPlace, ...]:
     """Every place of the layout, by wall, round and piece, numbered from 0 at the wall's start.
 
     A course runs from one overhang to the other; where an opening cuts it through it has pieces. Half logs
@@ -142,9 +142,9 @@ def whole_spans(layout: Layout, wall: LogWall, number: int) -> tuple[Span, ...]:
     return tuple((near + half, far - half) for near, far in pairwise(crossed))
 
 
-def _places(wall: LogWall, number: int, spans: Sequence[tuple[float, float]]) -> list[Place]:
+def _places(wall: LogWall, number: int, spans: Sequence[tuple[float, float]]) -> list[WallPlace]:
     return [
-        Place(
+        WallPlace(
             wall=wall.id,
             round=number,
             piece=piece,
@@ -157,7 +157,7 @@ def _places(wall: LogWall, number: int, spans: Sequence[tuple[float, float]]) ->
 
 
 @once_a_layout
-def crossings_of(layout: Layout) -> tuple[Crossing, ...]:
+def crossings_of(layout: Layout) -> tuple[CornerCrossing, ...]:
     """Every crossing: corners in the document's order, named as their corner, then tees as `P-A`."""
     crossings = [_corner_crossing(layout, corner.id) for corner in layout.corners]
     starts = {wall.id: wall.start for wall in layout.log_walls}
@@ -165,7 +165,7 @@ def crossings_of(layout: Layout) -> tuple[Crossing, ...]:
     return tuple(crossings)
 
 
-def _corner_crossing(layout: Layout, corner: str) -> Crossing:
+def _corner_crossing(layout: Layout, corner: str) -> CornerCrossing:
     at = {
         wall.start: (wall.id, wall.from_corner_mm if wall.from_corner == corner else wall.to_corner_mm)
         for wall in layout.walls
@@ -174,21 +174,21 @@ def _corner_crossing(layout: Layout, corner: str) -> Crossing:
     return _crossing(corner, CrossingKind.CORNER, at)
 
 
-def _tee_crossing(one: WallTee, start: Start) -> Crossing:
+def _tee_crossing(one: WallTee, start: Start) -> CornerCrossing:
     other = Start.LOW if start is Start.HIGH else Start.HIGH
     at = {start: (one.wall, one.at_mm), other: (one.tee.wall, one.tee.at_mm)}
     return _crossing(one.id, CrossingKind.TEE, at)
 
 
-def _crossing(id: str, kind: CrossingKind, at: dict[Start, tuple[str, float]]) -> Crossing:
+def _crossing(id: str, kind: CrossingKind, at: dict[Start, tuple[str, float]]) -> CornerCrossing:
     (low_wall, low_at), (high_wall, high_at) = at[Start.LOW], at[Start.HIGH]
-    return Crossing(
+    return CornerCrossing(
         id=id, kind=kind, low_wall=low_wall, low_at_mm=low_at, high_wall=high_wall, high_at_mm=high_at
     )
 
 
 @once_a_layout
-def columns_of(layout: Layout) -> dict[str, tuple[Column, ...]]:
+def columns_of(layout: Layout) -> dict[str, tuple[WallColumn, ...]]:
     """The columns of every wall, along the wall: its start is 0, its end the last."""
     at: dict[str, list[tuple[float, str]]] = {wall.id: [] for wall in layout.log_walls}
     for crossing in crossings_of(layout):
@@ -196,7 +196,7 @@ def columns_of(layout: Layout) -> dict[str, tuple[Column, ...]]:
         at[crossing.high_wall].append((crossing.high_at_mm, crossing.id))
     return {
         wall: tuple(
-            Column(wall=wall, column=number, at_mm=at_mm, crossing=crossing)
+            WallColumn(wall=wall, column=number, at_mm=at_mm, crossing=crossing)
             for number, (at_mm, crossing) in enumerate(sorted(found))
         )
         for wall, found in at.items()
@@ -204,7 +204,7 @@ def columns_of(layout: Layout) -> dict[str, tuple[Column, ...]]:
 
 
 @once_a_layout
-def counted_columns(layout: Layout) -> dict[str, tuple[Column, ...]]:
+def counted_columns(layout: Layout) -> dict[str, tuple[WallColumn, ...]]:
     """Every wall's columns in the order of problem files: start, end, then the others as crossings count."""
     order = {crossing.id: number for number, crossing in enumerate(crossings_of(layout))}
     return {
@@ -213,14 +213,14 @@ def counted_columns(layout: Layout) -> dict[str, tuple[Column, ...]]:
     }
 
 
-def column_at(columns: Sequence[Column], crossing: str) -> int:
+def column_at(columns: Sequence[WallColumn], crossing: str) -> int:
     """The number of the column that stands at `crossing`, among one wall's `columns`."""
     return next(column.column for column in columns if column.crossing == crossing)
 
 
 def columns_over(
     layout: Layout, wall: str, *, round_number: int, start_mm: float, end_mm: float
-) -> list[tuple[Column, float]]:
+) -> list[tuple[WallColumn, float]]:
     """Where the height of a piece is taken: the columns of its wall, and how far along the wall it is there.
 
     A half log over the last round lies between the columns: a wall's ends are those of the pieces that begin

@@ -45,7 +45,7 @@ BASIS = Basis(
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Crossing:
+class ScribedCrossing:
     """A crossing log under the one that is scribed: its top, and the notch that the wall asks for."""
 
     at_mm: float
@@ -134,7 +134,7 @@ def groove_width_mm(*, upper_mm: float, lower_mm: float, overlap_mm: float) -> f
 def scribe_from(
     upper: LaidLog,
     lowers: Sequence[LaidLog],
-    crossings: tuple[Crossing, Crossing],
+    crossings: tuple[ScribedCrossing, ScribedCrossing],
     *,
     rough_cuts_mm: tuple[float, float],
     overlap_mm: float,
@@ -166,7 +166,7 @@ def scribe_from(
 
 
 def rough_cuts_mm(
-    crossings: tuple[Crossing, Crossing], *, planned: GapAlong, last_gap_mm: float = LAST_GAP_MM
+    crossings: tuple[ScribedCrossing, ScribedCrossing], *, planned: GapAlong, last_gap_mm: float = LAST_GAP_MM
 ) -> tuple[float, float]:
     """How deep to cut both notches roughly, so that `last_gap_mm` remains at the widest place.
 
@@ -182,7 +182,7 @@ def rough_cuts_mm(
 def scribing_of(
     upper: LaidLog,
     lowers: Sequence[LaidLog],
-    crossings: tuple[Crossing, Crossing],
+    crossings: tuple[ScribedCrossing, ScribedCrossing],
     *,
     overlap_mm: float,
     overscribe_mm: float = 0.0,

@@ -13,7 +13,7 @@ from cabins.core.notching import DUST_MM, NOTCH_LIMIT, notch_depth_mm
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Seat:
+class ColumnSeat:
     """One column of a log. Heights in mm above the deck.
 
     `reach_mm`: the height to reach. `gap_needed_mm` reaches it; `gap_mm` is the nearest gap that the band and
@@ -83,7 +83,7 @@ def seat_log(
     crossing_top_mm: float | None,
     gap: Gap,
     notch_limit: tuple[float, float] = NOTCH_LIMIT,
-) -> Seat:
+) -> ColumnSeat:
     """How a log lies above the log below it and over the crossing one, as near to `reach_mm` as may be."""
     needed = reach_mm - own_top_mm - diameter_mm
     least, most = -math.inf, math.inf
@@ -94,7 +94,7 @@ def seat_log(
     chosen = _clamped(_clamped(needed, gap.smallest_mm, gap.largest_mm), least, most)
     # A height that can be reached is reached to the last bit.
     top = reach_mm if chosen == needed else own_top_mm + chosen + diameter_mm
-    return Seat(
+    return ColumnSeat(
         reach_mm=reach_mm,
         own_top_mm=own_top_mm,
         diameter_mm=diameter_mm,
@@ -119,7 +119,7 @@ def seat_on_deck(
     flat: SillFlat,
     sealer_mm: float,
     notch_limit: tuple[float, float] = NOTCH_LIMIT,
-) -> Seat:
+) -> ColumnSeat:
     """How a first log lies on the deck on its flat; nothing steers its top but another log.
 
     `reach_mm`: the plan's top; None without a plan, and then it is what the log comes to. Where half logs
@@ -131,7 +131,7 @@ def seat_on_deck(
     notch = _notch(crossing_top_mm, underside)
     share = (0.0 if notch is None else notch) / diameter_mm
     is_allowed = notch is None or _lies_within(share, *notch_limit)
-    return Seat(
+    return ColumnSeat(
         reach_mm=top if reach_mm is None else reach_mm,
         own_top_mm=0.0,
         diameter_mm=diameter_mm,

@@ -13,7 +13,7 @@ from cabins.core.sources import MP579
 from inventory.core.basis import Basis
 from inventory.core.crew_units import Sentence
 from inventory.core.moisture import SERVICE_MOISTURE_PCT, shrinkage
-from inventory.core.wood import Species
+from inventory.core.wood import SpeciesFigures
 
 # Up to 1 % of the height by compaction where coped logs bear on each other (seen on a drafting firm's page,
 # no standard). A chinked wall bears on its notches; the same range is assumed for it.
@@ -55,7 +55,10 @@ class Prediction:
 
 
 def shrinkage_share(
-    species: Species, *, from_moisture_pct: float | None = None, to_moisture_pct: float = SERVICE_MOISTURE_PCT
+    species: SpeciesFigures,
+    *,
+    from_moisture_pct: float | None = None,
+    to_moisture_pct: float = SERVICE_MOISTURE_PCT,
 ) -> ShrinkageShare:
     """What logs of a species lose from green (None) or a measured moisture to service.
 

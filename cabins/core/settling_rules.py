@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass
 from enum import StrEnum
 
-from cabins.core.sources import ILBA_MEMORY, MP579, Mark, Source
+from cabins.core.sources import ILBA_MEMORY, MP579, Source, SourceMark
 from inventory.core.basis import Basis
 from inventory.core.crew_units import Sentence
 
@@ -22,7 +22,7 @@ class SettlingError(ValueError):
     """A height, share or range that settling cannot be reckoned from."""
 
 
-class Member(StrEnum):
+class SettlingMember(StrEnum):
     """What stands in a wall that settles, and must be given space."""
 
     DOOR = "door"
@@ -67,10 +67,10 @@ class AllowanceRule:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Allowance:
+class SettlingAllowance:
     """The space a rule says to leave; `leave_mm` is the top of its range. Not a prediction."""
 
-    member: Member
+    member: SettlingMember
     height_mm: float
     low_mm: float
     high_mm: float
@@ -112,14 +112,14 @@ RULES = {
             low=0.02,
             high=0.02,
             applies_to="laminated squared logs; solid logs settle more",
-            source=Source(title="a Finnish article quoting a structural engineer", mark=Mark.SEEN),
+            source=Source(title="a Finnish article quoting a structural engineer", mark=SourceMark.SEEN),
         ),
         _whole_wall(
             "fi_round",
             low=0.03,
             high=0.05,
             applies_to="round or hewn solid logs",
-            source=Source(title="Finnish trade guidance", mark=Mark.MEMORY),
+            source=Source(title="Finnish trade guidance", mark=SourceMark.MEMORY),
         ),
     )
 }
@@ -138,13 +138,13 @@ def local_code_rule(*, low_percent: float, high_percent: float, title: str) -> A
         low=low_percent / 100,
         high=high_percent / 100,
         applies_to="what the local code says",
-        source=Source(title=title.strip(), mark=Mark.LOCAL_CODE),
+        source=Source(title=title.strip(), mark=SourceMark.LOCAL_CODE),
     )
 
 
 def allowance_for(
-    *, member: Member, height_mm: float, rule: AllowanceRule, local_code: AllowanceRule | None = None
-) -> Allowance:
+    *, member: SettlingMember, height_mm: float, rule: AllowanceRule, local_code: AllowanceRule | None = None
+) -> SettlingAllowance:
     """The space to leave at a member, by the local code if the crew gave one, else by the rule it chose.
 
     `height_mm`: height of log wall that settles beside the member. Raises SettlingError.
@@ -152,16 +152,18 @@ def allowance_for(
     if not (math.isfinite(height_mm) and height_mm >= 0):
         raise SettlingError(Sentence("{height:along} is no height of a wall", height=height_mm))
     governing = local_code or rule
-    amount = {Member.DOOR: governing.door, Member.WINDOW: governing.window, Member.POST: governing.post}[
-        member
-    ]
+    amount = {
+        SettlingMember.DOOR: governing.door,
+        SettlingMember.WINDOW: governing.window,
+        SettlingMember.POST: governing.post,
+    }[member]
     low, high = _space_mm(amount, height_mm)
     cautions = [CAUTION_CODE]
-    if governing.source.mark is Mark.MEMORY:
+    if governing.source.mark is SourceMark.MEMORY:
         cautions.append("This rule was written down from memory; check it against its source before use.")
     if isinstance(amount, FixedSpace) and amount.from_mm is None:
         cautions.append("The rule was published without a height; for a taller member leave more.")
-    return Allowance(
+    return SettlingAllowance(
         member=member,
         height_mm=height_mm,
         low_mm=low,

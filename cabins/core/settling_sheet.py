@@ -6,7 +6,13 @@ from dataclasses import dataclass
 from cabins.core.courses import settling_member, settling_space_mm
 from cabins.core.layout_parts import Opening
 from cabins.core.settling import BEDDING_DOWN, Prediction, ShrinkageShare, predict_settling
-from cabins.core.settling_rules import Allowance, AllowanceRule, Member, SettlingError, allowance_for
+from cabins.core.settling_rules import (
+    AllowanceRule,
+    SettlingAllowance,
+    SettlingError,
+    SettlingMember,
+    allowance_for,
+)
 from cabins.core.stack import Stack, top_at_mm
 from inventory.core.crew_units import Sentence
 
@@ -29,7 +35,7 @@ class OpeningSettling:
     opening: str
     wall: str
     beside_mm: float
-    allowance: Allowance
+    allowance: SettlingAllowance
     prediction: Prediction
     cautions: tuple[str, ...]
 
@@ -40,7 +46,7 @@ class PostSettling:
 
     post: str
     height_mm: float
-    allowance: Allowance
+    allowance: SettlingAllowance
     prediction: Prediction
     cautions: tuple[str, ...]
 
@@ -82,7 +88,9 @@ def settling_sheet(
     """
     is_scribed = stack.layout.gap.is_scribed
 
-    def both(member: Member, height_mm: float) -> tuple[Allowance, Prediction, tuple[str, ...]]:
+    def both(
+        member: SettlingMember, height_mm: float
+    ) -> tuple[SettlingAllowance, Prediction, tuple[str, ...]]:
         allowance = allowance_for(member=member, height_mm=height_mm, rule=rule, local_code=local_code)
         prediction = predict_settling(
             height_mm=height_mm, share=share, is_scribed=is_scribed, bedding_down=bedding_down
@@ -106,7 +114,7 @@ def settling_sheet(
         )
     standing = []
     for post in posts:
-        allowance, prediction, cautions = both(Member.POST, post.height_mm)
+        allowance, prediction, cautions = both(SettlingMember.POST, post.height_mm)
         standing.append(
             PostSettling(
                 post=post.id,

@@ -21,7 +21,7 @@ from cabins.core.notching import (
 )
 from cabins.core.pile import (
     Pile,
-    Top,
+    PiledTop,
     between_columns_mm,
     crossing_under,
     half_ends,
@@ -29,7 +29,7 @@ from cabins.core.pile import (
     half_tops,
     rise_mm,
 )
-from cabins.core.places import Column, Spot, column_at, columns_of, crossings_of
+from cabins.core.places import Spot, WallColumn, column_at, columns_of, crossings_of
 from inventory.core.crew_errors import USUAL_ERRORS, CrewErrors
 
 __all__ = [
@@ -39,10 +39,10 @@ __all__ = [
     "Mismatch",
     "Notch",
     "NotchState",
+    "PiledTop",
     "Spot",
     "Stack",
     "StackError",
-    "Top",
     "notch_depth_mm",
     "notch_state",
     "stack_up",
@@ -89,8 +89,8 @@ class Stack:
     """
 
     layout: Layout
-    tops: tuple[Top, ...]
-    half_tops: tuple[Top, ...]
+    tops: tuple[PiledTop, ...]
+    half_tops: tuple[PiledTop, ...]
     notches: tuple[Notch, ...]
     levels: tuple[Level, ...]
     mismatches: tuple[Mismatch, ...]
@@ -191,7 +191,7 @@ def stack_up(
 
 def _check_spots(
     layout: Layout,
-    columns: Mapping[str, Sequence[Column]],
+    columns: Mapping[str, Sequence[WallColumn]],
     diameters_mm: Mapping[Spot, float],
     measured_mm: Mapping[Spot, float],
 ) -> None:
@@ -210,7 +210,7 @@ def _check_spots(
                 raise StackError(f"{value} is no {what}, at {spot}")
 
 
-def _ends(layout: Layout) -> list[tuple[LogWall, Column]]:
+def _ends(layout: Layout) -> list[tuple[LogWall, WallColumn]]:
     columns = columns_of(layout)
     return [(wall, columns[wall.id][end]) for wall in layout.log_walls for end in (0, -1)]
 
@@ -252,7 +252,7 @@ def top_at_mm(stack: Stack, *, wall: str, round_number: int, at_mm: float) -> fl
     return between_columns_mm(columns, stack.heights_mm, wall, round_number, at_mm)
 
 
-def _levels(layout: Layout, tops: Sequence[Top]) -> tuple[Level, ...]:
+def _levels(layout: Layout, tops: Sequence[PiledTop]) -> tuple[Level, ...]:
     columns = columns_of(layout)
     at = {(top.wall, top.round, top.column): top for top in tops}
     levels = []

@@ -11,7 +11,7 @@ from cabins.core.notching import NOTCH_LIMIT
 from cabins.core.places import Spot, column_at, columns_of, crossings_of
 from cabins.core.seating import rounds_to_return, seat_log, seat_on_deck
 from cabins.core.sources import MP579, PRACTICE
-from cabins.core.stack import Stack, Top
+from cabins.core.stack import PiledTop, Stack
 from inventory.core.basis import Basis
 from inventory.core.crew_units import IN_MM, CrewUnits
 
@@ -42,8 +42,8 @@ class _Bed:
     crossing: str
     reach_mm: float
     planned_mm: float | None
-    own: Top
-    crossing_top: Top | None
+    own: PiledTop
+    crossing_top: PiledTop | None
     flat: SillFlat | None
     sealer_mm: float
     error_mm: float
@@ -123,7 +123,7 @@ def _wall(stack: Stack, wall: str, round_number: int) -> LogWall:
 def _beds(stack: Stack, wall: str, round_number: int, reach_mm: float | None) -> dict[int, _Bed]:
     layout = stack.layout
     columns = columns_of(layout)
-    tops: dict[Spot, Top] = {(top.wall, top.round, top.column): top for top in stack.tops}
+    tops: dict[Spot, PiledTop] = {(top.wall, top.round, top.column): top for top in stack.tops}
     crossings = {crossing.id: crossing for crossing in crossings_of(layout)}
     is_low = _wall(stack, wall, round_number).start is Start.LOW
     line = None if stack.is_planned else level_line_mm(stack, wall=wall, round_number=round_number)

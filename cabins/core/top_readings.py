@@ -16,7 +16,7 @@ TOGETHER = timedelta(days=7)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Reading:
+class SingleReading:
     """One height read on the wall, above the deck, whose reading it is (a member's id), and its own id."""
 
     height_mm: Decimal
@@ -29,7 +29,7 @@ class Reading:
 class TopReadings:
     """The readings of one top that count, oldest first; at least one."""
 
-    readings: tuple[Reading, ...]
+    readings: tuple[SingleReading, ...]
 
     @property
     def times(self) -> int:
@@ -53,7 +53,7 @@ class TopReadings:
         return self.readings[-1].measured_at
 
 
-def readings_together(readings: Iterable[Reading], *, since: datetime | None) -> TopReadings | None:
+def readings_together(readings: Iterable[SingleReading], *, since: datetime | None) -> TopReadings | None:
     """The readings of one top that count; None where none does.
 
     `since`: when the log was set whose top it is; what was read before was another log's. None: no log lies

@@ -45,7 +45,7 @@ def _told(crew: Crew, id: UUID) -> dict[str, Any]:
     return heights_told(units_of(crew), [queries.height_row(crew, id)])[0]
 
 
-class Heights(APIView):
+class MeasuredHeights(APIView):
     required_roles = {"GET": Role.LEARNER}
 
     @describe(

@@ -74,7 +74,7 @@ RECTANGLE = {
 }
 
 
-class Layout(APIView):
+class CabinLayout(APIView):
     required_roles = {"GET": Role.LEARNER, "PUT": Role.BUILDER}
 
     @describe(
@@ -138,7 +138,7 @@ class LayoutCheck(APIView):
         )
 
 
-class HeightEstimate(APIView):
+class HeightEstimateView(APIView):
     required_roles = {"GET": Role.LEARNER}
 
     @describe(

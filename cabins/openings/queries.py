@@ -10,9 +10,9 @@ from cabins.core.course_bands import DiameterAt
 from cabins.core.courses import cut_courses, settling_spaces_mm
 from cabins.core.expected import expected_stack, middles_by_round
 from cabins.core.layout_parts import Courses, Layout
-from cabins.core.opening_sheet import LaidLog
+from cabins.core.opening_sheet import OpeningLog
 from cabins.core.pieces import ButtAt, from_butt_at
-from cabins.core.places import Place, Spot, columns_of
+from cabins.core.places import Spot, WallPlace, columns_of
 from cabins.core.stack import Stack
 from cabins.walls.queries import Standing, standing_of
 from crews.accounts.models import Crew
@@ -101,10 +101,10 @@ def _measured(layout: Layout, standing: Standing) -> dict[Spot, float]:
     }
 
 
-def place_of_row(row: Mapping[str, Any]) -> Place:
+def place_of_row(row: Mapping[str, Any]) -> WallPlace:
     """The place of a piece that is set or planned, by its row."""
     start, end = float(row["start_mm"]), float(row["end_mm"])
-    return Place(
+    return WallPlace(
         wall=row["wall"],
         round=row["round"],
         piece=row["piece"],
@@ -116,7 +116,7 @@ def place_of_row(row: Mapping[str, Any]) -> Place:
 
 def diameter_along(rows: Iterable[Mapping[str, Any]]) -> DiameterAt:
     """The diameters of pieces set or planned (rows with their log's measures) anywhere along their walls."""
-    laid: dict[tuple[str, int], list[tuple[Place, Mapping[str, Any], LogProfile]]] = {}
+    laid: dict[tuple[str, int], list[tuple[WallPlace, Mapping[str, Any], LogProfile]]] = {}
     for row in rows:
         laid.setdefault((row["wall"], row["round"]), []).append((place_of_row(row), row, profile_of_row(row)))
 
@@ -135,10 +135,10 @@ def diameter_along(rows: Iterable[Mapping[str, Any]]) -> DiameterAt:
     return diameter_at
 
 
-def laid_logs(rows: Iterable[Mapping[str, Any]], *, is_set: bool) -> list[LaidLog]:
+def laid_logs(rows: Iterable[Mapping[str, Any]], *, is_set: bool) -> list[OpeningLog]:
     """The logs of pieces that are set or planned, as an opening's sheet takes them."""
     return [
-        LaidLog(
+        OpeningLog(
             place=place_of_row(row),
             log=str(row["log"]),
             log_number=row["log_number"],

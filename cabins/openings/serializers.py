@@ -3,13 +3,13 @@
 from rest_framework import serializers
 
 from cabins.core.layout_parts import OpeningKind
-from cabins.core.opening_help import Line
+from cabins.core.opening_help import OpeningLine
 from cabins.core.openings import MisfitCode
 from crews.api.reading import RowOut
 
 KINDS = [(kind.value, kind.value) for kind in OpeningKind]
 SIDES = [("sill", "sill"), ("header", "header")]
-LINES = [(line.value, line.value) for line in Line]
+LINES = [(line.value, line.value) for line in OpeningLine]
 MISFITS = [(code.value, code.value) for code in MisfitCode]
 JAMBS = [("near", "near"), ("far", "far")]
 

@@ -15,7 +15,7 @@ from cabins.layouts.models import Place
 from cabins.prepared_pieces.models import PieceMark, PreparedPiece
 from cabins.prepared_pieces.queries import prepared_from, prepared_piece_row, stretch_prepared
 from cabins.set_logs.actions import CLOCKS_DIFFER, LogGone, refuse_metal
-from cabins.set_logs.fitting import DUST_MM, SAW_SLACK_MM, Stretch, hazards_in, overlap
+from cabins.set_logs.fitting import DUST_MM, SAW_SLACK_MM, LogStretch, hazards_in, overlap
 from cabins.set_logs.models import SetLog
 from cabins.set_logs.queries import pieces_cut_from, stretch_of_row
 from cabins.set_logs.warnings import Warned, hazard_warnings, warned
@@ -221,7 +221,7 @@ def _hazards(log: Log, fields: Mapping[str, Any]) -> Any:
     return hazards_in(log.hazards, piece=stretch_of_row(fields), notches_mm=(), cuts=cut_limits(log.crew))
 
 
-def _faults_in_log(log: Log, piece: Stretch) -> list[Fault]:
+def _faults_in_log(log: Log, piece: LogStretch) -> list[Fault]:
     """Wood that is not there, or is in another piece already."""
     if piece.length_mm <= 0:
         return [fault("/near_tip_mm", "A piece ends farther from the butt than it begins.", "no_length")]
@@ -246,7 +246,7 @@ def _faults_in_log(log: Log, piece: Stretch) -> list[Fault]:
     ]
 
 
-def _doubts_of_target(found: _Found, fields: Mapping[str, Any], piece: Stretch) -> list[Fault]:
+def _doubts_of_target(found: _Found, fields: Mapping[str, Any], piece: LogStretch) -> list[Fault]:
     """A piece too short for what it is made for, and a place that is filled already."""
     doubts = []
     if found.length_mm is not None and found.length_mm - piece.length_mm > SAW_SLACK_MM:

@@ -7,7 +7,7 @@ from uuid import UUID
 from django.db.models import F, QuerySet
 
 from cabins.prepared_pieces.models import PieceMark, PreparedPiece
-from cabins.set_logs.fitting import Stretch
+from cabins.set_logs.fitting import LogStretch
 from crews.accounts.models import Crew
 from crews.accounts.queries import one_row
 from inventory.logs.models import Log
@@ -38,9 +38,9 @@ def prepared_from(logs: Iterable[UUID]) -> list[PreparedPiece]:
     return list(PreparedPiece.objects.filter(log__in=list(logs), undone_at=None).order_by("near_butt_mm"))
 
 
-def stretch_prepared(row: PreparedPiece) -> Stretch:
+def stretch_prepared(row: PreparedPiece) -> LogStretch:
     """The part of its log that a prepared piece is."""
-    return Stretch(near_butt_mm=float(row.near_butt_mm), near_tip_mm=float(row.near_tip_mm))
+    return LogStretch(near_butt_mm=float(row.near_butt_mm), near_tip_mm=float(row.near_tip_mm))
 
 
 def is_sawn(row: PreparedPiece) -> bool:

@@ -4,7 +4,7 @@ from uuid import UUID
 
 from cabins.prepared_pieces.models import PreparedPiece
 from cabins.prepared_pieces.queries import sawn_from, stretch_prepared
-from cabins.set_logs.fitting import DUST_MM, SAW_SLACK_MM, Misfit, Stretch, over_saw_cuts
+from cabins.set_logs.fitting import DUST_MM, SAW_SLACK_MM, LogStretch, Misfit, over_saw_cuts
 from cabins.set_logs.warnings import Warned, warned
 from inventory.core.crew_units import Sentence
 from inventory.logs.models import Log
@@ -13,7 +13,7 @@ Target = tuple[UUID, str, int | None, int | None, str]
 """What a piece is for: cabin, wall, round, piece; or cabin and, last, the member's name."""
 
 
-def against_saw_cuts(log: Log, piece: Stretch, *, target: Target) -> tuple[list[Misfit], list[Warned]]:
+def against_saw_cuts(log: Log, piece: LogStretch, *, target: Target) -> tuple[list[Misfit], list[Warned]]:
     """Why the piece cannot be what was sawn from the log, and what is to be heeded where it can."""
     rows = sawn_from(log)
     sawn = [stretch_prepared(row) for row in rows]

@@ -10,7 +10,7 @@ from cabins.cabins.models import Cabin
 from cabins.core.layout_parts import Layout, Start
 from cabins.core.places import columns_of, places_of, rounds_with_places
 from cabins.core.rounds import DUST_MM, rounds_for_height
-from cabins.core.stack import Stack, Top
+from cabins.core.stack import PiledTop, Stack
 from cabins.progress.reached import Ends, Filled, Reached, filled_of
 from cabins.roof_members.queries import members_installed_in
 from cabins.walls.queries import Standing, layout_of, stack_of, standing_of
@@ -120,18 +120,18 @@ def _height_mm(layout: Layout, ends: Ends, round_number: int) -> float:
     return sum(tops) / len(tops)
 
 
-def _ends(stack: Stack) -> dict[tuple[str, int], tuple[Top, Top]]:
+def _ends(stack: Stack) -> dict[tuple[str, int], tuple[PiledTop, PiledTop]]:
     columns = columns_of(stack.layout)
     tops = {(top.wall, top.round, top.column): top for top in (*stack.tops, *stack.half_tops)}
 
-    def both(wall: str, number: int) -> tuple[Top, Top]:
+    def both(wall: str, number: int) -> tuple[PiledTop, PiledTop]:
         start, end = columns[wall][0].column, columns[wall][-1].column
         return tops[wall, number, start], tops[wall, number, end]
 
     return {course: both(*course) for course in {(wall, number) for wall, number, _ in tops}}
 
 
-def _wall_ends(start: Top | Reached, end: Top | Reached) -> dict[str, Any]:
+def _wall_ends(start: PiledTop | Reached, end: PiledTop | Reached) -> dict[str, Any]:
     return {
         "start_mm": start.top_mm,
         "start_error_mm": start.error_mm,

@@ -11,7 +11,7 @@ from django.db import connection
 from cabins.cabins.models import Cabin
 from cabins.choices.errors import USUALLY, ErrorsUsed, errors_used
 from cabins.core.layout_parts import Layout
-from cabins.core.places import Column, Spot, columns_of
+from cabins.core.places import Spot, WallColumn, columns_of
 from cabins.core.stack import Stack
 from cabins.core.top_readings import TOGETHER
 from cabins.set_logs.models import End
@@ -77,7 +77,7 @@ class Filled:
 
     layout: Layout
     errors: ErrorsUsed
-    columns: Mapping[str, Sequence[Column]]
+    columns: Mapping[str, Sequence[WallColumn]]
     length_mm: Mapping[str, float]
     # By wall: rounds filled from the first one on, without a hole.
     rounds_up: dict[str, int]

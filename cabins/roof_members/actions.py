@@ -18,7 +18,7 @@ from cabins.prepared_pieces.saw_cuts import against_saw_cuts
 from cabins.roof_members.models import RoofMember
 from cabins.roof_members.queries import roof_member_row
 from cabins.set_logs.actions import CLOCKS_DIFFER, LogGone, built_on, move_on, refuse_metal
-from cabins.set_logs.fitting import Stretch, hazards_in, misfits, unfit_for_member
+from cabins.set_logs.fitting import LogStretch, hazards_in, misfits, unfit_for_member
 from cabins.set_logs.queries import pieces_cut_from
 from cabins.set_logs.warnings import (
     Warned,
@@ -197,7 +197,7 @@ def _checked(
 ) -> tuple[list[Warned], list[Fault]]:
     """Refuse what this member must not be made from; (warnings to be heeded, doubts to be confirmed)."""
     near = float(fields["from_butt_mm"])
-    piece = Stretch(near_butt_mm=near, near_tip_mm=near + wanted.length_mm)
+    piece = LogStretch(near_butt_mm=near, near_tip_mm=near + wanted.length_mm)
     cuts = cut_limits(found.cabin.crew)
     faults, doubts = _findings_of_piece(found.log, wanted, piece, cuts)
     across, sawn = against_saw_cuts(found.log, piece, target=(found.cabin.id, "", None, None, wanted.id))
@@ -225,7 +225,7 @@ def _checked(
 
 
 def _findings_of_piece(
-    log: Log, wanted: SingleMember, piece: Stretch, cuts: CutLimits
+    log: Log, wanted: SingleMember, piece: LogStretch, cuts: CutLimits
 ) -> tuple[list[Fault], list[Fault]]:
     """Faults and doubts of a piece for this member."""
     log_mm = float(log.length_mm)

@@ -15,7 +15,7 @@ from cabins.core.places import is_half_round
 from cabins.layouts.models import Place
 from cabins.prepared_pieces.saw_cuts import against_saw_cuts
 from cabins.set_logs.fitting import NearHazard, halves_left, hazards_in, misfits, what_is_left
-from cabins.set_logs.lookup import Found, looked_up
+from cabins.set_logs.lookup import NamedRows, looked_up
 from cabins.set_logs.models import End, SetLog
 from cabins.set_logs.pieces import Crossed, crossings_in_log, logs_over, piece_in_log
 from cabins.set_logs.queries import pieces_cut_from, set_log_row
@@ -180,7 +180,7 @@ def _over(cabin: Cabin, row: SetLog) -> list[Warned]:
 
 
 def _repeated(
-    crew: Crew, held: SetLog, found: Found, fields: Mapping[str, Any], expected: int | None, at: datetime
+    crew: Crew, held: SetLog, found: NamedRows, fields: Mapping[str, Any], expected: int | None, at: datetime
 ) -> SetLog:
     """The record as it stands, or with what was written down later."""
     if held.crew_id != crew.id:
@@ -201,7 +201,9 @@ def _repeated(
     return held
 
 
-def _checked(found: Found, fields: Mapping[str, Any], *, at: datetime) -> tuple[list[Warned], list[Fault]]:
+def _checked(
+    found: NamedRows, fields: Mapping[str, Any], *, at: datetime
+) -> tuple[list[Warned], list[Fault]]:
     """Refuse what cannot be set here; (warnings to be heeded, doubts to be confirmed)."""
     piece = piece_in_log(found.place, fields["from_butt_mm"])
     others = [stretch for _, stretch in pieces_cut_from(found.log)]
@@ -264,11 +266,11 @@ def refuse_metal(
         )
 
 
-def _crossings(found: Found, fields: Mapping[str, Any]) -> dict[Crossed, float]:
+def _crossings(found: NamedRows, fields: Mapping[str, Any]) -> dict[Crossed, float]:
     return crossings_in_log(found.layout, found.place, fields["from_butt_mm"], fields["butt_at"])
 
 
-def _as_cut_faults(found: Found, fields: Mapping[str, Any]) -> list[Fault]:
+def _as_cut_faults(found: NamedRows, fields: Mapping[str, Any]) -> list[Fault]:
     if is_half_round(found.place.round, found.layout.round_count):
         return [
             fault(f"/{name}", "A half log is laid flat: it has no notch and no gap.", "half_log")
@@ -283,7 +285,7 @@ def _as_cut_faults(found: Found, fields: Mapping[str, Any]) -> list[Fault]:
     ]
 
 
-def _as_cut(found: Found, fields: Mapping[str, Any]) -> list[Warned]:
+def _as_cut(found: NamedRows, fields: Mapping[str, Any]) -> list[Warned]:
     at = {column.end: at_mm for column, at_mm in _crossings(found, fields).items()}
     return as_cut_warnings(found.layout, found.log, at_in_log_mm=at, fields=fields)
 

@@ -24,7 +24,7 @@ DUST_MM = 0.01
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Stretch:
+class LogStretch:
     """A part of a log, from `near_butt_mm` to `near_tip_mm`; `is_half`: one half of it, ripped lengthwise."""
 
     near_butt_mm: float
@@ -58,7 +58,9 @@ class NearHazard:
     is_near: bool
 
 
-def misfits(*, piece: Stretch, log_mm: float, others: Sequence[Stretch], cuts: CutLimits) -> list[Misfit]:
+def misfits(
+    *, piece: LogStretch, log_mm: float, others: Sequence[LogStretch], cuts: CutLimits
+) -> list[Misfit]:
     """Every reason why `piece` is not to be cut from a log of `log_mm` from which `others` are cut already.
 
     Wood that is not there, or is in another piece, cannot be; less trim and kerf than usual, and a piece
@@ -118,15 +120,15 @@ def misfits(*, piece: Stretch, log_mm: float, others: Sequence[Stretch], cuts: C
     return found
 
 
-def overlap(one: Stretch, other: Stretch) -> bool:
+def overlap(one: LogStretch, other: LogStretch) -> bool:
     """Whether two parts of one log have wood in common."""
     near = max(one.near_butt_mm, other.near_butt_mm)
     return min(one.near_tip_mm, other.near_tip_mm) - near > DUST_MM
 
 
-def parts_of(pieces: Iterable[Stretch]) -> list[Stretch]:
+def parts_of(pieces: Iterable[LogStretch]) -> list[LogStretch]:
     """The parts that a log is sawn into, butt first: halves that lie beside each other are of one part."""
-    parts: list[Stretch] = []
+    parts: list[LogStretch] = []
     for piece in sorted(pieces, key=lambda piece: piece.near_butt_mm):
         if parts and piece.is_half and parts[-1].is_half and overlap(piece, parts[-1]):
             far = max(piece.near_tip_mm, parts[-1].near_tip_mm)
@@ -136,7 +138,7 @@ def parts_of(pieces: Iterable[Stretch]) -> list[Stretch]:
     return parts
 
 
-def halves_left(pieces: Sequence[Stretch]) -> list[Stretch]:
+def halves_left(pieces: Sequence[LogStretch]) -> list[LogStretch]:
     """The other halves of parts that were ripped for one half log, if they are long enough to be used."""
     return [
         piece
@@ -149,7 +151,7 @@ def halves_left(pieces: Sequence[Stretch]) -> list[Stretch]:
 
 def unfit_for_member(
     *,
-    piece: Stretch,
+    piece: LogStretch,
     log_mm: float,
     crown_mm: float | None,
     middle_mm: float,
@@ -191,7 +193,7 @@ def unfit_for_member(
     return found
 
 
-def what_is_left(*, log_mm: float, pieces: Iterable[Stretch], cuts: CutLimits) -> list[Stretch]:
+def what_is_left(*, log_mm: float, pieces: Iterable[LogStretch], cuts: CutLimits) -> list[LogStretch]:
     """Where further whole pieces may lie, butt first: stretches of at least SHORTEST_USABLE_MM."""
     laid = parts_of(pieces)
     if len(laid) >= cuts.most_pieces:
@@ -200,7 +202,7 @@ def what_is_left(*, log_mm: float, pieces: Iterable[Stretch], cuts: CutLimits) -
     starts = [trim, *(piece.near_tip_mm + cuts.apart_mm for piece in laid)]
     ends = [*(piece.near_butt_mm - cuts.apart_mm for piece in laid), log_mm - trim]
     return [
-        Stretch(near_butt_mm=start, near_tip_mm=end)
+        LogStretch(near_butt_mm=start, near_tip_mm=end)
         for start, end in zip(starts, ends, strict=True)
         if end - start >= SHORTEST_USABLE_MM
     ]
@@ -209,7 +211,7 @@ def what_is_left(*, log_mm: float, pieces: Iterable[Stretch], cuts: CutLimits) -
 def hazards_in(
     hazards: Iterable[Mapping[str, Any]],
     *,
-    piece: Stretch,
+    piece: LogStretch,
     notches_mm: Iterable[float],
     cuts: CutLimits,
 ) -> list[NearHazard]:
@@ -235,14 +237,14 @@ def hazards_in(
     return found
 
 
-def over_saw_cuts(*, piece: Stretch, sawn: Iterable[Stretch]) -> tuple[list[Misfit], Stretch | None]:
+def over_saw_cuts(*, piece: LogStretch, sawn: Iterable[LogStretch]) -> tuple[list[Misfit], LogStretch | None]:
     """Why a piece cannot be what was sawn, and the sawn piece that it is of; None: of none.
 
     A piece across a saw cut is none any more. One sawn a little short lies there all the same: up to
     SAW_SLACK_MM that is how saws go, beyond it doubtful.
     """
     found: list[Misfit] = []
-    of: Stretch | None = None
+    of: LogStretch | None = None
     for other in sawn:
         if not overlap(piece, other):
             continue
@@ -270,7 +272,7 @@ def over_saw_cuts(*, piece: Stretch, sawn: Iterable[Stretch]) -> tuple[list[Misf
     return found, of
 
 
-def crosses_saw_cut(piece: Stretch, sawn: Iterable[Stretch]) -> bool:
+def crosses_saw_cut(piece: LogStretch, sawn: Iterable[LogStretch]) -> bool:
     """Whether the piece would lie across a cut that was made, and so is none any more."""
     unfit, _ = over_saw_cuts(piece=piece, sawn=sawn)
     return any(not one.is_doubtful for one in unfit)

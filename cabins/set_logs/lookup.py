@@ -13,7 +13,7 @@ from inventory.logs.models import Log
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Found:
+class NamedRows:
     """What a body's ids stand for."""
 
     cabin: Cabin
@@ -32,7 +32,7 @@ def looked_up(
     set_by: UUID | None,
     checked_by: UUID | None,
     recorded_by: Member,
-) -> Found:
+) -> NamedRows:
     """The rows that the ids stand for, cabin and log locked. InvalidInput names all that are not there."""
     faults: list[Fault] = []
     building = Cabin.objects.of(crew).select_for_update(of=("self",)).filter(id=cabin).first()
@@ -53,7 +53,7 @@ def looked_up(
     ]
     if building is None or held is None or spot is None or faults:
         raise InvalidInput(errors=faults)
-    return Found(
+    return NamedRows(
         cabin=building,
         layout=layout_of(building),
         place=spot,

@@ -10,7 +10,7 @@ from cabins.core.layout import read_layout
 from cabins.core.layout_parts import Layout
 from cabins.core.pieces import ButtAt, from_butt_at
 from cabins.layouts.models import Place
-from cabins.set_logs.fitting import Stretch
+from cabins.set_logs.fitting import LogStretch
 from cabins.set_logs.models import End, SetLog
 
 
@@ -23,9 +23,9 @@ class Crossed:
     end: str
 
 
-def core_place(place: Place) -> core.Place:
+def core_place(place: Place) -> core.WallPlace:
     """A stored place as the core takes it."""
-    return core.Place(
+    return core.WallPlace(
         wall=place.wall,
         round=place.round,
         piece=place.piece,
@@ -35,10 +35,10 @@ def core_place(place: Place) -> core.Place:
     )
 
 
-def piece_in_log(place: Place, from_butt_mm: Decimal | float) -> Stretch:
+def piece_in_log(place: Place, from_butt_mm: Decimal | float) -> LogStretch:
     """The part of a log that fills the place; half of it for a place of half logs."""
     start = float(from_butt_mm)
-    return Stretch(
+    return LogStretch(
         near_butt_mm=start,
         near_tip_mm=start + float(place.end_mm - place.start_mm),
         is_half=core.is_half_round(place.round, place.cabin.rounds or 0),

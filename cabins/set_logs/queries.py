@@ -11,7 +11,7 @@ from cabins.choices.queries import cut_limits
 from cabins.core.places import is_half_round
 from cabins.prepared_pieces.models import PieceMark, PreparedPiece
 from cabins.roof_members.models import RoofMember
-from cabins.set_logs.fitting import Stretch, halves_left, overlap, what_is_left
+from cabins.set_logs.fitting import LogStretch, halves_left, overlap, what_is_left
 from cabins.set_logs.models import SetLog
 from crews.accounts.models import Crew
 from crews.accounts.queries import one_row
@@ -72,7 +72,7 @@ def set_log_row(crew: Crew, id: UUID) -> dict[str, Any]:
     return one_row(set_logs_of(crew), id)
 
 
-def pieces_cut_from(log: Log) -> list[tuple[SetLog | RoofMember, Stretch]]:
+def pieces_cut_from(log: Log) -> list[tuple[SetLog | RoofMember, LogStretch]]:
     """The pieces of a log that are set or given to members, butt first, in two queries."""
     # Only what is asked of a piece: whole rows would bring the cabin's whole layout with every one.
     set_in_walls = SetLog.objects.filter(log=log, undone_at=None).select_related("place", "cabin")
@@ -81,7 +81,7 @@ def pieces_cut_from(log: Log) -> list[tuple[SetLog | RoofMember, Stretch]]:
     return [(row, stretch_of(row)) for row in sorted(rows, key=lambda row: row.from_butt_mm)]
 
 
-def stretch_of(row: SetLog | RoofMember) -> Stretch:
+def stretch_of(row: SetLog | RoofMember) -> LogStretch:
     """The part of its log that a piece takes."""
     if isinstance(row, RoofMember):
         return _stretch(near_mm=row.from_butt_mm, length_mm=row.length_mm)
@@ -93,9 +93,9 @@ def stretch_of(row: SetLog | RoofMember) -> Stretch:
     )
 
 
-def _stretch(*, near_mm: Decimal, length_mm: Decimal, is_half: bool = False) -> Stretch:
+def _stretch(*, near_mm: Decimal, length_mm: Decimal, is_half: bool = False) -> LogStretch:
     near = float(near_mm)
-    return Stretch(near_butt_mm=near, near_tip_mm=near + float(length_mm), is_half=is_half)
+    return LogStretch(near_butt_mm=near, near_tip_mm=near + float(length_mm), is_half=is_half)
 
 
 @asked_again(Log)
@@ -169,12 +169,12 @@ def log_pieces(crew: Crew, id: UUID) -> dict[str, Any]:
     }
 
 
-def stretch_of_row(row: Mapping[str, Any]) -> Stretch:
+def stretch_of_row(row: Mapping[str, Any]) -> LogStretch:
     """The part of its log that a row of a prepared piece is."""
-    return Stretch(near_butt_mm=float(row["near_butt_mm"]), near_tip_mm=float(row["near_tip_mm"]))
+    return LogStretch(near_butt_mm=float(row["near_butt_mm"]), near_tip_mm=float(row["near_tip_mm"]))
 
 
-def _span(stretch: Stretch) -> dict[str, float]:
+def _span(stretch: LogStretch) -> dict[str, float]:
     return {
         "near_butt_mm": stretch.near_butt_mm,
         "near_tip_mm": stretch.near_tip_mm,

@@ -5,12 +5,12 @@ from typing import Any
 
 from cabins.cabins.models import Cabin
 from cabins.choices.grain import grain_judge
-from cabins.core.grain import Weight
+from cabins.core.grain import GrainWeight
 from cabins.core.layout_parts import Layout
 from cabins.core.notching import NOTCH_LIMIT
 from cabins.core.stack import stack_up
 from cabins.layouts.models import Place
-from cabins.set_logs.fitting import NearHazard, Stretch
+from cabins.set_logs.fitting import LogStretch, NearHazard
 from cabins.set_logs.models import SetLog
 from cabins.set_logs.pieces import core_place
 from inventory.core.crew_units import Sentence
@@ -62,7 +62,7 @@ def cull_warnings(log: Log) -> list[Warned]:
     return [warned("culled", f"The log was put aside as a cull{why}.")]
 
 
-def crook_warnings(log: Log, piece: Stretch) -> list[Warned]:
+def crook_warnings(log: Log, piece: LogStretch) -> list[Warned]:
     """A crook that the piece holds: unlike a crown it does not shrink with the piece."""
     at = log.crook_at_mm
     if not log.crook_mm or at is None or not piece.near_butt_mm < at < piece.near_tip_mm:
@@ -102,7 +102,7 @@ def grain_warnings(layout: Layout, place: Place, log: Log) -> list[Warned]:
     verdict = grain_judge(log.crew).judge(expected, core_place(place), measures_of(log))
     return [
         warned(
-            "grain_forbidden" if rule.weight is Weight.BIND else "grain_doubtful",
+            "grain_forbidden" if rule.weight is GrainWeight.BIND else "grain_doubtful",
             f"The log's spiral grain is {verdict.band}. {rule.text} Source: {rule.source}.",
         )
         for rule in verdict.objections

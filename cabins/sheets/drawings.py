@@ -6,7 +6,7 @@ from typing import Any
 from cabins.cabins.models import Cabin
 from cabins.core.drawings.floor_plan import draw_floor_plan
 from cabins.core.drawings.pieces import Filling, PieceToDraw
-from cabins.core.drawings.settling import Reading, SettlingToDraw, SpaceToLeave, draw_settling
+from cabins.core.drawings.settling import HeightReading, SettlingToDraw, SpaceToLeave, draw_settling
 from cabins.core.pieces import ButtAt
 from cabins.core.settling_sheet import RoundSettling
 from cabins.heights.models import MeasuredHeight
@@ -33,7 +33,9 @@ def settling_drawing(cabin: Cabin, **asked: Any) -> str:
             cabin=cabin.name,
             rounds=tuple(RoundSettling(**row) for row in answer["rounds"]),
             readings=tuple(
-                Reading(wall=wall, round=number, end=end, on=measured_at.date(), height_mm=float(height_mm))
+                HeightReading(
+                    wall=wall, round=number, end=end, on=measured_at.date(), height_mm=float(height_mm)
+                )
                 for wall, number, end, measured_at, height_mm in rows.values_list(
                     "wall", "round", "end", "measured_at", "height_mm"
                 )

@@ -15,7 +15,7 @@ from cabins.core.places import crossings_of, is_half_round
 from cabins.core.stack import Stack
 from cabins.core.steering import steer_next_log
 from cabins.layouts.models import Place
-from cabins.set_logs.fitting import NearHazard, Stretch, hazards_in, misfits
+from cabins.set_logs.fitting import LogStretch, NearHazard, hazards_in, misfits
 from cabins.set_logs.models import End
 from cabins.set_logs.pieces import Crossed, core_place, crossings_in_log, piece_in_log
 from cabins.set_logs.queries import pieces_cut_from
@@ -97,7 +97,7 @@ def next_sheet(
     }
 
 
-def _refuse_beyond(piece: Stretch, profile: LogProfile) -> None:
+def _refuse_beyond(piece: LogStretch, profile: LogProfile) -> None:
     if piece.near_butt_mm < 0 or piece.near_tip_mm > profile.length_mm:
         raise InvalidQuery(
             errors=[

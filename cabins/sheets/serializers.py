@@ -3,10 +3,10 @@
 from rest_framework import serializers
 
 from cabins.choices.serializers import GRAIN_WEIGHTS, SettlingRuleOut
-from cabins.core.grain import Band
+from cabins.core.grain import SpiralStrength
 from cabins.core.joint_parts import Side
 from cabins.core.next_log import Remedy
-from cabins.core.settling_rules import Member
+from cabins.core.settling_rules import SettlingMember
 from cabins.set_logs.models import End
 from crews.api.reading import RowOut
 from inventory.figures.serializers import BasisOut
@@ -15,8 +15,8 @@ from inventory.scaling.serializers import UsedOut
 
 REMEDIES = [(remedy.value, remedy.value) for remedy in Remedy]
 SIDES = [(side.value, side.value) for side in Side]
-GRAIN_BANDS = [(band.value, band.value) for band in Band]
-MEMBERS = [(member.value, member.value) for member in Member]
+GRAIN_BANDS = [(band.value, band.value) for band in SpiralStrength]
+MEMBERS = [(member.value, member.value) for member in SettlingMember]
 
 
 class TriedEndOut(RowOut):

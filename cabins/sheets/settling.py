@@ -23,7 +23,7 @@ from inventory.core.moisture import (
     equilibrium_moisture,
 )
 from inventory.core.wood import BadMoisture, BadWood, check_moisture
-from inventory.core.wood import Species as Wood
+from inventory.core.wood import SpeciesFigures as Wood
 from inventory.logs.profiles import WOOD, wood_of_row
 from inventory.yards.models import Species
 

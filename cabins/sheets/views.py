@@ -56,7 +56,7 @@ class Sheet(APIView):
         return Response(texts.sheet_told(units_of(request.crew), answer))
 
 
-class CornerSheet(APIView):
+class CornerSheetView(APIView):
     required_roles = {"GET": Role.LEARNER}
 
     @describe(
@@ -97,7 +97,7 @@ class RecordQuery(SettlingQuery):
 _PAPER = OpenApiParameter("paper", {"type": "string", "enum": [*Paper]}, description=PAPER_HELP)
 
 
-class CabinRecord(APIView):
+class CabinRecordView(APIView):
     required_roles = {"GET": Role.LEARNER}
     renderer_classes = [JsonRenderer, PdfOrProblem]
 

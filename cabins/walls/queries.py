@@ -16,9 +16,9 @@ from cabins.core.course_files import read_courses
 from cabins.core.layout import read_layout
 from cabins.core.layout_parts import Layout
 from cabins.core.pieces import ButtAt, LaidPiece, column_diameters
-from cabins.core.places import Column, Spot, columns_of, columns_over, course_spans
+from cabins.core.places import Spot, WallColumn, columns_of, columns_over, course_spans
 from cabins.core.stack import Stack, stack_up
-from cabins.core.top_readings import Reading, TopReadings, readings_together
+from cabins.core.top_readings import SingleReading, TopReadings, readings_together
 from cabins.heights.models import MeasuredHeight
 from cabins.set_logs.models import End, SetLog
 from cabins.walls.planned import PlannedWall, planned_walls_of
@@ -107,7 +107,7 @@ def columns_by_name(layout: Layout) -> dict[tuple[str, str], tuple[str, int]]:
     }
 
 
-def _name_of(column: Column, row: Sequence[Column]) -> str:
+def _name_of(column: WallColumn, row: Sequence[WallColumn]) -> str:
     if column is row[0]:
         return End.START.value
     return End.END.value if column is row[-1] else column.crossing
@@ -154,7 +154,7 @@ def _standing(
     layout: Layout, pieces: Rows, heights: Rows, planned: PlannedWall, errors: ErrorsUsed
 ) -> Standing:
     under, places = columns_set(layout, pieces), columns_by_name(layout)
-    read: dict[Spot, list[Reading]] = {}
+    read: dict[Spot, list[SingleReading]] = {}
     for row in heights:
         wall, column = places.get((row["wall"], row["end"]), ("", 0))
         spot = (wall, row["round"], column)
@@ -214,8 +214,8 @@ def is_lost(row: Mapping[str, Any]) -> bool:
     return row["log_state"] == LogState.GONE or (row["is_taken"] and in_use)
 
 
-def _reading(row: Mapping[str, Any]) -> Reading:
-    return Reading(**{name: row[name] for name in ("height_mm", "measured_at", "measured_by", "id")})
+def _reading(row: Mapping[str, Any]) -> SingleReading:
+    return SingleReading(**{name: row[name] for name in ("height_mm", "measured_at", "measured_by", "id")})
 
 
 def columns_set(layout: Layout, pieces: Rows) -> dict[Spot, Mapping[str, Any]]:

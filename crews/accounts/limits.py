@@ -31,7 +31,7 @@ _FORGET = "DELETE FROM crews_requestcount WHERE caller = %s"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Allowance:
+class RequestAllowance:
     """What a caller has asked within the minute, of what it may."""
 
     most: int
@@ -76,7 +76,7 @@ class RateLimited:
         if not most or not sent:
             return self.get_response(request)
         at = now()
-        allowance = Allowance(most=most, asked=_count(_of_key(sent), at), at=at)
+        allowance = RequestAllowance(most=most, asked=_count(_of_key(sent), at), at=at)
         if allowance.used_up:
             return allowance.told(problem_response(TooManyRequests()))
         return allowance.told(self.get_response(request))
@@ -97,7 +97,7 @@ class RateLimited:
         return allowance.told(answer)
 
 
-def count_keyless(request: HttpRequest) -> Allowance | None:
+def count_keyless(request: HttpRequest) -> RequestAllowance | None:
     """Count a request whose key opens nothing for the address it comes from; None if there is no limit."""
     most, at = settings.KEYLESS_REQUESTS_PER_MINUTE, now()
     if not most:
@@ -108,7 +108,7 @@ def count_keyless(request: HttpRequest) -> Allowance | None:
         proxies=settings.TRUSTED_PROXIES,
     )
     caller = hashlib.sha256(f"address {address}".encode()).digest()
-    return Allowance(most=most, asked=_count(caller, at), at=at)
+    return RequestAllowance(most=most, asked=_count(caller, at), at=at)
 
 
 def _of_key(sent: str) -> bytes:

@@ -171,13 +171,13 @@ def refusal_of_constraint(error: IntegrityError) -> Refusal:
     return kind(detail)
 
 
-class Problem(Response):
+class ProblemResponse(Response):
     """A refusal as an answer."""
 
     refusal: Refusal
 
 
-def problem(refusal: Refusal) -> Problem:
+def problem(refusal: Refusal) -> ProblemResponse:
     body: dict[str, Any] = {
         "type": f"/problems/{refusal.slug()}",
         "title": refusal.title(),
@@ -189,7 +189,9 @@ def problem(refusal: Refusal) -> Problem:
     headers = dict(refusal.headers)
     if "current_version" in refusal.extra:
         headers["ETag"] = f'"{refusal.extra["current_version"]}"'
-    told = Problem(body, status=refusal.status, headers=headers, content_type="application/problem+json")
+    told = ProblemResponse(
+        body, status=refusal.status, headers=headers, content_type="application/problem+json"
+    )
     told.refusal = refusal
     return told
 

@@ -31,7 +31,7 @@ _BY_AGE = {"created_at": "created_at"}
 _BY_TIME = {"at": "at"}
 
 
-class DeliveryFilters(FilterSet):
+class WebhookDeliveryFilters(FilterSet):
     webhook = django_filters.UUIDFilter(label="The webhook's id.")
     event = django_filters.UUIDFilter(label="The event's id.")
     state = django_filters.ChoiceFilter(choices=DeliveryStanding.choices, label="How it stands.")
@@ -102,11 +102,11 @@ class WebhookDeliveries(APIView):
         "list_webhook_deliveries",
         "Which events went to which webhooks, and how that stands",
         answers={200: WebhookDeliveryPage},
-        parameters=list_parameters(DeliveryFilters, _BY_AGE),
+        parameters=list_parameters(WebhookDeliveryFilters, _BY_AGE),
     )
     def get(self, request: CrewRequest) -> Response:
         rows = webhooks_queries.deliveries_of(request.crew)
-        return Response(page(request, rows, filters=DeliveryFilters, orders=_BY_AGE))
+        return Response(page(request, rows, filters=WebhookDeliveryFilters, orders=_BY_AGE))
 
 
 class OneWebhookDelivery(APIView):

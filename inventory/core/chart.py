@@ -13,7 +13,7 @@ from typing import Any
 
 from inventory.core import chart_cells as cells
 from inventory.core.chart_cells import BadCell, Units, unmarked
-from inventory.core.chart_columns import COLUMNS, Column
+from inventory.core.chart_columns import COLUMNS, ChartColumn
 from inventory.core.chart_line import (
     STATION_INSET_MM,
     ChartFinding,
@@ -160,7 +160,7 @@ class _Reader:
         faults += _placed(self.head, row, findings)
         return (None if faults else ChartLine(**_with_means(values))), faults
 
-    def _value(self, column: Column, units: Units, raw: str) -> Any:
+    def _value(self, column: ChartColumn, units: Units, raw: str) -> Any:
         """What the cell says; None: blank, and the default of the line holds. Raises _Faulty."""
         read = raw.strip()[:LONGEST_READ]
         if not raw.strip():
@@ -184,7 +184,7 @@ class _Reader:
         return known[_key(value)]
 
 
-def _value_of(line: ChartLine, column: Column) -> Any:
+def _value_of(line: ChartLine, column: ChartColumn) -> Any:
     """What a line says in a column; of a station all that was read there."""
     if column.kind is cells.TWICE:
         return line.readings_mm(StationName(column.field.removesuffix("_mm")))
@@ -207,7 +207,7 @@ def _with_means(values: dict[str, Any]) -> dict[str, Any]:
 class _Faulty(Exception):
     """One cell that cannot be taken, with the finding that says so."""
 
-    def __init__(self, column: Column, code: Code, *, read: str, wrong: str) -> None:
+    def __init__(self, column: ChartColumn, code: Code, *, read: str, wrong: str) -> None:
         super().__init__(wrong)
         self.finding = Finding(field=column.field, code=code, read=read, wrong=wrong)
 

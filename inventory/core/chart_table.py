@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import islice
 
 from inventory.core.chart_cells import Units
-from inventory.core.chart_columns import COLUMNS, Column, column_headed
+from inventory.core.chart_columns import COLUMNS, ChartColumn, column_headed
 from inventory.core.chart_line import ChartFinding, Code
 from inventory.core.measure import Unit
 
@@ -24,7 +24,7 @@ class Head:
 
     row: int
     headings: list[str]
-    columns: list[Column | None]
+    columns: list[ChartColumn | None]
     units: list[Units]
 
     def headed(self, field: str) -> str:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal, InvalidOperation
 from typing import Any
 
+from inventory.core.chart_cells import BadCell
 from inventory.core.form import FormColumn, Marks
 from inventory.core.form_fields import FIELDS, USUAL_DECIMALS, Kind
 from inventory.core.measure import MM_PER, BadLength, Unit, parse_length, write_length
@@ -15,10 +16,6 @@ MOST_IN_A_CELL = Decimal(1_000_000_000)
 _USUAL_LENGTH_DECIMALS = {Unit.MM: 0, Unit.CM: 1, Unit.M: 2, Unit.IN: 2, Unit.FT_IN: 2}
 _UNIT_WORDS = {Unit.MM: "mm", Unit.CM: "cm", Unit.M: "m", Unit.IN: "in", Unit.FT_IN: "ft"}
 _PLAIN_NUMBER = re.compile(r"[0-9]+(?:\.[0-9]+)?|\.[0-9]+")
-
-
-class BadCell(ValueError):
-    """This cell cannot be read; the text says why."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

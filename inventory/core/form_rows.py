@@ -11,7 +11,7 @@ from inventory.core.form_fields import FIELDS, HEADER_FIELDS, USUAL_DECIMALS, Ki
 from inventory.core.measure import STORED_PLACES
 from inventory.core.order import (
     CENT,
-    OrderLine,
+    ClassLine,
     Quantities,
     Terms,
     amount_of,
@@ -39,7 +39,7 @@ class OrderSheet:
     remarks: str
     currency: str
     terms: Terms
-    lines: tuple[OrderLine, ...]
+    lines: tuple[ClassLine, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,7 +94,7 @@ def _cell(column: FormColumn, row: Values, form: Form) -> Cell:
     return write_cell(row[column.field], column, form.marks)
 
 
-def _rows_of(line: OrderLine, *, form: Form, terms: Terms) -> Iterator[Values]:
+def _rows_of(line: ClassLine, *, form: Form, terms: Terms) -> Iterator[Values]:
     """The values of a line: one row, or one for each of its logs. A line's cents are shared out exactly."""
     quantities = quantities_of_line(line, terms)
     amount = amount_of(line.price, paid_quantity(quantities, terms.price_by))
@@ -125,8 +125,8 @@ def _rows_of(line: OrderLine, *, form: Form, terms: Terms) -> Iterator[Values]:
         yield {**values, **_adding(one, _share(amount, index, line.count))}
 
 
-def _single(line: OrderLine) -> OrderLine:
-    return OrderLine(
+def _single(line: ClassLine) -> ClassLine:
+    return ClassLine(
         line=line.line,
         species=line.species,
         length_mm=line.length_mm,

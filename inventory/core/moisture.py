@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass
 
 from inventory.core.basis import Basis
-from inventory.core.wood import BadWood, Species, check_moisture, species_basis
+from inventory.core.wood import BadWood, SpeciesFigures, check_moisture, species_basis
 
 COLDEST_C, HOTTEST_C = -20.0, 60.0
 SHRINKAGE_SPREAD = 0.15  # coefficient of variation of shrinkage within a species; Wood Handbook, from memory
@@ -132,7 +132,7 @@ def change_by_coefficient_mm(
 
 
 def shrinkage(
-    species: Species,
+    species: SpeciesFigures,
     *,
     dimension_mm: float,
     from_moisture_pct: float | None = None,

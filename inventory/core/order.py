@@ -48,7 +48,7 @@ class Terms:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class OrderLine:
+class ClassLine:
     """So many logs of a class: species, length and the middle diameters between which they may lie.
 
     The length is as cut, trim included. For logs sawn on two faces the middle is the height of the face.
@@ -113,7 +113,7 @@ def nominal_profile(
         ) from bad
 
 
-def check_line(line: OrderLine, terms: Terms) -> None:
+def check_line(line: ClassLine, terms: Terms) -> None:
     """Raises BadOrder if with this taper some log of the class, from least to largest, is none."""
     for middle_mm in (line.least_middle_mm, line.middle_mm, line.largest_middle_mm):
         nominal_profile(
@@ -157,7 +157,7 @@ def quantities_of_log(profile: LogProfile, *, length_mm: Decimal, terms: Terms) 
     )
 
 
-def quantities_of_line(line: OrderLine, terms: Terms) -> Quantities:
+def quantities_of_line(line: ClassLine, terms: Terms) -> Quantities:
     """What the logs of a line come to: the nominal log times their count. Raises BadOrder."""
     profile = nominal_profile(
         length_mm=line.length_mm,

@@ -4,13 +4,13 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from inventory.core.order import OrderLine, amount_of, total_of
+from inventory.core.order import ClassLine, amount_of, total_of
 
 LENGTH_SLACK_MM = Decimal(25)  # common practice, no source: an inch short is let pass, longer always
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class DeliveredLog:
+class ScaledLog:
     """A log that came, with the quantity that is paid: as the mill scaled it, and as we do.
 
     `line` is the order's line it counts for; None: nothing like it was ordered. Measures are the crew's own
@@ -61,7 +61,7 @@ class Reconciliation:
     total: LineAccount
 
 
-def outside_class(log: DeliveredLog, line: OrderLine) -> tuple[str, ...]:
+def outside_class(log: ScaledLog, line: ClassLine) -> tuple[str, ...]:
     """In what a log is outside the class that was ordered, in words; empty: it is as ordered."""
     found = []
     if log.middle_mm < line.least_middle_mm:
@@ -78,7 +78,7 @@ def line_for(
     species: str,
     length_mm: Decimal,
     middle_mm: Decimal,
-    lines: Sequence[OrderLine],
+    lines: Sequence[ClassLine],
     open_count: dict[int, int],
 ) -> int | None:
     """The line that a log counts for: of its species and nearest in length and class, of equals an open one.
@@ -91,7 +91,7 @@ def line_for(
     if not alike:
         return None
 
-    def misfit(line: OrderLine) -> tuple[Decimal, bool, Decimal, int]:
+    def misfit(line: ClassLine) -> tuple[Decimal, bool, Decimal, int]:
         off_class = max(line.least_middle_mm - middle_mm, middle_mm - line.largest_middle_mm, Decimal(0))
         off_length = abs(length_mm - line.length_mm)
         off = max(off_length - LENGTH_SLACK_MM, Decimal(0)) + 10 * off_class
@@ -103,10 +103,10 @@ def line_for(
 
 
 def reconcile(
-    lines: Sequence[OrderLine], logs: Iterable[DeliveredLog], *, ordered_amounts: Sequence[Decimal | None]
+    lines: Sequence[ClassLine], logs: Iterable[ScaledLog], *, ordered_amounts: Sequence[Decimal | None]
 ) -> Reconciliation:
     """The account of an order; `ordered_amounts` are those of the lines, in their order."""
-    by_line: dict[int | None, list[DeliveredLog]] = {}
+    by_line: dict[int | None, list[ScaledLog]] = {}
     for log in logs:
         by_line.setdefault(log.line, []).append(log)
     accounts = [
@@ -118,7 +118,7 @@ def reconcile(
     return Reconciliation(lines=tuple(accounts), total=_total(accounts))
 
 
-def _account(line: OrderLine, logs: list[DeliveredLog], *, ordered_amount: Decimal | None) -> LineAccount:
+def _account(line: ClassLine, logs: list[ScaledLog], *, ordered_amount: Decimal | None) -> LineAccount:
     accepted = [log for log in logs if not log.rejected]
     mill_quantity = total_or_none(log.mill_quantity for log in accepted)
     our_quantity = total_or_none(log.our_quantity for log in accepted)
@@ -147,7 +147,7 @@ def _account(line: OrderLine, logs: list[DeliveredLog], *, ordered_amount: Decim
     )
 
 
-def _not_ordered(logs: list[DeliveredLog]) -> LineAccount:
+def _not_ordered(logs: list[ScaledLog]) -> LineAccount:
     """Logs that no line asked for: all over, no price agreed, so nothing of them is to be paid."""
     accepted = [log for log in logs if not log.rejected]
     nothing = Decimal("0.00")

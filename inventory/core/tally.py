@@ -7,10 +7,10 @@ from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from inventory.core.chart_cells import unmarked
+from inventory.core.chart_cells import BadCell, unmarked
 from inventory.core.crew_units import IN_MM, CrewUnits
 from inventory.core.form import Form, FormColumn, heading_key
-from inventory.core.form_cells import BadCell, read_cell
+from inventory.core.form_cells import read_cell
 from inventory.core.order import MOST_LOGS
 from inventory.core.tally_logs import TallyRow, faults_of_row
 from inventory.core.tally_table import NoTable, records_of

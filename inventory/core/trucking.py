@@ -5,10 +5,10 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
-from inventory.core.order import OrderLine, Terms, nominal_profile
+from inventory.core.order import ClassLine, Terms, nominal_profile
 from inventory.core.volume import MM3_PER_M3, volume_mm3
 from inventory.core.weight import WEIGHT_CAUTIONS, Seasoning, log_weight
-from inventory.core.wood import Species
+from inventory.core.wood import SpeciesFigures
 
 TRUCK_CAUTIONS = (
     *WEIGHT_CAUTIONS,
@@ -33,7 +33,7 @@ class Truckloads:
     most: int
 
 
-def load_of_line(line: OrderLine, *, terms: Terms, wood: Species) -> Load:
+def load_of_line(line: ClassLine, *, terms: Terms, wood: SpeciesFigures) -> Load:
     """The weight of a line's logs, from its least to its largest middle. Raises BadOrder."""
 
     def m3(middle_mm: Decimal) -> float:
@@ -58,7 +58,7 @@ def load_of_line(line: OrderLine, *, terms: Terms, wood: Species) -> Load:
 
 
 def load_of_lines(
-    lines: Iterable[OrderLine], *, terms: Terms, woods: Mapping[str, Species]
+    lines: Iterable[ClassLine], *, terms: Terms, woods: Mapping[str, SpeciesFigures]
 ) -> tuple[Load | None, tuple[str, ...]]:
     """The weight of all lines, and the species whose wood is not known; None if that leaves it open.
 

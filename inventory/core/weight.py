@@ -14,7 +14,7 @@ from inventory.core.section import BadSection, circle_between_planes_area_mm2, r
 from inventory.core.volume import MM3_PER_M3, reading_spread, volume_mm3
 from inventory.core.wood import (
     GRAVITY_SPREAD,
-    Species,
+    SpeciesFigures,
     check_moisture,
     density_kg_m3,
     full_of_water_pct,
@@ -60,7 +60,7 @@ class DensityRange:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Weight:
+class LogWeight:
     """Weight in kg; `lift_kg` is what to plan a lift on."""
 
     low_kg: float
@@ -118,7 +118,7 @@ def sapwood_share(*, diameter_mm: float, sapwood_mm: float, sawn_thickness_mm: f
 
 
 def density_range(
-    species: Species,
+    species: SpeciesFigures,
     *,
     diameter_mm: float,
     sawn_thickness_mm: float | None = None,
@@ -173,7 +173,7 @@ def density_range(
     return _range(species, densities, Sentence.joined(said, by="; "))
 
 
-def _measured(species: Species, *, moisture_pct: float) -> DensityRange:
+def _measured(species: SpeciesFigures, *, moisture_pct: float) -> DensityRange:
     check_moisture(species, moisture_pct=moisture_pct)
     off = MOISTURE_READING_PCT
     return _range(
@@ -188,7 +188,7 @@ def _measured(species: Species, *, moisture_pct: float) -> DensityRange:
 
 
 def log_weight(
-    species: Species,
+    species: SpeciesFigures,
     *,
     volume_m3: float,
     diameter_mm: float,
@@ -197,7 +197,7 @@ def log_weight(
     high_m3: float | None = None,
     seasoning: Seasoning | None = None,
     moisture_pct: float | None = None,
-) -> Weight:
+) -> LogWeight:
     """Weight of a volume of wood, given with its own low and high if known; the rest as for `density_range`.
 
     Raises BadWeight, BadMoisture.
@@ -213,7 +213,7 @@ def log_weight(
         seasoning=seasoning,
         moisture_pct=moisture_pct,
     )
-    return Weight(
+    return LogWeight(
         low_kg=low_volume * density.low_kg_m3,
         likely_kg=volume_m3 * density.likely_kg_m3,
         high_kg=high_volume * density.high_kg_m3,
@@ -226,13 +226,13 @@ def log_weight(
 
 def piece_weight(
     profile: LogProfile,
-    species: Species,
+    species: SpeciesFigures,
     *,
     from_butt_mm: float,
     to_mm: float,
     seasoning: Seasoning | None = None,
     moisture_pct: float | None = None,
-) -> Weight:
+) -> LogWeight:
     """Weight of the wood between two positions of a log, its volume uncertain by two spreads of reading.
 
     Raises BadWeight, BadMoisture, BadPosition.
@@ -262,7 +262,7 @@ _DRYING = {
 }
 
 
-def _moisture_pct(species: Species, green_pct: float, state: Seasoning, case: _Case) -> float:
+def _moisture_pct(species: SpeciesFigures, green_pct: float, state: Seasoning, case: _Case) -> float:
     """Moisture of heartwood or sapwood that was `green_pct` wet, in this state."""
     saturated = min(species.fibre_saturation_pct, green_pct)
     match state:
@@ -275,7 +275,7 @@ def _moisture_pct(species: Species, green_pct: float, state: Seasoning, case: _C
             return dry + (saturated - dry) * case.drying / 2
 
 
-def _density(species: Species, moisture_pct: float, *, case: _Case) -> float:
+def _density(species: SpeciesFigures, moisture_pct: float, *, case: _Case) -> float:
     """Density at a moisture, of wood as light or heavy as the case says; never over full of water."""
     basic = species.basic_gravity * case.gravity
     moisture = min(max(moisture_pct, 0.0), full_of_water_pct(basic))
@@ -283,7 +283,7 @@ def _density(species: Species, moisture_pct: float, *, case: _Case) -> float:
     return density_kg_m3(gravity=gravity, moisture_pct=moisture)
 
 
-def _range(species: Species, densities: _Three, said: str) -> DensityRange:
+def _range(species: SpeciesFigures, densities: _Three, said: str) -> DensityRange:
     low, likely, high = densities
     return DensityRange(
         low_kg_m3=low,

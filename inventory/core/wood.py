@@ -27,7 +27,7 @@ class BadMoisture(ValueError):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Species:
+class SpeciesFigures:
     """Properties of a species; None where no value is known. Raises BadWood for wood that cannot be.
 
     `basic_gravity` is oven-dry mass over green volume, moisture is percent of oven-dry mass, shrinkage
@@ -96,7 +96,7 @@ class GreenWood:
     assumption: str
 
 
-def check_moisture(species: Species, *, moisture_pct: float) -> None:
+def check_moisture(species: SpeciesFigures, *, moisture_pct: float) -> None:
     """Raises BadMoisture for less than none, or more than the hollows of this wood can hold.
 
     A tenth more than the mean gravity has room for is let pass for the spread of gravity.
@@ -115,7 +115,7 @@ def full_of_water_pct(gravity: float) -> float:
     return 100 * (CELL_WALL_GRAVITY - gravity) / (CELL_WALL_GRAVITY * gravity)
 
 
-def green_wood(species: Species) -> GreenWood:
+def green_wood(species: SpeciesFigures) -> GreenWood:
     """Fresh heartwood and sapwood of a species; what is not known of it is its nearest relative's."""
     heart, sap = species.moisture_heart_pct, species.moisture_sap_pct
     relative = None
@@ -143,7 +143,7 @@ def green_wood(species: Species) -> GreenWood:
     )
 
 
-def nearest_relative(species: Species) -> Species | None:
+def nearest_relative(species: SpeciesFigures) -> SpeciesFigures | None:
     """The listed species whose green moisture stands for this one's; None if it has one of the two itself.
 
     As the table names it for a listed species, else of the same kind by the last word of its name ("pine"),
@@ -180,7 +180,7 @@ def density_kg_m3(*, gravity: float, moisture_pct: float) -> float:
     return WATER_KG_M3 * gravity * (1 + moisture_pct / 100)
 
 
-def gravity_at(species: Species, *, moisture_pct: float) -> float:
+def gravity_at(species: SpeciesFigures, *, moisture_pct: float) -> float:
     """Oven-dry mass over the volume at a moisture: above fibre saturation the basic gravity, below it more.
 
     The volume shrinks in proportion from fibre saturation to oven-dry by the sum of radial and tangential
@@ -193,13 +193,13 @@ def gravity_at(species: Species, *, moisture_pct: float) -> float:
 
 
 @cache
-def seed_species() -> tuple[Species, ...]:
+def seed_species() -> tuple[SpeciesFigures, ...]:
     """The species every crew starts with, from species.csv, each value with its source and mark there."""
     return tuple(_species(row) for row in _rows())
 
 
 @cache
-def seed_named(name: str) -> Species | None:
+def seed_named(name: str) -> SpeciesFigures | None:
     """The listed species of this name, whatever its case."""
     return next((one for one in seed_species() if one.name.lower() == name.lower()), None)
 
@@ -216,7 +216,7 @@ def _relatives() -> dict[str, str]:
     return {row["name"].lower(): row["moisture_like"] for row in _rows() if row["moisture_like"]}
 
 
-def _species(row: dict[str, str]) -> Species:
+def _species(row: dict[str, str]) -> SpeciesFigures:
     def number(column: str) -> float | None:
         return float(row[column]) if row[column] else None
 
@@ -234,7 +234,7 @@ def _species(row: dict[str, str]) -> Species:
         )
         if row[f"{group}_source"]
     ]
-    return Species(
+    return SpeciesFigures(
         name=row["name"],
         basic_gravity=float(row["basic_gravity"]),
         moisture_heart_pct=number("moisture_heart_pct"),
@@ -254,6 +254,6 @@ def _mark(mark: str) -> str:
     return "from memory" if mark == "memory" else mark
 
 
-def species_basis(species: Species, *, rule: str, assumption: str) -> Basis:
+def species_basis(species: SpeciesFigures, *, rule: str, assumption: str) -> Basis:
     """The basis of a figure of this species."""
     return Basis(rule=rule, source=species.source or "values of the crew's own", assumption=assumption)

@@ -15,8 +15,8 @@ from inventory.core.order import (
     quantities_of_line,
     written_money,
 )
-from inventory.core.reconcile import DeliveredLog as Delivered
 from inventory.core.reconcile import LineAccount, outside_class, reconcile
+from inventory.core.reconcile import ScaledLog as Delivered
 from inventory.core.tally_logs import diameters_of
 from inventory.deliveries.models import DeliveredLog, DeliveryState
 from inventory.logs.models import Log

@@ -50,7 +50,7 @@ _METAL_CAUTION = "There is metal in this log: no saw, chisel or notch may come n
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Lift:
+class LiftTerms:
     """What a lift is reckoned for: how dry the log is (None: as charted), the angle of the sling's legs."""
 
     seasoning: Seasoning | None
@@ -72,7 +72,7 @@ def log_figures(
     crew: Crew,
     id: UUID,
     *,
-    lift: Lift,
+    lift: LiftTerms,
     scaling: Sequence[Used],
     cubic_rules: list[CubicRule],
     board_rules: list[BoardRule],
@@ -98,7 +98,7 @@ def log_figures(
     )
 
 
-def piece_figures(crew: Crew, id: UUID, *, from_butt_mm: Decimal, length_mm: Decimal, lift: Lift) -> Row:
+def piece_figures(crew: Crew, id: UUID, *, from_butt_mm: Decimal, length_mm: Decimal, lift: LiftTerms) -> Row:
     """What PieceFiguresOut describes. Raises NotFound, InvalidQuery for a piece that is not in the log."""
     row = _row(crew, id)
     profile = profile_of_row(row)
@@ -214,7 +214,7 @@ def _scaled(profile: LogProfile, rule: BoardRule, scaling: Scaling) -> Row:
 
 
 def _lifted(
-    row: Row, profile: LogProfile, crew: Crew, *, from_butt_mm: float, to_mm: float, lift: Lift
+    row: Row, profile: LogProfile, crew: Crew, *, from_butt_mm: float, to_mm: float, lift: LiftTerms
 ) -> Row:
     """Weight, balance and sling of the wood between two positions; no weight without a species."""
     balance = asdict(balance_point(profile, from_butt_mm=from_butt_mm, to_mm=to_mm))

@@ -28,8 +28,8 @@ from inventory.scaling.queries import scaling_used
 _CARE = "Weights are ranges and lifts are planned on their top; local code and licensed practice decide."
 
 
-def _lift(asked: dict[str, Any]) -> queries.Lift:
-    return queries.Lift(
+def _lift(asked: dict[str, Any]) -> queries.LiftTerms:
+    return queries.LiftTerms(
         seasoning=Seasoning(asked["seasoning"]) if "seasoning" in asked else None,
         moisture_pct=asked.get("moisture_pct"),
         sling_angle_deg=asked["sling_angle_deg"],

@@ -6,7 +6,7 @@ from typing import Any
 
 from inventory.core.profile import LogProfile, profile_of
 from inventory.core.weight import Seasoning
-from inventory.core.wood import Species as Wood
+from inventory.core.wood import SpeciesFigures as Wood
 from inventory.logs.models import MEASURES, Log
 
 # The fields of a species that its wood follows from.

@@ -13,7 +13,7 @@ from inventory.core.form import Form
 from inventory.core.form_cells import Cell
 from inventory.core.form_fields import FIELDS, HEADER_FIELDS
 from inventory.core.form_rows import FilledForm, OrderSheet, fill_form
-from inventory.core.order import OrderLine as Line
+from inventory.core.order import ClassLine as Line
 from inventory.core.order import PriceBy, Terms
 from inventory.orders.models import Order
 from inventory.orders.parts import form_of, form_row_of, lines_of, terms_of

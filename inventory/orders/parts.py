@@ -12,10 +12,10 @@ from inventory.core.form import Form
 from inventory.core.form_reading import read_form
 from inventory.core.log_rules import BoardRule
 from inventory.core.order import BadOrder, PriceBy, Terms, check_line
-from inventory.core.order import OrderLine as Line
+from inventory.core.order import ClassLine as Line
 from inventory.core.tally_logs import TallyRow
 from inventory.core.volume import CubicRule
-from inventory.core.wood import Species as Wood
+from inventory.core.wood import SpeciesFigures as Wood
 from inventory.deliveries.models import DeliveredLog
 from inventory.logs.lines import name_key
 from inventory.logs.profiles import WOOD, wood_of_row

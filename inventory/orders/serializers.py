@@ -101,7 +101,7 @@ class LinesOut(RowOut):
     version = serializers.IntegerField(help_text="The order's, for If-Match.")
 
 
-class FiguresQuery(QueryIn):
+class OrderFiguresQuery(QueryIn):
     payload_kg = serializers.FloatField(
         required=False, min_value=100, max_value=1_000_000, help_text="What the truck carries."
     )

@@ -21,10 +21,10 @@ from inventory.orders import actions, queries
 from inventory.orders.parts import LineOrdersNoLog
 from inventory.orders.serializers import (
     EventPage,
-    FiguresQuery,
     LinesIn,
     LinesOut,
     OrderFiguresOut,
+    OrderFiguresQuery,
     OrderIn,
     OrderOut,
     OrderPage,
@@ -120,10 +120,10 @@ class OrderFigures(APIView):
         "Volume by the mill's rule, running lengths, weight range, truckloads and money of an order",
         answers={200: OrderFiguresOut},
         refusals=[LineOrdersNoLog],
-        parameters=[FiguresQuery],
+        parameters=[OrderFiguresQuery],
     )
     def get(self, request: CrewRequest, id: UUID) -> Response:
-        payload_kg = FiguresQuery.parse(request).get("payload_kg")
+        payload_kg = OrderFiguresQuery.parse(request).get("payload_kg")
         return Response(queries.figures_of(request.crew, id, payload_kg=payload_kg))
 
 

@@ -12,7 +12,7 @@ from dataclasses import replace
 
 from planning.core.check import judge
 from planning.core.places import course_places
-from planning.core.problem import Cabin, Log, Piece, Plan, Problem
+from planning.core.problem import PlanPiece, ProblemCabin, ProblemLog, WallPlan, WallProblem
 from planning.core.search import make_plan
 
 MOVES_PER_PLACE = 30_000
@@ -21,7 +21,7 @@ SPARE_LOGS = (3, 6, 12)
 """Beside one log for each place of the round, so many more lie ready; the best of the three plans counts."""
 
 
-def paper_plan(problem: Problem) -> Plan:
+def paper_plan(problem: WallProblem) -> WallPlan:
     """Biggest middle first, alternate butts, the first log that fits; offcuts serve again."""
     params = problem.params
     stack = sorted(
@@ -29,7 +29,7 @@ def paper_plan(problem: Problem) -> Plan:
     )
     next_mm = {log.id: params.trim_each_end_mm for log in stack}
     given: dict[str, int] = defaultdict(int)
-    pieces: list[Piece] = []
+    pieces: list[PlanPiece] = []
     most_rounds = max(cabin.rounds for cabin in problem.cabins)
     for r in range(1, most_rounds + 1):
         for cabin in problem.cabins:
@@ -42,7 +42,7 @@ def paper_plan(problem: Problem) -> Plan:
                     else:
                         continue
                     pieces.append(
-                        Piece(
+                        PlanPiece(
                             cabin=cabin.id,
                             wall=wall.id,
                             round=r,
@@ -54,17 +54,17 @@ def paper_plan(problem: Problem) -> Plan:
                     )
                     next_mm[log.id] += b - a + 2.0 * params.trim_each_end_mm + params.kerf_mm
                     given[log.id] += 1
-    return Plan(problem=problem.name, pieces=tuple(pieces))
+    return WallPlan(problem=problem.name, pieces=tuple(pieces))
 
 
-def careful_plan(problem: Problem, *, seed: int = 0, moves_per_place: int = MOVES_PER_PLACE) -> Plan:
+def careful_plan(problem: WallProblem, *, seed: int = 0, moves_per_place: int = MOVES_PER_PLACE) -> WallPlan:
     """Round by round, each cabin in turn, the best of the thickest free logs for the round at hand."""
     plans = [_careful(problem, spare, seed, moves_per_place) for spare in SPARE_LOGS]
     return min(plans, key=lambda plan: judge(problem, plan).objective)
 
 
-def _careful(problem: Problem, spare: int, seed: int, moves_per_place: int) -> Plan:
-    laid: dict[str, tuple[Piece, ...]] = {cabin.id: () for cabin in problem.cabins}
+def _careful(problem: WallProblem, spare: int, seed: int, moves_per_place: int) -> WallPlan:
+    laid: dict[str, tuple[PlanPiece, ...]] = {cabin.id: () for cabin in problem.cabins}
     for r in range(1, max(cabin.rounds for cabin in problem.cabins) + 1):
         for cabin in problem.cabins:
             if r <= cabin.rounds:
@@ -73,12 +73,17 @@ def _careful(problem: Problem, spare: int, seed: int, moves_per_place: int) -> P
                 places = sum(len(course_places(cabin, wall, r, problem.params)) for wall in cabin.walls)
                 found = make_plan(rounds, moves=places * moves_per_place, seed=seed)
                 laid[cabin.id] = found.plan.pieces
-    return Plan(problem=problem.name, pieces=tuple(piece for pieces in laid.values() for piece in pieces))
+    return WallPlan(problem=problem.name, pieces=tuple(piece for pieces in laid.values() for piece in pieces))
 
 
 def _up_to_round(
-    problem: Problem, cabin: Cabin, round_no: int, laid: tuple[Piece, ...], taken: set[str], spare: int
-) -> Problem:
+    problem: WallProblem,
+    cabin: ProblemCabin,
+    round_no: int,
+    laid: tuple[PlanPiece, ...],
+    taken: set[str],
+    spare: int,
+) -> WallProblem:
     """The problem as the builder sees it at this round: what is below lies fast, above there is nothing."""
     params, last = problem.params, round_no == cabin.rounds
     weights = replace(
@@ -104,7 +109,7 @@ def _up_to_round(
 
 
 def _lie_ready(
-    free: list[Log], lengths_mm: list[float], full_mm: list[float], trims_mm: float, spare: int
+    free: list[ProblemLog], lengths_mm: list[float], full_mm: list[float], trims_mm: float, spare: int
 ) -> set[str]:
     """The thickest free logs for each length needed; logs long enough for a longer wall come last."""
     ready: set[str] = set()

@@ -16,10 +16,10 @@ from planning.core.baseline import careful_plan, paper_plan
 from planning.core.check import Report, judge
 from planning.core.exact import prove_two_rounds
 from planning.core.plate_error import MeasuringErrors, PlateError, Readings, plate_error
-from planning.core.problem import AsBuilt, KeptPiece, Plan, Problem, Rows
+from planning.core.problem import AsBuilt, KeptPiece, Rows, WallPlan, WallProblem
 from planning.core.search import Progress, make_plan
 from planning.core.search.engine import hands_and_teams, load_kernels
-from planning.core.seasons import Crew, simulate_seasons
+from planning.core.seasons import CrewHabits, simulate_seasons
 from planning.core.weights import USUAL
 
 Row = dict[str, str | float | int]
@@ -28,19 +28,21 @@ Row = dict[str, str | float | int]
 BAND_MM = (9.0, 25.0)
 _USUAL = MeasuringErrors()
 SEASON_CREWS = {
-    "does not steer": Crew(errors=_USUAL, steers=False, plans_again="never"),
-    "does not steer, plans again after every round": Crew(
+    "does not steer": CrewHabits(errors=_USUAL, steers=False, plans_again="never"),
+    "does not steer, plans again after every round": CrewHabits(
         errors=_USUAL, steers=False, plans_again="after every round"
     ),
-    "steers, lays the plate logs once": Crew(errors=_USUAL, tries=0),
-    "as usual: steers, tries the plate logs": Crew(errors=_USUAL),
-    "and plans again after every round": Crew(errors=_USUAL, plans_again="after every round"),
-    "and reads every diameter twice": Crew(
+    "steers, lays the plate logs once": CrewHabits(errors=_USUAL, tries=0),
+    "as usual: steers, tries the plate logs": CrewHabits(errors=_USUAL),
+    "and plans again after every round": CrewHabits(errors=_USUAL, plans_again="after every round"),
+    "and reads every diameter twice": CrewHabits(
         errors=replace(_USUAL, diameter_mm=_USUAL.diameter_mm / math.sqrt(2.0))
     ),
-    "and reads the tops of the last two rounds twice": Crew(errors=_USUAL, readings=Readings(last_rounds=2)),
-    "and reads tops by a storey pole, 2 mm": Crew(errors=replace(_USUAL, top_mm=2.0)),
-    "and reads tops by a level, 1 mm": Crew(errors=replace(_USUAL, top_mm=1.0)),
+    "and reads the tops of the last two rounds twice": CrewHabits(
+        errors=_USUAL, readings=Readings(last_rounds=2)
+    ),
+    "and reads tops by a storey pole, 2 mm": CrewHabits(errors=replace(_USUAL, top_mm=2.0)),
+    "and reads tops by a level, 1 mm": CrewHabits(errors=replace(_USUAL, top_mm=1.0)),
 }
 
 
@@ -56,7 +58,7 @@ class FirstFeasible:
             self.after_s = time.monotonic() - self.began
 
 
-def quality_rows(problem: Problem, *, seconds: float, seeds: int) -> list[Row]:
+def quality_rows(problem: WallProblem, *, seconds: float, seeds: int) -> list[Row]:
     """One row: median and range over the seeds, plans that are feasible, when the first feasible one came."""
     objectives, firsts, feasible, moves = [], [], 0, 0
     for seed in range(1, seeds + 1):
@@ -80,7 +82,7 @@ def quality_rows(problem: Problem, *, seconds: float, seeds: int) -> list[Row]:
     ]
 
 
-def verdict_row(problem: Problem, way: str, report: Report) -> Row:
+def verdict_row(problem: WallProblem, way: str, report: Report) -> Row:
     """One plan as a row: objective with and without the charge for hard notches, and what it wastes."""
     return {
         "problem": problem.name,
@@ -95,7 +97,7 @@ def verdict_row(problem: Problem, way: str, report: Report) -> Row:
     }
 
 
-def baseline_rows(problem: Problem, *, seconds: float, seed: int = 1) -> list[Row]:
+def baseline_rows(problem: WallProblem, *, seconds: float, seed: int = 1) -> list[Row]:
     """Paper, careful builder and the search on one problem."""
     return [
         verdict_row(problem, "paper", judge(problem, paper_plan(problem))),
@@ -104,7 +106,7 @@ def baseline_rows(problem: Problem, *, seconds: float, seed: int = 1) -> list[Ro
     ]
 
 
-def growth_row(problem: Problem, *, moves: int = 4_000_000) -> Row:
+def growth_row(problem: WallProblem, *, moves: int = 4_000_000) -> Row:
     """How the cost of a move and of getting ready grows with the problem."""
     load_kernels()
     began = time.monotonic()
@@ -120,7 +122,7 @@ def growth_row(problem: Problem, *, moves: int = 4_000_000) -> Row:
     }
 
 
-def hands_rows(problem: Problem, *, moves: int, seeds: int, threads: tuple[int, ...]) -> list[Row]:
+def hands_rows(problem: WallProblem, *, moves: int, seeds: int, threads: tuple[int, ...]) -> list[Row]:
     """What dealing the work out to more threads costs in quality: every search makes the same moves in all.
 
     By moves and not by clock, so that a machine of two cores shows what one of sixteen would find.
@@ -147,7 +149,7 @@ def hands_rows(problem: Problem, *, moves: int, seeds: int, threads: tuple[int, 
     return rows
 
 
-def habit_rows(problem: Problem, *, moves: int, seeds: int) -> list[Row]:
+def habit_rows(problem: WallProblem, *, moves: int, seeds: int) -> list[Row]:
     """What the trade's habits cost: each weight alone, then all as usual; means over the seeds.
 
     The objective is judged without them, so that it shows what is given up for them. Courses of the problems
@@ -186,7 +188,7 @@ def habit_rows(problem: Problem, *, moves: int, seeds: int) -> list[Row]:
     return rows
 
 
-def proof_row(problem: Problem, *, seconds: float = 1.0) -> Row:
+def proof_row(problem: WallProblem, *, seconds: float = 1.0) -> Row:
     """The search's objective of a two-round cabin beside the optimum proven by branch and bound."""
     found = make_plan(problem, seconds=seconds, seed=1).report.objective
     began = time.monotonic()
@@ -201,7 +203,7 @@ def proof_row(problem: Problem, *, seconds: float = 1.0) -> Row:
     }
 
 
-def built_up_to(problem: Problem, plan: Plan, *, rounds: int, seed: int) -> Problem:
+def built_up_to(problem: WallProblem, plan: WallPlan, *, rounds: int, seed: int) -> WallProblem:
     """The problem of one cabin with so many rounds set as planned, their tops as they really came out."""
     errors = MeasuringErrors(diameter_mm=6.0, top_mm=3.0, cut_mm=0.0)  # of docs/planner.md
     rng = np.random.default_rng(seed)
@@ -221,7 +223,7 @@ def built_up_to(problem: Problem, plan: Plan, *, rounds: int, seed: int) -> Prob
 
 
 def again_rows(
-    problem: Problem, *, seconds: float, fresh_seconds: float, plan_seconds: float, seeds: int
+    problem: WallProblem, *, seconds: float, fresh_seconds: float, plan_seconds: float, seeds: int
 ) -> list[Row]:
     """Planning again after a quarter, half and three quarters of the rounds, against a fresh, longer plan."""
     rows: list[Row] = []
@@ -247,7 +249,7 @@ def again_rows(
     return rows
 
 
-def change_rows(problem: Problem, *, moves: int, states: int) -> list[Row]:
+def change_rows(problem: WallProblem, *, moves: int, states: int) -> list[Row]:
     """What planning again changes: rounds set as planned, every measured end 5 to 20 mm off, steered.
 
     Per number of rounds set: median share of the open places that keep log and way round, the objective over
@@ -284,7 +286,7 @@ def change_rows(problem: Problem, *, moves: int, states: int) -> list[Row]:
     return rows
 
 
-def off_plan(problem: Problem, plan: Plan, *, rounds: int, seed: int) -> Problem:
+def off_plan(problem: WallProblem, plan: WallPlan, *, rounds: int, seed: int) -> WallProblem:
     """So many rounds set as planned, each measured end 5 to 20 mm off either way; the rest is to be kept."""
     (house,) = problem.cabins
     rng = np.random.default_rng(seed)
@@ -314,14 +316,14 @@ def off_plan(problem: Problem, plan: Plan, *, rounds: int, seed: int) -> Problem
     )
 
 
-def banded(problem: Problem) -> Problem:
+def banded(problem: WallProblem) -> WallProblem:
     """The problem of one cabin with the gap's band of the docs, where it says none."""
     (house,) = problem.cabins
     band = house.gap_band_mm or (house.gap_mm - BAND_MM[0], house.gap_mm + BAND_MM[1])
     return replace(problem, cabins=(replace(house, gap_band_mm=band),))
 
 
-def sure_rows(problem: Problem, *, moves: int) -> list[Row]:
+def sure_rows(problem: WallProblem, *, moves: int) -> list[Row]:
     """Worst wall at the plate for paper, careful builder and plan, each as laid to the gap and as steered."""
     problem = banded(problem)
     (house,) = problem.cabins
@@ -352,13 +354,13 @@ def _plate(found: PlateError) -> Row:
     }
 
 
-def season_rows(problem: Problem, *, moves: int, seasons: int, search_moves: int = 20_000) -> list[Row]:
+def season_rows(problem: WallProblem, *, moves: int, seasons: int, search_moves: int = 20_000) -> list[Row]:
     """Whole seasons of one plan under several ways of working, each beside the estimate of the same way."""
     problem = banded(problem)
     (house,) = problem.cabins
     plan = make_plan(problem, moves=moves, seed=1).plan
 
-    def search(rest: Problem, so_far: Plan, seed: int) -> Plan:
+    def search(rest: WallProblem, so_far: WallPlan, seed: int) -> WallPlan:
         return make_plan(rest, moves=search_moves, seed=seed, start=so_far).plan
 
     rows: list[Row] = []

@@ -7,15 +7,15 @@ from typing import Any
 
 from planning.core.problem import (
     AsBuilt,
-    Cabin,
     Half,
     HalfPlace,
-    Member,
-    Opening,
+    ProblemCabin,
+    ProblemMember,
+    ProblemOpening,
+    ProblemSillFlat,
+    ProblemTee,
+    ProblemWall,
     Rows,
-    SillFlat,
-    Tee,
-    Wall,
 )
 from planning.core.reading import Reader, UnreadableFile
 
@@ -25,7 +25,7 @@ _CABIN = {"openings", "as_built", "tees", "members", "courses", "start_heights",
 _CABIN |= {"half_places", "gap_band", "cut_share"}
 
 
-def read_cabin(spot: Reader) -> Cabin:
+def read_cabin(spot: Reader) -> ProblemCabin:
     """The cabin at this spot; faults are added to the reader's, and UnreadableFile ends the hopeless."""
     if not spot.fields(required={"id", "rounds", "gap", "pitch", "walls"}, optional=_CABIN):
         raise UnreadableFile(spot.faults)
@@ -34,7 +34,7 @@ def read_cabin(spot: Reader) -> Cabin:
     if spot.value.get("as_built") is not None:
         built = _read_as_built(spot.child("as_built"), rounds)
     gap = spot.number("gap", least=-_GAP_MM, most=_GAP_MM)
-    return Cabin(
+    return ProblemCabin(
         id=spot.text("id"),
         rounds=rounds,
         gap_mm=gap,
@@ -53,7 +53,7 @@ def read_cabin(spot: Reader) -> Cabin:
     )
 
 
-def _read_wall(spot: Reader) -> Wall:
+def _read_wall(spot: Reader) -> ProblemWall:
     if not spot.fields(required={"id", "length", "start", "corners"}, optional={"overhang", "overhangs"}):
         raise UnreadableFile(spot.faults)
     corners = spot.value["corners"]
@@ -61,7 +61,7 @@ def _read_wall(spot: Reader) -> Wall:
         spot.blame("must be the two corners' numbers", "corners")
         corners = [0, 1]
     numbers = Reader(corners, f"{spot.pointer}/corners", spot.faults)
-    return Wall(
+    return ProblemWall(
         id=spot.text("id"),
         length_mm=spot.number("length", above=0.0),
         overhangs_mm=_read_overhangs(spot),
@@ -96,13 +96,13 @@ def _numbers(
     return tuple(inner.number(n, least=least) for n in range(len(found)))
 
 
-def _read_opening(spot: Reader) -> Opening:
+def _read_opening(spot: Reader) -> ProblemOpening:
     if not spot.fields(
         required={"wall", "offset", "width", "sill", "head"},
         optional={"kind", "space", "threshold", "flatten"},
     ):
         raise UnreadableFile(spot.faults)
-    return Opening(
+    return ProblemOpening(
         kind=spot.text("kind") if "kind" in spot.value else "window",
         wall=spot.text("wall"),
         offset_mm=spot.number("offset", above=0.0),
@@ -117,18 +117,18 @@ def _read_opening(spot: Reader) -> Opening:
     )
 
 
-def _read_tee(spot: Reader) -> Tee:
+def _read_tee(spot: Reader) -> ProblemTee:
     if not spot.fields(required={"corner", "wall", "at"}):
         raise UnreadableFile(spot.faults)
-    return Tee(
+    return ProblemTee(
         corner=spot.whole("corner", least=0), wall=spot.text("wall"), at_mm=spot.number("at", above=0.0)
     )
 
 
-def _read_member(spot: Reader) -> Member:
+def _read_member(spot: Reader) -> ProblemMember:
     if not spot.fields(required={"id", "length", "least_middle", "crown_limit"}):
         raise UnreadableFile(spot.faults)
-    return Member(
+    return ProblemMember(
         id=spot.text("id"),
         length_mm=spot.number("length", above=0.0),
         least_middle_mm=spot.number("least_middle", least=0.0),
@@ -205,7 +205,7 @@ def _read_start_heights(spot: Reader) -> dict[str, tuple[float, ...]]:
     return {wall: _numbers(heights, wall, 2, 50, "must be [start, end, tees ...]") for wall in heights.value}
 
 
-def _read_sill_flat(spot: Reader) -> SillFlat | None:
+def _read_sill_flat(spot: Reader) -> ProblemSillFlat | None:
     if "sill_flat" not in spot.value:
         if "sealer" in spot.value:
             spot.blame("lies under a sill_flat only", "sealer")
@@ -214,7 +214,7 @@ def _read_sill_flat(spot: Reader) -> SillFlat | None:
     if not isinstance(flat.value, dict) or set(flat.value) not in ({"depth"}, {"width"}):
         flat.blame("must give depth or width")
         return None
-    return SillFlat(
+    return ProblemSillFlat(
         depth_mm=flat.number("depth", least=0.0) if "depth" in flat.value else None,
         width_mm=flat.number("width", least=0.0) if "width" in flat.value else None,
         sealer_mm=spot.number("sealer", least=0.0) if "sealer" in spot.value else 0.0,
@@ -257,7 +257,7 @@ def short(number: float) -> float:
     return int(number) if number == int(number) else number
 
 
-def write_cabin(cabin: Cabin) -> dict[str, Any]:
+def write_cabin(cabin: ProblemCabin) -> dict[str, Any]:
     """The cabin as it stands in a problem file; parts that say nothing are left out."""
     written: dict[str, Any] = {
         "id": cabin.id,
@@ -286,7 +286,7 @@ def write_cabin(cabin: Cabin) -> dict[str, Any]:
     return written | _write_ways_of_building(cabin)
 
 
-def _write_ways_of_building(cabin: Cabin) -> dict[str, Any]:
+def _write_ways_of_building(cabin: ProblemCabin) -> dict[str, Any]:
     written: dict[str, Any] = {}
     if cabin.courses_mm:
         written["courses"] = {
@@ -329,7 +329,7 @@ def _write_rows(rows: Mapping[str, Rows]) -> dict[str, list[list[float | None]]]
     return {wall: [list(row) for row in rounds] for wall, rounds in rows.items()}
 
 
-def _write_wall(wall: Wall) -> dict[str, Any]:
+def _write_wall(wall: ProblemWall) -> dict[str, Any]:
     start, end = wall.overhangs_mm
     overhang = {"overhang": short(start)} if start == end else {"overhangs": [short(start), short(end)]}
     return {
@@ -341,7 +341,7 @@ def _write_wall(wall: Wall) -> dict[str, Any]:
     }
 
 
-def _write_opening(o: Opening) -> dict[str, Any]:
+def _write_opening(o: ProblemOpening) -> dict[str, Any]:
     written: dict[str, Any] = {
         "kind": o.kind,
         "wall": o.wall,

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 from inventory.core.crew_units import Sentence
 from planning.core.check import Report, judge
-from planning.core.problem import Piece, Plan, Problem
+from planning.core.problem import PlanPiece, WallPlan, WallProblem
 from planning.core.sawing import onto_parts
 from planning.core.what_if import Place, place_lengths_mm
 
@@ -38,12 +38,12 @@ class PlaceChange:
     """What lies in a place before and after; None: nothing."""
 
     place: Place
-    before: Piece | None
-    after: Piece | None
+    before: PlanPiece | None
+    after: PlanPiece | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Change:
+class PlanChange:
     """Places that change together. `is_forced`: the plan in force cannot stand there any more.
 
     `objective_change`, without what leaving the plan in force costs: made alone, after the forced ones.
@@ -59,12 +59,12 @@ class Change:
 class Changes:
     """Every change, forced ones first, then by what they gain; `stands`: the plan with the forced ones."""
 
-    changes: tuple[Change, ...]
-    stands: Plan
+    changes: tuple[PlanChange, ...]
+    stands: WallPlan
     unchanged: int
 
 
-def changes_between(problem: Problem, in_force: Iterable[Piece], after: Plan) -> Changes:
+def changes_between(problem: WallProblem, in_force: Iterable[PlanPiece], after: WallPlan) -> Changes:
     """The changes from the pieces of the plan in force to `after`, which was made for `problem`.
 
     `in_force` may name whole logs where the problem has their parts.
@@ -82,13 +82,13 @@ def changes_between(problem: Problem, in_force: Iterable[Piece], after: Plan) ->
     return Changes(changes=tuple(ordered), stands=stands, unchanged=unchanged)
 
 
-def places_changed(problem: Problem, in_force: Iterable[Piece], after: Plan) -> int:
+def places_changed(problem: WallProblem, in_force: Iterable[PlanPiece], after: WallPlan) -> int:
     """How many places the plan in force fills otherwise than `after`, or not at all."""
     groups = _groups(_before(problem, in_force), {piece.place: piece for piece in after.pieces})
     return sum(len(group) for group in groups)
 
 
-def _before(problem: Problem, in_force: Iterable[Piece]) -> dict[Place, Piece]:
+def _before(problem: WallProblem, in_force: Iterable[PlanPiece]) -> dict[Place, PlanPiece]:
     """What stands without the new plan: what a lead's word pins since is a change of it as any other."""
     pieces = list(in_force)
     open_places = {piece.place for piece in pieces}
@@ -96,7 +96,7 @@ def _before(problem: Problem, in_force: Iterable[Piece]) -> dict[Place, Piece]:
     return standing_pieces(replace(problem, pinned=lying), pieces)
 
 
-def taken(found: Changes, chosen: Iterable[int]) -> Plan:
+def taken(found: Changes, chosen: Iterable[int]) -> WallPlan:
     """The plan in force with its forced changes and those `chosen`, by their number among the changes."""
     pieces = {piece.place: piece for piece in found.stands.pieces}
     for number in chosen:
@@ -107,7 +107,7 @@ def taken(found: Changes, chosen: Iterable[int]) -> Plan:
     return _plan(found.stands, pieces)
 
 
-def standing_pieces(problem: Problem, in_force: Iterable[Piece]) -> dict[Place, Piece]:
+def standing_pieces(problem: WallProblem, in_force: Iterable[PlanPiece]) -> dict[Place, PlanPiece]:
     """What is pinned, and of the plan in force what can lie beside it: by place."""
     lengths = place_lengths_mm(problem)
     usable = {log.id for log in problem.logs} - problem.excluded
@@ -132,11 +132,11 @@ def standing_pieces(problem: Problem, in_force: Iterable[Piece]) -> dict[Place, 
     return standing
 
 
-def _plan(of: Plan, pieces: Mapping[Place, Piece]) -> Plan:
-    return Plan(problem=of.problem, pieces=tuple(pieces.values()))
+def _plan(of: WallPlan, pieces: Mapping[Place, PlanPiece]) -> WallPlan:
+    return WallPlan(problem=of.problem, pieces=tuple(pieces.values()))
 
 
-def _differ(one: Piece | None, other: Piece | None) -> bool:
+def _differ(one: PlanPiece | None, other: PlanPiece | None) -> bool:
     if one is None or other is None:
         return one is not other
     return (one.log, one.butt_at) != (other.log, other.butt_at) or (
@@ -144,7 +144,7 @@ def _differ(one: Piece | None, other: Piece | None) -> bool:
     )
 
 
-def _groups(before: Mapping[Place, Piece], now: Mapping[Place, Piece]) -> list[tuple[Place, ...]]:
+def _groups(before: Mapping[Place, PlanPiece], now: Mapping[Place, PlanPiece]) -> list[tuple[Place, ...]]:
     """The places that differ, those that share a log together; the smallest beyond MOST_CHANGES as one."""
     changed = [place for place in sorted({*before, *now}) if _differ(before.get(place), now.get(place))]
     leader = {place: place for place in changed}
@@ -168,7 +168,9 @@ def _groups(before: Mapping[Place, Piece], now: Mapping[Place, Piece]) -> list[t
     return [*found[: MOST_CHANGES - 1], tuple(rest)] if len(found) > MOST_CHANGES else found
 
 
-def _hardly(group: Sequence[Place], before: Mapping[Place, Piece], now: Mapping[Place, Piece]) -> bool:
+def _hardly(
+    group: Sequence[Place], before: Mapping[Place, PlanPiece], now: Mapping[Place, PlanPiece]
+) -> bool:
     for place in group:
         one, other = before.get(place), now.get(place)
         if one is None or other is None or (one.log, one.butt_at) != (other.log, other.butt_at):
@@ -179,21 +181,24 @@ def _hardly(group: Sequence[Place], before: Mapping[Place, Piece], now: Mapping[
 
 
 def _is_forced(
-    group: Sequence[Place], before: Mapping[Place, Piece], now: Mapping[Place, Piece], held: Set[Place]
+    group: Sequence[Place],
+    before: Mapping[Place, PlanPiece],
+    now: Mapping[Place, PlanPiece],
+    held: Set[Place],
 ) -> bool:
     """Whether a place that the new plan fills stands empty otherwise, or the log there is pinned now."""
     return any(place in now and (place not in before or place in held) for place in group)
 
 
 def _change(
-    problem: Problem,
-    stands: Plan,
+    problem: WallProblem,
+    stands: WallPlan,
     group: Sequence[Place],
-    before: Mapping[Place, Piece],
-    now: Mapping[Place, Piece],
+    before: Mapping[Place, PlanPiece],
+    now: Mapping[Place, PlanPiece],
     *,
     is_forced: bool,
-) -> Change:
+) -> PlanChange:
     pieces = {piece.place: piece for piece in stands.pieces}
     other = before if is_forced else now
     changed = {place: piece for place, piece in pieces.items() if place not in group}
@@ -203,7 +208,7 @@ def _change(
         one, two = two, one
     reports = _judged(problem, one, two, {place[0] for place in group})
     gains = _gains(problem, *reports)
-    return Change(
+    return PlanChange(
         places=tuple(
             PlaceChange(place=place, before=before.get(place), after=now.get(place)) for place in group
         ),
@@ -213,7 +218,7 @@ def _change(
     )
 
 
-def _judged(problem: Problem, one: Plan, two: Plan, cabins: set[str]) -> tuple[Report, Report]:
+def _judged(problem: WallProblem, one: WallPlan, two: WallPlan, cabins: set[str]) -> tuple[Report, Report]:
     """Both plans, judged in the cabins that differ and those that share their logs."""
     logs = {piece.log for plan in (one, two) for piece in plan.pieces if piece.cabin in cabins}
     cabins = cabins | {p.cabin for plan in (one, two) for p in plan.pieces if p.log in logs}
@@ -252,7 +257,7 @@ _LESS: dict[str, tuple[str, str]] = {
 }
 
 
-def _gains(problem: Problem, one: Report, two: Report) -> list[Gain]:
+def _gains(problem: WallProblem, one: Report, two: Report) -> list[Gain]:
     weights = problem.params.weights
     found = []
     for term, (better, worse) in _LESS.items():

@@ -23,14 +23,14 @@ from planning.core.places import (
 from planning.core.problem import (
     SPARE_TIMES,
     WEIGHT_NAMES,
-    Cabin,
     HalfPlace,
-    Log,
     Params,
-    Piece,
-    Plan,
-    Problem,
-    Wall,
+    PlanPiece,
+    ProblemCabin,
+    ProblemLog,
+    ProblemWall,
+    WallPlan,
+    WallProblem,
     Weights,
 )
 
@@ -43,7 +43,7 @@ STRAIGHT_BELOW = 1 / 30
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Notch:
+class JudgedNotch:
     """A notch of the upper wall's log over the crossing one; `share` of the upper log's diameter."""
 
     cabin: str
@@ -90,7 +90,7 @@ class Report:
     shortages: list[Shortage]
     spare: list[SpareLeft]
     heights: dict[str, Heights]
-    notches: list[Notch]
+    notches: list[JudgedNotch]
 
 
 @dataclass(slots=True, kw_only=True)
@@ -110,7 +110,7 @@ class _Tally:
     even_levels_mm: list[float] = field(default_factory=list)
     mismatch_mm: list[float] = field(default_factory=list)
     spreads_mm: list[float] = field(default_factory=list)
-    notches: list[Notch] = field(default_factory=list)
+    notches: list[JudgedNotch] = field(default_factory=list)
     notch_off: int = 0
     notch_beyond: int = 0
     cuts: dict[str, list[tuple[float, float]]] = field(default_factory=lambda: defaultdict(list))
@@ -126,7 +126,7 @@ class _Tally:
         self.empty.append((length_mm, nominal_mm))
 
 
-def diameter_at(log: Log, from_butt_mm: float, *, station_inset_mm: float) -> float:
+def diameter_at(log: ProblemLog, from_butt_mm: float, *, station_inset_mm: float) -> float:
     """Diameter in mm at a point of the log: straight lines between stations, the outer ones run on."""
     points = sorted(
         [
@@ -143,18 +143,18 @@ def diameter_at(log: Log, from_butt_mm: float, *, station_inset_mm: float) -> fl
     return d0 + (d1 - d0) * (from_butt_mm - x0) / (x1 - x0)
 
 
-def grain_severity(log: Log) -> float:
+def grain_severity(log: ProblemLog) -> float:
     """0 for straight grain; 1 for a spiral of 1:20 or of unknown slope, in proportion up to 2 for 1:10."""
     if log.twist is not None:
         return 0.0 if log.twist < STRAIGHT_BELOW else min(2.0, 20.0 * log.twist)
     return 0.0 if log.grain == "straight" else 1.0
 
 
-def judge(problem: Problem, plan: Plan, *, weights: Weights | None = None) -> Report:
+def judge(problem: WallProblem, plan: WallPlan, *, weights: Weights | None = None) -> Report:
     """Score `plan`; `weights` replace the problem's own. A faulty plan is reported, never refused."""
     tally = _Tally(weights=weights or problem.params.weights)
     logs = {log.id: log for log in problem.logs}
-    by_place: dict[tuple[str, str, int, int], Piece] = {}
+    by_place: dict[tuple[str, str, int, int], PlanPiece] = {}
     for piece in plan.pieces:
         if piece.place in by_place:
             tally.errors.append(f"place filled twice {piece.place}")
@@ -173,7 +173,9 @@ def judge(problem: Problem, plan: Plan, *, weights: Weights | None = None) -> Re
     return _report(tally, wasted, used, _spare_left(problem, tally))
 
 
-def _judge_choices(problem: Problem, by_place: dict[tuple[str, str, int, int], Piece], tally: _Tally) -> None:
+def _judge_choices(
+    problem: WallProblem, by_place: dict[tuple[str, str, int, int], PlanPiece], tally: _Tally
+) -> None:
     pinned = {piece.place: piece for piece in problem.pinned}
     for place, piece in pinned.items():
         if by_place.get(place) != piece:
@@ -184,10 +186,10 @@ def _judge_choices(problem: Problem, by_place: dict[tuple[str, str, int, int], P
 
 
 def _judge_cabin(
-    problem: Problem,
-    cabin: Cabin,
-    by_place: dict[tuple[str, str, int, int], Piece],
-    logs: dict[str, Log],
+    problem: WallProblem,
+    cabin: ProblemCabin,
+    by_place: dict[tuple[str, str, int, int], PlanPiece],
+    logs: dict[str, ProblemLog],
     tally: _Tally,
 ) -> set[tuple[str, str, int, int]]:
     params = problem.params
@@ -219,7 +221,7 @@ def _judge_cabin(
     return known
 
 
-def _same_way(ends: list[Piece | None], below: list[Piece | None]) -> float:
+def _same_way(ends: list[PlanPiece | None], below: list[PlanPiece | None]) -> float:
     """Half for each end of the wall at which butt lies over butt, or tip over tip."""
     return sum(
         0.5
@@ -229,13 +231,13 @@ def _same_way(ends: list[Piece | None], below: list[Piece | None]) -> float:
 
 
 def _judge_course(
-    problem: Problem,
-    cabin: Cabin,
-    wall: Wall,
+    problem: WallProblem,
+    cabin: ProblemCabin,
+    wall: ProblemWall,
     round_no: int,
     spans: list[tuple[float, float]],
-    pieces: list[Piece | None],
-    logs: dict[str, Log],
+    pieces: list[PlanPiece | None],
+    logs: dict[str, ProblemLog],
     diameter: dict[tuple[str, int, int], float],
     middles: list[float],
     tally: _Tally,
@@ -278,19 +280,19 @@ def _judge_course(
         tally.charge("jamb", max(0.0, off - params.jamb_tol_mm))
 
 
-def _in_log(piece: Piece, a: float, b: float, x: float) -> float:
+def _in_log(piece: PlanPiece, a: float, b: float, x: float) -> float:
     """Distance from the log's butt of the point `x` of a piece that lies from `a` to `b`."""
     return piece.from_butt_mm + (x - a if piece.butt_at == "start" else b - x)
 
 
-def _at(params: Params, log: Log, piece: Piece, a: float, b: float, x: float) -> float:
+def _at(params: Params, log: ProblemLog, piece: PlanPiece, a: float, b: float, x: float) -> float:
     return diameter_at(log, _in_log(piece, a, b, x), station_inset_mm=params.station_inset_mm)
 
 
 def _judge_piece(
     params: Params,
-    log: Log,
-    piece: Piece,
+    log: ProblemLog,
+    piece: PlanPiece,
     length_mm: float,
     crossed_at: list[float],
     crown_limit_mm: float,
@@ -313,11 +315,11 @@ def _judge_piece(
 
 
 def _judge_halves(
-    problem: Problem,
-    cabin: Cabin,
+    problem: WallProblem,
+    cabin: ProblemCabin,
     entry: HalfPlace,
-    by_place: dict[tuple[str, str, int, int], Piece],
-    logs: dict[str, Log],
+    by_place: dict[tuple[str, str, int, int], PlanPiece],
+    logs: dict[str, ProblemLog],
     diameter: dict[tuple[str, int, int], float],
     tally: _Tally,
 ) -> set[tuple[str, str, int, int]]:
@@ -355,8 +357,8 @@ def _judge_halves(
 
 
 def _judge_keep(
-    problem: Problem,
-    by_place: dict[tuple[str, str, int, int], Piece],
+    problem: WallProblem,
+    by_place: dict[tuple[str, str, int, int], PlanPiece],
     known: set[tuple[str, str, int, int]],
     tally: _Tally,
 ) -> None:
@@ -382,7 +384,7 @@ def _judge_keep(
                 tally.charge("keep", 0.25 * price)
 
 
-def _judge_openings(params: Params, cabin: Cabin, heights: Heights, tally: _Tally) -> None:
+def _judge_openings(params: Params, cabin: ProblemCabin, heights: Heights, tally: _Tally) -> None:
     """How far the logs below and above each hole are off its sill and head: mean of both jambs, in mm."""
     for opening in cabin.openings:
         rounds = cut_through(cabin, opening, params)
@@ -404,7 +406,7 @@ def _undersides(heights: Heights) -> dict[tuple[str, int, int], float]:
     return {spot: heights.top_mm[spot] - d for spot, d in heights.diameter_mm.items() if spot[1] > 0}
 
 
-def _judge_levels(cabin: Cabin, tops: dict[tuple[str, int, int], float], tally: _Tally) -> None:
+def _judge_levels(cabin: ProblemCabin, tops: dict[tuple[str, int, int], float], tally: _Tally) -> None:
     last = cabin.rounds
     for r in range(1, last + 1):
         for wall in cabin.walls:
@@ -427,7 +429,7 @@ def _judge_levels(cabin: Cabin, tops: dict[tuple[str, int, int], float], tally: 
 
 def _judge_crossings(
     params: Params,
-    cabin: Cabin,
+    cabin: ProblemCabin,
     heights: Heights,
     tally: _Tally,
 ) -> None:
@@ -449,7 +451,7 @@ def _judge_crossings(
             if r > 1 or (high, m) in halves:
                 cut.append((low, n, high, tops[high, r - 1, m] - underside[low, r, n]))
             for wall, column, over, depth in cut:
-                notch = Notch(
+                notch = JudgedNotch(
                     cabin=cabin.id,
                     wall=wall,
                     round=r,
@@ -461,7 +463,7 @@ def _judge_crossings(
                 _judge_notch(params, notch, tally)
 
 
-def _judge_notch(params: Params, notch: Notch, tally: _Tally) -> None:
+def _judge_notch(params: Params, notch: JudgedNotch, tally: _Tally) -> None:
     tally.notches.append(notch)
     depth, d = notch.depth_mm, notch.diameter_mm
     off = max(0.0, params.notch_good[0] * d - depth, depth - params.notch_good[1] * d)
@@ -474,10 +476,10 @@ def _judge_notch(params: Params, notch: Notch, tally: _Tally) -> None:
 
 
 def _judge_members(
-    problem: Problem,
-    cabin: Cabin,
-    by_place: dict[tuple[str, str, int, int], Piece],
-    logs: dict[str, Log],
+    problem: WallProblem,
+    cabin: ProblemCabin,
+    by_place: dict[tuple[str, str, int, int], PlanPiece],
+    logs: dict[str, ProblemLog],
     tally: _Tally,
 ) -> set[tuple[str, str, int, int]]:
     params, known = problem.params, set()
@@ -499,7 +501,7 @@ def _judge_members(
     return known
 
 
-def _judge_logs(problem: Problem, logs: dict[str, Log], tally: _Tally) -> tuple[float, float]:
+def _judge_logs(problem: WallProblem, logs: dict[str, ProblemLog], tally: _Tally) -> tuple[float, float]:
     params = problem.params
     wasted = used = 0.0
     trim = params.trim_each_end_mm
@@ -522,7 +524,7 @@ def _judge_logs(problem: Problem, logs: dict[str, Log], tally: _Tally) -> tuple[
     return wasted, used
 
 
-def _long_lost(problem: Problem, log: Log, longest_mm: float, lengths_mm: list[float]) -> float:
+def _long_lost(problem: WallProblem, log: ProblemLog, longest_mm: float, lengths_mm: list[float]) -> float:
     """Metres between the longest place a log can fill and the longest it fills, by how much it is needed.
 
     Needed: places, members and spares of that length or longer, over the logs that can give it, at most 1;
@@ -543,7 +545,7 @@ def _long_lost(problem: Problem, log: Log, longest_mm: float, lengths_mm: list[f
     return times * min(1.0, (needed + spare) / max(1, giving)) * (could - longest_mm) / 1000.0
 
 
-def _spare_left(problem: Problem, tally: _Tally) -> list[SpareLeft]:
+def _spare_left(problem: WallProblem, tally: _Tally) -> list[SpareLeft]:
     """What is left of the spare counted: whole logs, the longest for the longest, whatever their middle."""
     trims = 2.0 * problem.params.trim_each_end_mm
     left = sorted(

@@ -18,7 +18,7 @@ import numpy.typing as npt
 
 from planning.core.check import diameter_at
 from planning.core.places import course_places
-from planning.core.problem import NEWER_WEIGHTS, Cabin, Log, Problem, Wall
+from planning.core.problem import NEWER_WEIGHTS, ProblemCabin, ProblemLog, ProblemWall, WallProblem
 
 Floats = npt.NDArray[np.float64]
 
@@ -73,7 +73,7 @@ class _Pair:
     cost: Floats
 
 
-def prove_two_rounds(problem: Problem, *, upper: float) -> Proof:
+def prove_two_rounds(problem: WallProblem, *, upper: float) -> Proof:
     """The least objective of any complete plan without hard notches; `upper` is one that a plan reaches."""
     cabin = _suited(problem)
     walls = {s: [n for n, w in enumerate(cabin.walls) if w.start == s] for s in ("low", "high")}
@@ -93,7 +93,7 @@ def prove_two_rounds(problem: Problem, *, upper: float) -> Proof:
     return Proof(optimum=float(best), programs=len(left), pairs_of_walls=len(low.cost) * len(high.cost))
 
 
-def _suited(problem: Problem) -> Cabin:
+def _suited(problem: WallProblem) -> ProblemCabin:
     if len(problem.cabins) != 1 or problem.pinned or problem.excluded or len(problem.logs) > 60:
         raise NotSuited("one cabin, nothing pinned or excluded, at most 60 logs")
     (cabin,) = problem.cabins
@@ -116,7 +116,7 @@ def _suited(problem: Problem) -> Cabin:
     return cabin
 
 
-def _choices(problem: Problem, cabin: Cabin, wall: Wall) -> list[Choice]:
+def _choices(problem: WallProblem, cabin: ProblemCabin, wall: ProblemWall) -> list[Choice]:
     params, weights = problem.params, problem.params.weights
     ((a, b),) = course_places(cabin, wall, 1, params)
     length, found = b - a, []
@@ -156,7 +156,7 @@ def _choices(problem: Problem, cabin: Cabin, wall: Wall) -> list[Choice]:
     return found
 
 
-def _breaks(problem: Problem, log: Log, spots: list[float], most: float) -> list[float]:
+def _breaks(problem: WallProblem, log: ProblemLog, spots: list[float], most: float) -> list[float]:
     """Where along its possible cuts a log's diameters bend or a hazard comes near or goes."""
     least, clear = problem.params.trim_each_end_mm, problem.params.hazard_clear_mm
     bends = [log.length_mm / 2.0, *(x for x, _ in log.stations)]
@@ -167,7 +167,7 @@ def _breaks(problem: Problem, log: Log, spots: list[float], most: float) -> list
     return sorted({least, most, *(x for x in inner if least < x < most)}) if most > least else [least, most]
 
 
-def _knots(problem: Problem, log: Log, spots: list[float], cut: float) -> int | None:
+def _knots(problem: WallProblem, log: ProblemLog, spots: list[float], cut: float) -> int | None:
     """Knots near a notch or cut when the log is cut there; None when metal is."""
     near = [
         h
@@ -182,7 +182,7 @@ def _least_abs(low: Floats, high: Floats) -> Floats:
     return np.maximum(0.0, np.maximum(low, -high))
 
 
-def _pair(problem: Problem, walls: list[list[Choice]], cut: float) -> _Pair:
+def _pair(problem: WallProblem, walls: list[list[Choice]], cut: float) -> _Pair:
     weights = problem.params.weights
     stacks = []
     for choices in walls:
@@ -224,7 +224,7 @@ def _pair(problem: Problem, walls: list[list[Choice]], cut: float) -> _Pair:
     )
 
 
-def _corners(cabin: Cabin, walls: dict[str, list[int]]) -> list[tuple[int, int, int, int]]:
+def _corners(cabin: ProblemCabin, walls: dict[str, list[int]]) -> list[tuple[int, int, int, int]]:
     """Each corner as (low wall, its end, high wall, its end), walls numbered within their pair."""
     found = []
     for w, n in enumerate(walls["low"]):
@@ -236,8 +236,8 @@ def _corners(cabin: Cabin, walls: dict[str, list[int]]) -> list[tuple[int, int, 
 
 
 def _join(
-    problem: Problem,
-    cabin: Cabin,
+    problem: WallProblem,
+    cabin: ProblemCabin,
     low: _Pair,
     high: _Pair,
     corners: list[tuple[int, int, int, int]],
@@ -311,8 +311,8 @@ def _plus(*parts: tuple[float, tuple[dict[int, float], float]]) -> tuple[dict[in
 
 
 def _program(
-    problem: Problem,
-    cabin: Cabin,
+    problem: WallProblem,
+    cabin: ProblemCabin,
     eight: dict[tuple[str, int, int], Choice],
     corners: list[tuple[int, int, int, int]],
 ) -> float:

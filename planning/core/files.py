@@ -13,14 +13,14 @@ from planning.core.problem import (
     NEWER_WEIGHTS,
     WEIGHT_NAMES,
     GrainBinds,
-    Hazard,
     KeptPiece,
-    Log,
     Params,
-    Piece,
-    Plan,
-    Problem,
+    PlanPiece,
+    ProblemHazard,
+    ProblemLog,
     Spare,
+    WallPlan,
+    WallProblem,
     Weights,
 )
 from planning.core.reading import Reader, UnreadableFile
@@ -44,7 +44,7 @@ _PARAMS = {
 }
 
 
-def read_problem(document: object) -> Problem:
+def read_problem(document: object) -> WallProblem:
     """The problem in a parsed `wall-problem/1` file; raises UnreadableFile naming every fault."""
     root = Reader(document)
     if not root.fields(
@@ -68,7 +68,7 @@ def read_problem(document: object) -> Problem:
     _blame_twins(root, "logs", [log.id for log in logs])
     if root.faults:
         raise UnreadableFile(root.faults)
-    problem = Problem(
+    problem = WallProblem(
         name=root.text("name"),
         params=params,
         cabins=cabins,
@@ -84,13 +84,13 @@ def read_problem(document: object) -> Problem:
     return problem
 
 
-def read_plan(document: object) -> Plan:
+def read_plan(document: object) -> WallPlan:
     """The plan in a parsed `wall-plan/1` file; raises UnreadableFile naming every fault."""
     root = Reader(document)
     if not root.fields(required={"format", "problem", "pieces"}):
         raise UnreadableFile(root.faults)
     root.choice("format", (PLAN_FORMAT,))
-    plan = Plan(
+    plan = WallPlan(
         problem=root.text("problem"), pieces=tuple(_read_piece(spot) for spot in root.items("pieces"))
     )
     if root.faults:
@@ -98,12 +98,12 @@ def read_plan(document: object) -> Plan:
     return plan
 
 
-def write_plan(plan: Plan) -> dict[str, Any]:
+def write_plan(plan: WallPlan) -> dict[str, Any]:
     """The plan as `wall-plan/1`."""
     return {"format": PLAN_FORMAT, "problem": plan.problem, "pieces": [write_piece(p) for p in plan.pieces]}
 
 
-def write_piece(piece: Piece) -> dict[str, Any]:
+def write_piece(piece: PlanPiece) -> dict[str, Any]:
     """One piece as it stands in a plan file."""
     where: dict[str, Any] = (
         {"cabin": piece.cabin, "member": piece.member}
@@ -113,7 +113,7 @@ def write_piece(piece: Piece) -> dict[str, Any]:
     return where | {"log": piece.log, "from_butt": short(piece.from_butt_mm), "butt_at": piece.butt_at}
 
 
-def write_problem(problem: Problem) -> dict[str, Any]:
+def write_problem(problem: WallProblem) -> dict[str, Any]:
     """The problem as `wall-problem/1`; optional parts are left out where they say nothing."""
     document: dict[str, Any] = {
         "format": PROBLEM_FORMAT,
@@ -190,7 +190,7 @@ def read_weights(spot: Reader) -> Weights:
     return Weights(**{name: spot.number(name, least=0.0) for name in WEIGHT_NAMES if name in spot.value})
 
 
-def _read_log(spot: Reader) -> Log:
+def _read_log(spot: Reader) -> ProblemLog:
     if not spot.fields(
         required={"id", "length", "butt", "middle", "tip"},
         optional={
@@ -209,7 +209,7 @@ def _read_log(spot: Reader) -> Log:
         raise UnreadableFile(spot.faults)
     found: Mapping[str, object] = spot.value
     length = spot.number("length", above=0.0)
-    return Log(
+    return ProblemLog(
         id=spot.text("id"),
         length_mm=length,
         butt_mm=spot.number("butt", above=0.0),
@@ -235,10 +235,10 @@ def _read_station(spot: Reader, length: float) -> tuple[float, float]:
     return (spot.number(0, least=0.0, most=length), spot.number(1, above=0.0))
 
 
-def _read_hazard(spot: Reader) -> Hazard:
+def _read_hazard(spot: Reader) -> ProblemHazard:
     if not spot.fields(required={"from_butt", "kind"}):
         raise UnreadableFile(spot.faults)
-    return Hazard(from_butt_mm=spot.number("from_butt"), kind=spot.choice("kind", ("metal", "knot")))
+    return ProblemHazard(from_butt_mm=spot.number("from_butt"), kind=spot.choice("kind", ("metal", "knot")))
 
 
 def _read_kept(spot: Reader) -> KeptPiece:
@@ -255,7 +255,7 @@ def _read_spare(spot: Reader) -> Spare:
     return Spare(length_mm=spot.number("length", above=0.0), count=spot.whole("count", least=1))
 
 
-def _read_piece(spot: Reader, *, optional: Set[str] = frozenset()) -> Piece:
+def _read_piece(spot: Reader, *, optional: Set[str] = frozenset()) -> PlanPiece:
     required = {"cabin", "log", "from_butt", "butt_at"}
     if isinstance(spot.value, dict) and "member" in spot.value:
         required |= {"member"}
@@ -264,7 +264,7 @@ def _read_piece(spot: Reader, *, optional: Set[str] = frozenset()) -> Piece:
     if not spot.fields(required=required, optional=optional):
         raise UnreadableFile(spot.faults)
     member = "member" in spot.value
-    return Piece(
+    return PlanPiece(
         cabin=spot.text("cabin"),
         wall="" if member else spot.text("wall"),
         round=0 if member else spot.whole("round", least=0),
@@ -302,7 +302,7 @@ def _write_params(params: Params) -> dict[str, Any]:
     return written
 
 
-def _write_log(log: Log) -> dict[str, Any]:
+def _write_log(log: ProblemLog) -> dict[str, Any]:
     written: dict[str, Any] = {
         "id": log.id,
         "length": short(log.length_mm),

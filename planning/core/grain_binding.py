@@ -9,10 +9,10 @@ from __future__ import annotations
 import math
 
 from planning.core.places import columns_mm, nominal_span_mm
-from planning.core.problem import Cabin, GrainBinds, Log, Params, Wall
+from planning.core.problem import GrainBinds, Params, ProblemCabin, ProblemLog, ProblemWall
 
 
-def grain_band(log: Log, binds: GrainBinds) -> str:
+def grain_band(log: ProblemLog, binds: GrainBinds) -> str:
     """`straight`, `moderate` or `severe`; a spiral of unknown slope is severe."""
     if log.grain == "straight":
         return "straight"
@@ -25,7 +25,12 @@ def grain_band(log: Log, binds: GrainBinds) -> str:
 
 
 def breaks_grain_rule(
-    params: Params, cabin: Cabin, wall: Wall, round_no: int, span_mm: tuple[float, float], log: Log
+    params: Params,
+    cabin: ProblemCabin,
+    wall: ProblemWall,
+    round_no: int,
+    span_mm: tuple[float, float],
+    log: ProblemLog,
 ) -> bool:
     """Whether a binding rule keeps the log out of the place (round 0: a half log) from and to `span_mm`."""
     binds = params.grain_binds
@@ -43,7 +48,7 @@ def breaks_grain_rule(
     return any(broken[rule] for rule in binds.rules)
 
 
-def _cut_share(cabin: Cabin, wall: Wall, round_no: int, span_mm: tuple[float, float]) -> float:
+def _cut_share(cabin: ProblemCabin, wall: ProblemWall, round_no: int, span_mm: tuple[float, float]) -> float:
     """The largest nominal share of the log that an opening takes; places said outright have none."""
     if wall.id in cabin.courses_mm or round_no == 0:
         return 0.0

@@ -4,8 +4,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from cabins.core.layout_parts import Layout
-from cabins.core.places import Place, is_half_round, places_of
-from planning.core.problem import Half, HalfPlace, Piece
+from cabins.core.places import WallPlace, is_half_round, places_of
+from planning.core.problem import Half, HalfPlace, PlanPiece
 
 # A place as wall, round, piece.
 Spot = tuple[str, int, int]
@@ -20,12 +20,12 @@ class HalfPair:
     places: tuple[Spot, ...]
 
 
-def half_log_places(layout: Layout) -> list[Place]:
+def half_log_places(layout: Layout) -> list[WallPlace]:
     """The layout's places for half logs."""
     return [place for place in places_of(layout) if is_half_round(place.round, layout.round_count)]
 
 
-def pair_half_logs(layout: Layout, set_halves: Sequence[Piece] = ()) -> tuple[HalfPair, ...]:
+def pair_half_logs(layout: Layout, set_halves: Sequence[PlanPiece] = ()) -> tuple[HalfPair, ...]:
     """Every place for a half log in a pair, or alone: halves of one log lie together, then like lengths.
 
     `set_halves`: the half logs that lie already. The other half of one that lies alone goes into the longest
@@ -48,7 +48,7 @@ def pair_half_logs(layout: Layout, set_halves: Sequence[Piece] = ()) -> tuple[Ha
     return tuple(pairs)
 
 
-def _twins(laid: dict[Spot, Piece], length: dict[Spot, float], pairs: list[HalfPair]) -> list[Spot]:
+def _twins(laid: dict[Spot, PlanPiece], length: dict[Spot, float], pairs: list[HalfPair]) -> list[Spot]:
     """Adds the halves that lie and are of one part of a log to `pairs`; those that lie alone come back."""
     alone: list[Spot] = []
     for spot in sorted(laid, key=lambda spot: (-length[spot], spot)):
@@ -61,7 +61,7 @@ def _twins(laid: dict[Spot, Piece], length: dict[Spot, float], pairs: list[HalfP
     return alone
 
 
-def _are_of_one_part(laid: dict[Spot, Piece], length: dict[Spot, float], one: Spot, other: Spot) -> bool:
+def _are_of_one_part(laid: dict[Spot, PlanPiece], length: dict[Spot, float], one: Spot, other: Spot) -> bool:
     first, second = laid[one], laid[other]
     near = max(first.from_butt_mm, second.from_butt_mm)
     far = min(first.from_butt_mm + length[one], second.from_butt_mm + length[other])
@@ -89,7 +89,7 @@ def half_places(layout: Layout, pairs: Iterable[HalfPair]) -> tuple[HalfPlace, .
     )
 
 
-def halves_pinned(pairs: Iterable[HalfPair], pieces: Iterable[Piece]) -> list[Piece]:
+def halves_pinned(pairs: Iterable[HalfPair], pieces: Iterable[PlanPiece]) -> list[PlanPiece]:
     """The pieces that lie, with the other half of each half log beside it and both told as one cut."""
     found = list(pieces)
     at = {(piece.wall, piece.round, piece.piece): piece for piece in found if piece.member is None}
@@ -104,8 +104,8 @@ def halves_pinned(pairs: Iterable[HalfPair], pieces: Iterable[Piece]) -> list[Pi
     return found
 
 
-def _half_of(lead: Piece, wall: str, number: int, piece: int) -> Piece:
-    return Piece(
+def _half_of(lead: PlanPiece, wall: str, number: int, piece: int) -> PlanPiece:
+    return PlanPiece(
         cabin=lead.cabin,
         wall=wall,
         round=number,

@@ -9,7 +9,7 @@ import math
 from dataclasses import dataclass
 
 from planning.core.places import columns_mm, columns_of_half
-from planning.core.problem import Cabin, SillFlat, Wall
+from planning.core.problem import ProblemCabin, ProblemSillFlat, ProblemWall
 
 Spot = tuple[str, int, int]
 
@@ -28,7 +28,7 @@ class Heights:
     planned_mm: dict[Spot, float]
 
 
-def flat_depth_mm(flat: SillFlat, diameter_mm: float) -> float:
+def flat_depth_mm(flat: ProblemSillFlat, diameter_mm: float) -> float:
     """How deep the flat is cut that lies on the deck; a flat wider than the log takes half of it."""
     if flat.depth_mm is not None:
         return flat.depth_mm
@@ -36,7 +36,7 @@ def flat_depth_mm(flat: SillFlat, diameter_mm: float) -> float:
     return half - math.sqrt(max(0.0, half**2 - half_width**2))
 
 
-def rise_mm(cabin: Cabin, wall: Wall, round_no: int, diameter_mm: float) -> float:
+def rise_mm(cabin: ProblemCabin, wall: ProblemWall, round_no: int, diameter_mm: float) -> float:
     """How much higher a log of this diameter brings its wall with the gap at its target."""
     flat = cabin.sill_flat
     if flat is not None and wall.start == "low" and round_no == 1:
@@ -44,7 +44,7 @@ def rise_mm(cabin: Cabin, wall: Wall, round_no: int, diameter_mm: float) -> floa
     return diameter_mm + cabin.gap_mm
 
 
-def half_heights_mm(cabin: Cabin, diameter_mm: dict[Spot, float]) -> dict[tuple[str, int], float]:
+def half_heights_mm(cabin: ProblemCabin, diameter_mm: dict[Spot, float]) -> dict[tuple[str, int], float]:
     """Height of the half logs at every column they cover: half the diameter there less half the kerf."""
     return {
         (half.wall, n): (diameter_mm[half.wall, 0, n] - entry.kerf_mm) / 2.0
@@ -54,7 +54,7 @@ def half_heights_mm(cabin: Cabin, diameter_mm: dict[Spot, float]) -> dict[tuple[
     }
 
 
-def steered_mm(cabin: Cabin, off_mm: float) -> float:
+def steered_mm(cabin: ProblemCabin, off_mm: float) -> float:
     """What is left of a wall's height off its plan after one more round, steered within the gap's band."""
     if cabin.gap_band_mm is None:
         return off_mm
@@ -64,7 +64,7 @@ def steered_mm(cabin: Cabin, off_mm: float) -> float:
     return min(0.0, off_mm + (largest - cabin.gap_mm))
 
 
-def heights_of(cabin: Cabin, diameter_mm: dict[Spot, float]) -> Heights:
+def heights_of(cabin: ProblemCabin, diameter_mm: dict[Spot, float]) -> Heights:
     """Tops and undersides of every column after every round, from the diameters there."""
     starts = _starts_mm(cabin, diameter_mm)
     tops: dict[Spot, float] = {}
@@ -94,14 +94,14 @@ def heights_of(cabin: Cabin, diameter_mm: dict[Spot, float]) -> Heights:
 
 
 def _row_at(
-    rows: dict[str, tuple[tuple[float | None, ...], ...]], rounds: int, wall: Wall, r: int, n: int
+    rows: dict[str, tuple[tuple[float | None, ...], ...]], rounds: int, wall: ProblemWall, r: int, n: int
 ) -> float | None:
     if r > rounds or wall.id not in rows or n >= len(rows[wall.id][r - 1]):
         return None
     return rows[wall.id][r - 1][n]
 
 
-def _starts_mm(cabin: Cabin, diameter_mm: dict[Spot, float]) -> dict[tuple[str, int], float]:
+def _starts_mm(cabin: ProblemCabin, diameter_mm: dict[Spot, float]) -> dict[tuple[str, int], float]:
     """Tops of round 0: said outright, else the half log's, else the deck or half the low walls' mean rise."""
     low = [wall for wall in cabin.walls if wall.start == "low"]
     first = [rise_mm(cabin, wall, 1, diameter_mm[wall.id, 1, end]) for wall in low for end in (0, 1)]

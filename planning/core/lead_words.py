@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from planning.core.check import judge
-from planning.core.problem import Cabin, Piece, Plan, Problem
+from planning.core.problem import PlanPiece, ProblemCabin, WallPlan, WallProblem
 from planning.core.what_if import Place, free_stretches_mm, place_lengths_mm
 
 PLACES_TRIED = 12
@@ -35,12 +35,12 @@ class LeadWord:
 
 
 def heed_lead(
-    problem: Problem,
+    problem: WallProblem,
     words: Iterable[LeadWord],
     *,
     members: Mapping[Place, str],
-    in_force: Sequence[Piece] = (),
-) -> Problem:
+    in_force: Sequence[PlanPiece] = (),
+) -> WallProblem:
     """The problem with every log that a word speaks of where it says, or unused.
 
     `members`: the kind of each member's place (`ridge`, `plate`). `in_force`: pieces of the plan in force;
@@ -67,12 +67,12 @@ def heed_lead(
     return replace(problem, pinned=tuple(pinned.values()), excluded=frozenset(excluded))
 
 
-def _is_free_here(problem: Problem, word: LeadWord) -> bool:
+def _is_free_here(problem: WallProblem, word: LeadWord) -> bool:
     """A log kept for the one cabin that is planned may lie anywhere in it."""
     return word.use == "cabin" and all(cabin.id == word.cabin for cabin in problem.cabins)
 
 
-def _places_for(problem: Problem, word: LeadWord, members: Mapping[Place, str]) -> list[Place]:
+def _places_for(problem: WallProblem, word: LeadWord, members: Mapping[Place, str]) -> list[Place]:
     if word.place is not None:
         return [word.place]
     if word.use is None or word.use == "cabin":
@@ -86,7 +86,7 @@ def _places_for(problem: Problem, word: LeadWord, members: Mapping[Place, str]) 
     return found + [place for cabin in cabins for place in _round_places(problem, cabin, word.use)]
 
 
-def _round_places(problem: Problem, cabin: Cabin, use: str) -> list[Place]:
+def _round_places(problem: WallProblem, cabin: ProblemCabin, use: str) -> list[Place]:
     number = 1 if use == "sill" else cabin.rounds
     walls = {wall.id for wall in cabin.walls}
     return [
@@ -97,17 +97,17 @@ def _round_places(problem: Problem, cabin: Cabin, use: str) -> list[Place]:
 
 
 def _piece_for(
-    problem: Problem,
+    problem: WallProblem,
     word: LeadWord,
     places: Sequence[Place],
     lengths: Mapping[Place, float],
-    lying: Piece | None,
-) -> Piece | None:
+    lying: PlanPiece | None,
+) -> PlanPiece | None:
     """The piece of the log for the place it suits best; as it lies in the plan in force if it lies right."""
     if lying is not None and lying.place in places and _as_said(word, lying):
         return lying
     (log,) = (one for one in problem.logs if one.id == word.log)
-    tried: list[tuple[float, Piece]] = []
+    tried: list[tuple[float, PlanPiece]] = []
     known = sorted((place for place in places if place in lengths), key=lambda place: -lengths[place])
     fitting = [place for place in known if free_stretches_mm(problem.params, log, lengths[place], ())]
     for place in fitting[:PLACES_TRIED]:
@@ -118,14 +118,14 @@ def _piece_for(
     return min(tried, key=lambda one: one[0])[1] if tried else None
 
 
-def _as_said(word: LeadWord, lying: Piece) -> bool:
+def _as_said(word: LeadWord, lying: PlanPiece) -> bool:
     is_cut_so = word.from_butt_mm is None or abs(word.from_butt_mm - lying.from_butt_mm) < 1.0
     return is_cut_so and word.butt_at in (None, lying.butt_at)
 
 
 def _judged_alone(
-    problem: Problem, word: LeadWord, place: Place, from_butt_mm: float
-) -> list[tuple[float, Piece]]:
+    problem: WallProblem, word: LeadWord, place: Place, from_butt_mm: float
+) -> list[tuple[float, PlanPiece]]:
     """What the piece costs when it lies in its cabin alone; nothing where it must not lie."""
     cabin, wall, number, index = place
     (building,) = (one for one in problem.cabins if one.id == cabin)
@@ -133,7 +133,7 @@ def _judged_alone(
     member = wall.removeprefix("member:") if wall.startswith("member:") else None
     found = []
     for butt_at in ("start", "end") if word.butt_at is None else (word.butt_at,):
-        piece = Piece(
+        piece = PlanPiece(
             cabin=cabin,
             wall="" if member else wall,
             round=number,
@@ -143,7 +143,7 @@ def _judged_alone(
             from_butt_mm=from_butt_mm,
             butt_at="end" if butt_at == "end" else "start",
         )
-        report = judge(alone, Plan(problem=problem.name, pieces=(piece,)))
+        report = judge(alone, WallPlan(problem=problem.name, pieces=(piece,)))
         if not report.errors and not report.metrics["grain_broken"]:
             found.append((report.objective, piece))
     return found

@@ -7,7 +7,7 @@ from inventory.core.basis import Basis
 from inventory.core.lifting import SlingTension, balance_point, two_leg_sling
 from inventory.core.profile import LogProfile
 from inventory.core.weight import Seasoning, piece_weight
-from inventory.core.wood import Species
+from inventory.core.wood import SpeciesFigures
 
 USUAL_SLING_DEG = 60.0
 NO_SPECIES = "The log has no species, so its weight is not known: weigh it, or say its species."
@@ -33,7 +33,7 @@ class Rig:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Lift:
+class PlannedLift:
     """Weights in kg of the log as it hangs; plan the lift on `weight_high_kg`, the top of the range.
 
     `sling`: what each of two legs carries then. Without a species there are no weights, and `why_no_weight`
@@ -66,13 +66,13 @@ def hangs_whole_or_cut(*, pieces_of_log: int) -> Hangs:
 def lift_of(
     *,
     profile: LogProfile,
-    species: Species | None,
+    species: SpeciesFigures | None,
     seasoning: Seasoning | None = None,
     from_butt_mm: float,
     to_mm: float,
     hangs: Hangs,
     sling_angle_deg: float = USUAL_SLING_DEG,
-) -> Lift:
+) -> PlannedLift:
     """The lift of a log for the piece between two positions. Raises BadPosition, BadWeight, BadSling."""
     if hangs is Hangs.WHOLE:
         from_butt_mm, to_mm = 0.0, profile.length_mm
@@ -88,7 +88,7 @@ def lift_of(
         *balance.cautions,
         *(sling.cautions if sling else (CAUTION_UNKNOWN,)),
     )
-    return Lift(
+    return PlannedLift(
         hangs=hangs,
         seasoning=seasoning,
         weight_low_kg=None if weight is None else weight.low_kg,

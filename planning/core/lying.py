@@ -20,8 +20,8 @@ from cabins.core.along_the_wall import (
 )
 from cabins.core.layout_parts import Gap, Layout
 from cabins.core.pieces import ButtAt
-from cabins.core.places import Place, columns_of, is_half_round, places_of
-from cabins.core.scribing import Crossing, Scribing, scribing_of
+from cabins.core.places import WallPlace, columns_of, is_half_round, places_of
+from cabins.core.scribing import ScribedCrossing, Scribing, scribing_of
 from cabins.core.stack import Stack
 from inventory.core.basis import Basis
 from inventory.core.crew_units import Sentence
@@ -134,7 +134,7 @@ class WallLying:
     def _below(self, wall: str, number: int) -> list[LaidLog]:
         return [one for (of, at, _), one in self._laid.items() if (of, at + 1) == (wall, number)]
 
-    def _lay(self, piece: SheetPiece, place: Place) -> LaidLog:
+    def _lay(self, piece: SheetPiece, place: WallPlace) -> LaidLog:
         """A piece held at its outer columns; at the opening's edge where it crosses no log there."""
         log = LaidLog(
             profile=piece.profile,
@@ -178,7 +178,7 @@ class WallLying:
         share = (at_mm - first.at_mm) / (last.at_mm - first.at_mm)
         return start + share * (end - start) + diameter_mm(log, at_mm)
 
-    def _crossings(self, key: Key) -> tuple[Crossing, Crossing]:
+    def _crossings(self, key: Key) -> tuple[ScribedCrossing, ScribedCrossing]:
         """What the log rests on at its two supports; at an opening's edge as deep as at the other."""
         log = self._laid[key]
         depths: Mapping[float, float] = {
@@ -189,7 +189,7 @@ class WallLying:
         known = [depths[at] for at, _ in log.supports if at in depths]
         other = known[0] if known else 0.0
         first, last = (
-            Crossing(
+            ScribedCrossing(
                 at_mm=at,
                 top_mm=underside_mm(log, at) + depths.get(at, other),
                 notch_mm=depths.get(at, other),

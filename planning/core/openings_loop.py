@@ -17,7 +17,7 @@ from planning.core.check import Report
 from planning.core.heights import Heights
 from planning.core.places import course_places
 from planning.core.planned_openings import cut_at, hole_of, jamb_bands, pieces_of
-from planning.core.problem import Cabin, Log, Piece, Plan, Problem
+from planning.core.problem import PlanPiece, ProblemCabin, ProblemLog, WallPlan, WallProblem
 
 # Turns of planning at most, and the share of the budget that each takes: the first one most of it.
 TURN_SHARES = (0.55, 0.2, 0.1, 0.1, 0.05)
@@ -30,7 +30,7 @@ class Made(Protocol):
     """What one search brings: a plan, the judge's report on it, and what was spent."""
 
     @property
-    def plan(self) -> Plan: ...
+    def plan(self) -> WallPlan: ...
     @property
     def report(self) -> Report: ...
     @property
@@ -49,8 +49,8 @@ class Turns:
     them.
     """
 
-    problem: Problem
-    plan: Plan
+    problem: WallProblem
+    plan: WallPlan
     report: Report
     turns: int
     agree: bool
@@ -59,17 +59,17 @@ class Turns:
     searched: bool
 
 
-def is_cut_by_heights(problem: Problem) -> bool:
+def is_cut_by_heights(problem: WallProblem) -> bool:
     """Whether a cabin of the problem says how much an opening may take of a log: then courses are cut
     anew."""
     return any(cabin.cut_share is not None and cabin.openings for cabin in problem.cabins)
 
 
 def take_turns(
-    problem: Problem,
-    make: Callable[[Problem, Plan | None, int], Made],
+    problem: WallProblem,
+    make: Callable[[WallProblem, WallPlan | None, int], Made],
     *,
-    start: Plan | None = None,
+    start: WallPlan | None = None,
     stop: Callable[[], bool] | None = None,
 ) -> Turns:
     """Plan, cut the courses by the plan's own tops and plan again from there, until both agree.
@@ -99,7 +99,7 @@ def take_turns(
     )
 
 
-def write_courses(problem: Problem) -> dict[str, dict[str, list[list[list[float]]]]]:
+def write_courses(problem: WallProblem) -> dict[str, dict[str, list[list[list[float]]]]]:
     """The courses of the problem's cabins as the problem file has them, by cabin."""
     return {
         cabin.id: {
@@ -111,7 +111,7 @@ def write_courses(problem: Problem) -> dict[str, dict[str, list[list[list[float]
     }
 
 
-def cut_by_plan(problem: Problem, plan: Plan, report: Report) -> Problem:
+def cut_by_plan(problem: WallProblem, plan: WallPlan, report: Report) -> WallProblem:
     """The problem with its courses as the plan's own tops have them cut; the same problem where they
     agree."""
     logs = {log.id: log for log in problem.logs}
@@ -132,12 +132,12 @@ def cut_by_plan(problem: Problem, plan: Plan, report: Report) -> Problem:
 
 
 def cut_courses(
-    problem: Problem,
-    cabin: Cabin,
+    problem: WallProblem,
+    cabin: ProblemCabin,
     heights: Heights,
     *,
-    pieces: Mapping[tuple[str, int, int], Piece],
-    logs: Mapping[str, Log],
+    pieces: Mapping[tuple[str, int, int], PlanPiece],
+    logs: Mapping[str, ProblemLog],
     is_new: bool = False,
 ) -> Courses:
     """The courses of a cabin cut among these heights; `is_new`: not held to how they are cut so far."""

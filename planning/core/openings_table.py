@@ -16,13 +16,13 @@ from planning.core.heights import heights_of
 from planning.core.openings_loop import Made, Turns, cut_courses, take_turns
 from planning.core.places import columns_mm
 from planning.core.planned_openings import planned_openings
-from planning.core.problem import Cabin, Log, Opening, Plan, Problem, Wall
+from planning.core.problem import ProblemCabin, ProblemLog, ProblemOpening, ProblemWall, WallPlan, WallProblem
 from planning.core.problem_builder import USUAL_PARAMS
 
 # A hole may be off by so much without a word; beyond it the sheet names the cut or the infill.
 UNTOLD_MM = 10.0
 
-Make = Callable[[Problem, Plan | None, int], Made]
+Make = Callable[[WallProblem, WallPlan | None, int], Made]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,7 +58,7 @@ class OpeningRow:
         return self.deepest_share <= CUT_SHARE + HYSTERESIS + 1e-6
 
 
-def opening_rows(problem: Problem, make: Make) -> list[OpeningRow]:
+def opening_rows(problem: WallProblem, make: Make) -> list[OpeningRow]:
     """Every opening of a problem planned in turns, and beside it as one plan by the nominal pitch has it."""
     spaced = with_spaces(problem)
     turns = take_turns(cut_as_expected(_priced(spaced)), make)
@@ -109,7 +109,7 @@ def _deepest(fit: OpeningFit) -> float:
     return max(fit.sill.share, fit.header.share if fit.header else 0.0)
 
 
-def with_spaces(problem: Problem) -> Problem:
+def with_spaces(problem: WallProblem) -> WallProblem:
     """The problem with settling space over its openings by the usual rule, where it names none."""
     return replace(
         problem,
@@ -119,7 +119,7 @@ def with_spaces(problem: Problem) -> Problem:
     )
 
 
-def _spaced(opening: Opening) -> Opening:
+def _spaced(opening: ProblemOpening) -> ProblemOpening:
     if opening.space_mm:
         return opening
     laid = LaidOpening(
@@ -134,20 +134,20 @@ def _spaced(opening: Opening) -> Opening:
     return replace(opening, space_mm=settling_space_mm(laid, RULES[USUAL_RULE]))
 
 
-def _priced(problem: Problem) -> Problem:
+def _priced(problem: WallProblem) -> WallProblem:
     """The problem with the usual price of cutting and filling at openings, where it names none."""
     weights = problem.params.weights
     priced = replace(weights, opening=weights.opening or USUAL_PARAMS.weights.opening)
     return replace(problem, params=replace(problem.params, weights=priced))
 
 
-def cut_by_pitch(problem: Problem) -> Problem:
+def cut_by_pitch(problem: WallProblem) -> WallProblem:
     """The problem with its courses cut by the nominal pitch."""
     cabins = tuple(replace(cabin, courses_mm={}, cut_share=None) for cabin in problem.cabins)
     return replace(problem, cabins=cabins)
 
 
-def cut_as_expected(problem: Problem) -> Problem:
+def cut_as_expected(problem: WallProblem) -> WallProblem:
     """The problem with its courses cut by the heights expected of its logs, thickest low."""
     middles = [log.middle_mm for log in problem.logs if not log.culled]
     return replace(
@@ -160,7 +160,7 @@ def cut_as_expected(problem: Problem) -> Problem:
 
 
 def _expected(
-    problem: Problem, cabin: Cabin, middles_mm: list[float]
+    problem: WallProblem, cabin: ProblemCabin, middles_mm: list[float]
 ) -> dict[str, tuple[tuple[tuple[float, float], ...], ...]]:
     rounds = middles_by_round(middles_mm, cabin.rounds)
     diameters = {
@@ -179,18 +179,18 @@ def _expected(
     )
 
 
-def made_up_problems(count: int, *, seed: int) -> Iterable[Problem]:
+def made_up_problems(count: int, *, seed: int) -> Iterable[WallProblem]:
     """Rectangles of random size, logs and openings: a door and two windows each, from a seed."""
     chance = Random(seed)
     for number in range(count):
         yield _made_up(chance, f"made up {number + 1}")
 
 
-def _made_up(chance: Random, name: str) -> Problem:
+def _made_up(chance: Random, name: str) -> WallProblem:
     along, across = chance.uniform(4000, 7000), chance.uniform(3500, 6000)
     middle, gap, rounds = chance.uniform(230, 340), chance.uniform(-20, 20), chance.randint(8, 10)
     walls = tuple(
-        Wall(
+        ProblemWall(
             id=wall,
             length_mm=along if n % 2 == 0 else across,
             overhangs_mm=(350.0, 350.0),
@@ -206,20 +206,20 @@ def _made_up(chance: Random, name: str) -> Problem:
         openings.append(
             _made_up_opening(chance, "window", wall, length, (sill, sill), chance.uniform(0.6, 0.78) * height)
         )
-    cabin = Cabin(
+    cabin = ProblemCabin(
         id="K1", rounds=rounds, gap_mm=gap, pitch_mm=middle + gap, walls=walls, openings=tuple(openings)
     )
     logs = tuple(
         _made_up_log(chance, f"{n}", middle, max(along, across) + 900.0) for n in range(4 * rounds + 12)
     )
-    return Problem(name=name, params=USUAL_PARAMS, cabins=(cabin,), logs=logs)
+    return WallProblem(name=name, params=USUAL_PARAMS, cabins=(cabin,), logs=logs)
 
 
 def _made_up_opening(
     chance: Random, kind: str, wall: str, length: float, sill: tuple[float, float], head: float
-) -> Opening:
+) -> ProblemOpening:
     width = chance.uniform(700, 1200)
-    return Opening(
+    return ProblemOpening(
         kind=kind,
         wall=wall,
         offset_mm=chance.uniform(400, length - width - 400),
@@ -229,9 +229,9 @@ def _made_up_opening(
     )
 
 
-def _made_up_log(chance: Random, name: str, middle: float, length: float) -> Log:
+def _made_up_log(chance: Random, name: str, middle: float, length: float) -> ProblemLog:
     own = middle * chance.uniform(0.88, 1.12)
-    return Log(
+    return ProblemLog(
         id=name,
         length_mm=length + chance.uniform(0, 600),
         butt_mm=own + chance.uniform(10, 30),

@@ -4,19 +4,21 @@ from __future__ import annotations
 
 from collections import defaultdict
 
-from planning.core.problem import Cabin, Half, HalfPlace, Opening, Params, Wall
+from planning.core.problem import Half, HalfPlace, Params, ProblemCabin, ProblemOpening, ProblemWall
 
 Column = tuple[str, int]
 """(wall, n): n = 0 the wall's start corner, 1 its end corner, 2 and on the tees along it."""
 
 
-def nominal_span_mm(cabin: Cabin, wall: Wall, round_no: int) -> tuple[float, float]:
+def nominal_span_mm(cabin: ProblemCabin, wall: ProblemWall, round_no: int) -> tuple[float, float]:
     """Bottom and top of a course by the pitch, in mm above the deck."""
     bottom = cabin.pitch_mm * (round_no - 1) + (cabin.pitch_mm / 2.0 if wall.start == "high" else 0.0)
     return bottom, bottom + cabin.pitch_mm
 
 
-def course_places(cabin: Cabin, wall: Wall, round_no: int, params: Params) -> list[tuple[float, float]]:
+def course_places(
+    cabin: ProblemCabin, wall: ProblemWall, round_no: int, params: Params
+) -> list[tuple[float, float]]:
     """The places (from, to) of one course, in mm along the wall; an opening that splits it leaves a hole."""
     if wall.id in cabin.courses_mm:
         return list(cabin.courses_mm[wall.id][round_no - 1])
@@ -30,7 +32,7 @@ def course_places(cabin: Cabin, wall: Wall, round_no: int, params: Params) -> li
     return [(edges[i], edges[i + 1]) for i in range(0, len(edges), 2)]
 
 
-def cut_through(cabin: Cabin, opening: Opening, params: Params) -> list[int]:
+def cut_through(cabin: ProblemCabin, opening: ProblemOpening, params: Params) -> list[int]:
     """The rounds that have no wood in the middle of the opening."""
     (wall,) = (w for w in cabin.walls if w.id == opening.wall)
     middle = opening.offset_mm + opening.width_mm / 2.0
@@ -41,7 +43,7 @@ def cut_through(cabin: Cabin, opening: Opening, params: Params) -> list[int]:
     ]
 
 
-def crossings(cabin: Cabin) -> list[tuple[Column, Column]]:
+def crossings(cabin: ProblemCabin) -> list[tuple[Column, Column]]:
     """Every crossing as (low column, high column): the corners, and the tees of partitions."""
     starts = {wall.id: wall.start for wall in cabin.walls}
     at: dict[int, list[Column]] = defaultdict(list)
@@ -61,12 +63,12 @@ def crossings(cabin: Cabin) -> list[tuple[Column, Column]]:
     ]
 
 
-def columns_mm(cabin: Cabin, wall: Wall) -> list[float]:
+def columns_mm(cabin: ProblemCabin, wall: ProblemWall) -> list[float]:
     """Where along the wall other walls cross: its two ends, then its tees in the order given."""
     return [0.0, wall.length_mm, *(tee.at_mm for tee in cabin.tees if tee.wall == wall.id)]
 
 
-def half_key(cabin: Cabin, half: Half) -> tuple[str, str, int, int]:
+def half_key(cabin: ProblemCabin, half: Half) -> tuple[str, str, int, int]:
     """The place of a half log, as a plan's piece names it."""
     return (cabin.id, half.wall, half.round, half.piece)
 
@@ -76,7 +78,7 @@ def part_length_mm(entry: HalfPlace) -> float:
     return max(half.end_mm - half.start_mm for half in entry.halves)
 
 
-def columns_of_half(cabin: Cabin, half: Half) -> list[tuple[int, float]]:
+def columns_of_half(cabin: ProblemCabin, half: Half) -> list[tuple[int, float]]:
     """The columns (number, mm along the wall) that lie over a half log."""
     (wall,) = (w for w in cabin.walls if w.id == half.wall)
     return [(n, x) for n, x in enumerate(columns_mm(cabin, wall)) if half.start_mm <= x <= half.end_mm]

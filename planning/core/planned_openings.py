@@ -8,14 +8,30 @@ from dataclasses import dataclass
 from cabins.core.course_bands import ColumnTop, bands_of
 from cabins.core.courses import is_cut_between
 from cabins.core.layout_parts import Span
-from cabins.core.openings import CUT_SHARE, Band, Hole, OpeningFit, Threshold, fit_opening, rounds_cut_through
+from cabins.core.openings import (
+    CUT_SHARE,
+    CourseBand,
+    Hole,
+    OpeningFit,
+    Threshold,
+    fit_opening,
+    rounds_cut_through,
+)
 from planning.core.check import Report, diameter_at
 from planning.core.heights import Heights
 from planning.core.places import columns_mm, course_places
-from planning.core.problem import Cabin, Log, Opening, Piece, Plan, Problem, Wall
+from planning.core.problem import (
+    PlanPiece,
+    ProblemCabin,
+    ProblemLog,
+    ProblemOpening,
+    ProblemWall,
+    WallPlan,
+    WallProblem,
+)
 
 
-def pieces_of(plan: Plan, cabin: Cabin) -> dict[tuple[str, int, int], Piece]:
+def pieces_of(plan: WallPlan, cabin: ProblemCabin) -> dict[tuple[str, int, int], PlanPiece]:
     return {
         (piece.wall, piece.round, piece.piece): piece
         for piece in plan.pieces
@@ -23,7 +39,7 @@ def pieces_of(plan: Plan, cabin: Cabin) -> dict[tuple[str, int, int], Piece]:
     }
 
 
-def hole_of(opening: Opening) -> Hole:
+def hole_of(opening: ProblemOpening) -> Hole:
     """The hole to leave, with its settling space."""
     return Hole(
         near_mm=opening.offset_mm,
@@ -35,7 +51,7 @@ def hole_of(opening: Opening) -> Hole:
     )
 
 
-def cut_at(present: list[tuple[Span, ...]], opening: Opening) -> frozenset[int]:
+def cut_at(present: list[tuple[Span, ...]], opening: ProblemOpening) -> frozenset[int]:
     near, far = opening.offset_mm, opening.offset_mm + opening.width_mm
     return frozenset(
         number for number, spans in enumerate(present, start=1) if is_cut_between(spans, near, far)
@@ -43,15 +59,15 @@ def cut_at(present: list[tuple[Span, ...]], opening: Opening) -> frozenset[int]:
 
 
 def jamb_bands(
-    problem: Problem,
-    cabin: Cabin,
-    wall: Wall,
+    problem: WallProblem,
+    cabin: ProblemCabin,
+    wall: ProblemWall,
     heights: Heights,
-    opening: Opening,
+    opening: ProblemOpening,
     *,
-    pieces: Mapping[tuple[str, int, int], Piece],
-    logs: Mapping[str, Log],
-) -> dict[int, tuple[Band, Band]]:
+    pieces: Mapping[tuple[str, int, int], PlanPiece],
+    logs: Mapping[str, ProblemLog],
+) -> dict[int, tuple[CourseBand, CourseBand]]:
     """Every course of a wall at the two jambs of an opening, by round; 0 for a half log under the wall."""
     positions = sorted((x, n) for n, x in enumerate(columns_mm(cabin, wall)))
     tops = [
@@ -78,20 +94,20 @@ def jamb_bands(
     return {r: (near, far) for r, (near, far) in bands.items()}
 
 
-def _starts_on_half_log(cabin: Cabin, wall: Wall) -> bool:
+def _starts_on_half_log(cabin: ProblemCabin, wall: ProblemWall) -> bool:
     """Whether a half log lies under the wall: one of the plan, or one that is meant."""
     placed = any(half.wall == wall.id and half.round == 0 for e in cabin.half_places for half in e.halves)
     return wall.start == "high" and (placed or wall.id not in cabin.start_heights_mm)
 
 
 def _diameter(
-    problem: Problem,
-    cabin: Cabin,
-    wall: Wall,
+    problem: WallProblem,
+    cabin: ProblemCabin,
+    wall: ProblemWall,
     r: int,
     at_mm: float,
-    pieces: Mapping[tuple[str, int, int], Piece],
-    logs: Mapping[str, Log],
+    pieces: Mapping[tuple[str, int, int], PlanPiece],
+    logs: Mapping[str, ProblemLog],
 ) -> float | None:
     """The diameter of what is planned at a position of the wall; None where nothing is."""
     for n, (start, end) in enumerate(course_places(cabin, wall, r, problem.params)):
@@ -111,11 +127,11 @@ class PlannedOpening:
     cabin: str
     wall: str
     number: int
-    opening: Opening
+    opening: ProblemOpening
     fit: OpeningFit
 
 
-def planned_openings(problem: Problem, plan: Plan, report: Report) -> list[PlannedOpening]:
+def planned_openings(problem: WallProblem, plan: WallPlan, report: Report) -> list[PlannedOpening]:
     """How every opening of the problem falls among the plan's own tops, its courses cut as the problem has
     it."""
     logs = {log.id: log for log in problem.logs}

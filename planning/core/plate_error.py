@@ -27,7 +27,7 @@ import numpy.typing as npt
 from inventory.core.crew_errors import USUAL_ERRORS
 from planning.core.check import judge
 from planning.core.places import course_places
-from planning.core.problem import Cabin, Log, Piece, Plan, Problem
+from planning.core.problem import PlanPiece, ProblemCabin, ProblemLog, WallPlan, WallProblem
 
 Floats = npt.NDArray[np.float64]
 Booleans = npt.NDArray[np.bool_]
@@ -107,14 +107,14 @@ class _Step(NamedTuple):
     steers: Booleans  # walls whose log has a gap to steer by
 
 
-def has_band(house: Cabin) -> bool:
+def has_band(house: ProblemCabin) -> bool:
     """Whether the gap between the logs of a cabin may be steered at all."""
     return house.gap_band_mm is not None and house.gap_band_mm[1] > house.gap_band_mm[0]
 
 
 def plate_error(
-    problem: Problem,
-    plan: Plan,
+    problem: WallProblem,
+    plan: WallPlan,
     *,
     cabin: str,
     errors: MeasuringErrors | None = None,
@@ -138,8 +138,8 @@ class Estimate:
 
     def __init__(
         self,
-        problem: Problem,
-        plan: Plan,
+        problem: WallProblem,
+        plan: WallPlan,
         *,
         cabin: str,
         errors: MeasuringErrors | None = None,
@@ -261,7 +261,7 @@ class Estimate:
         return np.asarray(scale[ends.log] * (near * (1.0 - ends.part) + far * ends.part))
 
 
-def _band(house: Cabin) -> tuple[float, float] | None:
+def _band(house: ProblemCabin) -> tuple[float, float] | None:
     """How far the gap may go below its target and above it; None where it may not."""
     if not has_band(house) or house.gap_band_mm is None:
         return None
@@ -366,7 +366,7 @@ def spread_after_trim_mm(level_mm: Floats, spread_mm: Floats) -> Floats:
     return np.asarray(np.sqrt(left + (TRIM_SHARE * level_mm) ** 2))
 
 
-def ends_of_plan(problem: Problem, house: Cabin, plan: Plan) -> Ends:
+def ends_of_plan(problem: WallProblem, house: ProblemCabin, plan: WallPlan) -> Ends:
     """Where the diameter at every end comes from, and how far its notch lets the gap change."""
     inset = problem.params.station_inset_mm
     number = {log.id: n for n, log in enumerate(problem.logs)}
@@ -407,7 +407,7 @@ def ends_of_plan(problem: Problem, house: Cabin, plan: Plan) -> Ends:
     return ends
 
 
-def _measured(house: Cabin) -> Booleans:
+def _measured(house: ProblemCabin) -> Booleans:
     """Which tops of wall ends are known as read."""
     found = np.zeros((len(house.walls), house.rounds, 2), np.bool_)
     for w, wall in enumerate(house.walls):
@@ -417,11 +417,11 @@ def _measured(house: Cabin) -> Booleans:
     return found
 
 
-def _spot(piece: Piece, a: float, b: float, x: float) -> float:
+def _spot(piece: PlanPiece, a: float, b: float, x: float) -> float:
     return piece.from_butt_mm + (x - a if piece.butt_at == "start" else b - x)
 
 
-def _between_stations(log: Log, x: float, inset: float) -> tuple[int, float]:
+def _between_stations(log: ProblemLog, x: float, inset: float) -> tuple[int, float]:
     """Which two stations (butt, middle, tip, then further ones, by position) and how far between them."""
     at = sorted([inset, log.length_mm / 2.0, log.length_mm - inset, *(s for s, _ in log.stations)])
     i = 0

@@ -90,7 +90,7 @@ class Params:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Hazard:
+class ProblemHazard:
     """Metal (never at a notch or cut) or a large knot (counted there), measured from the butt."""
 
     from_butt_mm: float
@@ -98,7 +98,7 @@ class Hazard:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Log:
+class ProblemLog:
     """One log as charted. `stations` are further diameters, (from_butt_mm, diameter_mm)."""
 
     id: str
@@ -107,7 +107,7 @@ class Log:
     middle_mm: float
     tip_mm: float
     crown_mm: float = 0.0
-    hazards: tuple[Hazard, ...] = ()
+    hazards: tuple[ProblemHazard, ...] = ()
     grain: Literal["straight", "left", "right"] = "straight"
     twist: float | None = None
     """Slope of the spiral grain (0.05 is 1:20); None: not measured."""
@@ -123,7 +123,7 @@ class Log:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Wall:
+class ProblemWall:
     """A wall between two corners; `corners` are numbers shared by the walls that cross there.
 
     `overhangs_mm`: how far its logs reach past the centres of its start and its end corner.
@@ -137,7 +137,7 @@ class Wall:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Opening:
+class ProblemOpening:
     """A door or window: `offset_mm` along the wall, `sill_mm` and `head_mm` above the deck.
 
     `space_mm` is left free above the head for settling: the hole asked for ends at head + space. `threshold`:
@@ -156,7 +156,7 @@ class Opening:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Tee:
+class ProblemTee:
     """What crosses a wall between its ends, at the corner number `corner`.
 
     A partition; or, at a corner that the wall runs on past, the other wall of that corner.
@@ -180,7 +180,7 @@ class AsBuilt:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SillFlat:
+class ProblemSillFlat:
     """The flat on which a log lies on the deck, by its depth or by its width; and a sealer's thickness."""
 
     depth_mm: float | None = None
@@ -215,7 +215,7 @@ class HalfPlace:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Member:
+class ProblemMember:
     """A timber beyond the walls (plate, joist, purlin, ridge, post) that one log part must give."""
 
     id: str
@@ -225,7 +225,7 @@ class Member:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Cabin:
+class ProblemCabin:
     """One building: its walls, openings, and how many rounds are to be laid.
 
     `courses_mm[wall][round - 1]` are places said outright, from and to along the wall, instead of the split
@@ -238,21 +238,21 @@ class Cabin:
     rounds: int
     gap_mm: float
     pitch_mm: float
-    walls: tuple[Wall, ...]
-    openings: tuple[Opening, ...] = ()
-    tees: tuple[Tee, ...] = ()
-    members: tuple[Member, ...] = ()
+    walls: tuple[ProblemWall, ...]
+    openings: tuple[ProblemOpening, ...] = ()
+    tees: tuple[ProblemTee, ...] = ()
+    members: tuple[ProblemMember, ...] = ()
     as_built: AsBuilt = field(default_factory=lambda: AsBuilt(round=0, tops_mm={}))
     courses_mm: dict[str, tuple[tuple[tuple[float, float], ...], ...]] = field(default_factory=dict)
     start_heights_mm: dict[str, tuple[float, ...]] = field(default_factory=dict)
-    sill_flat: SillFlat | None = None
+    sill_flat: ProblemSillFlat | None = None
     half_places: tuple[HalfPlace, ...] = ()
     gap_band_mm: tuple[float, float] | None = None
     cut_share: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Piece:
+class PlanPiece:
     """Part of a log in a place of a wall, or given to a member (then `wall` is empty, `member` its id).
 
     Round 0 of a high wall is a half log, and so is the round over the last one of a low wall; both halves of
@@ -277,18 +277,18 @@ class Piece:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Plan:
+class WallPlan:
     """Which part of which log goes where, for the problem named."""
 
     problem: str
-    pieces: tuple[Piece, ...]
+    pieces: tuple[PlanPiece, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class KeptPiece:
     """A piece of the plan in force, which it costs to leave: `due_rounds` are laid before it."""
 
-    piece: Piece
+    piece: PlanPiece
     due_rounds: int = 0
     prepared: bool = False
 
@@ -306,7 +306,7 @@ class Spare:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Problem:
+class WallProblem:
     """Cabins to be built from one yard. `pinned` pieces stay as they are; `excluded` logs give none.
 
     `keep` is the plan in force; `spare` is what the longest logs are needed for beyond these cabins.
@@ -314,9 +314,9 @@ class Problem:
 
     name: str
     params: Params
-    cabins: tuple[Cabin, ...]
-    logs: tuple[Log, ...]
-    pinned: tuple[Piece, ...] = ()
+    cabins: tuple[ProblemCabin, ...]
+    logs: tuple[ProblemLog, ...]
+    pinned: tuple[PlanPiece, ...] = ()
     excluded: frozenset[str] = frozenset()
     keep: tuple[KeptPiece, ...] = ()
     spare: tuple[Spare, ...] = ()

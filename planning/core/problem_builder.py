@@ -12,19 +12,19 @@ from inventory.core.profile import STATION_INSET_MM, LogProfile, diameter_mm_at
 from planning.core.halves import HalfPair, half_places
 from planning.core.problem import (
     AsBuilt,
-    Cabin,
-    Hazard,
     KeptPiece,
-    Log,
-    Member,
-    Opening,
     Params,
-    Piece,
-    Problem,
-    SillFlat,
+    PlanPiece,
+    ProblemCabin,
+    ProblemHazard,
+    ProblemLog,
+    ProblemMember,
+    ProblemOpening,
+    ProblemSillFlat,
+    ProblemTee,
+    ProblemWall,
     Spare,
-    Tee,
-    Wall,
+    WallProblem,
 )
 from planning.core.usual_log import BowAndGrain, UsualLog, usual_log
 from planning.core.weights import USUAL
@@ -95,19 +95,19 @@ def build_problem(
     name: str,
     cabins: Iterable[CabinToPlan],
     logs: Iterable[LogToPlan],
-    pinned: Iterable[Piece] = (),
+    pinned: Iterable[PlanPiece] = (),
     excluded: Iterable[str] = (),
     keep: Iterable[KeptPiece] = (),
     spare: Iterable[Spare] = (),
     params: Params = USUAL_PARAMS,
-) -> Problem:
+) -> WallProblem:
     """The problem as the planner takes it and as the file `wall-problem/1` holds it."""
     charted = list(logs)
     usual = usual_log(
         BowAndGrain(length_mm=log.profile.length_mm, crown_mm=log.crown_mm, grain=log.grain, twist=log.twist)
         for log in charted
     )
-    return Problem(
+    return WallProblem(
         name=name,
         params=params,
         cabins=tuple(_cabin(cabin) for cabin in cabins),
@@ -119,17 +119,17 @@ def build_problem(
     )
 
 
-def _cabin(cabin: CabinToPlan) -> Cabin:
+def _cabin(cabin: CabinToPlan) -> ProblemCabin:
     layout = cabin.layout
     numbers = {crossing.id: number for number, crossing in enumerate(crossings_of(layout))}
     counted = counted_columns(layout)
-    return Cabin(
+    return ProblemCabin(
         id=cabin.id,
         rounds=layout.round_count,
         gap_mm=layout.gap.target_mm,
         pitch_mm=layout.pitch_mm,
         walls=tuple(
-            Wall(
+            ProblemWall(
                 id=wall.id,
                 length_mm=wall.length_mm,
                 overhangs_mm=wall.overhangs_mm,
@@ -139,7 +139,7 @@ def _cabin(cabin: CabinToPlan) -> Cabin:
             for wall in layout.log_walls
         ),
         openings=tuple(
-            Opening(
+            ProblemOpening(
                 wall=o.wall,
                 offset_mm=o.offset_mm,
                 width_mm=o.width_mm,
@@ -156,7 +156,7 @@ def _cabin(cabin: CabinToPlan) -> Cabin:
         cut_share=layout.cut_share,
         tees=_tees(layout, numbers),
         members=tuple(
-            Member(
+            ProblemMember(
                 id=member.id,
                 length_mm=member.length_mm,
                 least_middle_mm=member.least_middle_mm,
@@ -172,21 +172,21 @@ def _cabin(cabin: CabinToPlan) -> Cabin:
     )
 
 
-def _tees(layout: Layout, numbers: Mapping[str, int]) -> tuple[Tee, ...]:
+def _tees(layout: Layout, numbers: Mapping[str, int]) -> tuple[ProblemTee, ...]:
     """What crosses walls between their ends: tees, and corners that a wall runs on past."""
     tees = [
-        Tee(corner=numbers[column.crossing], wall=wall, at_mm=column.at_mm)
+        ProblemTee(corner=numbers[column.crossing], wall=wall, at_mm=column.at_mm)
         for wall, columns in counted_columns(layout).items()
         for column in columns[2:]
     ]
     return tuple(sorted(tees, key=lambda tee: tee.corner))
 
 
-def _sill_flat(layout: Layout) -> SillFlat | None:
+def _sill_flat(layout: Layout) -> ProblemSillFlat | None:
     flat = layout.sill_flat
     if flat is None:
         return None
-    return SillFlat(depth_mm=flat.depth_mm, width_mm=flat.width_mm, sealer_mm=layout.sealer_mm)
+    return ProblemSillFlat(depth_mm=flat.depth_mm, width_mm=flat.width_mm, sealer_mm=layout.sealer_mm)
 
 
 def _starts(cabin: CabinToPlan) -> dict[str, tuple[float, ...]]:
@@ -233,13 +233,13 @@ def as_built_of(cabin: CabinToPlan) -> AsBuilt:
     )
 
 
-def _log(log: LogToPlan, params: Params, usual: UsualLog) -> Log:
+def _log(log: LogToPlan, params: Params, usual: UsualLog) -> ProblemLog:
     """The log with its three diameters where the problem takes them, and every other station beside."""
     inset, length = params.station_inset_mm, log.profile.length_mm
     ends = (inset, length / 2, length - inset)
     butt, middle, tip = (diameter_mm_at(log.profile, at) for at in ends)
     further = tuple(s for s in log.profile.stations if all(abs(s[0] - at) >= 1 for at in ends))
-    return Log(
+    return ProblemLog(
         id=log.id,
         length_mm=length,
         butt_mm=butt,
@@ -261,7 +261,7 @@ def _grain(log: LogToPlan, usual: UsualLog) -> Literal["straight", "left", "righ
     return "left" if log.grain == "left" else "right" if log.grain == "right" else "straight"
 
 
-def _spots(hazard: HazardOnLog, clear_mm: float) -> list[Hazard]:
+def _spots(hazard: HazardOnLog, clear_mm: float) -> list[ProblemHazard]:
     """A hazard as points so near to each other that no notch fits between them.
 
     Metal is metal; whatever else weakens the wood (knot, rot, shake) is kept clear of notches like a knot.
@@ -269,7 +269,7 @@ def _spots(hazard: HazardOnLog, clear_mm: float) -> list[Hazard]:
     steps = max(1, int(hazard.extent_mm // max(clear_mm, 1.0)) + 1) if hazard.extent_mm > 0 else 0
     shift = hazard.extent_mm / steps if steps else 0.0
     return [
-        Hazard(
+        ProblemHazard(
             from_butt_mm=hazard.from_butt_mm + shift * step,
             kind="metal" if hazard.kind == "metal" else "knot",
         )

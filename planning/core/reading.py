@@ -9,7 +9,7 @@ from typing import Any
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Fault:
+class FileFault:
     """One thing wrong in a file: where (a JSON pointer) and why."""
 
     pointer: str
@@ -19,7 +19,7 @@ class Fault:
 class UnreadableFile(ValueError):
     """A problem or plan file that cannot be planned with; `faults` names everything wrong in it."""
 
-    def __init__(self, faults: list[Fault]) -> None:
+    def __init__(self, faults: list[FileFault]) -> None:
         self.faults = faults
         super().__init__("; ".join(f"{fault.pointer or '/'}: {fault.reason}" for fault in faults[:10]))
 
@@ -30,11 +30,11 @@ class Reader:
 
     value: Any
     pointer: str = ""
-    faults: list[Fault] = field(default_factory=list)
+    faults: list[FileFault] = field(default_factory=list)
 
     def blame(self, reason: str, key: str | int | None = None) -> None:
         pointer = self.pointer if key is None else f"{self.pointer}/{key}"
-        self.faults.append(Fault(pointer=pointer, reason=reason))
+        self.faults.append(FileFault(pointer=pointer, reason=reason))
 
     def fields(self, *, required: set[str], optional: Set[str] = frozenset()) -> bool:
         """Whether this is an object with the fields required; unknown ones are faults too."""

@@ -6,7 +6,7 @@ from dataclasses import asdict
 from typing import Any
 
 from planning.core.check import Report
-from planning.core.problem import Plan, Problem
+from planning.core.problem import WallPlan, WallProblem
 
 
 def report_document(report: Report) -> dict[str, Any]:
@@ -40,7 +40,9 @@ def _tops(tops_mm: dict[tuple[str, int, int], float]) -> dict[str, list[list[flo
     return walls
 
 
-def sure_rows(problem: Problem, plan: Plan, errors: dict[str, float] | None = None) -> list[dict[str, Any]]:
+def sure_rows(
+    problem: WallProblem, plan: WallPlan, errors: dict[str, float] | None = None
+) -> list[dict[str, Any]]:
     """Expected error at each cabin's plate: not steered, and steered where the gap has a band to steer in.
 
     `errors`: the fields of MeasuringErrors, as the crew reads and cuts; None: as usual.

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from planning.core.check import diameter_at
-from planning.core.problem import Hazard, KeptPiece, Log, Params, Piece, Problem
+from planning.core.problem import KeptPiece, Params, PlanPiece, ProblemHazard, ProblemLog, WallProblem
 from planning.core.what_if import Place, place_lengths_mm
 
 HAIR_MM = 0.01
@@ -27,7 +27,7 @@ class SawnStretch:
     gives_mm: float
 
 
-def saw_up(problem: Problem, sawn: Mapping[str, Iterable[SawnStretch]]) -> Problem:
+def saw_up(problem: WallProblem, sawn: Mapping[str, Iterable[SawnStretch]]) -> WallProblem:
     """The problem with the parts of sawn logs in place of these logs; `sawn` by the log's id.
 
     Pinned and kept pieces name the part that holds them; one that would cross a cut is none any more.
@@ -37,7 +37,7 @@ def saw_up(problem: Problem, sawn: Mapping[str, Iterable[SawnStretch]]) -> Probl
         log.id: parts_of_log(log, sawn[log.id], problem.params) for log in problem.logs if log.id in sawn
     }
 
-    def in_part(piece: Piece) -> Piece | None:
+    def in_part(piece: PlanPiece) -> PlanPiece | None:
         if piece.log not in parts:
             return piece
         return _in_part(problem.params, parts[piece.log], piece, lengths)
@@ -58,7 +58,7 @@ def saw_up(problem: Problem, sawn: Mapping[str, Iterable[SawnStretch]]) -> Probl
     )
 
 
-def parts_of_log(log: Log, sawn: Iterable[SawnStretch], params: Params) -> tuple[Log, ...]:
+def parts_of_log(log: ProblemLog, sawn: Iterable[SawnStretch], params: Params) -> tuple[ProblemLog, ...]:
     """The pieces a log was sawn into and the rests that a further piece can be cut from, butt first."""
     cuts = _joined(sawn)
     trim, apart = params.trim_each_end_mm, params.trim_each_end_mm + params.kerf_mm
@@ -80,17 +80,17 @@ def parts_of_log(log: Log, sawn: Iterable[SawnStretch], params: Params) -> tuple
     )
 
 
-def whole_log(log: Log, from_butt_mm: float) -> tuple[str, float]:
+def whole_log(log: ProblemLog, from_butt_mm: float) -> tuple[str, float]:
     """The whole log's id, and a position in it, for a position in one of its parts."""
     return log.part_of or log.id, log.part_from_mm + from_butt_mm
 
 
-def onto_parts(problem: Problem, pieces: Iterable[Piece]) -> list[Piece]:
+def onto_parts(problem: WallProblem, pieces: Iterable[PlanPiece]) -> list[PlanPiece]:
     """Pieces of whole logs as the problem names them, where it has these logs in parts; others as they are.
 
     A piece across a saw cut is left out.
     """
-    parts: dict[str, list[Log]] = {}
+    parts: dict[str, list[ProblemLog]] = {}
     for log in problem.logs:
         if log.part_of is not None:
             parts.setdefault(log.part_of, []).append(log)
@@ -120,7 +120,9 @@ def _joined(sawn: Iterable[SawnStretch]) -> list[SawnStretch]:
     return joined
 
 
-def _part(log: Log, name: str, begin: float, end: float, cut: SawnStretch | None, params: Params) -> Log:
+def _part(
+    log: ProblemLog, name: str, begin: float, end: float, cut: SawnStretch | None, params: Params
+) -> ProblemLog:
     inset, length = params.station_inset_mm, end - begin
     ends = (inset, length / 2.0, length - inset)
     butt, middle, tip = (diameter_at(log, begin + at, station_inset_mm=inset) for at in ends)
@@ -138,7 +140,7 @@ def _part(log: Log, name: str, begin: float, end: float, cut: SawnStretch | None
         # A bow is an arc: a part of the log bows by the square of its share of the length.
         crown_mm=log.crown_mm * (length / log.length_mm) ** 2,
         hazards=tuple(
-            Hazard(from_butt_mm=hazard.from_butt_mm - begin, kind=hazard.kind)
+            ProblemHazard(from_butt_mm=hazard.from_butt_mm - begin, kind=hazard.kind)
             for hazard in log.hazards
             if cut is None or cut.near_mm <= hazard.from_butt_mm <= cut.far_mm
         ),
@@ -153,13 +155,13 @@ def _part(log: Log, name: str, begin: float, end: float, cut: SawnStretch | None
     )
 
 
-def _inner_stations(log: Log, inset: float) -> tuple[float, float, float]:
+def _inner_stations(log: ProblemLog, inset: float) -> tuple[float, float, float]:
     return inset, log.length_mm / 2.0, log.length_mm - inset
 
 
 def _in_part(
-    params: Params, parts: Sequence[Log], piece: Piece, lengths: Mapping[Place, float]
-) -> Piece | None:
+    params: Params, parts: Sequence[ProblemLog], piece: PlanPiece, lengths: Mapping[Place, float]
+) -> PlanPiece | None:
     """The piece in the part of its log that it lies in; None where it crosses a cut, or has no place.
 
     A saw that went a little beside the line moves the piece by no more than the wood between two pieces.
@@ -167,7 +169,7 @@ def _in_part(
     length, trim = lengths.get(piece.place), params.trim_each_end_mm
     if length is None:
         return None
-    found: list[tuple[float, Piece]] = []
+    found: list[tuple[float, PlanPiece]] = []
     for part in parts:
         at, most = piece.from_butt_mm - part.part_from_mm, part.length_mm - trim - length
         nearest = min(max(at, trim), most)

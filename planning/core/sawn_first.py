@@ -6,12 +6,12 @@ from dataclasses import replace
 
 from cabins.set_logs.fitting import SAW_SLACK_MM
 from planning.core.check import Report, judge
-from planning.core.problem import Log, Piece, Plan, Problem
+from planning.core.problem import PlanPiece, ProblemLog, WallPlan, WallProblem
 from planning.core.sawing import HAIR_MM
 from planning.core.what_if import place_lengths_mm
 
 
-def lay_sawn_pieces(problem: Problem, plan: Plan) -> Plan:
+def lay_sawn_pieces(problem: WallProblem, plan: WallPlan) -> WallPlan:
     """The plan with every sawn piece in use that a place of its length could take from an uncut log.
 
     Each goes where the plan is best with it, either way round. It is never laid where a rule forbids it, and
@@ -26,12 +26,12 @@ def lay_sawn_pieces(problem: Problem, plan: Plan) -> Plan:
     return plan
 
 
-def _laid(problem: Problem, plan: Plan, log: Log) -> Plan | None:
+def _laid(problem: WallProblem, plan: WallPlan, log: ProblemLog) -> WallPlan | None:
     lengths = place_lengths_mm(problem)
     gives = log.length_mm - 2.0 * (problem.params.trim_each_end_mm + HAIR_MM)
     sawn = {one.id for one in problem.logs if one.is_sawn}
     pinned = {piece.place for piece in problem.pinned}
-    best: tuple[float, Plan] | None = None
+    best: tuple[float, WallPlan] | None = None
     for piece in plan.pieces:
         fits = -HAIR_MM <= gives - lengths[piece.place] <= SAW_SLACK_MM
         is_half = piece.member is None and not _is_whole(problem, piece)
@@ -53,12 +53,12 @@ def _laid(problem: Problem, plan: Plan, log: Log) -> Plan | None:
     return None if best is None else best[1]
 
 
-def _is_whole(problem: Problem, piece: Piece) -> bool:
+def _is_whole(problem: WallProblem, piece: PlanPiece) -> bool:
     (cabin,) = (one for one in problem.cabins if one.id == piece.cabin)
     return 1 <= piece.round <= cabin.rounds
 
 
-def _judged(problem: Problem, plan: Plan, cabin: str) -> Report:
+def _judged(problem: WallProblem, plan: WallPlan, cabin: str) -> Report:
     """The plan judged in one cabin."""
     part = replace(
         problem,

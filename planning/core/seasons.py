@@ -15,7 +15,7 @@ from typing import Literal, NamedTuple
 import numpy as np
 
 from cabins.core.layout_parts import Gap
-from cabins.core.seating import Seat, height_to_reach_mm, is_beyond_band, seat_log
+from cabins.core.seating import ColumnSeat, height_to_reach_mm, is_beyond_band, seat_log
 from planning.core.check import judge
 from planning.core.heights import rise_mm
 from planning.core.plate_error import (
@@ -32,16 +32,16 @@ from planning.core.plate_error import (
     trim_mm,
     trust_in_place,
 )
-from planning.core.problem import AsBuilt, Cabin, Log, Plan, Problem, Rows, Wall
+from planning.core.problem import AsBuilt, ProblemCabin, ProblemLog, ProblemWall, Rows, WallPlan, WallProblem
 
 PlansAgain = Literal["never", "when the band cannot mend", "after every round"]
-Search = Callable[[Problem, Plan, int], Plan]
+Search = Callable[[WallProblem, WallPlan, int], WallPlan]
 """(what stands and is to come, the plan so far, a seed) -> the next plan."""
 At = tuple[str, int, int]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Crew:
+class CrewHabits:
     """How a crew works: its errors, how often it reads, whether it steers, and when it plans again."""
 
     errors: MeasuringErrors
@@ -60,7 +60,7 @@ class Seasons:
 
 
 def simulate_seasons(
-    problem: Problem, plan: Plan, crew: Crew, *, seasons: int, seed: int, search: Search
+    problem: WallProblem, plan: WallPlan, crew: CrewHabits, *, seasons: int, seed: int, search: Search
 ) -> Seasons:
     """Build the problem's one cabin so many times. Raises ValueError for a cabin with tees or half logs."""
     (house,) = problem.cabins
@@ -97,9 +97,9 @@ class _Look(NamedTuple):
 class _Season:
     """One cabin while it goes up: what is planned and charted, how it really is, and what was read of it."""
 
-    problem: Problem
-    plan: Plan
-    crew: Crew
+    problem: WallProblem
+    plan: WallPlan
+    crew: CrewHabits
     search: Search
     seed: int
     planned_again: int = 0
@@ -140,7 +140,7 @@ class _Season:
             abs(self.top_mm[wall.id, last, 0] - self.top_mm[wall.id, last, 1]) for wall in self.house.walls
         )
 
-    def _go_by(self, plan: Plan) -> None:
+    def _go_by(self, plan: WallPlan) -> None:
         (house,) = self.problem.cabins
         self.plan = plan
         charted, real = (judge(one, plan).heights[house.id] for one in (self.problem, self.truth))
@@ -154,7 +154,7 @@ class _Season:
     def _missed(self, error_mm: float) -> float:
         return float(self.rng.normal(0.0, error_mm))
 
-    def _lay(self, wall: Wall, r: int) -> None:
+    def _lay(self, wall: ProblemWall, r: int) -> None:
         """Set one log."""
         is_on_deck = r == 1 and wall.start == "low" and self.house.sill_flat is not None
         if is_on_deck or not self.crew.steers:
@@ -209,7 +209,7 @@ class _Season:
             diameter_mm=self.charted_mm[at] + comes_to - sheet.top_mm,
         )
 
-    def _seat(self, at: At, reach_mm: float, diameter_mm: float) -> Seat:
+    def _seat(self, at: At, reach_mm: float, diameter_mm: float) -> ColumnSeat:
         crossing = self.crossing[at]
         return seat_log(
             own_top_mm=self.read_mm[at[0], at[1] - 1, at[2]],
@@ -220,7 +220,7 @@ class _Season:
             notch_limit=self.problem.params.notch_limit,
         )
 
-    def _try_again(self, wall: Wall, r: int, seats: list[Seat]) -> None:
+    def _try_again(self, wall: ProblemWall, r: int, seats: list[ColumnSeat]) -> None:
         """Read the log where it lies and trim its high end, while it reads more out of level than it may."""
         ends = [(wall.id, r, e) for e in (0, 1)]
         here = np.array([[self._reads_to(at) for at in ends]])
@@ -238,7 +238,7 @@ class _Season:
             room[high] -= taken
             spread = spread_after_trim_mm(level, spread)
 
-    def _room_mm(self, seat: Seat) -> float:
+    def _room_mm(self, seat: ColumnSeat) -> float:
         """How far an end may still come down: by the gap's band and by its notch."""
         by_gap = seat.gap_mm - self.gap.smallest_mm
         if seat.notch_mm is None:
@@ -277,7 +277,7 @@ class _Season:
         }
 
 
-def _real_log(log: Log, error_mm: float, rng: np.random.Generator) -> Log:
+def _real_log(log: ProblemLog, error_mm: float, rng: np.random.Generator) -> ProblemLog:
     butt, middle, tip = rng.normal(0.0, error_mm, 3)
     return replace(
         log,
@@ -288,7 +288,7 @@ def _real_log(log: Log, error_mm: float, rng: np.random.Generator) -> Log:
     )
 
 
-def _crossings(house: Cabin) -> dict[At, At | None]:
+def _crossings(house: ProblemCabin) -> dict[At, At | None]:
     """Where the log lies that an end is notched over, both by (wall, round, end); None on the deck."""
     found: dict[At, At | None] = {}
     for wall in house.walls:

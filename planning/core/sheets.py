@@ -12,7 +12,7 @@ from cabins.core.half_logs import RipLine, rip_line
 from cabins.core.layout_parts import Layout, Start
 from cabins.core.pieces import ButtAt, LaidPiece, column_diameters, from_butt_at
 from cabins.core.pile import over_last_mm
-from cabins.core.places import Place, columns_of, is_half_round, places_of
+from cabins.core.places import WallPlace, columns_of, is_half_round, places_of
 from cabins.core.seating import rounds_to_return
 from cabins.core.stack import Stack, top_at_mm
 from inventory.core.profile import LogProfile, nearest_diameter_mm, piece_crown_mm
@@ -133,7 +133,7 @@ def setting_rows(
     )
 
 
-def _row(order: int, layout: Layout, piece: SheetPiece, place: Place, stack: Stack) -> SettingRow:
+def _row(order: int, layout: Layout, piece: SheetPiece, place: WallPlace, stack: Stack) -> SettingRow:
     is_half = is_half_round(piece.round, layout.round_count)
     corners = _corners(layout, piece, place, stack)
     end = piece.from_butt_mm + place.length_mm
@@ -171,14 +171,16 @@ def _row(order: int, layout: Layout, piece: SheetPiece, place: Place, stack: Sta
     )
 
 
-def _bow_mm(piece: SheetPiece, place: Place) -> float | None:
+def _bow_mm(piece: SheetPiece, place: WallPlace) -> float | None:
     """What the piece bows; None where nobody looked at the log's crown."""
     if piece.crown_mm is None:
         return None
     return piece_crown_mm(crown_mm=piece.crown_mm, log_mm=piece.profile.length_mm, piece_mm=place.length_mm)
 
 
-def _ends_at_the_top(layout: Layout, piece: SheetPiece, place: Place, stack: Stack) -> tuple[CornerCut, ...]:
+def _ends_at_the_top(
+    layout: Layout, piece: SheetPiece, place: WallPlace, stack: Stack
+) -> tuple[CornerCut, ...]:
     """The two ends of a half log over the last round: cut square against the logs that cross there."""
     columns = columns_of(layout)[piece.wall]
     cuts = []
@@ -213,7 +215,7 @@ def _ends_at_the_top(layout: Layout, piece: SheetPiece, place: Place, stack: Sta
     return tuple(cuts)
 
 
-def _corners(layout: Layout, piece: SheetPiece, place: Place, stack: Stack) -> tuple[CornerCut, ...]:
+def _corners(layout: Layout, piece: SheetPiece, place: WallPlace, stack: Stack) -> tuple[CornerCut, ...]:
     notches = {(n.wall, n.round, n.column): n for n in stack.notches}
     tops = {(t.wall, t.round, t.column): t for t in stack.tops}
     if piece.round > layout.round_count:

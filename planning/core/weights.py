@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from planning.core.check import judge
-from planning.core.problem import Problem, Weights
+from planning.core.problem import WallProblem, Weights
 
 MEANING: dict[str, str] = {
     "level": "A millimetre that a wall's two ends differ after a round; rounds higher up count more.",
@@ -109,7 +109,7 @@ class TradeOff:
 
 
 def trade_offs(
-    problem: Problem, *, moves: int, seed: int = 0, presets: tuple[Preset, ...] = PRESETS
+    problem: WallProblem, *, moves: int, seed: int = 0, presets: tuple[Preset, ...] = PRESETS
 ) -> list[TradeOff]:
     """One plan per preset, the same moves for each, side by side."""
     from planning.core.search import make_plan

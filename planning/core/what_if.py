@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from inventory.core.crew_units import Sentence
 from planning.core.check import SLACK_MM, Report, judge
 from planning.core.places import course_places, half_key, part_length_mm
-from planning.core.problem import Log, Params, Piece, Plan, Problem
+from planning.core.problem import Params, PlanPiece, ProblemLog, WallPlan, WallProblem
 
 Place = tuple[str, str, int, int]
 """(cabin, wall, round, piece); a member's place is (cabin, `member:ID`, 0, 0)."""
@@ -41,7 +41,7 @@ class Effect:
     report: Report
 
 
-def compare(problem: Problem, before: Plan, after: Plan) -> Effect:
+def compare(problem: WallProblem, before: WallPlan, after: WallPlan) -> Effect:
     """Judge both plans, only in the cabins where they differ, and give the differences."""
     moved = set(before.pieces) ^ set(after.pieces)
     changed = {piece.cabin for piece in moved}
@@ -70,7 +70,7 @@ def compare(problem: Problem, before: Plan, after: Plan) -> Effect:
     )
 
 
-def swap_logs(problem: Problem, plan: Plan, *, one: Place, other: Place) -> Plan:
+def swap_logs(problem: WallProblem, plan: WallPlan, *, one: Place, other: Place) -> WallPlan:
     """The logs of two places change places, each cut where the other was if it can be."""
     a, b = piece_in(plan, one), piece_in(plan, other)
     rest = [piece for piece in plan.pieces if piece not in (a, b)]
@@ -80,27 +80,27 @@ def swap_logs(problem: Problem, plan: Plan, *, one: Place, other: Place) -> Plan
     return _with(plan, {a: first, b: second})
 
 
-def turn_log(plan: Plan, *, place: Place) -> Plan:
+def turn_log(plan: WallPlan, *, place: Place) -> WallPlan:
     """The log of a place lies the other way round, cut at the same spot."""
     piece = piece_in(plan, place)
     return _with(plan, {piece: replace(piece, butt_at="end" if piece.butt_at == "start" else "start")})
 
 
-def move_log(problem: Problem, plan: Plan, *, place: Place, log: str) -> Plan:
+def move_log(problem: WallProblem, plan: WallPlan, *, place: Place, log: str) -> WallPlan:
     """Another log, or another part of a log in use, fills the place."""
     piece = piece_in(plan, place)
     rest = [other for other in plan.pieces if other != piece]
     return _with(plan, {piece: _cut(problem, replace(piece, log=log), place_lengths_mm(problem), rest)})
 
 
-def pin_piece(problem: Problem, plan: Plan, *, place: Place) -> Problem:
+def pin_piece(problem: WallProblem, plan: WallPlan, *, place: Place) -> WallProblem:
     """The problem with the plan's piece of that place held fast for every later search."""
     piece = piece_in(plan, place)
     others = tuple(pinned for pinned in problem.pinned if pinned.place != place)
     return replace(problem, pinned=(*others, piece))
 
 
-def piece_in(plan: Plan, place: Place) -> Piece:
+def piece_in(plan: WallPlan, place: Place) -> PlanPiece:
     """The piece that fills a place; raises NoSuchPlace."""
     for piece in plan.pieces:
         if piece.place == place:
@@ -108,7 +108,7 @@ def piece_in(plan: Plan, place: Place) -> Piece:
     raise NoSuchPlace(f"no log lies in {' '.join(map(str, place))}")
 
 
-def place_lengths_mm(problem: Problem) -> dict[Place, float]:
+def place_lengths_mm(problem: WallProblem) -> dict[Place, float]:
     """Length of every place of the problem."""
     lengths: dict[Place, float] = {}
     for cabin in problem.cabins:
@@ -124,7 +124,7 @@ def place_lengths_mm(problem: Problem) -> dict[Place, float]:
 
 
 def free_stretches_mm(
-    params: Params, log: Log, length_mm: float, cuts_mm: Iterable[tuple[float, float]]
+    params: Params, log: ProblemLog, length_mm: float, cuts_mm: Iterable[tuple[float, float]]
 ) -> list[tuple[float, float]]:
     """Where a piece of that length may begin in the log, as (least, most) distances from the butt."""
     cuts = sorted(cuts_mm)
@@ -137,7 +137,9 @@ def free_stretches_mm(
     return [(least, most) for least, most in spans if most >= least - SLACK_MM]
 
 
-def _cut(problem: Problem, piece: Piece, lengths: dict[Place, float], others: list[Piece]) -> Piece:
+def _cut(
+    problem: WallProblem, piece: PlanPiece, lengths: dict[Place, float], others: list[PlanPiece]
+) -> PlanPiece:
     """The piece at the spot of its log nearest to the one it names at which it can be cut."""
     log = next((log for log in problem.logs if log.id == piece.log), None)
     if log is None:
@@ -157,7 +159,7 @@ def _cut(problem: Problem, piece: Piece, lengths: dict[Place, float], others: li
     return replace(piece, from_butt_mm=min(spots, key=lambda spot: abs(spot - piece.from_butt_mm)))
 
 
-def _with(plan: Plan, changes: dict[Piece, Piece]) -> Plan:
+def _with(plan: WallPlan, changes: dict[PlanPiece, PlanPiece]) -> WallPlan:
     return replace(plan, pieces=tuple(changes.get(piece, piece) for piece in plan.pieces))
 
 

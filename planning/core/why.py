@@ -6,7 +6,7 @@ from collections import defaultdict
 from dataclasses import dataclass, replace
 
 from planning.core.check import Report, judge
-from planning.core.problem import Cabin, Piece, Plan, Problem
+from planning.core.problem import PlanPiece, ProblemCabin, WallPlan, WallProblem
 from planning.core.what_if import (
     DoesNotFit,
     Effect,
@@ -47,23 +47,23 @@ class Alternative:
     log: str
     swapped_with: Place | None
     turned: bool
-    plan: Plan
+    plan: WallPlan
     effect: Effect
 
 
-def explain(problem: Problem, plan: Plan) -> list[Reason]:
+def explain(problem: WallProblem, plan: WallPlan) -> list[Reason]:
     """A reason for every piece of the plan, in its order."""
     return _reasons(problem, plan, list(plan.pieces))
 
 
-def reason_of(problem: Problem, plan: Plan, *, place: Place) -> Reason:
+def reason_of(problem: WallProblem, plan: WallPlan, *, place: Place) -> Reason:
     """The reason for the piece in one place; raises NoSuchPlace."""
     return _reasons(problem, plan, [piece_in(plan, place)])[0]
 
 
-def _reasons(problem: Problem, plan: Plan, asked: list[Piece]) -> list[Reason]:
+def _reasons(problem: WallProblem, plan: WallPlan, asked: list[PlanPiece]) -> list[Reason]:
     report = judge(problem, plan)
-    pieces_of: dict[str, list[Piece]] = defaultdict(list)
+    pieces_of: dict[str, list[PlanPiece]] = defaultdict(list)
     for piece in plan.pieces:
         pieces_of[piece.log].append(piece)
     lengths = place_lengths_mm(problem)
@@ -72,11 +72,11 @@ def _reasons(problem: Problem, plan: Plan, asked: list[Piece]) -> list[Reason]:
 
 
 def _reason(
-    problem: Problem,
-    cabin: Cabin,
+    problem: WallProblem,
+    cabin: ProblemCabin,
     report: Report,
-    piece: Piece,
-    same_log: list[Piece],
+    piece: PlanPiece,
+    same_log: list[PlanPiece],
     lengths: dict[Place, float],
 ) -> Reason:
     weights = problem.params.weights
@@ -116,7 +116,7 @@ def _reason(
     )
 
 
-def _carries(problem: Problem, cabin: Cabin, piece: Piece, end: int) -> bool:
+def _carries(problem: WallProblem, cabin: ProblemCabin, piece: PlanPiece, end: int) -> bool:
     """Whether the piece is the one over the wall's start (0) or end (1) corner."""
     if end == 0:
         return piece.piece == 0
@@ -126,14 +126,14 @@ def _carries(problem: Problem, cabin: Cabin, piece: Piece, end: int) -> bool:
     return piece.piece == last
 
 
-def _own_terms(problem: Problem, cabin: Cabin, piece: Piece) -> dict[str, float]:
+def _own_terms(problem: WallProblem, cabin: ProblemCabin, piece: PlanPiece) -> dict[str, float]:
     """Crown, knots and grain of one piece: what the judge charges for it when it lies in the cabin alone."""
     alone = replace(problem, cabins=(cabin,), pinned=(), excluded=frozenset())
-    report = judge(alone, Plan(problem=problem.name, pieces=(piece,)))
+    report = judge(alone, WallPlan(problem=problem.name, pieces=(piece,)))
     return {name: report.terms[name] for name in ("crown", "knot", "grain")}
 
 
-def best_alternative(problem: Problem, plan: Plan, *, place: Place) -> Alternative | None:
+def best_alternative(problem: WallProblem, plan: WallPlan, *, place: Place) -> Alternative | None:
     """The other log that would cost least in this place: a free one, or one swapped with where it lies.
 
     Both ways round are tried for each; None when no other log can give the place without a fault.
@@ -161,7 +161,7 @@ def best_alternative(problem: Problem, plan: Plan, *, place: Place) -> Alternati
     return best
 
 
-def _wishes(problem: Problem, plan: Plan, here: Piece) -> list[tuple[str, Place | None]]:
+def _wishes(problem: WallProblem, plan: WallPlan, here: PlanPiece) -> list[tuple[str, Place | None]]:
     """The logs worth trying, nearest in middle first: free ones, and placed ones with their places."""
     logs = {log.id: log for log in problem.logs}
     lengths = place_lengths_mm(problem)

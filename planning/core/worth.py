@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from typing import TypeVar
 
 from planning.core.plate_error import EndSpot, Estimate, MeasuringErrors, Readings, has_band
-from planning.core.problem import Plan, Problem
+from planning.core.problem import WallPlan, WallProblem
 
 Named = TypeVar("Named")
 
@@ -57,8 +57,8 @@ class ReadingsWorth:
 
 
 def what_readings_are_worth(
-    problem: Problem,
-    plan: Plan,
+    problem: WallProblem,
+    plan: WallPlan,
     *,
     cabin: str,
     errors: MeasuringErrors,
@@ -113,7 +113,7 @@ def _candidates(estimate: Estimate, read: Mapping[EndSpot, int]) -> list[EndSpot
     ]
 
 
-def _last_logs(estimate: Estimate, problem: Problem) -> set[str]:
+def _last_logs(estimate: Estimate, problem: WallProblem) -> set[str]:
     """The logs of the last two rounds: what is laid below is measured and steered before the plate."""
     numbers = estimate.ends.log[:, -2:]
     return {problem.logs[int(number)].id for number in numbers[numbers >= 0]}

@@ -9,7 +9,7 @@ from cabins.cabins.models import Cabin
 from cabins.openings.queries import place_of_row
 from cabins.prepared_pieces.models import PreparedPiece
 from cabins.prepared_pieces.queries import is_sawn, prepared_from, stretch_prepared
-from cabins.set_logs.fitting import Stretch, crosses_saw_cut, overlap
+from cabins.set_logs.fitting import LogStretch, crosses_saw_cut, overlap
 from cabins.walls.queries import is_lost
 from crews.accounts.models import Crew
 from inventory.core.crew_units import CrewUnits
@@ -41,22 +41,22 @@ def cut_list_rows(plan: Plan, cabin: Cabin) -> tuple[list[Row], list[dict[str, A
     )
 
 
-def _part(row: Row, rows: Sequence[Row]) -> Stretch:
+def _part(row: Row, rows: Sequence[Row]) -> LogStretch:
     """What is sawn off the log for a piece: for two half logs of one part the longer one."""
     own = _stretch(row)
     if not row.get("rip"):
         return own
     beside = [_stretch(one) for one in rows if one["log"] == row["log"] and one.get("rip")]
     far = max(one.near_tip_mm for one in beside if overlap(own, one))
-    return Stretch(near_butt_mm=own.near_butt_mm, near_tip_mm=far)
+    return LogStretch(near_butt_mm=own.near_butt_mm, near_tip_mm=far)
 
 
-def _stretch(row: Row) -> Stretch:
+def _stretch(row: Row) -> LogStretch:
     near = float(row["from_butt_mm"])
-    return Stretch(near_butt_mm=near, near_tip_mm=near + float(row["end_mm"] - row["start_mm"]))
+    return LogStretch(near_butt_mm=near, near_tip_mm=near + float(row["end_mm"] - row["start_mm"]))
 
 
-def _done(part: Stretch, records: Sequence[PreparedPiece]) -> dict[str, Any]:
+def _done(part: LogStretch, records: Sequence[PreparedPiece]) -> dict[str, Any]:
     is_across = crosses_saw_cut(part, [stretch_prepared(record) for record in records if is_sawn(record)])
     mine = [] if is_across else [one for one in records if overlap(part, stretch_prepared(one))]
     return {"part": part, "prepared": mine[0] if mine else None, "is_across": is_across}

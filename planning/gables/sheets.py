@@ -5,7 +5,7 @@ from typing import Any
 from uuid import UUID
 
 from cabins.core.gable_words import BASIS, CAUTIONS, gable_notes, seat_words
-from cabins.core.gables import Gable, GableLog, GableSheet, Seat
+from cabins.core.gables import Gable, GableLog, GableSeat, GableSheet
 from cabins.core.slopes import Bearing, SlopeCut
 from crews.accounts.models import Crew
 from inventory.core.crew_units import CrewUnits
@@ -80,7 +80,7 @@ def _cut(cut: SlopeCut, units: CrewUnits) -> dict[str, Any]:
     return units.beside(asdict(cut), along=["at"], across=["plumb", "run"])
 
 
-def _seat(gable: Gable, seat: Seat, units: CrewUnits) -> dict[str, Any]:
+def _seat(gable: Gable, seat: GableSeat, units: CrewUnits) -> dict[str, Any]:
     told = asdict(seat) | {"lies_in": seat_words(gable, seat)}
     return units.beside(told, along=["at", "underside"], across=["depth"])
 

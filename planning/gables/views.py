@@ -15,7 +15,7 @@ from planning.openings.views import PlanQuery
 from planning.plans.adoption import PlanStale
 
 
-class Gables(APIView):
+class GablesView(APIView):
     required_roles = {"GET": Role.LEARNER}
 
     @describe(

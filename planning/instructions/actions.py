@@ -164,7 +164,7 @@ def _where(one: Instruction) -> str:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Use:
+class LogUse:
     """Where a log is about to lie for good: a place of a wall, or a member."""
 
     cabin: Cabin
@@ -190,7 +190,7 @@ class Use:
         return target_fields({**fields, "cabin": str(self.cabin.id)})
 
 
-def doubts_of_lead(log: Log, use: Use) -> list[Fault]:
+def doubts_of_lead(log: Log, use: LogUse) -> list[Fault]:
     """Where laying the log there for good goes against what the lead said."""
     found = [
         fault("/log", f"The lead said of log {log.number}: {one['text']}", f"lead_{one['kind']}")
@@ -203,7 +203,7 @@ def doubts_of_lead(log: Log, use: Use) -> list[Fault]:
     return found
 
 
-def _is_against(log: Log, one: Instruction, use: Use) -> bool:
+def _is_against(log: Log, one: Instruction, use: LogUse) -> bool:
     is_here = one["cabin"] in (None, str(use.cabin.id))
     if one["kind"] == "pin":
         return any(one[name] != value for name, value in use.target.items())

@@ -12,7 +12,7 @@ from cabins.choices.queries import cut_limits
 from cabins.core.cutting import CutLimits
 from cabins.layouts.models import Place
 from cabins.roof_members.models import RoofMember
-from cabins.set_logs.fitting import Stretch, misfits
+from cabins.set_logs.fitting import LogStretch, misfits
 from cabins.set_logs.models import SetLog
 from cabins.walls.queries import layout_of
 from crews.accounts.models import Crew
@@ -79,7 +79,7 @@ def pin_faults(crew: Crew, pins: Sequence[Pin], *, lengths_mm: Mapping[Target, f
 
 def _too_short(pin: Pin, length_mm: float, cuts: CutLimits) -> Iterable[Fault]:
     near = cuts.trim_each_end_mm if pin.from_butt_mm is None else pin.from_butt_mm
-    piece = Stretch(near_butt_mm=near, near_tip_mm=near + length_mm)
+    piece = LogStretch(near_butt_mm=near, near_tip_mm=near + length_mm)
     field = "log" if pin.from_butt_mm is None else "from_butt_mm"
     for misfit in misfits(piece=piece, log_mm=float(pin.log.length_mm), others=(), cuts=cuts):
         # A plan trims both ends; whoever says where the piece begins may trim less.

@@ -13,7 +13,7 @@ from cabins.choices.queries import cut_limits
 from cabins.core.courses import cut_courses
 from cabins.core.layout_parts import Courses, Layout
 from cabins.core.places import Spot, columns_of, is_half_round
-from cabins.core.stack import Stack, Top
+from cabins.core.stack import PiledTop, Stack
 from cabins.openings.queries import diameter_along, expected_of, set_courses_of, spaces_of
 from cabins.roof_members.models import RoofMember
 from cabins.roof_members.queries import members_installed_in
@@ -26,7 +26,7 @@ from planning.core.changes import standing_pieces
 from planning.core.halves import half_log_places, halves_pinned, pair_half_logs
 from planning.core.lead_words import LeadWord, heed_lead
 from planning.core.places import half_key
-from planning.core.problem import Piece, Problem
+from planning.core.problem import PlanPiece, WallProblem
 from planning.core.problem_builder import CabinToPlan, HazardOnLog, LogToPlan, build_problem
 from planning.core.sawing import saw_up
 from planning.core.takeoff.take_off import spare_to_leave
@@ -63,7 +63,7 @@ def logs_for(crew: Crew, *, cabins: Iterable[UUID], yards: Iterable[UUID]) -> li
     )
 
 
-def draw_up(job: PlanningJob) -> tuple[Problem, dict[str, Any]]:
+def draw_up(job: PlanningJob) -> tuple[WallProblem, dict[str, Any]]:
     """The job's problem, and from which versions of layouts, walls and measures it was made.
 
     Everything is read from one snapshot, so that a log set meanwhile is either in all of it or in none.
@@ -106,13 +106,13 @@ def draw_up(job: PlanningJob) -> tuple[Problem, dict[str, Any]]:
 
 
 def _with_what_stands(
-    problem: Problem,
+    problem: WallProblem,
     prepared: PreparedLogs,
     *,
     words: Sequence[LeadWord],
     members: Mapping[PlaceKey, str],
     scope: Sequence[Mapping[str, Any]],
-) -> Problem:
+) -> WallProblem:
     """The problem with what a lead said, what is not planned anew, and what is sawn or prepared."""
     in_force = [kept.piece for kept in problem.keep]
     problem = heed_lead(problem, words, members=members, in_force=in_force)
@@ -124,7 +124,7 @@ def _with_what_stands(
     return _with_sawn_logs(problem, prepared)
 
 
-def _is_planned_anew(piece: Piece, scope: Sequence[Mapping[str, Any]]) -> bool:
+def _is_planned_anew(piece: PlanPiece, scope: Sequence[Mapping[str, Any]]) -> bool:
     for part in scope:
         if part["cabin"] != piece.cabin:
             continue
@@ -136,7 +136,7 @@ def _is_planned_anew(piece: Piece, scope: Sequence[Mapping[str, Any]]) -> bool:
     return False
 
 
-def _with_sawn_logs(problem: Problem, prepared: PreparedLogs) -> Problem:
+def _with_sawn_logs(problem: WallProblem, prepared: PreparedLogs) -> WallProblem:
     """The problem with what is sawn as pieces of their own, and what is prepared dearer to leave."""
     lengths = place_lengths_mm(problem)
     keep, held = priced(problem.keep, prepared, lengths)
@@ -206,7 +206,7 @@ def _courses_to_plan(
     )
 
 
-def _on_half_logs(layout: Layout, halves: Iterable[Piece]) -> set[str]:
+def _on_half_logs(layout: Layout, halves: Iterable[PlanPiece]) -> set[str]:
     """The walls that start on half logs all of which lie already."""
     laid = {(half.wall, half.piece) for half in halves}
     wanted = [place for place in half_log_places(layout) if place.round == 0]
@@ -234,7 +234,7 @@ def tops_known(stack: Stack, standing: Standing) -> dict[Spot, float]:
         for column in (row[0], row[-1])
     }
 
-    def is_known(top: Top) -> bool:
+    def is_known(top: PiledTop) -> bool:
         spot = (top.wall, top.round, top.column)
         follows = (top.wall, top.round) in measured and (top.wall, top.column) not in ends and spot in lying
         return top.round > 0 and (top.is_measured or follows)
@@ -242,10 +242,10 @@ def tops_known(stack: Stack, standing: Standing) -> dict[Spot, float]:
     return {(top.wall, top.round, top.column): top.top_mm for top in stack.tops if is_known(top)}
 
 
-def _pieces_built(cabin: Cabin) -> list[Piece]:
+def _pieces_built(cabin: Cabin) -> list[PlanPiece]:
     """What is set in the cabin's walls and given to its members: it stays as it is."""
     given = [
-        Piece(
+        PlanPiece(
             cabin=str(cabin.id),
             member=row.member,
             log=str(row.log_id),
@@ -256,8 +256,8 @@ def _pieces_built(cabin: Cabin) -> list[Piece]:
     return given + [_piece(cabin, row) for row in set_pieces_of(cabin)]
 
 
-def _piece(cabin: Cabin, row: Mapping[str, Any]) -> Piece:
-    return Piece(
+def _piece(cabin: Cabin, row: Mapping[str, Any]) -> PlanPiece:
+    return PlanPiece(
         cabin=str(cabin.id),
         wall=row["wall"],
         round=row["round"],
@@ -268,16 +268,16 @@ def _piece(cabin: Cabin, row: Mapping[str, Any]) -> Piece:
     )
 
 
-def _pinned(row: dict[str, Any]) -> Piece:
+def _pinned(row: dict[str, Any]) -> PlanPiece:
     if row.get("member") is not None:
-        return Piece(
+        return PlanPiece(
             cabin=row["cabin"],
             member=row["member"],
             log=row["log"],
             from_butt_mm=float(row["from_butt_mm"]),
             butt_at=row["butt_at"],
         )
-    return Piece(
+    return PlanPiece(
         cabin=row["cabin"],
         wall=row["wall"],
         round=row["round"],

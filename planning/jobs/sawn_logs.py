@@ -12,9 +12,9 @@ from django.db.models.functions import Coalesce
 from cabins.prepared_pieces.models import PieceMark, PreparedPiece
 from cabins.prepared_pieces.queries import is_sawn, prepared_from, stretch_prepared
 from cabins.roof_members.models import RoofMember
-from cabins.set_logs.fitting import SAW_SLACK_MM, Stretch, crosses_saw_cut, overlap
+from cabins.set_logs.fitting import SAW_SLACK_MM, LogStretch, crosses_saw_cut, overlap
 from cabins.set_logs.models import SetLog
-from planning.core.problem import KeptPiece, Piece
+from planning.core.problem import KeptPiece, PlanPiece
 from planning.core.sawing import SawnStretch, prepared_price
 from planning.plans.models import PlannedPiece
 
@@ -26,9 +26,9 @@ class PreparedLogs:
     """The prepared pieces of some logs, and what of the sawn ones is set or made into members, by log."""
 
     pieces: Mapping[str, Sequence[PreparedPiece]]
-    used: Mapping[str, Sequence[Stretch]]
+    used: Mapping[str, Sequence[LogStretch]]
 
-    def of(self, log: str, stretch: Stretch) -> PreparedPiece | None:
+    def of(self, log: str, stretch: LogStretch) -> PreparedPiece | None:
         """The prepared piece that a part of a log lies in, or is most of."""
         return next(
             (row for row in self.pieces.get(log, ()) if overlap(stretch_prepared(row), stretch)), None
@@ -76,11 +76,11 @@ def prepared_logs(logs: Iterable[UUID]) -> PreparedLogs:
     return PreparedLogs(pieces=pieces, used=used_parts(sawn))
 
 
-def used_parts(logs: Sequence[UUID]) -> Mapping[str, Sequence[Stretch]]:
+def used_parts(logs: Sequence[UUID]) -> Mapping[str, Sequence[LogStretch]]:
     """What of these logs is set or made into members, by log."""
     if not logs:
         return {}
-    used: dict[str, list[Stretch]] = defaultdict(list)
+    used: dict[str, list[LogStretch]] = defaultdict(list)
     rows = [
         *SetLog.objects.filter(log__in=logs, undone_at=None).values_list(
             "log", "from_butt_mm", F("place__end_mm") - F("place__start_mm")
@@ -90,13 +90,13 @@ def used_parts(logs: Sequence[UUID]) -> Mapping[str, Sequence[Stretch]]:
         ),
     ]
     for log, near, length in rows:
-        used[str(log)].append(Stretch(near_butt_mm=float(near), near_tip_mm=float(near + length)))
+        used[str(log)].append(LogStretch(near_butt_mm=float(near), near_tip_mm=float(near + length)))
     return used
 
 
 def priced(
     keep: Iterable[KeptPiece], prepared: PreparedLogs, lengths_mm: Mapping[tuple[Any, ...], float]
-) -> tuple[list[KeptPiece], list[Piece]]:
+) -> tuple[list[KeptPiece], list[PlanPiece]]:
     """The pieces of the plans in force as dear to leave as what was done to them; and those held fast.
 
     A notched piece fits only over the logs that it was notched for: it stays in its place.
@@ -115,8 +115,8 @@ def priced(
     return found, held
 
 
-def stretch_of_piece(piece: Piece, length_mm: float) -> Stretch:
-    return Stretch(near_butt_mm=piece.from_butt_mm, near_tip_mm=piece.from_butt_mm + length_mm)
+def stretch_of_piece(piece: PlanPiece, length_mm: float) -> LogStretch:
+    return LogStretch(near_butt_mm=piece.from_butt_mm, near_tip_mm=piece.from_butt_mm + length_mm)
 
 
 def across_saw_cuts(pieces: QuerySet[PlannedPiece]) -> list[dict[str, Any]]:
@@ -130,16 +130,16 @@ def across_saw_cuts(pieces: QuerySet[PlannedPiece]) -> list[dict[str, Any]]:
     return [row for row in found if _crosses(row, sawn[row["log"]])]
 
 
-def sawn_stretches(logs: Iterable[UUID]) -> Mapping[UUID, Sequence[Stretch]]:
+def sawn_stretches(logs: Iterable[UUID]) -> Mapping[UUID, Sequence[LogStretch]]:
     """The pieces that are sawn of these logs, by log; no log is missing. One query."""
-    sawn: dict[UUID, list[Stretch]] = defaultdict(list)
+    sawn: dict[UUID, list[LogStretch]] = defaultdict(list)
     for row in prepared_from(logs):
         if is_sawn(row):
             sawn[row.log_id].append(stretch_prepared(row))
     return sawn
 
 
-def _crosses(row: Mapping[str, Any], sawn: Sequence[Stretch]) -> bool:
+def _crosses(row: Mapping[str, Any], sawn: Sequence[LogStretch]) -> bool:
     near = float(row["from_butt_mm"])
-    piece = Stretch(near_butt_mm=near, near_tip_mm=near + float(row["length_mm"]))
+    piece = LogStretch(near_butt_mm=near, near_tip_mm=near + float(row["length_mm"]))
     return crosses_saw_cut(piece, sawn)

@@ -13,7 +13,7 @@ from planning.jobs.results import as_cut, is_layout_changed, store_plan
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Found:
+class StartResult:
     """What a start came to. `courses`: how the plan cuts them, by cabin; where it says nothing of one, as the
     job's problem has it."""
 
@@ -56,7 +56,9 @@ def keep_progress(start: PlanningStart, event: dict[str, Any], *, done_before: f
 
 
 @transaction.atomic
-def end_start(start: PlanningStart, *, at: datetime, found: Found | None = None, reason: str = "") -> None:
+def end_start(
+    start: PlanningStart, *, at: datetime, found: StartResult | None = None, reason: str = ""
+) -> None:
     """Keep what the start came to, unless another run has taken it over; end the job if it was the last."""
     job = _lock(start)
     fields: dict[str, Any] = {"ended_at": at, "reason": reason}

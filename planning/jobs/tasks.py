@@ -27,7 +27,7 @@ from planning.jobs.models import PlanningJob, PlanningStart
 from planning.jobs.planner_process import PlannerProcess, keep_planner, take_planner
 from planning.jobs.problem import draw_up
 from planning.jobs.results import as_cut
-from planning.jobs.starts import Found, end_start, keep_progress, take_up
+from planning.jobs.starts import StartResult, end_start, keep_progress, take_up
 from planning.plans.staleness import tell_of_stale_plans
 
 log = logging.getLogger(__name__)
@@ -205,7 +205,7 @@ def _follow(start: PlanningStart, planner: PlannerProcess, should_abort: Any) ->
             raise kind(f"the planner ended without a result (status {status})")
         if event.get("event") == "done":
             plan, report = with_sawn_pieces_laid(start.job, event)
-            found = Found(plan=plan, report=report, courses=event["courses"])
+            found = StartResult(plan=plan, report=report, courses=event["courses"])
             end_start(start, found=found, at=now())
             return not event["last"]
         if event.get("event") == "failed":

@@ -8,7 +8,7 @@ from cabins.choices.queries import settling_rule
 from cabins.core.courses import FittedOpening, fit_openings, settling_spaces_mm
 from cabins.core.opening_help import position_words
 from cabins.core.opening_sheet import OpeningSheet, cuts_of, jamb_words, opening_sheet
-from cabins.core.places import Place, course_spans
+from cabins.core.places import WallPlace, course_spans
 from cabins.core.settling_rules import AllowanceRule
 from cabins.core.stack import Stack
 from cabins.openings.queries import diameter_along, laid_logs
@@ -30,7 +30,7 @@ class Openings:
     sheets: tuple[OpeningSheet, ...]
     units: CrewUnits
 
-    def of_place(self, place: Place) -> dict[str, Any]:
+    def of_place(self, place: WallPlace) -> dict[str, Any]:
         """What a piece's sheet says of openings: where it lies beside them, what it is cut, how it ends."""
         spans = course_spans(self.stack.layout, place.wall, place.round)
         cuts = cuts_of(self.sheets).get((place.wall, place.round, place.piece), ())

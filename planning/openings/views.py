@@ -41,7 +41,7 @@ class OpeningFileQuery(PaperQuery):
     opening = serializers.CharField(help_text="The opening's id.")
 
 
-class Openings(APIView):
+class CabinOpenings(APIView):
     required_roles = {"GET": Role.LEARNER}
 
     @describe(

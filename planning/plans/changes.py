@@ -17,7 +17,7 @@ from inventory.core.crew_units import Sentence
 from planning.core.changes import Changes, PlaceChange, changes_between, taken
 from planning.core.check import judge
 from planning.core.files import write_plan
-from planning.core.problem import Piece, Problem
+from planning.core.problem import PlanPiece, WallProblem
 from planning.core.reports import report_document, sure_rows
 from planning.jobs.models import JobState, PlanningJob
 from planning.jobs.results import store_plan
@@ -118,19 +118,19 @@ def _in_force(plan: Plan) -> list[UUID]:
     return sorted(set(current.values_list("plan", flat=True)))
 
 
-def _found(plan: Plan) -> tuple[Problem, Changes]:
+def _found(plan: Plan) -> tuple[WallProblem, Changes]:
     problem, core_plan = stored_plan(plan.crew, plan.id)
     cabins = list(Cabin.objects.filter(id__in=list(plan.made_from["cabins"])).order_by("id"))
     in_force = [kept.piece for kept in kept_pieces(cabins)]
     return problem, changes_between(problem, in_force, core_plan)
 
 
-def _rows(crew: Crew, problem: Problem, found: Changes) -> list[Told]:
+def _rows(crew: Crew, problem: WallProblem, found: Changes) -> list[Told]:
     logs = wholes(problem)
     pieces = [p for c in found.changes for one in c.places for p in (one.before, one.after) if p is not None]
     numbers = log_numbers(crew, {logs[piece.log].log for piece in pieces})
 
-    def told(piece: Piece | None) -> Told | None:
+    def told(piece: PlanPiece | None) -> Told | None:
         if piece is None:
             return None
         whole = logs[piece.log]

@@ -6,7 +6,7 @@ from typing import Any
 from django.db.models import F
 
 from cabins.cabins.models import Cabin
-from planning.core.problem import KeptPiece, Piece
+from planning.core.problem import KeptPiece, PlanPiece
 from planning.jobs.results import of_whole_log, parts_in
 from planning.plans.models import CurrentPlan, PlannedPiece
 from planning.plans.queries import still_to_come
@@ -70,13 +70,13 @@ def _of_whole_log(parts: Mapping[str, tuple[str, float]], piece: Mapping[str, An
 _PLACE = ("wall", "round", "piece")
 
 
-def _piece(cabin: str, row: Mapping[str, Any]) -> Piece:
+def _piece(cabin: str, row: Mapping[str, Any]) -> PlanPiece:
     where = (
         {"member": row["member"]}
         if row["member"]
         else {"wall": row["wall"], "round": row["round"], "piece": row["piece"]}
     )
-    return Piece(
+    return PlanPiece(
         cabin=cabin,
         log=str(row["log"]),
         from_butt_mm=float(row["from_butt_mm"]),
@@ -85,7 +85,7 @@ def _piece(cabin: str, row: Mapping[str, Any]) -> Piece:
     )
 
 
-def _place_of(piece: Piece) -> dict[str, Any]:
+def _place_of(piece: PlanPiece) -> dict[str, Any]:
     if piece.member is not None:
         return {"cabin": piece.cabin, "member": piece.member}
     return {"cabin": piece.cabin, "wall": piece.wall, "round": piece.round, "piece": piece.piece}

@@ -7,7 +7,7 @@ from django.db.models import Count
 
 from inventory.logs.models import LogState
 from inventory.logs.profiles import profile_of_row, seasoning_of_row, wood_of_row
-from planning.core.lifts import Lift, Rig, hangs_whole_or_cut, lift_of
+from planning.core.lifts import PlannedLift, Rig, hangs_whole_or_cut, lift_of
 from planning.core.sheets import SettingRow
 from planning.plans.models import Plan, PlannedPiece
 
@@ -23,11 +23,11 @@ class PlanLifts:
         self._rig = rig
         self._pieces_of = dict(pieces.values_list("log", "number"))
 
-    def lift(self, sheet: SettingRow, row: Mapping[str, Any]) -> Lift:
+    def lift(self, sheet: SettingRow, row: Mapping[str, Any]) -> PlannedLift:
         """The lift of a row of a setting sheet, whose log is in `row`."""
         return self.between(sheet.cut_near_butt_mm, sheet.cut_near_tip_mm, row)
 
-    def between(self, near_butt_mm: float, near_tip_mm: float, row: Mapping[str, Any]) -> Lift:
+    def between(self, near_butt_mm: float, near_tip_mm: float, row: Mapping[str, Any]) -> PlannedLift:
         """The lift of a log for the piece between two cuts, from its butt end."""
         # A log of which a piece lies in a wall already was cut, whatever this plan takes of it.
         pieces = max(self._pieces_of.get(row["log"], 1), 2 if row["log_state"] in _CUT_BEFORE else 1)

@@ -13,8 +13,8 @@ from crews.accounts.models import Crew
 from crews.accounts.versioned_rows import one_of
 from planning.core.changes import places_changed
 from planning.core.check import judge
-from planning.core.problem import Plan as CorePlan
-from planning.core.problem import Problem
+from planning.core.problem import WallPlan as CorePlan
+from planning.core.problem import WallProblem
 from planning.core.weights import USUAL
 from planning.core.what_if import place_lengths_mm
 from planning.plans.in_force import kept_pieces
@@ -73,7 +73,7 @@ def _expected(plan: Plan) -> float | None:
     return max(by_cabin.values(), default=None)
 
 
-def _logs(problem: Problem, plan: CorePlan) -> Told:
+def _logs(problem: WallProblem, plan: CorePlan) -> Told:
     """Logs used and left over. Long: as long as the longest place of these cabins wants."""
     used = {piece.log for piece in plan.pieces}
     of_parts = {log.id: log.part_of or log.id for log in problem.logs}
@@ -88,7 +88,7 @@ def _logs(problem: Problem, plan: CorePlan) -> Told:
     }
 
 
-def _changes(cabins: list[Cabin], problem: Problem, plan: CorePlan) -> Told:
+def _changes(cabins: list[Cabin], problem: WallProblem, plan: CorePlan) -> Told:
     """How far the plan is from those that its cabins are built by; None where they have none."""
     if not CurrentPlan.objects.filter(cabin__in=cabins).exists():
         return {"changed_places": None}

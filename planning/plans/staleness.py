@@ -6,7 +6,7 @@ from django.db.models import Exists, OuterRef
 
 from cabins.cabins.models import Cabin
 from cabins.core.courses import cut_courses
-from cabins.core.pile import Top
+from cabins.core.pile import PiledTop
 from cabins.core.seating import is_beyond_band
 from cabins.core.stack import Stack
 from cabins.openings.queries import diameter_along, set_courses_of, spaces_of
@@ -87,7 +87,7 @@ def beyond_the_band(stack: Stack, units: CrewUnits) -> list[str]:
     Only there is planning again of use: what the band can mend moves no log.
     """
     layout = stack.layout
-    last: dict[tuple[str, int], Top] = {}
+    last: dict[tuple[str, int], PiledTop] = {}
     for top in stack.tops:
         if top.is_measured and 0 < top.round < layout.round_count:
             last[top.wall, top.column] = top

@@ -20,7 +20,7 @@ from planning.plans.models import Plan
 from planning.plans.serializers import PlannedPiecePage, PlanPage, WholePlanOut
 from planning.sheets import queries as sheets
 from planning.sheets import texts
-from planning.sheets.serializers import HeightsQuery, PlanHeightsOut, SettingSheetOut, SheetQuery
+from planning.sheets.serializers import HeightsQuery, PlanHeightsOut, SettingSheetOut, SheetOfPlanQuery
 
 _BY_AGE = {"created_at": "created_at"}
 
@@ -102,13 +102,13 @@ class PlanSettingSheet(APIView):
         "show_plan_setting_sheet",
         "The setting sheet of a round as this plan has it",
         answers={200: SettingSheetOut},
-        parameters=[SheetQuery],
+        parameters=[SheetOfPlanQuery],
         refusals=[adoption.PlanStale],
     )
     def get(self, request: CrewRequest, id: UUID) -> Response:
-        asked = SheetQuery.parse(request)
+        asked = SheetOfPlanQuery.parse(request)
         plan, cabin = sheets.plan_and_cabin(request.crew, id, asked["cabin"])
-        sheet = sheets.setting_sheet(plan, cabin, asked["round"], rig=SheetQuery.rig(asked))
+        sheet = sheets.setting_sheet(plan, cabin, asked["round"], rig=SheetOfPlanQuery.rig(asked))
         return Response(texts.setting_sheet_told(units_of(request.crew), sheet))
 
 

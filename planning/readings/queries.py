@@ -13,7 +13,7 @@ from cabins.walls.queries import Standing, layout_of, place_key, standing_of
 from crews.accounts.models import Crew
 from inventory.core.crew_units import CrewUnits
 from inventory.logs.drawing_values import units_of
-from planning.core.problem import Problem
+from planning.core.problem import WallProblem
 from planning.core.problem_builder import CabinToPlan, as_built_of
 from planning.jobs.problem import tops_known
 from planning.jobs.tasks import errors_of_request
@@ -129,7 +129,7 @@ def _worth(crew: Crew, plan: Plan, cabin: Cabin, standing: Standing, stack: Stac
     }
 
 
-def _as_it_stands(problem: Problem, cabin: Cabin, standing: Standing, stack: Stack) -> Problem:
+def _as_it_stands(problem: WallProblem, cabin: Cabin, standing: Standing, stack: Stack) -> WallProblem:
     """The plan's problem with the tops that are known by now."""
     drawn = CabinToPlan(
         id=str(cabin.id),

@@ -12,15 +12,15 @@ from cabins.choices.grain import grain_judge
 from cabins.choices.queries import joints_used, values_of
 from cabins.core.advice import return_lines
 from cabins.core.along_the_wall import is_outside
-from cabins.core.grain import GrainVerdict, Weight
+from cabins.core.grain import GrainVerdict, GrainWeight
 from cabins.core.half_logs import rip_line
 from cabins.core.layout_parts import Layout
 from cabins.core.places import is_half_round, rounds_with_places
 from cabins.core.sources import MP579
-from cabins.core.stack import Stack, Top
+from cabins.core.stack import PiledTop, Stack
 from cabins.core.steering import steer_next_log
 from cabins.openings.queries import place_of_row
-from cabins.set_logs.fitting import Stretch, crosses_saw_cut
+from cabins.set_logs.fitting import LogStretch, crosses_saw_cut
 from cabins.walls.queries import Rows, Standing, is_lost, place_key, stack_of, standing_of
 from crews.accounts.models import Crew
 from crews.accounts.versioned_rows import one_of
@@ -279,7 +279,7 @@ class _RowParts:
 
     def cautions(self, sheet: SettingRow, row: Row) -> list[str]:
         """What was done to the log, or said of it."""
-        part = Stretch(near_butt_mm=sheet.cut_near_butt_mm, near_tip_mm=sheet.cut_near_tip_mm)
+        part = LogStretch(near_butt_mm=sheet.cut_near_butt_mm, near_tip_mm=sheet.cut_near_tip_mm)
         return [ACROSS] * crosses_saw_cut(part, self._sawn[row["log"]]) + lead_cautions(row)
 
     def lying(self, sheet: SettingRow) -> Lying:
@@ -294,7 +294,7 @@ def lead_cautions(row: Row) -> list[str]:
 
 def _grain_cautions(grain: GrainVerdict) -> list[str]:
     return [
-        f"Spiral grain, {grain.band}{', not here' if rule.weight is Weight.BIND else ''}: {rule.text} "
+        f"Spiral grain, {grain.band}{', not here' if rule.weight is GrainWeight.BIND else ''}: {rule.text} "
         f"Source: {rule.source}."
         for rule in grain.objections
     ]
@@ -339,7 +339,7 @@ def _outside_band(standing: Standing, coming: Rows, stack: Stack) -> list[dict[s
     ]
 
 
-def _top_row(top: Top) -> dict[str, Any]:
+def _top_row(top: PiledTop) -> dict[str, Any]:
     return {name: value for name, value in asdict(top).items() if name != "seat"}
 
 

@@ -270,7 +270,7 @@ class SlingQuery(QueryIn):
         return Rig(sling_angle_deg=asked["sling_angle_deg"], hangs=Hangs(hangs) if hangs else None)
 
 
-class SheetQuery(SlingQuery):
+class SheetOfPlanQuery(SlingQuery):
     cabin = serializers.UUIDField(help_text="One of the plan's cabins.")
     round = serializers.IntegerField(min_value=0, max_value=61)
 

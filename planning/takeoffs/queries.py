@@ -22,7 +22,7 @@ from inventory.yards.models import Species, Yard
 from planning.core.takeoff.cautions import advice_of, bases_of, cautions_of, uncertainty_of
 from planning.core.takeoff.covering import YardLog, yard_log
 from planning.core.takeoff.cutting import TooLong
-from planning.core.takeoff.lines import Line, NeededLog, order_lines
+from planning.core.takeoff.lines import NeededLog, TakeoffLine, order_lines
 from planning.core.takeoff.needs import CabinToBuild, MemberWanted
 from planning.core.takeoff.take_off import CabinFigures, Choices, TakeOff, TooMuchAtOnce, take_off
 from planning.core.usual_log import BowAndGrain, UsualLog, usual_log
@@ -203,7 +203,7 @@ def _cabin_row(figures: CabinFigures, cabin: Cabin | None) -> dict[str, Any]:
     }
 
 
-def _line_row(line: Line, species: str | None, logs: Mapping[str, Log]) -> dict[str, Any]:
+def _line_row(line: TakeoffLine, species: str | None, logs: Mapping[str, Log]) -> dict[str, Any]:
     return {
         "species": species,
         "length_mm": line.length_mm,

@@ -20,11 +20,11 @@ from crews.api.reading import BodyIn, RowOut
 from inventory.figures.serializers import BasisOut
 from inventory.logs.fields import LengthField
 from inventory.yards.models import Species, Yard
-from planning.core.takeoff.needs import Use
+from planning.core.takeoff.needs import PartUse
 from planning.core.takeoff.take_off import Choices
 from planning.takeoffs import queries as takeoff_queries
 
-USES = [(use.value, use.value) for use in Use]
+USES = [(use.value, use.value) for use in PartUse]
 _USUAL = Choices()
 
 

@@ -13,7 +13,7 @@ from crews.accounts.models import Crew, Member
 from crews.accounts.versioned_rows import one_of
 from crews.api.problems import Fault
 from inventory.logs.models import Log
-from planning.instructions.actions import Use, doubts_of_lead
+from planning.instructions.actions import LogUse, doubts_of_lead
 from planning.plans.models import CurrentPlan, PlannedPiece
 from planning.reservations.models import ReservationEnd
 from planning.walls.set_logs import (
@@ -44,7 +44,7 @@ def install_planned_member(
         doubts = [
             *_departures(cabin, log, fields["member"]),
             *doubts_of_reservation(elsewhere, log),
-            *doubts_of_lead(log, Use(cabin=cabin, member=fields["member"])),
+            *doubts_of_lead(log, LogUse(cabin=cabin, member=fields["member"])),
         ]
     row, created = install_member(
         crew=crew, id=id, extra_doubts=doubts, recorded_by=recorded_by, at=at, **fields

@@ -16,7 +16,7 @@ from crews.accounts.versioned_rows import change_row, one_of
 from crews.api.problems import Fault, fault
 from inventory.logs.models import Log, LogState
 from inventory.logs.moves import move_log
-from planning.instructions.actions import Use, doubts_of_lead
+from planning.instructions.actions import LogUse, doubts_of_lead
 from planning.plans.models import CurrentPlan, PlannedPiece
 from planning.plans.queries import still_to_come
 from planning.reservations.models import Reservation, ReservationEnd
@@ -42,7 +42,7 @@ def set_planned_log(
         warnings, doubts = _departures(cabin, log, fields)
         doubts += doubts_of_reservation(elsewhere, log)
         doubts += doubts_of_lead(
-            log, Use(cabin=cabin, **{name: fields[name] for name in ("wall", "round", "piece")})
+            log, LogUse(cabin=cabin, **{name: fields[name] for name in ("wall", "round", "piece")})
         )
     row, created = set_log(
         crew=crew,

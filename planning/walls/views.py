@@ -50,7 +50,7 @@ _SET_EXAMPLE = {
 }
 
 
-class OneSetLog(set_log_views.OneSetLog):
+class OnePlannedSetLog(set_log_views.OneSetLog):
     required_roles = {"GET": Role.LEARNER, "PUT": Role.LEARNER}
 
     @describe(
@@ -149,7 +149,7 @@ class CabinReadings(APIView):
         return Response(cabin_readings(request.crew, cabin))
 
 
-class NextLog(APIView):
+class NextLogView(APIView):
     required_roles = {"GET": Role.LEARNER}
 
     @describe(
@@ -175,7 +175,7 @@ _EXAMPLE = {
 }
 
 
-class OneRoofMember(roof_member_views.OneRoofMember):
+class OnePlannedRoofMember(roof_member_views.OneRoofMember):
     required_roles = {"GET": Role.LEARNER, "PUT": Role.LEARNER}
 
     @describe(

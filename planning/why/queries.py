@@ -11,8 +11,8 @@ from crews.api.problems import InvalidInput, InvalidQuery, NotFound, fault
 from inventory.core.crew_units import sentence_of
 from inventory.logs.models import Log
 from planning.core.files import read_plan, read_problem
-from planning.core.problem import Plan as CorePlan
-from planning.core.problem import Problem
+from planning.core.problem import WallPlan as CorePlan
+from planning.core.problem import WallProblem
 from planning.core.sawing import whole_log
 from planning.core.what_if import (
     DoesNotFit,
@@ -31,7 +31,7 @@ from planning.plans.models import Plan
 _KEPT = 8
 
 
-def stored_plan(crew: Crew, id: UUID) -> tuple[Problem, CorePlan]:
+def stored_plan(crew: Crew, id: UUID) -> tuple[WallProblem, CorePlan]:
     """A plan and the problem it was made for, as the planner has them. Raises NotFound."""
     # Asked of the database every time: what is kept in memory is never a right to see it.
     if not Plan.objects.of(crew).filter(id=id).exists():
@@ -40,7 +40,7 @@ def stored_plan(crew: Crew, id: UUID) -> tuple[Problem, CorePlan]:
 
 
 @lru_cache(maxsize=_KEPT)
-def _read(id: UUID) -> tuple[Problem, CorePlan]:
+def _read(id: UUID) -> tuple[WallProblem, CorePlan]:
     problem, plan = Plan.objects.filter(id=id).values_list("problem", "job__best").get()
     return read_problem(problem), read_plan(plan)
 
@@ -104,7 +104,7 @@ def what_if(crew: Crew, id: UUID, *, changes: Iterable[Mapping[str, Any]]) -> di
     }
 
 
-def _changed(problem: Problem, plan: CorePlan, change: Mapping[str, Any]) -> CorePlan:
+def _changed(problem: WallProblem, plan: CorePlan, change: Mapping[str, Any]) -> CorePlan:
     place = place_of(change["place"])
     if change["kind"] == "turn":
         return turn_log(plan, place=place)
@@ -113,7 +113,7 @@ def _changed(problem: Problem, plan: CorePlan, change: Mapping[str, Any]) -> Cor
     return _moved(problem, plan, place, str(change["log"]))
 
 
-def _moved(problem: Problem, plan: CorePlan, place: Place, log: str) -> CorePlan:
+def _moved(problem: WallProblem, plan: CorePlan, place: Place, log: str) -> CorePlan:
     """Another log in a place; of a log that is sawn already, the part that costs least there."""
     parts = [other.id for other in problem.logs if other.part_of == log] or [log]
     tried: list[CorePlan] = []
@@ -145,7 +145,7 @@ class WholeLog(NamedTuple):
     from_butt_mm: float
 
 
-def wholes(problem: Problem) -> dict[str, WholeLog]:
+def wholes(problem: WallProblem) -> dict[str, WholeLog]:
     return {log.id: WholeLog(*whole_log(log, 0.0)) for log in problem.logs}
 
 
@@ -155,7 +155,7 @@ def log_numbers(crew: Crew, logs: set[str]) -> dict[str, str]:
     }
 
 
-def _effect(problem: Problem, effect: Effect) -> dict[str, Any]:
+def _effect(problem: WallProblem, effect: Effect) -> dict[str, Any]:
     least, most = problem.params.notch_limit
     spots = ("cabin", "wall", "round", "column")
     return {

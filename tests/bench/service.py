@@ -14,7 +14,7 @@ from typing import Any
 import psutil
 import psycopg
 
-from config.database import Place, running_server
+from config.database import ServerPlace, running_server
 from config.run import HOST, running_service
 
 
@@ -91,7 +91,7 @@ def throwaway_database(*, lasting: bool = False) -> Iterator[str]:
     `lasting`: it waits for its disk as one in use does.
     """
     name = f"/tmp/roundlay-bench-{os.getpid()}"
-    place = Place(data=Path(f"{name}-data"), sockets=Path(name))
+    place = ServerPlace(data=Path(f"{name}-data"), sockets=Path(name))
     os.environ["DATABASE_URL"] = place.url()
     os.environ["DJANGO_SETTINGS_MODULE"] = "config.settings"
     os.environ["ROUNDLAY_REQUESTS_PER_MINUTE"] = "0"

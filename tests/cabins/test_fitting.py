@@ -5,14 +5,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cabins.core.cutting import USUAL_CUTS, CutLimits
-from cabins.set_logs.fitting import SHORTEST_USABLE_MM, Stretch, hazards_in, misfits, what_is_left
+from cabins.set_logs.fitting import SHORTEST_USABLE_MM, LogStretch, hazards_in, misfits, what_is_left
 
 TRIM_MM = USUAL_CUTS.trim_each_end_mm
 APART = USUAL_CUTS.apart_mm
 
 
 def part(near_butt_mm, near_tip_mm):
-    return Stretch(near_butt_mm=near_butt_mm, near_tip_mm=near_tip_mm)
+    return LogStretch(near_butt_mm=near_butt_mm, near_tip_mm=near_tip_mm)
 
 
 @st.composite

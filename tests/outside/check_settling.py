@@ -1,18 +1,22 @@
 """Settling against what is published of log walls and of lumber, and the copied allowances again."""
 
 from cabins.core.settling import predict_settling, shrinkage_share
-from cabins.core.settling_rules import RULES, Allowance, Member, allowance_for
+from cabins.core.settling_rules import RULES, SettlingAllowance, SettlingMember, allowance_for
 from inventory.core.moisture import shrinkage
-from inventory.core.wood import Species, seed_named
+from inventory.core.wood import SpeciesFigures, seed_named
 from tests.outside.registry import Compared, against, against_percent, outside_check, rows_of
 
 INCH_MM = 25.4
 # Where the bulletin gives no height: windows from 40 to 60 in and storeys of 96 in are assumed.
 HEIGHTS_IN = {"mp579_door": (80.0, 84.0), "mp579_window": (40.0, 60.0), "mp579_post": (96.0, 96.0)}
-MEMBERS = {"mp579_door": Member.DOOR, "mp579_window": Member.WINDOW, "mp579_post": Member.POST}
+MEMBERS = {
+    "mp579_door": SettlingMember.DOOR,
+    "mp579_window": SettlingMember.WINDOW,
+    "mp579_post": SettlingMember.POST,
+}
 
 
-def wood(name: str) -> Species:
+def wood(name: str) -> SpeciesFigures:
     """A listed species."""
     species = seed_named(name)
     assert species, name
@@ -81,11 +85,11 @@ def published_allowances() -> list[Compared]:
                 label = f"{row['id']} {height_in:g} in, {side}"
                 compared.append(against(label, ours=mm / INCH_MM, theirs=float(row[side])))
     (row,) = (row for row in rows_of("settling.csv") if row["id"] == "fi_laminated")
-    ours = allowance_for(member=Member.POST, height_mm=1000, rule=RULES["fi_laminated"])
+    ours = allowance_for(member=SettlingMember.POST, height_mm=1000, rule=RULES["fi_laminated"])
     compared.append(against("laminated, low", ours=ours.low_mm, theirs=float(row["low"])))
     compared.append(against("laminated, high", ours=ours.high_mm, theirs=float(row["high"])))
     return compared
 
 
-def _allowance(member: Member, height_in: float, rule: str) -> Allowance:
+def _allowance(member: SettlingMember, height_in: float, rule: str) -> SettlingAllowance:
     return allowance_for(member=member, height_mm=height_in * INCH_MM, rule=RULES[rule])

@@ -8,14 +8,14 @@ from inventory.core.measure import FT3_PER_M3
 from inventory.core.profile import LogProfile
 from inventory.core.volume import MM3_PER_M3, volume_mm3
 from inventory.core.weight import DensityRange, density_range
-from inventory.core.wood import KG_M3_PER_LB_FT3, Species, density_kg_m3
+from inventory.core.wood import KG_M3_PER_LB_FT3, SpeciesFigures, density_kg_m3
 from tests.outside.check_wood import INCH_MM, example, species_called
 from tests.outside.registry import Compared, against, against_percent, outside_check, rows_of, within
 
 FEWEST_FOR_A_MEAN = 4
 
 
-def reckoned_alone(name: str) -> Species:
+def reckoned_alone(name: str) -> SpeciesFigures:
     """A species without its published green weight, so that a check of weight does not check itself."""
     return replace(species_called(name), green_density_kg_m3=None)
 

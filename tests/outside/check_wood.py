@@ -1,23 +1,23 @@
 """Moisture, shrinkage and gravity of wood against published tables."""
 
 from inventory.core.moisture import equilibrium_moisture_pct, shrinkage
-from inventory.core.wood import Species, gravity_at, seed_named
+from inventory.core.wood import SpeciesFigures, gravity_at, seed_named
 from tests.outside.registry import Compared, against, against_percent, outside_check, rows_of
 
 INCH_MM = 25.4
 CALLED_HERE = {"chestnut": "American chestnut"}
 
 
-def species_called(name: str) -> Species:
+def species_called(name: str) -> SpeciesFigures:
     """The seeded species of a published name."""
     species = seed_named(CALLED_HERE.get(name, name))
     assert species, name
     return species
 
 
-def table_wood(row: dict[str, str]) -> Species:
+def table_wood(row: dict[str, str]) -> SpeciesFigures:
     """A wood of the handbook's table of shrinkage, of any gravity, without coefficients of change."""
-    return Species(
+    return SpeciesFigures(
         name=row["species"],
         basic_gravity=0.5,
         shrink_radial_pct=float(row["radial_pct"]),

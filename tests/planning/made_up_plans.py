@@ -6,11 +6,11 @@ from uuid import UUID
 
 from planning.core.check import course_places, judge
 from planning.core.files import read_problem, write_plan
-from planning.core.problem import Piece, Plan
+from planning.core.problem import PlanPiece, WallPlan
 from planning.core.reports import report_document
 from planning.jobs import tasks
 from planning.jobs.models import PlanningJob, PlanningStart
-from planning.jobs.starts import Found, end_start
+from planning.jobs.starts import StartResult, end_start
 from tests.people import MORNING
 from tests.planning.planning_yard import ask
 
@@ -32,7 +32,7 @@ def a_made_up_plan(someone: Any, cabin: str, yards: list[UUID], chance: Random) 
         if (cabin, wall.id, number, piece) not in taken
     ]
     laid = [
-        Piece(
+        PlanPiece(
             cabin=cabin,
             wall=wall,
             round=number,
@@ -43,7 +43,7 @@ def a_made_up_plan(someone: Any, cabin: str, yards: list[UUID], chance: Random) 
         )
         for (wall, number, piece), log in zip(open_places, logs, strict=False)
     ]
-    plan = Plan(problem=problem.name, pieces=(*problem.pinned, *laid))
+    plan = WallPlan(problem=problem.name, pieces=(*problem.pinned, *laid))
     report = report_document(judge(problem, plan)) | {"sure": [], "trade_offs": []}
-    end_start(start, found=Found(plan=write_plan(plan), report=report, courses={}), at=MORNING)
+    end_start(start, found=StartResult(plan=write_plan(plan), report=report, courses={}), at=MORNING)
     return str(PlanningJob.objects.get(id=start.job_id).plan.id)

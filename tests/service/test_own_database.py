@@ -10,7 +10,7 @@ import psycopg
 import pytest
 from psycopg.conninfo import conninfo_to_dict, make_conninfo
 
-from config.database import Place, running_server
+from config.database import ServerPlace, running_server
 from tests.service.test_service import ROOT, Service, subprocess, sys
 
 
@@ -88,7 +88,7 @@ def test_the_settings_for_the_internet_do_not_keep_it_from_starting(own):
 def guarded(tmp_path: Path) -> Iterator[str]:
     """The address of a database whose server asks for a password, with a wrong one."""
     name = f"/tmp/roundlay-guarded-{tmp_path.name}"
-    place = Place(data=Path(f"{name}-data"), sockets=Path(name))
+    place = ServerPlace(data=Path(f"{name}-data"), sockets=Path(name))
     try:
         with running_server(place, lasting=False):
             with psycopg.connect(place.url(), autocommit=True) as connection:

@@ -16,7 +16,7 @@ from typing import IO, Any
 import psutil
 import psycopg
 
-from config.database import Place, answers
+from config.database import ServerPlace, answers
 from config.run import HOST, manage, service_commands
 from config.supervised import SupervisedDatabase, SupervisedProcess
 
@@ -31,7 +31,7 @@ class NotBack(RuntimeError):
 class Service:
     """Its processes by name; `key` opens its first crew to the lead."""
 
-    def __init__(self, place: Place, port: int, shared: Path, told: IO[bytes]) -> None:
+    def __init__(self, place: ServerPlace, port: int, shared: Path, told: IO[bytes]) -> None:
         self.place, self.port, self.key, self.told = place, port, "", told
         self.env = dict(os.environ) | {
             "DATABASE_URL": place.url(),
@@ -116,7 +116,7 @@ def kill(processes: list[psutil.Process]) -> None:
 def tortured_service(port: int) -> Iterator[Service]:
     """A running service with a database of its own; both are gone afterwards."""
     name = f"/tmp/roundlay-torture-{os.getpid()}"
-    place = Place(data=Path(f"{name}-data"), sockets=Path(name))
+    place = ServerPlace(data=Path(f"{name}-data"), sockets=Path(name))
     with (
         tempfile.TemporaryDirectory(prefix="roundlay-metrics-") as shared,
         Path(f"{name}.log").open("wb") as told,

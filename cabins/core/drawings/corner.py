@@ -9,8 +9,8 @@ from cabins.core.drawings.pieces import Filling, PieceToDraw, edge_within, nomin
 from cabins.core.layout_parts import HighStart, LogWall, Start
 from cabins.core.notching import Notch, NotchState
 from cabins.core.outline import Point
-from cabins.core.places import Crossing, Place, column_at, columns_of, crossings_of, places_of
-from cabins.core.stack import Stack, Top
+from cabins.core.places import CornerCrossing, WallPlace, column_at, columns_of, crossings_of, places_of
+from cabins.core.stack import PiledTop, Stack
 from inventory.core.crew_units import CrewUnits
 from inventory.core.drawings.frame import Heading, framed, pen_for
 from inventory.core.drawings.hazards import hazard_sign
@@ -25,7 +25,7 @@ from inventory.core.drawings.pen import (
     Pen,
     group,
 )
-from inventory.core.drawings.svg import BadDrawing, Box, Mark, mark
+from inventory.core.drawings.svg import BadDrawing, Box, SvgElement, mark
 
 # How much of a wall is shown beside its corner.
 _SHOWN_MM = 800.0
@@ -77,7 +77,7 @@ def draw_corner(shown: CornerToDraw) -> str:
     top = max(one.top_mm for side in sides for one in _tops(stack, side.wall.id, side.column).values())
     wide = sum(side.right_mm - side.left_mm for side in sides)
     pen = pen_for("corner", width_mm=wide * 1.6, height_mm=top + 100)
-    marks: list[Mark] = []
+    marks: list[SvgElement] = []
     x = pen.mm(20)
     for side in sides:
         x -= side.left_mm
@@ -104,7 +104,7 @@ def draw_corner(shown: CornerToDraw) -> str:
     )
 
 
-def _sides(stack: Stack, crossing: Crossing) -> list[_Side]:
+def _sides(stack: Stack, crossing: CornerCrossing) -> list[_Side]:
     walls = {wall.id: wall for wall in stack.layout.log_walls}
     columns = columns_of(stack.layout)
     low, high = (
@@ -120,11 +120,11 @@ def _sides(stack: Stack, crossing: Crossing) -> list[_Side]:
     ]
 
 
-def _tops(stack: Stack, wall: str, column: int) -> dict[int, Top]:
+def _tops(stack: Stack, wall: str, column: int) -> dict[int, PiledTop]:
     return {one.round: one for one in stack.tops if (one.wall, one.column) == (wall, column)}
 
 
-def _over(stack: Stack, side: _Side) -> dict[int, Place]:
+def _over(stack: Stack, side: _Side) -> dict[int, WallPlace]:
     """The places of the wall faced that lie over the corner, by round."""
     return {
         place.round: place
@@ -142,7 +142,7 @@ def _here(shown: CornerToDraw, sides: list[_Side]) -> list[PieceToDraw]:
     return [piece for piece in shown.pieces if piece.place in over]
 
 
-def _view(pen: Pen, shown: CornerToDraw, side: _Side, x: float, top: float) -> Mark:
+def _view(pen: Pen, shown: CornerToDraw, side: _Side, x: float, top: float) -> SvgElement:
     """One side, the corner's centre at `x`."""
     stack = shown.stack
     pieces = {piece.place: piece for piece in shown.pieces}
@@ -193,7 +193,7 @@ def _turned(side: _Side, stack: Stack) -> _Side:
     )
 
 
-def _starts(pen: Pen, stack: Stack, side: _Side, x: float) -> list[Mark]:
+def _starts(pen: Pen, stack: Stack, side: _Side, x: float) -> list[SvgElement]:
     """What the high wall starts on: along the wall if it is faced, as an end if it is the other."""
     if stack.layout.half_logs and side.wall.start is Start.HIGH:
         return []  # half logs that are places are drawn as such
@@ -210,7 +210,9 @@ def _starts(pen: Pen, stack: Stack, side: _Side, x: float) -> list[Mark]:
     return [pen.path(points, weight=0.25, fill=END_GRAIN)]
 
 
-def _face(pen: Pen, stack: Stack, side: _Side, place: Place, piece: PieceToDraw | None, x: float) -> Mark:
+def _face(
+    pen: Pen, stack: Stack, side: _Side, place: WallPlace, piece: PieceToDraw | None, x: float
+) -> SvgElement:
     outline = nominal_outline(stack, place) if piece is None else outline_of(stack, place, piece)
     reach = (side.at_mm + side.left_mm, side.at_mm + side.right_mm)
     points = [
@@ -243,7 +245,7 @@ def _look(pen: Pen, piece: PieceToDraw | None) -> tuple[str, float, tuple[float,
     return (TIMBER, 0.45, None) if piece.filling is Filling.SET else (pen.hatch, 0.3, None)
 
 
-def _end(pen: Pen, top: Top, piece: PieceToDraw | None, x: float) -> Mark:
+def _end(pen: Pen, top: PiledTop, piece: PieceToDraw | None, x: float) -> SvgElement:
     """A log's end with its rings, or a dashed circle where none lies yet."""
     radius = top.diameter_mm / 2
     centre = (x, -top.top_mm + radius)
@@ -260,7 +262,9 @@ def _end(pen: Pen, top: Top, piece: PieceToDraw | None, x: float) -> Mark:
     return group(whole, *rings, number, title=f"end of log {piece.log_number}, {piece.filling}")
 
 
-def _notch(pen: Pen, stack: Stack, side: _Side, notch: Notch, units: CrewUnits, x: float, way: int) -> Mark:
+def _notch(
+    pen: Pen, stack: Stack, side: _Side, notch: Notch, units: CrewUnits, x: float, way: int
+) -> SvgElement:
     """The depth from the underside of the log faced up to the top of the log end it lies over."""
     crossing_top = stack.heights_mm[notch.over_wall, notch.over_round, side.other_column]
     foot, head = -(crossing_top - notch.depth_mm), -crossing_top

@@ -18,13 +18,13 @@ from cabins.core.drawings.pieces import (
 from cabins.core.layout_parts import HighStart, Layout, LogWall, Opening, Start
 from cabins.core.outline import Point
 from cabins.core.pieces import ButtAt
-from cabins.core.places import Place, columns_of, places_of
+from cabins.core.places import WallPlace, columns_of, places_of
 from cabins.core.stack import Stack
 from inventory.core.crew_units import CrewUnits
 from inventory.core.drawings.frame import Heading, framed, pen_for
 from inventory.core.drawings.hazards import hazard_sign
 from inventory.core.drawings.pen import CENTRE_LINE, DASHED, FAINT, TIMBER, Pen, group
-from inventory.core.drawings.svg import BadDrawing, Box, Mark
+from inventory.core.drawings.svg import BadDrawing, Box, SvgElement
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,18 +94,18 @@ def _has_empty(gable: GableToDraw | None) -> bool:
     return gable is not None and len(gable.known) < len(gable.gable.logs)
 
 
-def _key(place: Place) -> tuple[str, int, int]:
+def _key(place: WallPlace) -> tuple[str, int, int]:
     return place.wall, place.round, place.piece
 
 
-def ground(pen: Pen, left: float, right: float) -> list[Mark]:
+def ground(pen: Pen, left: float, right: float) -> list[SvgElement]:
     deck = pen.line((left, 0), (right, 0), weight=0.6)
     step, tick = pen.mm(2.5), pen.mm(1.6)
     count = int((right - left) / step)
     return [deck, *(pen.line((left + n * step, tick), (left + n * step + tick, 0)) for n in range(count))]
 
 
-def _start(pen: Pen, layout: Layout, wall: LogWall, stack: Stack) -> list[Mark]:
+def _start(pen: Pen, layout: Layout, wall: LogWall, stack: Stack) -> list[SvgElement]:
     """What a high wall starts on."""
     if wall.start is Start.LOW or layout.half_logs:
         return []  # half logs that are places are drawn as such
@@ -118,7 +118,7 @@ def _start(pen: Pen, layout: Layout, wall: LogWall, stack: Stack) -> list[Mark]:
     return [pen.path(points, weight=0.25), pen.text(middle, words, size=2.8, anchor="middle", colour=FAINT)]
 
 
-def _course(pen: Pen, stack: Stack, place: Place, piece: PieceToDraw | None) -> Mark:
+def _course(pen: Pen, stack: Stack, place: WallPlace, piece: PieceToDraw | None) -> SvgElement:
     where = f"wall {place.wall}, round {place.round}, piece {place.piece}"
     if piece is None:
         edge = _polygon(nominal_outline(stack, place))
@@ -151,11 +151,11 @@ def _course(pen: Pen, stack: Stack, place: Place, piece: PieceToDraw | None) -> 
     return group(shape, bar, number, title=f"log {piece.log_number}, {piece.filling}; {where}")
 
 
-def _named(place: Place) -> dict[str, Any]:
+def _named(place: WallPlace) -> dict[str, Any]:
     return {"data_wall": place.wall, "data_round": str(place.round), "data_piece": str(place.piece)}
 
 
-def _clear_of_hazards(place: Place, piece: PieceToDraw) -> float:
+def _clear_of_hazards(place: WallPlace, piece: PieceToDraw) -> float:
     """Where along the piece its number is written: in the middle, or aside where a danger is marked there."""
     dangers = [position_mm(place, piece, hazard.from_butt_mm) for hazard in piece.hazards]
     spots = [place.start_mm + share * place.length_mm for share in (0.5, 0.35, 0.65, 0.2)]
@@ -167,7 +167,7 @@ def _polygon(outline: Outline) -> list[Point]:
     return [(x, -y) for x, y in outline.upper] + [(x, -y) for x, y in reversed(outline.lower)]
 
 
-def _opening(pen: Pen, opening: Opening, units: CrewUnits) -> Mark:
+def _opening(pen: Pen, opening: Opening, units: CrewUnits) -> SvgElement:
     left, right, foot, head = opening.offset_mm, opening.end_mm, -opening.sill_mm, -opening.head_mm
     corners = [(left, foot), (left, head), (right, head), (right, foot)]
     wide, high = units.along(opening.width_mm), units.along(opening.head_mm - opening.sill_mm)
@@ -192,9 +192,9 @@ def _opening(pen: Pen, opening: Opening, units: CrewUnits) -> Mark:
 
 
 def _hazards(
-    pen: Pen, stack: Stack, places: Sequence[Place], filled: dict[tuple[str, int, int], PieceToDraw]
-) -> list[Mark]:
-    marks: list[Mark] = []
+    pen: Pen, stack: Stack, places: Sequence[WallPlace], filled: dict[tuple[str, int, int], PieceToDraw]
+) -> list[SvgElement]:
+    marks: list[SvgElement] = []
     for place in places:
         piece = filled.get(_key(place))
         if piece is None:
@@ -215,7 +215,7 @@ def _hazards(
     return marks
 
 
-def _columns(pen: Pen, stack: Stack, wall: LogWall, top: float) -> list[Mark]:
+def _columns(pen: Pen, stack: Stack, wall: LogWall, top: float) -> list[SvgElement]:
     marks = []
     for column in columns_of(stack.layout)[wall.id]:
         x, above = column.at_mm, -top - pen.mm(3)
@@ -226,7 +226,7 @@ def _columns(pen: Pen, stack: Stack, wall: LogWall, top: float) -> list[Mark]:
 
 def _heights(
     pen: Pen, stack: Stack, wall: LogWall, units: CrewUnits, left: float, right: float
-) -> list[Mark]:
+) -> list[SvgElement]:
     """The top of every round at both ends, and the round's number in the margin."""
     columns = columns_of(stack.layout)[wall.id]
     ends = {columns[0].column: (left, -1), columns[-1].column: (right, 1)}

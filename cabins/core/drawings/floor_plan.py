@@ -9,9 +9,9 @@ from cabins.core.outline import Point, Segment, direction, point_along
 from cabins.core.places import columns_of
 from cabins.core.run_on_checks import lines_of
 from inventory.core.crew_units import CrewUnits, counted
-from inventory.core.drawings.frame import SWATCH_MM, Entry, Heading, framed, pen_for
+from inventory.core.drawings.frame import SWATCH_MM, Heading, LegendEntry, framed, pen_for
 from inventory.core.drawings.pen import CENTRE_LINE, FAINT, PAPER, TIMBER, Pen, group
-from inventory.core.drawings.svg import Box, Mark
+from inventory.core.drawings.svg import Box, SvgElement
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,7 +95,7 @@ def _band(one: _OnPlan, start_mm: float, end_mm: float, half: float) -> list[Poi
     ]
 
 
-def _wall(pen: Pen, one: _OnPlan, layout: Layout) -> Mark:
+def _wall(pen: Pen, one: _OnPlan, layout: Layout) -> SvgElement:
     wall, half = one.wall, layout.log_middle_mm / 2
     band = _band(one, wall.from_mm, wall.to_mm, half)
     fill = TIMBER if wall.start is Start.LOW else pen.hatch
@@ -108,7 +108,7 @@ def _wall(pen: Pen, one: _OnPlan, layout: Layout) -> Mark:
     )
 
 
-def _name(pen: Pen, one: _OnPlan, layout: Layout, units: CrewUnits) -> Mark:
+def _name(pen: Pen, one: _OnPlan, layout: Layout, units: CrewUnits) -> SvgElement:
     """The wall's name and length outside it, reading along it, where nothing crosses it for longest."""
     crossed = [column.at_mm for column in columns_of(layout)[one.wall.id]]
     near, far = max(pairwise(crossed), key=lambda ends: ends[1] - ends[0])
@@ -119,7 +119,7 @@ def _name(pen: Pen, one: _OnPlan, layout: Layout, units: CrewUnits) -> Mark:
     return pen.text((x, y + pen.mm(1.2)), words, size=3.4, bold=True, anchor="middle", halo=True)
 
 
-def _opening(pen: Pen, opening: Opening, one: _OnPlan, layout: Layout, units: CrewUnits) -> Mark:
+def _opening(pen: Pen, opening: Opening, one: _OnPlan, layout: Layout, units: CrewUnits) -> SvgElement:
     half = layout.log_middle_mm / 2
     band = _band(one, opening.offset_mm, opening.end_mm, half)
     marks = [pen.path(band, fill=PAPER, weight=0.5)]
@@ -140,7 +140,7 @@ def _opening(pen: Pen, opening: Opening, one: _OnPlan, layout: Layout, units: Cr
     return group(*marks, title=f"{opening.kind} {opening.id}")
 
 
-def _corners(pen: Pen, layout: Layout) -> list[Mark]:
+def _corners(pen: Pen, layout: Layout) -> list[SvgElement]:
     """Each corner's name on its crossing."""
     return [
         group(
@@ -155,11 +155,11 @@ def _corners(pen: Pen, layout: Layout) -> list[Mark]:
     ]  # fmt: skip
 
 
-def _entry(start: Start) -> Entry:
-    def swatch(pen: Pen, at: Point) -> list[Mark]:
+def _entry(start: Start) -> LegendEntry:
+    def swatch(pen: Pen, at: Point) -> list[SvgElement]:
         x, y, w, h = *at, pen.mm(SWATCH_MM[0]), pen.mm(SWATCH_MM[1])
         corners = [(x, y), (x + w, y), (x + w, y + h), (x, y + h)]
         return [pen.path(corners, fill=TIMBER if start is Start.LOW else pen.hatch, weight=0.4)]
 
     words = "starts low, on the deck" if start is Start.LOW else "starts high, half a log up"
-    return Entry(words=words, swatch=swatch)
+    return LegendEntry(words=words, swatch=swatch)

@@ -9,9 +9,9 @@ from cabins.core.members import MemberKind
 from cabins.core.outline import Point
 from cabins.core.slopes import Bearing, SlopeCut, Slopes
 from inventory.core.crew_units import CrewUnits
-from inventory.core.drawings.frame import SWATCH_MM, Entry
+from inventory.core.drawings.frame import SWATCH_MM, LegendEntry
 from inventory.core.drawings.pen import DASHED, END_GRAIN, FAINT, PENCIL, TIMBER, Pen, group
-from inventory.core.drawings.svg import Mark
+from inventory.core.drawings.svg import SvgElement
 
 ROOF_WEIGHT = 0.5
 # From one line of what is told over the gable to the next, on paper.
@@ -44,7 +44,9 @@ class GableToDraw:
         return [self.fillings[log.member] for log in self.gable.logs if log.member in self.fillings]
 
 
-def draw_gable(pen: Pen, shown: GableToDraw, units: CrewUnits, *, left: float, right: float) -> list[Mark]:
+def draw_gable(
+    pen: Pen, shown: GableToDraw, units: CrewUnits, *, left: float, right: float
+) -> list[SvgElement]:
     """The gable between the wall's tails at `left` and `right`; y is minus the height above the deck.
 
     Each log is a polygon with `data-member`, each purlin and ridge a circle.
@@ -58,21 +60,21 @@ def draw_gable(pen: Pen, shown: GableToDraw, units: CrewUnits, *, left: float, r
     ]
 
 
-def gable_entries() -> list[Entry]:
+def gable_entries() -> list[LegendEntry]:
     """Its lines of the legend."""
 
-    def line(pen: Pen, at: Point) -> list[Mark]:
+    def line(pen: Pen, at: Point) -> list[SvgElement]:
         y = at[1] + pen.mm(SWATCH_MM[1] / 2)
         return [pen.line((at[0], y), (at[0] + pen.mm(SWATCH_MM[0]), y), weight=ROOF_WEIGHT)]
 
-    def circle(pen: Pen, at: Point) -> list[Mark]:
+    def circle(pen: Pen, at: Point) -> list[SvgElement]:
         centre = (at[0] + pen.mm(SWATCH_MM[0] / 2), at[1] + pen.mm(SWATCH_MM[1] / 2))
         return [pen.circle(centre, pen.mm(1.8), fill=END_GRAIN)]
 
-    return [Entry(words="roof line", swatch=line), Entry(words="purlin, ridge", swatch=circle)]
+    return [LegendEntry(words="roof line", swatch=line), LegendEntry(words="purlin, ridge", swatch=circle)]
 
 
-def _log(pen: Pen, shown: GableToDraw, log: GableLog) -> Mark:
+def _log(pen: Pen, shown: GableToDraw, log: GableLog) -> SvgElement:
     filling = shown.fillings.get(log.member)
     is_set = filling is Filling.SET
     shape = pen.path(
@@ -116,13 +118,13 @@ def _clear_of_ridge(shown: GableToDraw, log: GableLog) -> float:
     return (_short(log.start, 1) + half - over[0].diameter_mm / 2) / 2 if over else half
 
 
-def _roof_line(pen: Pen, shown: GableToDraw, left: float, right: float) -> Mark:
+def _roof_line(pen: Pen, shown: GableToDraw, left: float, right: float) -> SvgElement:
     half = shown.slopes.span_mm / 2
     points = [(x, -shown.slopes.height_mm(x)) for x in (left, half, right)]
     return pen.path(points, closed=False, weight=ROOF_WEIGHT)
 
 
-def _told_above(pen: Pen, shown: GableToDraw, units: CrewUnits) -> list[Mark]:
+def _told_above(pen: Pen, shown: GableToDraw, units: CrewUnits) -> list[SvgElement]:
     """Over the gable, a line each: where the slopes meet, and the undersides of ridge and purlins."""
     lines = [f"roof line meets at {units.along(shown.slopes.ridge_mm)}"]
     for one in reversed(tuple(shown.bearings.values())):
@@ -136,7 +138,7 @@ def _told_above(pen: Pen, shown: GableToDraw, units: CrewUnits) -> list[Mark]:
     ]
 
 
-def _bearing(pen: Pen, shown: GableToDraw, member: str, at_mm: float) -> list[Mark]:
+def _bearing(pen: Pen, shown: GableToDraw, member: str, at_mm: float) -> list[SvgElement]:
     one = shown.bearings[member]
     circle = pen.circle(
         (at_mm, -one.axis_mm),
@@ -154,7 +156,7 @@ def _bearing(pen: Pen, shown: GableToDraw, member: str, at_mm: float) -> list[Ma
     return marks
 
 
-def _height(pen: Pen, log: GableLog, units: CrewUnits, left: float, right: float) -> list[Mark]:
+def _height(pen: Pen, log: GableLog, units: CrewUnits, left: float, right: float) -> list[SvgElement]:
     """The top of a gable's round in the right margin, its number and length in the left one."""
     y, x = -log.top_mm, right + pen.mm(3.8)
     words = f"gable {log.round}: {units.along(log.length_mm)}"

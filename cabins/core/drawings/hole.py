@@ -10,7 +10,7 @@ from cabins.core.openings import NOTHING_MM, Edge
 from cabins.core.stack import Stack
 from inventory.core.crew_units import CrewUnits
 from inventory.core.drawings.pen import DASHED, FAINT, PAPER, Pen
-from inventory.core.drawings.svg import Mark
+from inventory.core.drawings.svg import SvgElement
 
 CUT = "#c9c2b4"
 
@@ -27,16 +27,16 @@ class OpeningToDraw:
     units: CrewUnits
 
 
-def edge_marks(pen: Pen, shown: OpeningToDraw) -> list[Mark]:
+def edge_marks(pen: Pen, shown: OpeningToDraw) -> list[SvgElement]:
     """What is cut out of sill and header, and what is filled in at them."""
     fit, hole = shown.fitted.fit, shown.fitted.hole
     marks = _edge(pen, shown, "sill", fit.sill, hole.bottom_mm)
     return marks + ([] if fit.header is None else _edge(pen, shown, "header", fit.header, hole.top_mm))
 
 
-def _edge(pen: Pen, shown: OpeningToDraw, side: str, edge: Edge, line_mm: float) -> list[Mark]:
+def _edge(pen: Pen, shown: OpeningToDraw, side: str, edge: Edge, line_mm: float) -> list[SvgElement]:
     hole, way = shown.fitted.hole, 1.0 if side == "sill" else -1.0
-    marks: list[Mark] = []
+    marks: list[SvgElement] = []
     if max(edge.cut_mm) > NOTHING_MM:
         ends = [line_mm + edge.lacks_mm[n] + way * edge.cut_mm[n] for n in (0, 1)]
         floor = [line_mm + edge.lacks_mm[n] for n in (0, 1)]
@@ -53,7 +53,7 @@ def _edge(pen: Pen, shown: OpeningToDraw, side: str, edge: Edge, line_mm: float)
 
 def _strip(
     pen: Pen, near: float, far: float, one: Sequence[float], other: Sequence[float], fill: str, named: str
-) -> Mark:
+) -> SvgElement:
     points = [(near, -one[0]), (far, -one[1]), (far, -other[1]), (near, -other[0])]
     what, side = named.split(":")
     dash = None if what == "cut" else DASHED
@@ -63,7 +63,7 @@ def _strip(
 
 def _depths(
     pen: Pen, shown: OpeningToDraw, depths_mm: Sequence[float], heights_mm: Sequence[float], word: str
-) -> list[Mark]:
+) -> list[SvgElement]:
     """Depths in words beside the jamb that they are for."""
     hole = shown.fitted.hole
     ends = ((hole.near_mm - pen.mm(1.5), "end"), (hole.far_mm + pen.mm(1.5), "start"))
@@ -80,7 +80,7 @@ def _depths(
     ]
 
 
-def hole_marks(pen: Pen, shown: OpeningToDraw) -> list[Mark]:
+def hole_marks(pen: Pen, shown: OpeningToDraw) -> list[SvgElement]:
     """The hole to leave, the frame in it, and the settling space over the frame."""
     opening, hole = shown.fitted.opening, shown.fitted.hole
     near, far = hole.near_mm, hole.far_mm
@@ -123,7 +123,7 @@ def _clear_mm(shown: OpeningToDraw) -> tuple[float, float]:
     return hole.bottom_mm + sill, hole.top_mm - header
 
 
-def measure_marks(pen: Pen, shown: OpeningToDraw, right: float, bottom_mm: float) -> list[Mark]:
+def measure_marks(pen: Pen, shown: OpeningToDraw, right: float, bottom_mm: float) -> list[SvgElement]:
     """Dimension lines: the hole at both jambs, its width under all that is drawn, heights of sill, head and
     hole above the deck."""
     hole, fit, along = shown.fitted.hole, shown.fitted.fit, shown.units.along

@@ -7,9 +7,9 @@ from cabins.core.next_log import ON_THE_LINE_MM
 from cabins.core.places import columns_of
 from cabins.core.stack import Level, Stack
 from inventory.core.crew_units import CrewUnits
-from inventory.core.drawings.frame import SWATCH_MM, Entry, Heading, Swatch, framed
+from inventory.core.drawings.frame import SWATCH_MM, Heading, LegendEntry, Swatch, framed
 from inventory.core.drawings.pen import END_GRAIN, FAINT, PAPER, PENCIL, Pen, Point, group
-from inventory.core.drawings.svg import Box, Mark
+from inventory.core.drawings.svg import Box, SvgElement
 
 _ROUND_MM, _PANEL_MM, _IN_A_ROW = 8.0, 62.0, 4
 
@@ -24,7 +24,7 @@ def draw_levels(cabin: str, of_what: str, stack: Stack, *, units: CrewUnits) -> 
     reach = max(abs(one.out_of_level_mm) + one.error_mm for one in stack.levels)
     reach = max(math.ceil(reach / 5) * 5.0, 10.0)
     height = _ROUND_MM * stack.layout.round_count
-    marks: list[Mark] = []
+    marks: list[SvgElement] = []
     for number, wall in enumerate(walls):
         x = (number % _IN_A_ROW + 0.5) * _PANEL_MM
         y = (number // _IN_A_ROW) * (height + 28) + height
@@ -66,7 +66,7 @@ def _panel(
     foot: Point,
     reach: float,
     units: CrewUnits,
-) -> list[Mark]:
+) -> list[SvgElement]:
     """One wall, its zero line standing at `foot`."""
     x, y = foot
     height = _ROUND_MM * len(levels)
@@ -111,9 +111,9 @@ def _panel(
     return marks
 
 
-def _legend(units: CrewUnits) -> list[Entry]:
+def _legend(units: CrewUnits) -> list[LegendEntry]:
     def dot(fill: str) -> Swatch:
-        def swatch(pen: Pen, at: Point) -> Sequence[Mark]:
+        def swatch(pen: Pen, at: Point) -> Sequence[SvgElement]:
             x, y = at[0] + pen.mm(SWATCH_MM[0] / 2), at[1] + pen.mm(2)
             return [
                 pen.line((x - 4, y), (x + 4, y), weight=0.3),
@@ -122,12 +122,12 @@ def _legend(units: CrewUnits) -> list[Entry]:
 
         return swatch
 
-    def band(pen: Pen, at: Point) -> Sequence[Mark]:
+    def band(pen: Pen, at: Point) -> Sequence[SvgElement]:
         x, y, w, h = *at, pen.mm(SWATCH_MM[0]), pen.mm(SWATCH_MM[1])
         return [pen.path([(x, y), (x + w, y), (x + w, y + h), (x, y + h)], fill=END_GRAIN, weight=0.15)]
 
     return [
-        Entry(words="measured at both ends", swatch=dot(PENCIL)),
-        Entry(words="reckoned; line: one standard deviation", swatch=dot(PAPER)),
-        Entry(words=f"within {units.across(ON_THE_LINE_MM)}: level", swatch=band),
+        LegendEntry(words="measured at both ends", swatch=dot(PENCIL)),
+        LegendEntry(words="reckoned; line: one standard deviation", swatch=dot(PAPER)),
+        LegendEntry(words=f"within {units.across(ON_THE_LINE_MM)}: level", swatch=band),
     ]

@@ -17,11 +17,11 @@ from cabins.core.drawings.pieces import (
 )
 from cabins.core.openings import NOTHING_MM
 from cabins.core.outline import Point
-from cabins.core.places import Place, places_of
+from cabins.core.places import WallPlace, places_of
 from cabins.core.stack import Stack
-from inventory.core.drawings.frame import SWATCH_MM, Entry, Heading, framed, pen_for
+from inventory.core.drawings.frame import SWATCH_MM, Heading, LegendEntry, framed, pen_for
 from inventory.core.drawings.pen import DASHED, FAINT, PAPER, TIMBER, Pen, group
-from inventory.core.drawings.svg import Box, Mark
+from inventory.core.drawings.svg import Box, SvgElement
 
 # So much of the wall is shown on either side of the opening, as wide as it within these, and above and below.
 BESIDE_MM, ABOVE_MM = (400.0, 700.0), 400.0
@@ -74,25 +74,27 @@ def draw_opening(shown: OpeningToDraw) -> str:
     )
 
 
-def _key(place: Place) -> tuple[str, int, int]:
+def _key(place: WallPlace) -> tuple[str, int, int]:
     return place.wall, place.round, place.piece
 
 
-def _is_seen(place: Place, shown: OpeningToDraw, left: float, right: float, low: float, high: float) -> bool:
+def _is_seen(
+    place: WallPlace, shown: OpeningToDraw, left: float, right: float, low: float, high: float
+) -> bool:
     if place.end_mm <= left or place.start_mm >= right:
         return False
     near, far = shown.fitted.courses[place.round]
     return min(near.underside_mm, far.underside_mm) < high and max(near.top_mm, far.top_mm) > low
 
 
-def _reach(stack: Stack, place: Place, piece: PieceToDraw | None) -> list[float]:
+def _reach(stack: Stack, place: WallPlace, piece: PieceToDraw | None) -> list[float]:
     outline = nominal_outline(stack, place) if piece is None else outline_of(stack, place, piece)
     return [y for _, y in (*outline.upper, *outline.lower)]
 
 
 def _log(
-    pen: Pen, shown: OpeningToDraw, place: Place, piece: PieceToDraw | None, within: tuple[float, float]
-) -> Mark:
+    pen: Pen, shown: OpeningToDraw, place: WallPlace, piece: PieceToDraw | None, within: tuple[float, float]
+) -> SvgElement:
     stack = shown.stack
     outline = nominal_outline(stack, place) if piece is None else outline_of(stack, place, piece)
     upper, lower = edge_within(outline.upper, within), edge_within(outline.lower, within)
@@ -127,10 +129,10 @@ def _log(
 def _round_names(
     pen: Pen,
     stack: Stack,
-    places: Sequence[Place],
+    places: Sequence[WallPlace],
     filled: Mapping[tuple[str, int, int], PieceToDraw],
     left: float,
-) -> list[Mark]:
+) -> list[SvgElement]:
     """Each round's name once, at the left edge."""
     marks = []
     for number in sorted({place.round for place in places}):
@@ -160,7 +162,7 @@ def _heading(shown: OpeningToDraw, seen: str) -> Heading:
     )
 
 
-def _edge_entries(shown: OpeningToDraw) -> list[Entry]:
+def _edge_entries(shown: OpeningToDraw) -> list[LegendEntry]:
     edges = [edge for edge in (shown.fitted.fit.sill, shown.fitted.fit.header) if edge is not None]
     cut = max(depth for edge in edges for depth in edge.cut_mm)
     infill = max(depth for edge in edges for depth in edge.infill_mm)
@@ -168,9 +170,9 @@ def _edge_entries(shown: OpeningToDraw) -> list[Entry]:
     return found + ([_entry(PAPER, "filled in", DASHED)] if infill > NOTHING_MM else [])
 
 
-def _entry(fill: str, words: str, dash: Sequence[float] | None = None) -> Entry:
-    def swatch(pen: Pen, at: Point) -> list[Mark]:
+def _entry(fill: str, words: str, dash: Sequence[float] | None = None) -> LegendEntry:
+    def swatch(pen: Pen, at: Point) -> list[SvgElement]:
         x, y, w, h = *at, pen.mm(SWATCH_MM[0]), pen.mm(SWATCH_MM[1])
         return [pen.path([(x, y), (x + w, y), (x + w, y + h), (x, y + h)], fill=fill, weight=0.3, dash=dash)]
 
-    return Entry(words=words, swatch=swatch)
+    return LegendEntry(words=words, swatch=swatch)

@@ -8,7 +8,7 @@ from itertools import pairwise
 from cabins.core.outline import Point
 from cabins.core.pieces import ButtAt
 from cabins.core.pile import half_log_mm, over_last_mm
-from cabins.core.places import Place, columns_of, is_half_round
+from cabins.core.places import WallPlace, columns_of, is_half_round
 from cabins.core.stack import Stack, top_at_mm
 from inventory.core.drawings.hazards import HazardToDraw
 from inventory.core.drawings.svg import BadDrawing
@@ -50,7 +50,7 @@ class Outline:
     lower: tuple[tuple[float, float], ...]
 
 
-def outline_of(stack: Stack, place: Place, piece: PieceToDraw) -> Outline:
+def outline_of(stack: Stack, place: WallPlace, piece: PieceToDraw) -> Outline:
     """The outline of a piece: its own diameters about a straight axis through the heights at the columns.
 
     At every column it lies under, the upper edge is the stack's top there, and the distance between the edges
@@ -68,7 +68,7 @@ def outline_of(stack: Stack, place: Place, piece: PieceToDraw) -> Outline:
     )
 
 
-def nominal_outline(stack: Stack, place: Place) -> Outline:
+def nominal_outline(stack: Stack, place: WallPlace) -> Outline:
     """The outline of an empty place: what the stack assumes there."""
     ends = (place.start_mm, place.end_mm)
     if is_half_round(place.round, stack.layout.round_count):
@@ -81,7 +81,7 @@ def nominal_outline(stack: Stack, place: Place) -> Outline:
     )
 
 
-def _half_outline(stack: Stack, place: Place, diameters: Sequence[tuple[float, float]]) -> Outline:
+def _half_outline(stack: Stack, place: WallPlace, diameters: Sequence[tuple[float, float]]) -> Outline:
     """Half a log: on the deck with its flat side down, or over the last log with its flat side up."""
     layout = stack.layout
 
@@ -111,13 +111,13 @@ def axis_mm_at(stack: Stack, *, wall: str, round_number: int, at_mm: float) -> f
     return low + (high - low) * (at_mm - left.at_mm) / (right.at_mm - left.at_mm)
 
 
-def position_mm(place: Place, piece: PieceToDraw, from_butt_mm: float) -> float:
+def position_mm(place: WallPlace, piece: PieceToDraw, from_butt_mm: float) -> float:
     """Where along the wall a position of the log lies: the other way round of `from_butt_at`."""
     along = from_butt_mm - piece.from_butt_mm
     return place.start_mm + along if piece.butt_at is ButtAt.START else place.end_mm - along
 
 
-def _diameters(stack: Stack, place: Place, piece: PieceToDraw) -> list[tuple[float, float]]:
+def _diameters(stack: Stack, place: WallPlace, piece: PieceToDraw) -> list[tuple[float, float]]:
     """(position, diameter) at the piece's ends, at its stations and at the columns, along the wall."""
     near, far = piece.from_butt_mm, piece.from_butt_mm + place.length_mm
     # What lies in the wall is drawn as long as its place, even if its log was written down shorter since.

@@ -6,9 +6,9 @@ from datetime import date
 
 from cabins.core.settling_sheet import RoundSettling
 from inventory.core.crew_units import CrewUnits
-from inventory.core.drawings.frame import SWATCH_MM, Entry, Heading, framed, pen_for
+from inventory.core.drawings.frame import SWATCH_MM, Heading, LegendEntry, framed, pen_for
 from inventory.core.drawings.pen import FAINT, PAPER, PENCIL, Pen, Point, group
-from inventory.core.drawings.svg import Box, Mark
+from inventory.core.drawings.svg import Box, SvgElement
 
 CAUTION = (
     "A prediction with its range; local code and licensed practice decide what space is left above openings "
@@ -18,7 +18,7 @@ _WALL_MM, _TIME_MM = 30.0, 90.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Reading:
+class HeightReading:
     """A height as it was measured on a day."""
 
     wall: str
@@ -45,7 +45,7 @@ class SettlingToDraw:
 
     cabin: str
     rounds: tuple[RoundSettling, ...]
-    readings: tuple[Reading, ...]
+    readings: tuple[HeightReading, ...]
     spaces: tuple[SpaceToLeave, ...]
     units: CrewUnits
 
@@ -86,7 +86,9 @@ def draw_settling(shown: SettlingToDraw) -> str:
     )
 
 
-def _wall(pen: Pen, wall: str, rounds: Sequence[RoundSettling], left: float, units: CrewUnits) -> list[Mark]:
+def _wall(
+    pen: Pen, wall: str, rounds: Sequence[RoundSettling], left: float, units: CrewUnits
+) -> list[SvgElement]:
     """A wall's rounds: a line where each top is now, a hatched box where it is expected once dry."""
     width, top = pen.mm(_WALL_MM * 0.42), max(one.now_mm for one in rounds)
     marks = [
@@ -109,7 +111,7 @@ def _wall(pen: Pen, wall: str, rounds: Sequence[RoundSettling], left: float, uni
     return marks
 
 
-def _readings(pen: Pen, shown: SettlingToDraw, width: float) -> list[Mark]:
+def _readings(pen: Pen, shown: SettlingToDraw, width: float) -> list[SvgElement]:
     """Heights by day; readings of one end of one round are joined, so that coming down is seen."""
     first, last = min(one.on for one in shown.readings), max(one.on for one in shown.readings)
     inset, span = pen.mm(10), max((last - first).days, 1)
@@ -118,7 +120,7 @@ def _readings(pen: Pen, shown: SettlingToDraw, width: float) -> list[Mark]:
         share = (day - first).days / span if last > first else 0.5
         return inset + share * (width - 2 * inset)
 
-    spots: dict[tuple[str, int, str], list[Reading]] = {}
+    spots: dict[tuple[str, int, str], list[HeightReading]] = {}
     for one in sorted(shown.readings, key=lambda one: one.on):
         spots.setdefault((one.wall, one.round, one.end), []).append(one)
     marks = [
@@ -136,7 +138,7 @@ def _readings(pen: Pen, shown: SettlingToDraw, width: float) -> list[Mark]:
     return marks
 
 
-def _space(pen: Pen, space: SpaceToLeave, at: Point, right: float, units: CrewUnits) -> Mark:
+def _space(pen: Pen, space: SpaceToLeave, at: Point, right: float, units: CrewUnits) -> SvgElement:
     words = (
         f"{space.opening} in wall {space.wall}: leave {units.across(space.leave_mm)} by the rule; "
         f"expected to come down {units.across(space.low_mm)} to {units.across(space.high_mm)}"
@@ -160,18 +162,22 @@ def _heading(shown: SettlingToDraw, walls: Sequence[str]) -> Heading:
     )
 
 
-def _legend(*, any_readings: bool) -> list[Entry]:
-    def now(pen: Pen, at: Point) -> Sequence[Mark]:
+def _legend(*, any_readings: bool) -> list[LegendEntry]:
+    def now(pen: Pen, at: Point) -> Sequence[SvgElement]:
         y = at[1] + pen.mm(2)
         return [pen.line((at[0], y), (at[0] + pen.mm(SWATCH_MM[0]), y), weight=0.5)]
 
-    def later(pen: Pen, at: Point) -> Sequence[Mark]:
+    def later(pen: Pen, at: Point) -> Sequence[SvgElement]:
         x, y, w, h = *at, pen.mm(SWATCH_MM[0]), pen.mm(SWATCH_MM[1])
         return [pen.path([(x, y), (x + w, y), (x + w, y + h), (x, y + h)], fill=pen.hatch, weight=0.2)]
 
-    def dot(pen: Pen, at: Point) -> Sequence[Mark]:
+    def dot(pen: Pen, at: Point) -> Sequence[SvgElement]:
         centre = (at[0] + pen.mm(SWATCH_MM[0] / 2), at[1] + pen.mm(2))
         return [pen.circle(centre, pen.mm(0.8), fill=PENCIL, colour=PAPER, weight=0.1)]
 
-    found = [Entry(words="measured on its day", swatch=dot)] if any_readings else []
-    return [*found, Entry(words="top now", swatch=now), Entry(words="expected once dry", swatch=later)]
+    found = [LegendEntry(words="measured on its day", swatch=dot)] if any_readings else []
+    return [
+        *found,
+        LegendEntry(words="top now", swatch=now),
+        LegendEntry(words="expected once dry", swatch=later),
+    ]

@@ -5,19 +5,19 @@ from dataclasses import dataclass
 
 from inventory.core.crew_units import CrewUnits
 from inventory.core.drawings.pen import FAINT, FONT, PAPER, PENCIL, Pen, Point
-from inventory.core.drawings.svg import Box, Mark, document, mark
+from inventory.core.drawings.svg import Box, SvgElement, document, mark
 
 # Scales that a builder's rule has, and what fits an A4 sheet laid across beside heading and legend.
 SCALES = (1, 2, 5, 10, 20, 25, 50, 100, 200, 500)
 SHEET_MM = (262.0, 150.0)
 MM_PER_FT = 304.8
 
-Swatch = Callable[[Pen, Point], Sequence[Mark]]
+Swatch = Callable[[Pen, Point], Sequence[SvgElement]]
 SWATCH_MM = (10.0, 4.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Entry:
+class LegendEntry:
     """One line of the legend: `swatch` draws it at the top left corner of a field of SWATCH_MM."""
 
     words: str
@@ -46,8 +46,8 @@ def framed(
     *,
     heading: Heading,
     content: Box,
-    marks: Sequence[Mark],
-    legend: Sequence[Entry] = (),
+    marks: Sequence[SvgElement],
+    legend: Sequence[LegendEntry] = (),
     units: CrewUnits | None = None,
 ) -> str:
     """A whole drawing as SVG. `units`: draw a scale bar in the crew's unit; without, it has no scale."""
@@ -76,10 +76,10 @@ def framed(
 
 
 def _legend(
-    pen: Pen, legend: Sequence[Entry], *, left: float, right: float, top: float
-) -> tuple[list[Mark], float]:
+    pen: Pen, legend: Sequence[LegendEntry], *, left: float, right: float, top: float
+) -> tuple[list[SvgElement], float]:
     """The legend in lines from `left` to `right`, and where it ends."""
-    marks: list[Mark] = []
+    marks: list[SvgElement] = []
     x, y = left, top
     for entry in legend:
         width = pen.mm(SWATCH_MM[0] + 2) + pen.width_of(entry.words, size=3)
@@ -91,7 +91,7 @@ def _legend(
     return marks, y + pen.mm(SWATCH_MM[1]) if legend else top - pen.mm(4)
 
 
-def _scale_bar(pen: Pen, at: Point, units: CrewUnits) -> list[Mark]:
+def _scale_bar(pen: Pen, at: Point, units: CrewUnits) -> list[SvgElement]:
     """A ruler of five steps, every other one filled, and the scale in words."""
     step, word = next(
         (step, word) for step, word in _STEPS[units.is_metric] if step >= pen.mm(8) or step == _LARGEST

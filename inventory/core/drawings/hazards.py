@@ -3,9 +3,9 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from inventory.core.drawings.frame import SWATCH_MM, Entry
+from inventory.core.drawings.frame import SWATCH_MM, LegendEntry
 from inventory.core.drawings.pen import PAPER, PENCIL, Pen, Point
-from inventory.core.drawings.svg import Mark
+from inventory.core.drawings.svg import SvgElement
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -18,7 +18,7 @@ class HazardToDraw:
     face: str | None = None
 
 
-def hazard_sign(pen: Pen, at: Point, kind: str) -> list[Mark]:
+def hazard_sign(pen: Pen, at: Point, kind: str) -> list[SvgElement]:
     """The sign of a danger: metal a black diamond with a cross, a knot a ringed dot, others a crossed box."""
     x, y = at
     if kind == "metal":
@@ -44,12 +44,12 @@ def hazard_sign(pen: Pen, at: Point, kind: str) -> list[Mark]:
     ]
 
 
-def hazard_entries(kinds: Sequence[str]) -> list[Entry]:
+def hazard_entries(kinds: Sequence[str]) -> list[LegendEntry]:
     """Legend lines for the kinds that occur."""
     middle = (SWATCH_MM[0] / 2, SWATCH_MM[1] / 2)
 
-    def entry(kind: str, words: str) -> Entry:
-        return Entry(
+    def entry(kind: str, words: str) -> LegendEntry:
+        return LegendEntry(
             words=words,
             swatch=lambda pen, at: hazard_sign(
                 pen, (at[0] + pen.mm(middle[0]), at[1] + pen.mm(middle[1])), kind

@@ -4,10 +4,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from inventory.core.crew_units import CrewUnits, Sentence
-from inventory.core.drawings.frame import SWATCH_MM, Entry, Heading, framed, pen_for
+from inventory.core.drawings.frame import SWATCH_MM, Heading, LegendEntry, framed, pen_for
 from inventory.core.drawings.hazards import HazardToDraw, hazard_entries, hazard_sign
 from inventory.core.drawings.pen import CENTRE_LINE, DASHED, FAINT, PENCIL, TIMBER, Pen, Point, group
-from inventory.core.drawings.svg import BadDrawing, Box, Mark
+from inventory.core.drawings.svg import BadDrawing, Box, SvgElement
 from inventory.core.lifting import balance_point
 from inventory.core.profile import LogProfile, diameter_mm_at
 
@@ -86,7 +86,7 @@ def _stations(log: LogToDraw) -> list[float]:
     return [at for at, _ in log.profile.stations]
 
 
-def _body(pen: Pen, log: LogToDraw) -> Mark:
+def _body(pen: Pen, log: LogToDraw) -> SvgElement:
     places = sorted({0.0, log.profile.length_mm, *_stations(log)})
     half = [(at, diameter_mm_at(log.profile, at) / 2) for at in places]
     outline = [(at, -r) for at, r in half] + [(at, r) for at, r in reversed(half)]
@@ -99,7 +99,7 @@ def _body(pen: Pen, log: LogToDraw) -> Mark:
     )
 
 
-def _readings(pen: Pen, log: LogToDraw, above: float) -> list[Mark]:
+def _readings(pen: Pen, log: LogToDraw, above: float) -> list[SvgElement]:
     """Each station with the diameter read there and its distance from the butt; near ones take turns."""
     marks, lifted, before = [], False, -pen.mm(100)
     for at, diameter in log.profile.stations:
@@ -122,9 +122,9 @@ def _readings(pen: Pen, log: LogToDraw, above: float) -> list[Mark]:
     return marks
 
 
-def _hazards(pen: Pen, log: LogToDraw, below: float) -> tuple[list[Mark], float]:
+def _hazards(pen: Pen, log: LogToDraw, below: float) -> tuple[list[SvgElement], float]:
     """Signs on the log, and under it what each is and how far from the butt; where the rows end."""
-    marks: list[Mark] = []
+    marks: list[SvgElement] = []
     ends: list[float] = []  # how far each row of words reaches
     for hazard in sorted(log.hazards, key=lambda one: one.from_butt_mm):
         at = min(max(hazard.from_butt_mm, 0.0), log.profile.length_mm)
@@ -150,9 +150,9 @@ def _hazards(pen: Pen, log: LogToDraw, below: float) -> tuple[list[Mark], float]
     return marks, below + pen.mm(4 * len(ends) + (2 if ends else 0))
 
 
-def _bow(pen: Pen, log: LogToDraw, below: float) -> tuple[list[Mark], float]:
+def _bow(pen: Pen, log: LogToDraw, below: float) -> tuple[list[SvgElement], float]:
     """The log's bow and crook as lines under it, ten times as large as they are."""
-    marks: list[Mark] = []
+    marks: list[SvgElement] = []
     length = log.profile.length_mm
     if log.crown_mm is None:
         marks.append(pen.text((length / 2, below), NOT_LOOKED_AT, size=2.8, anchor="middle"))
@@ -174,7 +174,7 @@ def _bow(pen: Pen, log: LogToDraw, below: float) -> tuple[list[Mark], float]:
 
 def _curve(
     pen: Pen, length: float, peak: float, bow: float, below: float, *, is_sharp: bool
-) -> tuple[list[Mark], float]:
+) -> tuple[list[SvgElement], float]:
     string = below + pen.mm(3)
 
     def sag(at: float) -> float:
@@ -190,13 +190,13 @@ def _curve(
     return marks, string + bow + pen.mm(4)
 
 
-def _pieces(pen: Pen, log: LogToDraw, below: float) -> tuple[list[Mark], float]:
+def _pieces(pen: Pen, log: LogToDraw, below: float) -> tuple[list[SvgElement], float]:
     """Each piece as a bar with its cuts, length and balance; without any, the balance of the whole log."""
     if not log.pieces:
         whole = PieceOfLog(from_butt_mm=0.0, to_mm=log.profile.length_mm, words="whole log", is_set=False)
         return _bar(pen, log, whole, below, cut=False), below + pen.mm(13)
-    cuts: list[Mark] = []
-    bars: list[Mark] = []
+    cuts: list[SvgElement] = []
+    bars: list[SvgElement] = []
     for piece in sorted(log.pieces, key=lambda one: one.from_butt_mm):
         cuts += _cuts(pen, log, piece, below)
         bars += _bar(pen, log, piece, below, cut=True)
@@ -204,7 +204,7 @@ def _pieces(pen: Pen, log: LogToDraw, below: float) -> tuple[list[Mark], float]:
     return [*cuts, *bars], below
 
 
-def _cuts(pen: Pen, log: LogToDraw, piece: PieceOfLog, below: float) -> list[Mark]:
+def _cuts(pen: Pen, log: LogToDraw, piece: PieceOfLog, below: float) -> list[SvgElement]:
     """Where the saw goes, from over the log down to the piece's bar."""
     marks = []
     for at in (piece.from_butt_mm, min(piece.to_mm, log.profile.length_mm)):
@@ -215,7 +215,7 @@ def _cuts(pen: Pen, log: LogToDraw, piece: PieceOfLog, below: float) -> list[Mar
     return marks
 
 
-def _bar(pen: Pen, log: LogToDraw, piece: PieceOfLog, below: float, *, cut: bool) -> list[Mark]:
+def _bar(pen: Pen, log: LogToDraw, piece: PieceOfLog, below: float, *, cut: bool) -> list[SvgElement]:
     near, far = piece.from_butt_mm, min(piece.to_mm, log.profile.length_mm)
     top, height = below + pen.mm(2), pen.mm(3)
     corners: list[Point] = [(near, top), (far, top), (far, top + height), (near, top + height)]
@@ -264,16 +264,16 @@ def _heading(log: LogToDraw) -> Heading:
     )
 
 
-def _legend(log: LogToDraw) -> list[Entry]:
-    def piece(is_set: bool) -> Entry:
-        def swatch(pen: Pen, at: Point) -> Sequence[Mark]:
+def _legend(log: LogToDraw) -> list[LegendEntry]:
+    def piece(is_set: bool) -> LegendEntry:
+        def swatch(pen: Pen, at: Point) -> Sequence[SvgElement]:
             x, y, w, h = *at, pen.mm(SWATCH_MM[0]), pen.mm(3)
             corners = [(x, y), (x + w, y), (x + w, y + h), (x, y + h)]
             return [pen.path(corners, fill=TIMBER if is_set else pen.hatch, weight=0.35)]
 
-        return Entry(words="piece set" if is_set else "piece to be cut", swatch=swatch)
+        return LegendEntry(words="piece set" if is_set else "piece to be cut", swatch=swatch)
 
-    def balance(pen: Pen, at: Point) -> Sequence[Mark]:
+    def balance(pen: Pen, at: Point) -> Sequence[SvgElement]:
         x, y = at[0] + pen.mm(SWATCH_MM[0] / 2), at[1]
         triangle = [(x, y), (x - pen.mm(1.5), y + pen.mm(2.6)), (x + pen.mm(1.5), y + pen.mm(2.6))]
         base = y + pen.mm(2.6)
@@ -283,5 +283,5 @@ def _legend(log: LogToDraw) -> list[Entry]:
         ]
 
     found = [piece(is_set) for is_set in (True, False) if any(p.is_set is is_set for p in log.pieces)]
-    found.append(Entry(words="balance point and its range", swatch=balance))
+    found.append(LegendEntry(words="balance point and its range", swatch=balance))
     return found + hazard_entries(sorted({hazard.kind for hazard in log.hazards}))

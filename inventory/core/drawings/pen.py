@@ -6,7 +6,7 @@ Sizes of lines and letters are mm on the printed sheet, positions are in the dra
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from inventory.core.drawings.svg import Mark, mark
+from inventory.core.drawings.svg import SvgElement, mark
 
 Point = tuple[float, float]
 
@@ -45,7 +45,7 @@ class Pen:
         weight: float = 0.2,
         colour: str = PENCIL,
         dash: Sequence[float] | None = None,
-    ) -> Mark:
+    ) -> SvgElement:
         return mark(
             "line",
             x1=start[0],
@@ -60,14 +60,14 @@ class Pen:
     def path(
         self,
         points: Sequence[Point],
-        *children: Mark,
+        *children: SvgElement,
         closed: bool = True,
         fill: str = "none",
         weight: float = 0.25,
         colour: str = PENCIL,
         dash: Sequence[float] | None = None,
         **more: str,
-    ) -> Mark:
+    ) -> SvgElement:
         """A polygon, or an open line through `points`."""
         return mark(
             "polygon" if closed else "polyline",
@@ -85,13 +85,13 @@ class Pen:
         self,
         centre: Point,
         radius: float,
-        *children: Mark,
+        *children: SvgElement,
         fill: str = "none",
         weight: float = 0.25,
         colour: str = PENCIL,
         dash: Sequence[float] | None = None,
         **more: str,
-    ) -> Mark:
+    ) -> SvgElement:
         return mark(
             "circle",
             *children,
@@ -118,7 +118,7 @@ class Pen:
         width: float | None = None,
         turned: bool = False,
         underlined: bool = False,
-    ) -> Mark:
+    ) -> SvgElement:
         """Lettering, its baseline at `at`; cut off where it would be wider than `width` (drawing units)."""
         fitting = words if width is None else self.fitted(words, width=width, size=size)
         return mark(
@@ -149,7 +149,7 @@ class Pen:
         """About how wide a text will be."""
         return len(words) * self.mm(size) * _LETTER_WIDTH
 
-    def hatching(self) -> Mark:
+    def hatching(self) -> SvgElement:
         """The definition behind `hatch`."""
         gap = self.mm(1.8)
         return mark(
@@ -170,7 +170,7 @@ class Pen:
         return None if dash is None else " ".join(f"{self.mm(one):.3f}" for one in dash)
 
 
-def group(*marks: Mark, title: str = "", **attributes: str) -> Mark:
+def group(*marks: SvgElement, title: str = "", **attributes: str) -> SvgElement:
     """Marks that belong together, with words that appear where one points at them."""
     told = (mark("title", title),) if title else ()
     return mark("g", *told, *marks, **attributes)

@@ -15,12 +15,12 @@ class BadDrawing(ValueError):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Mark:
+class SvgElement:
     """One element: a shape, a text, a group."""
 
     name: str
     attributes: tuple[tuple[str, str], ...]
-    children: tuple["Mark | str", ...]
+    children: tuple["SvgElement | str", ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,7 +41,7 @@ class Box:
         return self.bottom - self.top
 
 
-def mark(name: str, *children: "Mark | str", **attributes: Value) -> Mark:
+def mark(name: str, *children: "SvgElement | str", **attributes: Value) -> SvgElement:
     """An element. `font_size` becomes `font-size`; attributes that are None are left out.
 
     Raises BadDrawing for a number that is not finite.
@@ -51,7 +51,7 @@ def mark(name: str, *children: "Mark | str", **attributes: Value) -> Mark:
         for key, value in attributes.items()
         if value is not None
     )
-    return Mark(name=name, attributes=given, children=children)
+    return SvgElement(name=name, attributes=given, children=children)
 
 
 def number(value: float) -> str:
@@ -62,7 +62,7 @@ def number(value: float) -> str:
     return "0" if text == "-0" else text
 
 
-def written(one: Mark | str) -> str:
+def written(one: SvgElement | str) -> str:
     """An element, or a text, as SVG."""
     if isinstance(one, str):
         return escape(_sound(one))
@@ -77,7 +77,7 @@ def _sound(text: str) -> str:
 
 
 def document(
-    *, key: str, title: str, desc: str, view: Box, scale: float, marks: list[Mark], font: str
+    *, key: str, title: str, desc: str, view: Box, scale: float, marks: list[SvgElement], font: str
 ) -> str:
     """A whole drawing: one unit is one mm of the thing drawn, printed 1 to `scale`.
 

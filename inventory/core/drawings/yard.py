@@ -5,9 +5,9 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from inventory.core.crew_units import CrewUnits
-from inventory.core.drawings.frame import SWATCH_MM, Entry, Heading, axis_steps, framed
+from inventory.core.drawings.frame import SWATCH_MM, Heading, LegendEntry, axis_steps, framed
 from inventory.core.drawings.pen import FAINT, TIMBER, Pen, Point, group
-from inventory.core.drawings.svg import Box, Mark
+from inventory.core.drawings.svg import Box, SvgElement
 
 # Widths of the bins, across and along, in steps a crew thinks in.
 _BINS_MM = {True: (10.0, 500.0), False: (12.7, 609.6)}
@@ -63,7 +63,7 @@ def draw_yard(name: str, logs: Sequence[LogInYard], *, units: CrewUnits) -> str:
     reserved = sum(log.is_reserved for log in logs)
     told = f"{len(logs)} logs lie here: {len(logs) - reserved} free, {reserved} reserved"
     second = _PANEL_MM[1] + _BETWEEN_MM
-    marks: list[Mark] = []
+    marks: list[SvgElement] = []
     if logs:
         marks += _panel(pen, middles, "middle diameter", 0.0, [units.across(b.from_mm) for b in middles])
         marks += _panel(pen, lengths, "length", second, [units.along(b.from_mm) for b in lengths])
@@ -90,7 +90,7 @@ def _spoken(what: str, bins: Sequence[Bin], write: Callable[[float], str]) -> st
     return f"{what} run from {span}, most logs have {most}."
 
 
-def _panel(pen: Pen, bins: Sequence[Bin], what: str, top: float, labels: Sequence[str]) -> list[Mark]:
+def _panel(pen: Pen, bins: Sequence[Bin], what: str, top: float, labels: Sequence[str]) -> list[SvgElement]:
     foot, (width, height) = top + _PANEL_MM[1], _PANEL_MM
     steps = [n for n in axis_steps(0, max(b.free + b.reserved for b in bins), most=6) if n == int(n)]
     scale, step = (height - 6) / steps[-1], width / len(bins)
@@ -111,8 +111,8 @@ def _panel(pen: Pen, bins: Sequence[Bin], what: str, top: float, labels: Sequenc
     return [*marks, pen.line((8, foot), (width, foot), weight=0.4)]
 
 
-def _bar(pen: Pen, one: Bin, left: float, foot: float, width: float, scale: float) -> Mark:
-    def block(low: float, high: float, fill: str) -> Mark:
+def _bar(pen: Pen, one: Bin, left: float, foot: float, width: float, scale: float) -> SvgElement:
+    def block(low: float, high: float, fill: str) -> SvgElement:
         corners = [(left, low), (left + width, low), (left + width, high), (left, high)]
         return pen.path(corners, fill=fill, weight=0.3)
 
@@ -127,10 +127,10 @@ def _bar(pen: Pen, one: Bin, left: float, foot: float, width: float, scale: floa
     )
 
 
-def _entry(words: str, *, is_reserved: bool) -> Entry:
-    def swatch(pen: Pen, at: Point) -> Sequence[Mark]:
+def _entry(words: str, *, is_reserved: bool) -> LegendEntry:
+    def swatch(pen: Pen, at: Point) -> Sequence[SvgElement]:
         x, y, w, h = *at, pen.mm(SWATCH_MM[0]), pen.mm(SWATCH_MM[1])
         corners = [(x, y), (x + w, y), (x + w, y + h), (x, y + h)]
         return [pen.path(corners, fill=pen.hatch if is_reserved else TIMBER, weight=0.3)]
 
-    return Entry(words=words, swatch=swatch)
+    return LegendEntry(words=words, swatch=swatch)

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from cabins.core.gable_words import gable_notes, seat_words
-from cabins.core.gables import Gable, GableLog, GableSheet, Seat
+from cabins.core.gables import Gable, GableLog, GableSeat, GableSheet
 from cabins.core.slopes import SlopeCut
 from inventory.core.crew_units import CrewUnits
 
@@ -47,7 +47,7 @@ def _cut(cut: SlopeCut, units: CrewUnits) -> str:
     return f"{plumb}{units.across(cut.run_mm)} in"
 
 
-def _seat(gable: Gable, seat: Seat, log_numbers: Mapping[str, str], units: CrewUnits) -> dict[str, str]:
+def _seat(gable: Gable, seat: GableSeat, log_numbers: Mapping[str, str], units: CrewUnits) -> dict[str, str]:
     deep = seat.depth_mm >= 0
     where = seat_words(gable, seat)
     return {

@@ -9,8 +9,8 @@ from cabins.core.gable_words import CAUTIONS as GABLE_CAUTIONS
 from cabins.core.gables import GableSheet
 from cabins.core.next_log import ON_THE_LINE_MM
 from cabins.core.opening_sheet import OpeningSheet
-from cabins.core.places import Crossing, column_at, columns_of, crossings_of
-from cabins.core.stack import Stack, Top
+from cabins.core.places import CornerCrossing, column_at, columns_of, crossings_of
+from cabins.core.stack import PiledTop, Stack
 from inventory.core.crew_units import CrewUnits
 from inventory.core.printed.press import Paper, print_sheet
 from planning.core.printed.gables import gable_rows
@@ -80,7 +80,7 @@ def _opening(sheet: OpeningSheet, units: CrewUnits) -> dict[str, Any]:
     }
 
 
-def _corner(stack: Stack, crossing: Crossing, units: CrewUnits) -> dict[str, Any]:
+def _corner(stack: Stack, crossing: CornerCrossing, units: CrewUnits) -> dict[str, Any]:
     columns = columns_of(stack.layout)
     low, high = (
         {
@@ -114,7 +114,7 @@ def _corner(stack: Stack, crossing: Crossing, units: CrewUnits) -> dict[str, Any
     }
 
 
-def _told(top: Top, units: CrewUnits) -> str:
+def _told(top: PiledTop, units: CrewUnits) -> str:
     if top.round == 0 and not top.is_measured:
         return ""
     sure = "measured" if top.is_measured else f"± {units.error(top.error_mm)}"

@@ -56,7 +56,7 @@ class Rules:
     most_pieces: float
 
 
-class Place:
+class SearchPlace:
     """A log or a part of one that the cabins want."""
 
     len: float
@@ -103,7 +103,7 @@ class Course:
     jamb: int
 
 
-class Wall:
+class SearchWall:
     """A wall, the columns at its start and end, and where its openings begin and end in op."""
 
     cab: int
@@ -115,7 +115,7 @@ class Wall:
     ops_end: int
 
 
-class Column:
+class SearchColumn:
     """The logs of a wall above one another at one of its crossings; `end`: at an end of the wall."""
 
     wall: int
@@ -128,7 +128,7 @@ class Column:
     flat_mm: float
 
 
-class Crossing:
+class SearchCrossing:
     """The columns of a low and a high wall that cross."""
 
     low: int
@@ -137,7 +137,7 @@ class Crossing:
     half: int  # whether the high wall has a half log there, which the low one's first log is notched over
 
 
-class Opening:
+class SearchOpening:
     """An opening, and the rounds below and above its hole, 0: none."""
 
     start: float
@@ -148,7 +148,7 @@ class Opening:
     head: float
 
 
-class Cabin:
+class SearchCabin:
     """A cabin, and where its crossings and its walls begin and end."""
 
     rounds: int
@@ -168,14 +168,14 @@ class Round:
     pieces: float
 
 
-class Top:
+class SearchTop:
     """The measured top of a log at a column."""
 
     known: int
     mm: float
 
 
-class Log:
+class SearchLog:
     """A log of the yard."""
 
     len: float
@@ -190,7 +190,7 @@ class Log:
     hazards: int
 
 
-class Station:
+class SearchStation:
     """A diameter of a log, and what it grows by from here to the next station."""
 
     x: float
@@ -198,7 +198,7 @@ class Station:
     slope: float
 
 
-class Hazard:
+class SearchHazard:
     """A knot or metal in a log."""
 
     x: float

@@ -30,7 +30,7 @@ from planning.core.openings_loop import (
     take_turns,
     write_courses,
 )
-from planning.core.problem import Plan, Problem
+from planning.core.problem import WallPlan, WallProblem
 from planning.core.reading import UnreadableFile
 from planning.core.reports import report_document, sure_rows
 
@@ -51,11 +51,11 @@ class Teller:
         self.before_answer = before_answer
         self.said_last = False
         self.last = -TELL_EVERY_S
-        self.plan: Plan | None = None
+        self.plan: WallPlan | None = None
         self.turn: int | None = None
         self.courses: dict[str, Any] | None = None
 
-    def begin_turn(self, problem: Problem, turn: int | None) -> None:
+    def begin_turn(self, problem: WallProblem, turn: int | None) -> None:
         """Plans told from now on are for `problem` as it is cut in this turn; None: it is planned once."""
         self.turn = turn
         self.courses = write_courses(problem) if turn else None
@@ -148,7 +148,7 @@ def serve(request_line: str, teller: Teller, stopped: threading.Event) -> None:
     each = seconds / 2 if tabled and seconds else seconds
     in_turns = is_cut_by_heights(problem)
 
-    def make(cut: Problem, begun: Plan | None, turn: int) -> Any:
+    def make(cut: WallProblem, begun: WallPlan | None, turn: int) -> Any:
         teller.begin_turn(cut, turn if in_turns else None)
         some = share_of_budget(turn, moves=moves, seconds=each) if in_turns else (moves, each)
         return make_plan(
@@ -182,7 +182,7 @@ def serve(request_line: str, teller: Teller, stopped: threading.Event) -> None:
     )
 
 
-def _trade_off_rows(problem: Problem, moves_made: int, request: dict[str, Any]) -> list[dict[str, Any]]:
+def _trade_off_rows(problem: WallProblem, moves_made: int, request: dict[str, Any]) -> list[dict[str, Any]]:
     from planning.core.weights import PRESETS, trade_offs
 
     moves = max(LEAST_MOVES, moves_made // len(PRESETS))

@@ -17,10 +17,10 @@ from threading import Lock
 import numpy as np
 
 from planning.core.check import Report, judge
-from planning.core.problem import Plan, Problem
+from planning.core.problem import WallPlan, WallProblem
 from planning.core.search.arrays import Data, Ints, Records, State
 from planning.core.search.kernels import anneal, fresh_scratch, rebuild
-from planning.core.search.packing import Places, copy_state, pack
+from planning.core.search.packing import PackedPlaces, copy_state, pack
 from planning.core.search.placing import first_state, plan_of
 from planning.core.search.smallest import smallest_problem
 
@@ -60,7 +60,7 @@ class Progress:
     moves: int
     objective: float
     feasible: bool
-    plan: Plan
+    plan: WallPlan
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,7 +70,7 @@ class Result:
     `searched` is false for what is hardly more than a first guess: stopped, or given too few moves.
     """
 
-    plan: Plan
+    plan: WallPlan
     report: Report
     moves: int
     seconds: float
@@ -182,7 +182,7 @@ class BadBudget(ValueError):
 
 
 def make_plan(
-    problem: Problem,
+    problem: WallProblem,
     *,
     moves: int | None = None,
     seconds: float | None = None,
@@ -190,7 +190,7 @@ def make_plan(
     threads: int = USUAL_THREADS,
     on_progress: Callable[[Progress], None] | None = None,
     stop: Callable[[], bool] | None = None,
-    start: Plan | None = None,
+    start: WallPlan | None = None,
 ) -> Result:
     """The best plan found within `moves` (the same seed and threads then give the same plan) or `seconds`.
 
@@ -232,17 +232,17 @@ class Search:
 
     def __init__(
         self,
-        problem: Problem,
+        problem: WallProblem,
         budget: Budget,
         hands: int,
         seed: int,
         on_progress: Callable[[Progress], None] | None,
-        start: Plan | None,
+        start: WallPlan | None,
     ) -> None:
         self.problem, self.budget, self.seed, self.on_progress = problem, budget, seed, on_progress
         self.hands, self.teams = hands, budget.threads // hands
         self.data: Data
-        self.places: Places
+        self.places: PackedPlaces
         self.data, self.places = pack(problem)
         ordering = self.data.rules.copy()
         if ordering["big_low"] > 0.0 and ordering["opening"] == 0.0:
@@ -250,16 +250,16 @@ class Search:
         self.ordering = self.data._replace(rules=ordering)
         self.scratch = [fresh_scratch(self.data, seed * 1000 + t) for t in range(budget.threads)]
         if start is None and problem.keep:
-            start = Plan(problem=problem.name, pieces=tuple(kept.piece for kept in problem.keep))
+            start = WallPlan(problem=problem.name, pieces=tuple(kept.piece for kept in problem.keep))
         self.first = first_state(problem, self.data, self.places, self.scratch[0], start)
         self.warm = start is not None
         self.movable = np.flatnonzero(self.first.p["fixed"] == 0)
         self.best = Best(objective=np.inf, laid=self.first.p)
         self.best.offer(rebuild(self.data, self.first), self.first, -1)
         self.tell_at = 0.0
-        self.reported: tuple[float, Plan, bool] = (
+        self.reported: tuple[float, WallPlan, bool] = (
             np.nan,
-            Plan(problem=problem.name, pieces=()),
+            WallPlan(problem=problem.name, pieces=()),
             False,
         )
 

@@ -31,7 +31,7 @@ inner = register_jitable(**INNER, forceinline=True)
 """For what only kernels call: no way in from Python or C is compiled for it, and nothing cached."""
 
 
-class Change:
+class SearchMove:
     """A place, what is to lie there and what that costs, and what lay there before."""
 
     p: int
@@ -60,7 +60,7 @@ class Thickness:
     dia: float
 
 
-class Stretch:
+class SearchStretch:
     """A part of a log."""
 
     lo: float
@@ -103,7 +103,7 @@ def fresh_scratch(data: Data, seed: int) -> Scratch:
     random = np.random.SeedSequence(seed).generate_state(1, np.uint64)
     return Scratch(
         n=table(Counts, 1, random=random)[0],
-        change=table(Change, MOST_CHANGES),
+        change=table(SearchMove, MOST_CHANGES),
         cl=table(Touched, len(data.cl)),
         cr=table(Touched, crossings),
         wa=table(Touched, walls),
@@ -111,7 +111,7 @@ def fresh_scratch(data: Data, seed: int) -> Scratch:
         tops=np.zeros((len(data.cl), rounds)),
         new_cross=np.zeros((crossings, rounds)),
         new_level=np.zeros((walls, rounds)),
-        lying=table(Stretch, MOST_CHANGES),
+        lying=table(SearchStretch, MOST_CHANGES),
     )
 
 

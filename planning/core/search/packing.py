@@ -9,7 +9,14 @@ from itertools import pairwise
 
 import numpy as np
 
-from planning.core.problem import Cabin, HalfPlace, Log, Opening, Problem, Wall
+from planning.core.problem import (
+    HalfPlace,
+    ProblemCabin,
+    ProblemLog,
+    ProblemOpening,
+    ProblemWall,
+    WallProblem,
+)
 from planning.core.search import arrays
 from planning.core.search.arrays import Data, Floats, Ints, Records, State, table
 from planning.core.search.kernels import FAR_MM
@@ -26,12 +33,14 @@ from planning.core.search.parts import (
 )
 
 
-def wall_columns(cabin: Cabin, wall: Wall) -> list[float]:
+def wall_columns(cabin: ProblemCabin, wall: ProblemWall) -> list[float]:
     """Positions of the crossings along a wall: start, end, tees in the order given."""
     return [0.0, wall.length_mm] + [tee.at_mm for tee in cabin.tees if tee.wall == wall.id]
 
 
-def wall_courses(cabin: Cabin, wall: Wall, split_overlap: float) -> list[list[tuple[float, float]]]:
+def wall_courses(
+    cabin: ProblemCabin, wall: ProblemWall, split_overlap: float
+) -> list[list[tuple[float, float]]]:
     """The places (from, to) of each round of a wall, round 1 first."""
     if wall.id in cabin.courses_mm:
         return [list(course) for course in cabin.courses_mm[wall.id]]
@@ -54,10 +63,10 @@ def wall_courses(cabin: Cabin, wall: Wall, split_overlap: float) -> list[list[tu
     return courses
 
 
-class Places:
+class PackedPlaces:
     """The places in kernel order, and their keys (cabin, wall, round, piece) as plan pieces have them."""
 
-    def __init__(self, problem: Problem) -> None:
+    def __init__(self, problem: WallProblem) -> None:
         self.keys: list[tuple[str, str, int, int]] = []
         self.rows: list[dict[str, float]] = []
         self.second: dict[int, tuple[str, str, int, int]] = {}
@@ -70,14 +79,14 @@ class Places:
         self.flats: list[tuple[int, float]] = []
         self.half_columns: set[int] = set()
         self.gaps: list[list[float]] = []
-        self.openings: list[list[Opening]] = []
+        self.openings: list[list[ProblemOpening]] = []
         self.cut_rounds: list[list[tuple[int, int]]] = []
         self.crossings: list[tuple[int, int, int]] = []
         self.tops: list[dict[int, float]] = []
         for number, cabin in enumerate(problem.cabins):
             self._add_cabin(problem, number, cabin)
 
-    def _add_cabin(self, problem: Problem, number: int, cabin: Cabin) -> None:
+    def _add_cabin(self, problem: WallProblem, number: int, cabin: ProblemCabin) -> None:
         at_corner: dict[int, dict[str, int]] = {}
         tee_corner = {w.id: [t.corner for t in cabin.tees if t.wall == w.id] for w in cabin.walls}
         first_column: dict[str, int] = {}
@@ -141,7 +150,12 @@ class Places:
             self.columns.append([])
 
     def _add_halves(
-        self, problem: Problem, number: int, cabin: Cabin, entry: HalfPlace, first_column: dict[str, int]
+        self,
+        problem: WallProblem,
+        number: int,
+        cabin: ProblemCabin,
+        entry: HalfPlace,
+        first_column: dict[str, int],
     ) -> None:
         """One place for the log part that gives the halves; their columns stand at round 0."""
         walls = {wall.id: wall for wall in cabin.walls}
@@ -186,7 +200,7 @@ class Places:
             }
         )
 
-    def _gaps(self, cabin: Cabin, wall: Wall, column: int) -> list[float]:
+    def _gaps(self, cabin: ProblemCabin, wall: ProblemWall, column: int) -> list[float]:
         """What a top rises beside the diameter, per round from 0: the gap, and what steering mends of it."""
         tops = self.tops[-1]
         planned = rows_at(cabin, cabin.as_built.planned_mm, wall, column)
@@ -206,10 +220,10 @@ class Places:
 
     def _add_place(
         self,
-        problem: Problem,
+        problem: WallProblem,
         number: int,
-        cabin: Cabin,
-        wall: Wall,
+        cabin: ProblemCabin,
+        wall: ProblemWall,
         wall_no: int,
         r: int,
         is_first: bool,
@@ -242,7 +256,7 @@ class Places:
         )
 
 
-def _rules(problem: Problem) -> Records:
+def _rules(problem: WallProblem) -> Records:
     p, w = problem.params, problem.params.weights
     return table(
         arrays.Rules,
@@ -262,19 +276,19 @@ def _rules(problem: Problem) -> Records:
     )
 
 
-def _stations(log: Log, inset: float) -> list[tuple[float, float]]:
+def _stations(log: ProblemLog, inset: float) -> list[tuple[float, float]]:
     three = [(inset, log.butt_mm), (log.length_mm / 2.0, log.middle_mm), (log.length_mm - inset, log.tip_mm)]
     return sorted([*three, *log.stations])
 
 
-def _twist(log: Log) -> float:
+def _twist(log: ProblemLog) -> float:
     """As the model's grain term: 0 below 1:30, else 20 x slope up to 2; a spiral not measured counts 1."""
     if log.twist is None:
         return float(log.grain != "straight")
     return min(2.0, 20.0 * log.twist) if log.twist >= 1 / 30 else 0.0
 
 
-def _candidates(problem: Problem, places: Places) -> tuple[Ints, Ints, Records]:
+def _candidates(problem: WallProblem, places: PackedPlaces) -> tuple[Ints, Ints, Records]:
     """Kind of each place, how many logs may give it, and per kind these logs, thin to thick by middle."""
     params = problem.params
     kinds: dict[tuple[float, float, float], int] = {}
@@ -311,11 +325,11 @@ def _begin_end(name: str, counts: list[int]) -> dict[str, Ints]:
     return {name: ends[:-1], f"{name}_end": ends[1:]}
 
 
-def _pack_places(problem: Problem, places: Places) -> tuple[Records, Records, Records]:
+def _pack_places(problem: WallProblem, places: PackedPlaces) -> tuple[Records, Records, Records]:
     """The places, their columns, and the logs that may give them."""
     kind, logs, cand = _candidates(problem, places)
     pl = table(
-        arrays.Place,
+        arrays.SearchPlace,
         len(places.rows),
         **pack_keep(problem, places.keys),
         **_begin_end("cols", [len(columns) for columns in places.columns]),
@@ -334,7 +348,7 @@ def _pack_places(problem: Problem, places: Places) -> tuple[Records, Records, Re
     return pl, pc, cand
 
 
-def _pack_walls(places: Places) -> tuple[Records, Records, Records]:
+def _pack_walls(places: PackedPlaces) -> tuple[Records, Records, Records]:
     """Courses, walls and openings."""
     rows, walls = places.rows, places.walls
     co = table(arrays.Course, len(places.courses))
@@ -343,7 +357,7 @@ def _pack_walls(places: Places) -> tuple[Records, Records, Records]:
         jamb = not all(row["first"] for row in course) or not all(row["last"] for row in course)
         co[n] = (first, pieces, wall, r, jamb)
     wa = table(
-        arrays.Wall,
+        arrays.SearchWall,
         len(walls),
         **{name: [wall[name] for wall in walls] for name in ("cab", "low", "len", "start", "end")},
         **_begin_end("ops", [len(wall) for wall in places.openings]),
@@ -351,7 +365,7 @@ def _pack_walls(places: Places) -> tuple[Records, Records, Records]:
     openings = [o for wall in places.openings for o in wall]
     cut_rounds = [rounds for wall in places.cut_rounds for rounds in wall]
     op = table(
-        arrays.Opening,
+        arrays.SearchOpening,
         len(openings),
         start=[o.offset_mm for o in openings],
         end=[o.offset_mm + o.width_mm for o in openings],
@@ -363,24 +377,24 @@ def _pack_walls(places: Places) -> tuple[Records, Records, Records]:
     return co, wa, op
 
 
-def _pack_columns(places: Places, rounds: int) -> tuple[Records, Records, Floats, Records]:
+def _pack_columns(places: PackedPlaces, rounds: int) -> tuple[Records, Records, Floats, Records]:
     """Columns, crossings, and per column and round the gap and the measured top."""
     columns = len(places.column_rows)
     cr = table(
-        arrays.Crossing,
+        arrays.SearchCrossing,
         len(places.crossings),
         low=[c[0] for c in places.crossings],
         high=[c[1] for c in places.crossings],
         cab=[c[2] for c in places.crossings],
         half=[c[1] in places.half_columns for c in places.crossings],
     )
-    cl = table(arrays.Column, columns)
+    cl = table(arrays.SearchColumn, columns)
     for n, row in enumerate(zip(places.column_rows, places.bases, places.flats, strict=True)):
         (wall, end), base, flat = row
         cl[n] = (wall, 0, end, *base, *flat)
     for side in ("low", "high"):
         cl["cross"][cr[side]] = np.arange(len(cr))
-    gap, top = np.zeros((columns, rounds)), table(arrays.Top, (columns, rounds))
+    gap, top = np.zeros((columns, rounds)), table(arrays.SearchTop, (columns, rounds))
     for n in range(columns):
         gap[n, : len(places.gaps[n])] = places.gaps[n]
         for r, height in places.tops[n].items():
@@ -388,13 +402,13 @@ def _pack_columns(places: Places, rounds: int) -> tuple[Records, Records, Floats
     return cl, cr, gap, top
 
 
-def _pack_cabins(problem: Problem, places: Places, rounds: int) -> tuple[Records, Records]:
+def _pack_cabins(problem: WallProblem, places: PackedPlaces, rounds: int) -> tuple[Records, Records]:
     """Cabins, and per cabin and round the weight of out of level and the pieces."""
     cabins, weights = problem.cabins, problem.params.weights
     count = range(len(cabins))
     low_ends = [sum(2.0 for w in places.walls if w["cab"] == n and w["low"]) for n in count]
     ca = table(
-        arrays.Cabin,
+        arrays.SearchCabin,
         len(cabins),
         rounds=[cabin.rounds for cabin in cabins],
         gap=[cabin.gap_mm for cabin in cabins],
@@ -413,12 +427,12 @@ def _pack_cabins(problem: Problem, places: Places, rounds: int) -> tuple[Records
     return ca, ro
 
 
-def _pack_logs(problem: Problem, lengths: list[float]) -> tuple[Records, Records, Records]:
+def _pack_logs(problem: WallProblem, lengths: list[float]) -> tuple[Records, Records, Records]:
     """Logs, their stations and their hazards."""
     logs, params = problem.logs, problem.params
     stations = [_stations(log, params.station_inset_mm) for log in logs]
     lg = table(
-        arrays.Log,
+        arrays.SearchLog,
         len(logs),
         len=[log.length_mm for log in logs],
         stations=[len(s) for s in stations],
@@ -430,8 +444,8 @@ def _pack_logs(problem: Problem, lengths: list[float]) -> tuple[Records, Records
         hazards=[len(log.hazards) for log in logs],
         **pack_long(problem, lengths),
     )
-    st = table(arrays.Station, (len(logs), max(lg["stations"], default=3)))
-    hz = table(arrays.Hazard, (len(logs), max(1, max(lg["hazards"], default=1))))
+    st = table(arrays.SearchStation, (len(logs), max(lg["stations"], default=3)))
+    hz = table(arrays.SearchHazard, (len(logs), max(1, max(lg["hazards"], default=1))))
     for i, log in enumerate(logs):
         for j, (here, there) in enumerate(pairwise([*stations[i], stations[i][-1]])):
             slope = (there[1] - here[1]) / (there[0] - here[0]) if there[0] > here[0] else 0.0
@@ -441,9 +455,9 @@ def _pack_logs(problem: Problem, lengths: list[float]) -> tuple[Records, Records
     return lg, st, hz
 
 
-def pack(problem: Problem) -> tuple[Data, Places]:
+def pack(problem: WallProblem) -> tuple[Data, PackedPlaces]:
     """All arrays of the problem, and the places in the order the arrays have them."""
-    places = Places(problem)
+    places = PackedPlaces(problem)
     rounds = 1 + max(cabin.rounds for cabin in problem.cabins)
     pl, pc, cand = _pack_places(problem, places)
     co, wa, op = _pack_walls(places)

@@ -9,14 +9,23 @@ import math
 
 import numpy as np
 
-from planning.core.problem import SPARE_TIMES, Cabin, GrainBinds, Log, Opening, Problem, Rows, Wall
+from planning.core.problem import (
+    SPARE_TIMES,
+    GrainBinds,
+    ProblemCabin,
+    ProblemLog,
+    ProblemOpening,
+    ProblemWall,
+    Rows,
+    WallProblem,
+)
 from planning.core.search.arrays import Floats, Ints
 
 SLACK = 1e-6
 Spans = list[tuple[float, float]]
 
 
-def rows_at(cabin: Cabin, rows: dict[str, Rows], wall: Wall, column: int) -> dict[int, float]:
+def rows_at(cabin: ProblemCabin, rows: dict[str, Rows], wall: ProblemWall, column: int) -> dict[int, float]:
     """The heights of one column that were said, by round."""
     found: dict[int, float] = {}
     for r, row in enumerate(rows.get(wall.id, ())[: cabin.as_built.round], start=1):
@@ -26,7 +35,7 @@ def rows_at(cabin: Cabin, rows: dict[str, Rows], wall: Wall, column: int) -> dic
     return found
 
 
-def base_of(cabin: Cabin, wall: Wall, column: int, at_mm: float) -> tuple[int, float, float]:
+def base_of(cabin: ProblemCabin, wall: ProblemWall, column: int, at_mm: float) -> tuple[int, float, float]:
     """base, start and kerf of a column before half logs are laid."""
     said = cabin.start_heights_mm.get(wall.id)
     if said is None:
@@ -37,7 +46,7 @@ def base_of(cabin: Cabin, wall: Wall, column: int, at_mm: float) -> tuple[int, f
     return (2, (1.0 - share) * said[0] + share * said[1], 0.0)
 
 
-def flat_of(cabin: Cabin, wall: Wall) -> tuple[int, float]:
+def flat_of(cabin: ProblemCabin, wall: ProblemWall) -> tuple[int, float]:
     """flat and flat_mm of a wall's columns."""
     flat = cabin.sill_flat
     if flat is None or wall.start == "high":
@@ -47,7 +56,7 @@ def flat_of(cabin: Cabin, wall: Wall) -> tuple[int, float]:
     return (2, flat.width_mm or 0.0)
 
 
-def below_and_above(courses: list[Spans], opening: Opening) -> tuple[int, int]:
+def below_and_above(courses: list[Spans], opening: ProblemOpening) -> tuple[int, int]:
     """The rounds below and above an opening's hole; 0 where there is none, or no hole."""
     middle = opening.offset_mm + 0.5 * opening.width_mm
     holes = [
@@ -60,7 +69,7 @@ def below_and_above(courses: list[Spans], opening: Opening) -> tuple[int, int]:
     return (holes[0] - 1, holes[-1] + 1 if holes[-1] < len(courses) else 0)
 
 
-def spiral_of(log: Log, binds: GrainBinds | None) -> int:
+def spiral_of(log: ProblemLog, binds: GrainBinds | None) -> int:
     """0 straight, 1 moderate right, 2 severe right, 3 moderate left, 4 severe left."""
     if binds is None or log.grain == "straight":
         return 0
@@ -73,7 +82,12 @@ def spiral_of(log: Log, binds: GrainBinds | None) -> int:
 
 
 def forbidden_spirals(
-    problem: Problem, cabin: Cabin, wall: Wall, r: int, span: tuple[float, float], columns: list[float]
+    problem: WallProblem,
+    cabin: ProblemCabin,
+    wall: ProblemWall,
+    r: int,
+    span: tuple[float, float],
+    columns: list[float],
 ) -> int:
     """Bits of the spirals that a binding rule keeps out of a place."""
     binds = problem.params.grain_binds
@@ -97,7 +111,7 @@ def forbidden_spirals(
     return bits
 
 
-def _cut_deep(cabin: Cabin, wall: Wall, r: int, span: tuple[float, float]) -> bool:
+def _cut_deep(cabin: ProblemCabin, wall: ProblemWall, r: int, span: tuple[float, float]) -> bool:
     if wall.id in cabin.courses_mm or r == 0:
         return False
     low = cabin.pitch_mm * (r - 1) + (0.5 * cabin.pitch_mm if wall.start == "high" else 0.0)
@@ -111,7 +125,7 @@ def _cut_deep(cabin: Cabin, wall: Wall, r: int, span: tuple[float, float]) -> bo
     )
 
 
-def pack_keep(problem: Problem, keys: list[tuple[str, str, int, int]]) -> dict[str, Ints | Floats]:
+def pack_keep(problem: WallProblem, keys: list[tuple[str, str, int, int]]) -> dict[str, Ints | Floats]:
     """keep_log, keep_lo, keep_flip and keep of every place."""
     number = {log.id: n for n, log in enumerate(problem.logs) if log.id not in problem.excluded}
     place = {key: p for p, key in enumerate(keys)}
@@ -127,7 +141,7 @@ def pack_keep(problem: Problem, keys: list[tuple[str, str, int, int]]) -> dict[s
     return {"keep_log": log, "keep_lo": lo, "keep_flip": flip, "keep": price}
 
 
-def pack_long(problem: Problem, lengths: list[float]) -> dict[str, Floats]:
+def pack_long(problem: WallProblem, lengths: list[float]) -> dict[str, Floats]:
     """`could` and `need` of every log, from the lengths of all places."""
     trims = 2.0 * problem.params.trim_each_end_mm
     usable = np.array([log.length_mm - trims for log in problem.logs])

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from planning.core.problem import Piece, Plan, Problem
+from planning.core.problem import PlanPiece, WallPlan, WallProblem
 from planning.core.search.arrays import Data, Records, State
 from planning.core.search.kernels import (
     FORBIDDEN,
@@ -15,12 +15,14 @@ from planning.core.search.kernels import (
     piece_cost,
     rebuild,
 )
-from planning.core.search.packing import Places, empty_state
+from planning.core.search.packing import PackedPlaces, empty_state
 
 SLACK_MM = 1e-6
 
 
-def first_state(problem: Problem, data: Data, places: Places, scratch: Scratch, start: Plan | None) -> State:
+def first_state(
+    problem: WallProblem, data: Data, places: PackedPlaces, scratch: Scratch, start: WallPlan | None
+) -> State:
     """A state with the pinned pieces, what of `start` is allowed, and the rest filled by length."""
     state = empty_state(data)
     number = {log.id: i for i, log in enumerate(problem.logs)}
@@ -40,7 +42,7 @@ def first_state(problem: Problem, data: Data, places: Places, scratch: Scratch, 
     return state
 
 
-def plan_of(problem: Problem, places: Places, laid: Records) -> Plan:
+def plan_of(problem: WallProblem, places: PackedPlaces, laid: Records) -> WallPlan:
     """The plan that a state's places stand for; pinned pieces are given back exactly as they were pinned."""
     pinned = {piece.place: piece for piece in problem.pinned}
     pieces = []
@@ -53,7 +55,7 @@ def plan_of(problem: Problem, places: Places, laid: Records) -> Plan:
         elif laid[p]["log"] >= 0:
             member = wall.removeprefix("member:") if wall.startswith("member:") and round_no == 0 else None
             pieces.append(
-                Piece(
+                PlanPiece(
                     cabin=cabin,
                     wall=wall if member is None else "",
                     round=round_no,
@@ -66,17 +68,17 @@ def plan_of(problem: Problem, places: Places, laid: Records) -> Plan:
             )
             if second is not None:
                 pieces.append(replace(pieces[-1], wall=second[1], round=second[2], piece=second[3]))
-    return Plan(problem=problem.name, pieces=tuple(pieces))
+    return WallPlan(problem=problem.name, pieces=tuple(pieces))
 
 
-def _lay(state: State, p: int, log: int, piece: Piece) -> None:
+def _lay(state: State, p: int, log: int, piece: PlanPiece) -> None:
     lies, cut = state.p[p], state.lg[log]
     lies["log"], lies["lo"], lies["flip"] = log, piece.from_butt_mm, piece.butt_at == "end"
     state.lg_p[log, cut["n"]] = p
     cut["n"] += 1
 
 
-def _free(data: Data, state: State, p: int, log: int, piece: Piece) -> bool:
+def _free(data: Data, state: State, p: int, log: int, piece: PlanPiece) -> bool:
     """Whether the piece may lie there beside what lies there already."""
     lo, flip = piece.from_butt_mm, int(piece.butt_at == "end")
     place, rules, given = data.pl[p], data.rules, state.lg[log]["n"]

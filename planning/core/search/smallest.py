@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from planning.core.problem import Cabin, Log, Params, Problem, Wall, Weights
+from planning.core.problem import Params, ProblemCabin, ProblemLog, ProblemWall, WallProblem, Weights
 
 
-def smallest_problem() -> Problem:
+def smallest_problem() -> WallProblem:
     """One round of four walls and a log for each: enough to call every kernel."""
     weights = Weights(
         level=1.0,
@@ -38,7 +38,7 @@ def smallest_problem() -> Problem:
         weights=weights,
     )
     walls = tuple(
-        Wall(
+        ProblemWall(
             id=name,
             length_mm=3000.0,
             overhangs_mm=(300.0, 300.0),
@@ -48,8 +48,8 @@ def smallest_problem() -> Problem:
         for n, name in enumerate("ABCD")
     )
     logs = tuple(
-        Log(id=f"{n}", length_mm=4000.0, butt_mm=330.0 + n, middle_mm=310.0 + n, tip_mm=290.0 + n)
+        ProblemLog(id=f"{n}", length_mm=4000.0, butt_mm=330.0 + n, middle_mm=310.0 + n, tip_mm=290.0 + n)
         for n in range(5)
     )
-    cabin = Cabin(id="K1", rounds=1, gap_mm=13.0, pitch_mm=323.0, walls=walls)
-    return Problem(name="warm", params=params, cabins=(cabin,), logs=logs)
+    cabin = ProblemCabin(id="K1", rounds=1, gap_mm=13.0, pitch_mm=323.0, walls=walls)
+    return WallProblem(name="warm", params=params, cabins=(cabin,), logs=logs)

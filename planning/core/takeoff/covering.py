@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from inventory.core.profile import LogProfile, diameter_mm_at
-from planning.core.takeoff.needs import Band
+from planning.core.takeoff.needs import MiddleBand
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,7 +27,7 @@ class Demand:
     """What a log must be to cover a need; its longest piece, `longest_mm`, may bow `crown_limit_mm`."""
 
     length_mm: float
-    band: Band
+    band: MiddleBand
     longest_mm: float
     crown_limit_mm: float
     cabin: str | None = None

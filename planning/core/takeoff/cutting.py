@@ -10,12 +10,12 @@ from dataclasses import dataclass
 from itertools import combinations
 
 from inventory.core.crew_units import Sentence
-from planning.core.takeoff.needs import DUST_MM, Stretch, without_dust
+from planning.core.takeoff.needs import DUST_MM, NeededStretch, without_dust
 
 # So many pairs are tried in vain before what was found is taken: far more than a real cabin has.
 MOST_PAIRS = 5_000
 
-Cut = tuple[Stretch, ...]
+Cut = tuple[NeededStretch, ...]
 
 
 class TooLong(ValueError):
@@ -43,7 +43,9 @@ def class_mm(length_mm: float, step_mm: float) -> float:
     return without_dust(max(1, math.ceil((length_mm - DUST_MM) / step_mm)) * step_mm)
 
 
-def cut_into_logs(stretches: Sequence[Stretch], *, longest_log_mm: float, rules: CuttingRules) -> list[Cut]:
+def cut_into_logs(
+    stretches: Sequence[NeededStretch], *, longest_log_mm: float, rules: CuttingRules
+) -> list[Cut]:
     """Which stretches that may share a log do: as few logs as this finds, then as short ones as it finds.
 
     The longest stretch first into the first log with room for it; then any two logs are cut anew as long as
@@ -93,7 +95,7 @@ def _lengths(cut: Cut) -> list[float]:
     return [stretch.length_mm for stretch in cut]
 
 
-def _first_fit_decreasing(stretches: Sequence[Stretch], bench: _Bench) -> tuple[list[Cut], list[Cut]]:
+def _first_fit_decreasing(stretches: Sequence[NeededStretch], bench: _Bench) -> tuple[list[Cut], list[Cut]]:
     """Logs of several pieces or with room for one more, and logs that one piece fills."""
     cuts: list[Cut] = []
     full: list[Cut] = []

@@ -8,7 +8,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from planning.core.takeoff.needs import Band, Target, Use
+from planning.core.takeoff.needs import MiddleBand, PartUse, Target
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -23,7 +23,7 @@ class NeededLog:
     targets: tuple[Target, ...]
     needed_mm: float
     length_mm: float
-    band: Band
+    band: MiddleBand
     is_straight: bool
     is_spare: bool
     crown_limit_mm: float | None = None
@@ -32,7 +32,7 @@ class NeededLog:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Line:
+class TakeoffLine:
     """Logs of one class. `count` and `covered` leave the spare logs out, `to_order` has both.
 
     `straight`: how many of `count` go into a first or last round. `note` says in words what they are for.
@@ -53,7 +53,7 @@ class Line:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class OrderLine:
+class TakeoffOrderLine:
     """A line as an order takes it. `length_mm` is the class, trim included; species None: any."""
 
     species: str | None
@@ -64,22 +64,22 @@ class OrderLine:
     note: str
 
 
-def lines_of(logs: Iterable[NeededLog]) -> tuple[Line, ...]:
+def lines_of(logs: Iterable[NeededLog]) -> tuple[TakeoffLine, ...]:
     """The logs gathered into lines: longest first, of one length the thickest first."""
-    by_class: dict[tuple[float, Band], list[NeededLog]] = defaultdict(list)
+    by_class: dict[tuple[float, MiddleBand], list[NeededLog]] = defaultdict(list)
     for log in logs:
         by_class[log.length_mm, log.band].append(log)
     keys = sorted(by_class, key=lambda key: (-key[0], -key[1].least_mm, -key[1].largest_mm))
     return tuple(_line(length, band, by_class[length, band]) for length, band in keys)
 
 
-def _line(length_mm: float, band: Band, logs: Sequence[NeededLog]) -> Line:
+def _line(length_mm: float, band: MiddleBand, logs: Sequence[NeededLog]) -> TakeoffLine:
     needed = [log for log in logs if not log.is_spare]
     spare = [log for log in logs if log.is_spare]
     covered = sum(log.log is not None for log in needed)
     spare_covered = sum(log.log is not None for log in spare)
     straight = sum(log.is_straight for log in needed)
-    return Line(
+    return TakeoffLine(
         length_mm=length_mm,
         least_middle_mm=band.least_mm,
         largest_middle_mm=band.largest_mm,
@@ -95,10 +95,10 @@ def _line(length_mm: float, band: Band, logs: Sequence[NeededLog]) -> Line:
     )
 
 
-def order_lines(lines: Iterable[Line], *, species: str | None) -> tuple[OrderLine, ...]:
+def order_lines(lines: Iterable[TakeoffLine], *, species: str | None) -> tuple[TakeoffOrderLine, ...]:
     """What the yards do not cover, spare included, as an order takes it; a covered line is left out."""
     return tuple(
-        OrderLine(
+        TakeoffOrderLine(
             species=species,
             length_mm=line.length_mm,
             least_middle_mm=line.least_middle_mm,
@@ -114,9 +114,13 @@ def order_lines(lines: Iterable[Line], *, species: str | None) -> tuple[OrderLin
 def _note(logs: Sequence[NeededLog], straight: int) -> str:
     """`Lake cabin: A 1-3, C 1-3, half logs B, purlin 1-4; 4 straight for first and last rounds; 4 spare`."""
     targets = [target for log in logs for target in log.targets]
-    cabins = list(dict.fromkeys(t.cabin for t in targets if t.cabin is not None and t.use is not Use.SPARE))
+    cabins = list(
+        dict.fromkeys(t.cabin for t in targets if t.cabin is not None and t.use is not PartUse.SPARE)
+    )
     parts = [f"{cabin}: {_cabin_note(cabin, targets)}" for cabin in cabins]
-    members = Counter((t.member_kind, t.member) for t in targets if t.use is Use.MEMBER and t.cabin is None)
+    members = Counter(
+        (t.member_kind, t.member) for t in targets if t.use is PartUse.MEMBER and t.cabin is None
+    )
     parts += [f"{kind} {name}: {count}" for (kind, name), count in members.items()]
     if straight:
         parts.append(f"{straight} straight for first and last rounds")
@@ -135,7 +139,7 @@ def _cabin_note(cabin: str, targets: Iterable[Target]) -> str:
             continue
         if target.member is not None:
             members.append(target.member)
-        elif target.wall is not None and target.use is Use.HALF_LOG:
+        elif target.wall is not None and target.use is PartUse.HALF_LOG:
             halves.append(target.wall)
         elif target.wall is not None and target.round is not None:
             rounds[target.wall].add(target.round)
@@ -183,7 +187,7 @@ def spare_by_percent(logs: Sequence[NeededLog], percent: float) -> list[NeededLo
         spare[key] += 1
     return [
         NeededLog(
-            targets=(Target(use=Use.SPARE, length_mm=length),),
+            targets=(Target(use=PartUse.SPARE, length_mm=length),),
             needed_mm=length,
             length_mm=length,
             band=band,

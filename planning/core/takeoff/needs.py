@@ -10,7 +10,7 @@ from enum import StrEnum
 
 from cabins.core.layout_parts import Layout
 from cabins.core.members import MemberKind, SingleMember
-from cabins.core.places import HalfLog, Place, half_logs_of, is_half_round, places_of
+from cabins.core.places import HalfLog, WallPlace, half_logs_of, is_half_round, places_of
 
 # In which middle class the spare rounds are taken: the usual class serves its neighbours with a little
 # steering, then the thick logs, which a mill has fewest of (common practice, no source).
@@ -19,7 +19,7 @@ SPARE_CLASSES = (0, 1, -1)
 DUST_MM = 0.01
 
 
-class Use(StrEnum):
+class PartUse(StrEnum):
     """What a part of a log becomes."""
 
     WALL = "wall"
@@ -29,7 +29,7 @@ class Use(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Band:
+class MiddleBand:
     """The middle diameters that will do, both limits included."""
 
     least_mm: float
@@ -40,7 +40,7 @@ class Band:
 class Target:
     """What one part of a log is for: a place, a half log under a wall, a member, or nothing yet (spare)."""
 
-    use: Use
+    use: PartUse
     length_mm: float
     cabin: str | None = None
     wall: str | None = None
@@ -51,7 +51,7 @@ class Target:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Stretch:
+class NeededStretch:
     """A length of log to be cut; it has two targets where it is ripped into half logs, else one.
 
     `is_straight`: it lies in the first or last round, where a bow shows and costs most. `may_share`: it is a
@@ -62,7 +62,7 @@ class Stretch:
 
     targets: tuple[Target, ...]
     length_mm: float
-    band: Band
+    band: MiddleBand
     is_straight: bool = False
     may_share: bool = False
     crown_limit_mm: float | None = None
@@ -104,10 +104,10 @@ def class_of_round(round_number: int, rounds: int) -> int:
     return -1 if round_number > rounds - third else 0
 
 
-def band_of(layout: Layout, middle_class: int, *, middle_step_mm: float) -> Band:
+def band_of(layout: Layout, middle_class: int, *, middle_step_mm: float) -> MiddleBand:
     """The band of a middle class: `middle_step_mm` wide, the usual one centred on the layout's middle."""
     centre = layout.log_middle_mm + middle_class * middle_step_mm
-    return Band(
+    return MiddleBand(
         least_mm=without_dust(centre - middle_step_mm / 2),
         largest_mm=without_dust(centre + middle_step_mm / 2),
     )
@@ -118,7 +118,7 @@ def without_dust(length_mm: float) -> float:
     return round(length_mm, 5)
 
 
-def open_places(cabin: CabinToBuild) -> list[Place]:
+def open_places(cabin: CabinToBuild) -> list[WallPlace]:
     """The places in which no log is set yet."""
     return [
         place
@@ -127,15 +127,15 @@ def open_places(cabin: CabinToBuild) -> list[Place]:
     ]
 
 
-def wall_stretches(cabin: CabinToBuild, *, middle_step_mm: float) -> list[Stretch]:
+def wall_stretches(cabin: CabinToBuild, *, middle_step_mm: float) -> list[NeededStretch]:
     """One stretch for every open place."""
     rounds = cabin.layout.round_count
     whole_mm = {wall.id: wall.log_mm for wall in cabin.layout.log_walls}
     return [
-        Stretch(
+        NeededStretch(
             targets=(
                 Target(
-                    use=Use.WALL,
+                    use=PartUse.WALL,
                     length_mm=place.length_mm,
                     cabin=cabin.name,
                     wall=place.wall,
@@ -153,7 +153,7 @@ def wall_stretches(cabin: CabinToBuild, *, middle_step_mm: float) -> list[Stretc
     ]
 
 
-def half_log_stretches(cabin: CabinToBuild, *, middle_step_mm: float) -> list[Stretch]:
+def half_log_stretches(cabin: CabinToBuild, *, middle_step_mm: float) -> list[NeededStretch]:
     """The stretches to rip for the half logs that high walls start on; one gives two of them.
 
     Two of a length go together; where lengths differ the stretch is as long as the longer. Where half logs
@@ -172,7 +172,7 @@ def half_log_stretches(cabin: CabinToBuild, *, middle_step_mm: float) -> list[St
     )
     band = band_of(cabin.layout, class_of_round(1, cabin.layout.round_count), middle_step_mm=middle_step_mm)
     return [
-        Stretch(
+        NeededStretch(
             targets=tuple(_half_target(cabin, half) for half in halves[first : first + 2]),
             length_mm=halves[first].length_mm,
             band=band,
@@ -184,7 +184,7 @@ def half_log_stretches(cabin: CabinToBuild, *, middle_step_mm: float) -> list[St
 
 def _half_target(cabin: CabinToBuild, half: HalfLog) -> Target:
     return Target(
-        use=Use.HALF_LOG,
+        use=PartUse.HALF_LOG,
         length_mm=half.length_mm,
         cabin=cabin.name,
         wall=half.wall,
@@ -193,15 +193,17 @@ def _half_target(cabin: CabinToBuild, half: HalfLog) -> Target:
     )
 
 
-def member_stretches(members: Iterable[MemberWanted], *, middle_step_mm: float) -> list[Stretch]:
+def member_stretches(members: Iterable[MemberWanted], *, middle_step_mm: float) -> list[NeededStretch]:
     """One stretch for every member."""
     return [
-        Stretch(
+        NeededStretch(
             targets=(
-                Target(use=Use.MEMBER, length_mm=member.length_mm, member=member.id, member_kind=member.kind),
+                Target(
+                    use=PartUse.MEMBER, length_mm=member.length_mm, member=member.id, member_kind=member.kind
+                ),
             ),
             length_mm=member.length_mm,
-            band=Band(
+            band=MiddleBand(
                 least_mm=member.least_middle_mm,
                 largest_mm=without_dust(
                     member.largest_middle_mm or member.least_middle_mm + 2 * middle_step_mm
@@ -218,13 +220,13 @@ def open_members(cabin: CabinToBuild) -> list[SingleMember]:
     return [member for member in cabin.layout.single_members if member.id not in cabin.given]
 
 
-def cabin_member_stretches(cabin: CabinToBuild, *, middle_step_mm: float) -> list[Stretch]:
+def cabin_member_stretches(cabin: CabinToBuild, *, middle_step_mm: float) -> list[NeededStretch]:
     """One stretch for every member of the layout that is not made yet, up to two middle steps thicker."""
     return [
-        Stretch(
+        NeededStretch(
             targets=(
                 Target(
-                    use=Use.MEMBER,
+                    use=PartUse.MEMBER,
                     length_mm=member.length_mm,
                     cabin=cabin.name,
                     member=member.id,
@@ -232,7 +234,7 @@ def cabin_member_stretches(cabin: CabinToBuild, *, middle_step_mm: float) -> lis
                 ),
             ),
             length_mm=member.length_mm,
-            band=Band(
+            band=MiddleBand(
                 least_mm=without_dust(member.least_middle_mm),
                 largest_mm=without_dust(member.least_middle_mm + 2 * middle_step_mm),
             ),
@@ -242,13 +244,13 @@ def cabin_member_stretches(cabin: CabinToBuild, *, middle_step_mm: float) -> lis
     ]
 
 
-def spare_stretches(cabin: CabinToBuild, *, rounds: int, middle_step_mm: float) -> list[Stretch]:
+def spare_stretches(cabin: CabinToBuild, *, rounds: int, middle_step_mm: float) -> list[NeededStretch]:
     """So many rounds more: in each, a log over the whole length of every wall. None for a finished cabin."""
     if not open_places(cabin):
         return []
     return [
-        Stretch(
-            targets=(Target(use=Use.SPARE, length_mm=length, cabin=cabin.name, wall=wall.id),),
+        NeededStretch(
+            targets=(Target(use=PartUse.SPARE, length_mm=length, cabin=cabin.name, wall=wall.id),),
             length_mm=length,
             band=band_of(
                 cabin.layout,
@@ -262,6 +264,6 @@ def spare_stretches(cabin: CabinToBuild, *, rounds: int, middle_step_mm: float) 
     ]
 
 
-def longest_mm(stretches: Sequence[Stretch]) -> float:
+def longest_mm(stretches: Sequence[NeededStretch]) -> float:
     """The length of the longest stretch; 0 without any."""
     return max((stretch.length_mm for stretch in stretches), default=0.0)

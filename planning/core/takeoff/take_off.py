@@ -14,12 +14,12 @@ from planning.core.problem import Spare
 from planning.core.problem_builder import USUAL_PARAMS
 from planning.core.takeoff.covering import Demand, YardLog, cover, excess_bow_mm
 from planning.core.takeoff.cutting import Cut, CuttingRules, class_mm, cut_into_logs, needed_mm
-from planning.core.takeoff.lines import Line, NeededLog, lines_of, spare_by_percent
+from planning.core.takeoff.lines import NeededLog, TakeoffLine, lines_of, spare_by_percent
 from planning.core.takeoff.needs import (
     CabinToBuild,
     MemberWanted,
-    Stretch,
-    Use,
+    NeededStretch,
+    PartUse,
     cabin_member_stretches,
     half_log_stretches,
     longest_mm,
@@ -99,7 +99,7 @@ class TakeOff:
     """What is needed, line by line. `pieces`: places, half logs and members that the logs give."""
 
     cabins: tuple[CabinFigures, ...]
-    lines: tuple[Line, ...]
+    lines: tuple[TakeoffLine, ...]
     pieces: int
     logs: int
     spare: int
@@ -175,7 +175,7 @@ def _logs_of_cabin(cabin: CabinToBuild, choices: Choices) -> list[NeededLog]:
     return _logs_of(walls, choices) + _logs_of(halves, choices) + _logs_of(members, choices)
 
 
-def _logs_of(stretches: Sequence[Stretch], choices: Choices) -> list[NeededLog]:
+def _logs_of(stretches: Sequence[NeededStretch], choices: Choices) -> list[NeededLog]:
     """Stretches of one use cut from logs, those of each band apart."""
     rules = choices.cutting
     longest = choices.longest_log_mm
@@ -199,7 +199,7 @@ def _needed_log(cut: Cut, rules: CuttingRules) -> NeededLog:
         length_mm=class_mm(length, rules.class_step_mm),
         band=cut[0].band,
         is_straight=any(stretch.is_straight for stretch in cut),
-        is_spare=targets[0].use is Use.SPARE,
+        is_spare=targets[0].use is PartUse.SPARE,
         crown_limit_mm=cut[0].crown_limit_mm,
     )
 
@@ -256,10 +256,10 @@ def _figures(
         wall_height_mm=layout.wall_height_mm,
         rounds_if_thick=rounds_for_height(layout.wall_height_mm, layout.pitch_mm + half_step),
         rounds_if_thin=rounds_for_height(layout.wall_height_mm, layout.pitch_mm - half_step),
-        places=sum(target.use is Use.WALL for target in targets),
+        places=sum(target.use is PartUse.WALL for target in targets),
         places_filled=len(cabin.filled),
-        half_logs=sum(target.use is Use.HALF_LOG for target in targets),
-        members=sum(target.use is Use.MEMBER for target in targets),
+        half_logs=sum(target.use is PartUse.HALF_LOG for target in targets),
+        members=sum(target.use is PartUse.MEMBER for target in targets),
         members_installed=len(cabin.given),
         logs=sum(not log.is_spare for log in own),
         spare=sum(log.is_spare for log in own),

@@ -15,7 +15,7 @@ from django.conf import settings
 from django.core.management.base import BaseCommand
 
 from planning.core.files import read_problem
-from planning.core.problem import Problem
+from planning.core.problem import WallProblem
 
 PARTS = (
     "quality", "baselines", "growth", "memory", "again", "change", "habits", "hands", "sure", "seasons",
@@ -54,7 +54,7 @@ class Command(BaseCommand):
             self.stdout.write(f"\n## {part}\n")
             getattr(self, f"print_{part}")()
 
-    def problem(self, name: str) -> Problem:
+    def problem(self, name: str) -> WallProblem:
         return read_problem(json.loads((self.options["folder"] / f"{name}.json").read_text("utf-8")))
 
     def print_quality(self) -> None:

@@ -19,7 +19,7 @@ from inventory.core.measure import Unit
 from planning.core.files import read_problem
 from planning.core.openings_loop import share_of_budget
 from planning.core.openings_table import OpeningRow, made_up_problems, opening_rows
-from planning.core.problem import Plan, Problem
+from planning.core.problem import WallPlan, WallProblem
 from planning.core.problem_builder import CabinToPlan, LogToPlan, build_problem
 
 PROBLEMS = ["tiny2-1", "tiny3-1", "tiny4-1", "S-1", "M-1", "L-1", "XL-1"]
@@ -54,7 +54,7 @@ class Command(BaseCommand):
 
         moves, seed = options["moves"], options["seed"]
 
-        def make(problem: Problem, start: Plan | None, turn: int) -> Any:
+        def make(problem: WallProblem, start: WallPlan | None, turn: int) -> Any:
             some, _ = share_of_budget(turn, moves=moves, seconds=None)
             return make_plan(problem, moves=some, seed=seed, start=start)
 
@@ -73,7 +73,7 @@ class Command(BaseCommand):
                 self.stdout.write(summary(name, some))
 
 
-def demo_problems(folder: Path) -> list[Problem]:
+def demo_problems(folder: Path) -> list[WallProblem]:
     """Each cabin of the demo with the logs of all its yards, as charted."""
     school = json.loads((folder / "school.json").read_text("utf-8"))
     lines = [

@@ -11,7 +11,7 @@ from django.core.management.base import BaseCommand, CommandError
 
 from planning.core.files import read_plan, read_problem, write_plan, write_problem
 from planning.core.openings_loop import share_of_budget, take_turns
-from planning.core.problem import Plan, Problem
+from planning.core.problem import WallPlan, WallProblem
 from planning.core.reading import UnreadableFile
 
 
@@ -58,7 +58,7 @@ class Command(BaseCommand):
         try:
             options["out"].touch()  # before the search, not after it
 
-            def make(cut: Problem, begun: Plan | None, turn: int) -> Any:
+            def make(cut: WallProblem, begun: WallPlan | None, turn: int) -> Any:
                 some = share_of_budget(turn, moves=moves, seconds=seconds) if in_turns else (moves, seconds)
                 return make_plan(cut, moves=some[0], seconds=some[1], seed=options["seed"], start=begun)
 

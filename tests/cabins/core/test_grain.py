@@ -6,17 +6,17 @@ import pytest
 
 from cabins.core.grain import (
     RULES,
-    Band,
     Grain,
     GrainBands,
     GrainError,
     GrainPlace,
-    Weight,
+    GrainWeight,
+    SpiralStrength,
     grain_band,
     judge_grain,
     rounds_for_grain,
 )
-from cabins.core.sources import Mark
+from cabins.core.sources import SourceMark
 from inventory.core.chart_line import GrainHand
 
 
@@ -28,22 +28,23 @@ def winding(hand: str, run: float | None) -> Grain:
 @pytest.mark.parametrize(
     ("hand", "run", "band"),
     [
-        ("straight", None, Band.STRAIGHT),
-        ("left", 40, Band.STRAIGHT),
-        ("right", 30, Band.MODERATE),
-        ("left", 25, Band.MODERATE),
-        ("left", 20, Band.SEVERE),
-        ("right", 8, Band.SEVERE),
-        ("right", None, Band.SEVERE),
+        ("straight", None, SpiralStrength.STRAIGHT),
+        ("left", 40, SpiralStrength.STRAIGHT),
+        ("right", 30, SpiralStrength.MODERATE),
+        ("left", 25, SpiralStrength.MODERATE),
+        ("left", 20, SpiralStrength.SEVERE),
+        ("right", 8, SpiralStrength.SEVERE),
+        ("right", None, SpiralStrength.SEVERE),
     ],
 )
-def test_grain_counts_by_its_slope(hand: str, run: float | None, band: Band):
+def test_grain_counts_by_its_slope(hand: str, run: float | None, band: SpiralStrength):
     assert grain_band(winding(hand, run)) is band
 
 
 def test_a_crew_may_set_its_own_bands():
     assert (
-        grain_band(winding("left", 25), bands=GrainBands(straight_run=24, moderate_run=12)) is Band.STRAIGHT
+        grain_band(winding("left", 25), bands=GrainBands(straight_run=24, moderate_run=12))
+        is SpiralStrength.STRAIGHT
     )
 
 
@@ -79,7 +80,9 @@ def test_a_remembered_rule_warns_but_does_not_forbid_until_a_crew_makes_it_bind(
     place = GrainPlace(round=3, rounds=9)
 
     as_it_is = judge_grain(winding("left", 12), place)
-    switched = judge_grain(winding("left", 12), place, switched={"left_severe_half_log_only": Weight.BIND})
+    switched = judge_grain(
+        winding("left", 12), place, switched={"left_severe_half_log_only": GrainWeight.BIND}
+    )
 
     assert as_it_is.may_lie
     assert "memory" in as_it_is.cautions[-1]
@@ -90,7 +93,7 @@ def test_a_rule_switched_off_is_not_asked():
     verdict = judge_grain(
         winding("left", 25),
         GrainPlace(round=9, rounds=9),
-        switched=dict.fromkeys(RULES, Weight.OFF),
+        switched=dict.fromkeys(RULES, GrainWeight.OFF),
     )
 
     assert verdict.objections == ()
@@ -115,7 +118,11 @@ def test_a_twisted_log_held_badly_is_forbidden_and_a_straight_one_not(place: Gra
 
 
 def test_no_rule_from_memory_binds_by_itself():
-    assert all(rule.weight is not Weight.BIND for rule in RULES.values() if rule.source.mark is Mark.MEMORY)
+    assert all(
+        rule.weight is not GrainWeight.BIND
+        for rule in RULES.values()
+        if rule.source.mark is SourceMark.MEMORY
+    )
     assert all(rule.text for rule in RULES.values())
 
 
@@ -143,7 +150,7 @@ def test_a_rule_nobody_named_and_bands_out_of_order_are_refused():
     place = GrainPlace(round=1, rounds=9)
 
     with pytest.raises(GrainError, match="named moon_phase"):
-        judge_grain(winding("left", 25), place, switched={"moon_phase": Weight.BIND})
+        judge_grain(winding("left", 25), place, switched={"moon_phase": GrainWeight.BIND})
     with pytest.raises(GrainError, match="bands"):
         judge_grain(winding("left", 25), place, bands=GrainBands(straight_run=10, moderate_run=20))
 
@@ -151,5 +158,5 @@ def test_a_rule_nobody_named_and_bands_out_of_order_are_refused():
 def test_grain_that_nobody_looked_at_is_unknown_and_no_rule_speaks_for_or_against_it():
     verdict = judge_grain(Grain(hand=None), GrainPlace(round=4, rounds=4))
 
-    assert (verdict.band, verdict.may_lie, verdict.objections) == (Band.UNKNOWN, True, ())
+    assert (verdict.band, verdict.may_lie, verdict.objections) == (SpiralStrength.UNKNOWN, True, ())
     assert "Nobody looked" in verdict.cautions[0]

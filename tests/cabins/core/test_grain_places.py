@@ -4,10 +4,10 @@ from typing import Any
 
 import pytest
 
-from cabins.core.grain import Grain, Weight, judge_grain
+from cabins.core.grain import Grain, GrainWeight, judge_grain
 from cabins.core.grain_places import grain_place
 from cabins.core.layout import read_layout
-from cabins.core.places import Place, places_of
+from cabins.core.places import WallPlace, places_of
 from cabins.core.stack import Stack, stack_up
 from inventory.core.chart_line import GrainHand
 from tests.cabins.core.drawings import a_rectangle, an_opening
@@ -18,7 +18,7 @@ def a_wall(*openings: dict[str, Any]) -> Stack:
     return stack_up(read_layout(a_rectangle(rounds=8, openings=list(openings))), diameters_mm={})
 
 
-def the_place(stack: Stack, round_number: int, wall: str = "A") -> Place:
+def the_place(stack: Stack, round_number: int, wall: str = "A") -> WallPlace:
     """The first piece of the round, from the wall's start."""
     places = places_of(stack.layout)
     return next(place for place in places if (place.wall, place.round) == (wall, round_number))
@@ -59,7 +59,7 @@ def test_a_rule_that_binds_forbids_and_the_same_rule_off_is_silent():
     twisted = Grain(hand=GrainHand.RIGHT, run=18)
 
     bound = judge_grain(twisted, place)
-    silent = judge_grain(twisted, place, switched={"twist_two_full_notches": Weight.OFF})
+    silent = judge_grain(twisted, place, switched={"twist_two_full_notches": GrainWeight.OFF})
 
     assert not bound.may_lie
     assert (silent.may_lie, silent.objections) == (True, ())

@@ -8,7 +8,7 @@ import pytest
 from cabins.core.courses import settling_space_mm
 from cabins.core.layout import read_layout
 from cabins.core.layout_parts import Layout, Opening
-from cabins.core.opening_help import Line, other_heights, position_words, stubs_of
+from cabins.core.opening_help import OpeningLine, other_heights, position_words, stubs_of
 from cabins.core.places import columns_of
 from cabins.core.settling_rules import RULES
 from cabins.core.stack import stack_up
@@ -37,7 +37,10 @@ def test_by_hand_the_next_heads_need_no_cut():
     found = other_heights(stack, layout.openings[0], space_of=space_of)
 
     # Round 5 lies over 1497, round 6 over 1868: h = 755 and 1126, heads at 742 + 0.94 h.
-    assert {(one.line, one.height_mm) for one in found} == {(Line.HEAD, 1452), (Line.HEAD, 1800)}
+    assert {(one.line, one.height_mm) for one in found} == {
+        (OpeningLine.HEAD, 1452),
+        (OpeningLine.HEAD, 1800),
+    }
     assert all(one.cut_mm < 2 and one.infill_mm < 2 for one in found)
     assert [one.change_mm for one in found if one.change_mm > 0] == [100]
 
@@ -47,7 +50,9 @@ def test_a_sill_that_falls_badly_is_moved_to_the_top_of_a_log():
     stack = stack_up(layout, diameters_mm={})
 
     found = [
-        one for one in other_heights(stack, layout.openings[0], space_of=space_of) if one.line is Line.SILL
+        one
+        for one in other_heights(stack, layout.openings[0], space_of=space_of)
+        if one.line is OpeningLine.SILL
     ]
 
     assert {(one.height_mm, one.change_mm) for one in found} == {(742, 142), (371, -229)}

@@ -8,9 +8,9 @@ from cabins.core.courses import FittedOpening, fit_openings
 from cabins.core.drawings.opening import OpeningToDraw, draw_opening
 from cabins.core.drawings.pieces import Filling, PieceToDraw
 from cabins.core.layout import read_layout
-from cabins.core.opening_sheet import LaidLog, OpeningSheet, cuts_of, jamb_words, opening_sheet
+from cabins.core.opening_sheet import OpeningLog, OpeningSheet, cuts_of, jamb_words, opening_sheet
 from cabins.core.pieces import ButtAt
-from cabins.core.places import Place, places_of
+from cabins.core.places import WallPlace, places_of
 from cabins.core.stack import Stack, stack_up
 from inventory.core.crew_units import CrewUnits
 from inventory.core.measure import Unit
@@ -29,13 +29,13 @@ def a_window(**changes: object) -> tuple[Stack, FittedOpening]:
     return stack, fitted
 
 
-def number_of(place: Place) -> str:
+def number_of(place: WallPlace) -> str:
     return f"L{place.round}{place.wall}{place.piece}"
 
 
-def laid_in(stack: Stack, butt_at: ButtAt) -> list[LaidLog]:
+def laid_in(stack: Stack, butt_at: ButtAt) -> list[OpeningLog]:
     return [
-        LaidLog(
+        OpeningLog(
             place=place,
             log=number_of(place),
             log_number=number_of(place),

@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from cabins.core.openings import (
     HYSTERESIS,
-    Band,
+    CourseBand,
     Hole,
     Jambs,
     MisfitCode,
@@ -26,8 +26,8 @@ def courses(
     found: dict[int, Jambs] = {}
     below = start_mm
     for number, top in enumerate(tops_mm, start=1):
-        near = Band(underside_mm=below + gap_mm, top_mm=top)
-        far = Band(underside_mm=below + gap_mm + lean_mm, top_mm=top + lean_mm)
+        near = CourseBand(underside_mm=below + gap_mm, top_mm=top)
+        far = CourseBand(underside_mm=below + gap_mm + lean_mm, top_mm=top + lean_mm)
         found[number] = (near, far)
         below = top
     return found
@@ -122,7 +122,7 @@ def test_a_flattened_threshold_loses_just_what_the_layout_says():
 
 
 def test_a_half_log_under_a_door_is_cut_through_unless_the_layout_keeps_it():
-    half = {0: (Band(underside_mm=0, top_mm=165), Band(underside_mm=0, top_mm=165))}
+    half = {0: (CourseBand(underside_mm=0, top_mm=165), CourseBand(underside_mm=0, top_mm=165))}
     wall = half | courses(505, 835, 1155, 1465, 1765, 2055, start_mm=165)
 
     cut = a_hole(0, 2000)
@@ -189,7 +189,7 @@ def test_hole_minus_asked_is_what_is_filled_in_and_no_whole_log_is_cut_deeper_th
 
 
 def test_a_half_log_that_is_cut_through_is_no_sill_and_nothing_is_cut_too_deep():
-    half = Band(underside_mm=0, top_mm=150)
+    half = CourseBand(underside_mm=0, top_mm=150)
     wall = {0: (half, half), **courses(500, 830, start_mm=160)}
     hole = a_hole(0, 840)
 

@@ -11,7 +11,7 @@ from cabins.core.layout import read_layout
 from cabins.core.places import (
     CrossingKind,
     HalfLog,
-    Place,
+    WallPlace,
     columns_of,
     crossings_of,
     half_logs_of,
@@ -35,7 +35,7 @@ def test_a_course_without_an_opening_is_one_place_from_overhang_to_overhang():
     places = places_of(read_layout(a_rectangle(openings=[])))
 
     assert len(places) == 4 * 8
-    assert places[0] == Place(wall="A", round=1, piece=0, start_mm=-380, end_mm=5080, length_mm=5460)
+    assert places[0] == WallPlace(wall="A", round=1, piece=0, start_mm=-380, end_mm=5080, length_mm=5460)
 
 
 def test_a_door_leaves_two_places_in_the_courses_it_takes_more_than_half_of():

@@ -12,7 +12,7 @@ from cabins.core.scribing import (
     CAUTION_GROOVE,
     CAUTION_NARROW,
     LAST_GAP_MM,
-    Crossing,
+    ScribedCrossing,
     groove_width_mm,
     grooves_of,
     rough_cuts_mm,
@@ -23,7 +23,10 @@ from tests.cabins.core.test_along_the_wall import a_laid_log, logs
 
 # Logs of 300 below, whose tops are at 300; logs of the crossing walls with their tops at 430 and 450.
 BELOW = a_laid_log()
-OVER = (Crossing(at_mm=0, top_mm=430, notch_mm=150), Crossing(at_mm=6000, top_mm=450, notch_mm=170))
+OVER = (
+    ScribedCrossing(at_mm=0, top_mm=430, notch_mm=150),
+    ScribedCrossing(at_mm=6000, top_mm=450, notch_mm=170),
+)
 
 
 def planned(**changes) -> LaidLog:
@@ -131,7 +134,10 @@ def test_the_groove_may_be_set_wider_than_the_notch():
 
 
 def test_a_notch_shallower_than_the_last_gap_is_not_cut_before():
-    shallow = (Crossing(at_mm=0, top_mm=310, notch_mm=30), Crossing(at_mm=6000, top_mm=340, notch_mm=60))
+    shallow = (
+        ScribedCrossing(at_mm=0, top_mm=310, notch_mm=30),
+        ScribedCrossing(at_mm=6000, top_mm=340, notch_mm=60),
+    )
 
     cuts = rough_cuts_mm(shallow, planned=gap_along(planned(), [BELOW]))
 
@@ -165,7 +171,8 @@ def test_after_one_setting_the_log_overlaps_everywhere_by_what_is_wanted(
     upper: LaidLog, lower: LaidLog, start: float, end: float, overlap: float
 ):
     over = (
-        Crossing(at_mm=0, top_mm=start, notch_mm=100), Crossing(at_mm=6000, top_mm=end, notch_mm=100)
+        ScribedCrossing(at_mm=0, top_mm=start, notch_mm=100),
+        ScribedCrossing(at_mm=6000, top_mm=end, notch_mm=100),
     )  # fmt: skip
     scribe = scribe_from(upper, [lower], over, rough_cuts_mm=(0, 0), overlap_mm=overlap)
     if scribe.setting_mm == 0:
@@ -183,7 +190,7 @@ def test_the_final_scribe_comes_down_level_with_the_plan(
     (_, top), (_, end_top) = upper.supports
     # What the wall's heights say: a notch is the crossing log's top less the underside wanted.
     over = tuple(
-        Crossing(at_mm=at, top_mm=planned_top - 300 + deep, notch_mm=deep)
+        ScribedCrossing(at_mm=at, top_mm=planned_top - 300 + deep, notch_mm=deep)
         for at, planned_top, deep in ((0, top, notch), (6000, end_top, other))
     )
     even = replace(upper, profile=a_laid_log(length=9000).profile)

@@ -12,7 +12,7 @@ from cabins.core.layout_parts import SillFlat
 from cabins.core.next_log import Remedy
 from cabins.core.pile import half_log_mm
 from cabins.core.seating import height_to_reach_mm, left_after_rounds_mm, rounds_to_return
-from cabins.core.stack import Spot, Stack, Top, stack_up
+from cabins.core.stack import PiledTop, Spot, Stack, stack_up
 from cabins.core.steering import steer_next_log
 from tests.cabins.core.drawings import EVEN, a_cabin, laid
 
@@ -27,7 +27,7 @@ def planned_tops(rows: list[dict[str, tuple[int, ...]]]) -> dict[Spot, float]:
     return dict(stack_up(a_cabin(rounds=len(rows)), diameters_mm=laid(rows)).heights_mm)
 
 
-def the_top(stack: Stack, wall: str, round_number: int, column: int) -> Top:
+def the_top(stack: Stack, wall: str, round_number: int, column: int) -> PiledTop:
     (top,) = [t for t in stack.tops if (t.wall, t.round, t.column) == (wall, round_number, column)]
     return top
 

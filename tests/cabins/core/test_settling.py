@@ -12,9 +12,9 @@ from cabins.core.layout import read_layout
 from cabins.core.settling import Prediction, ShrinkageShare, predict_settling, shrinkage_share
 from cabins.core.settling_rules import (
     RULES,
-    Allowance,
-    Member,
+    SettlingAllowance,
     SettlingError,
+    SettlingMember,
     allowance_for,
     local_code_rule,
 )
@@ -27,7 +27,7 @@ from cabins.core.settling_sheet import (
 )
 from cabins.core.stack import Spot, Stack, stack_up
 from inventory.core.basis import Basis
-from inventory.core.wood import Species
+from inventory.core.wood import SpeciesFigures
 from tests.cabins.core.drawings import a_rectangle
 
 INVENTED = Basis(rule="-", source="an invented species", assumption="green to 12 %")
@@ -42,7 +42,7 @@ def a_wall(*, gap_mm: float = 13, measured_mm: dict[Spot, float] | None = None, 
 
 
 def test_the_bulletins_door_gets_the_bulletins_space():
-    allowance = allowance_for(member=Member.DOOR, height_mm=82 * 25.4, rule=RULES["mp579"])
+    allowance = allowance_for(member=SettlingMember.DOOR, height_mm=82 * 25.4, rule=RULES["mp579"])
 
     assert (allowance.low_mm, allowance.high_mm) == (pytest.approx(63.5), pytest.approx(101.6))
     assert allowance.leave_mm == allowance.high_mm
@@ -50,23 +50,23 @@ def test_the_bulletins_door_gets_the_bulletins_space():
 
 
 def test_a_taller_door_than_the_bulletins_gets_more_in_proportion():
-    tall = allowance_for(member=Member.DOOR, height_mm=84 * 25.4 * 1.25, rule=RULES["mp579"])
-    low = allowance_for(member=Member.DOOR, height_mm=40 * 25.4, rule=RULES["mp579"])
+    tall = allowance_for(member=SettlingMember.DOOR, height_mm=84 * 25.4 * 1.25, rule=RULES["mp579"])
+    low = allowance_for(member=SettlingMember.DOOR, height_mm=40 * 25.4, rule=RULES["mp579"])
 
     assert tall.high_mm == pytest.approx(1.25 * 101.6)
     assert low.low_mm == pytest.approx(63.5 / 2)
 
 
 def test_a_rule_published_without_a_height_says_so():
-    window = allowance_for(member=Member.WINDOW, height_mm=1150, rule=RULES["mp579"])
-    door = allowance_for(member=Member.DOOR, height_mm=2100, rule=RULES["mp579"])
+    window = allowance_for(member=SettlingMember.WINDOW, height_mm=1150, rule=RULES["mp579"])
+    door = allowance_for(member=SettlingMember.DOOR, height_mm=2100, rule=RULES["mp579"])
 
     assert any("without a height" in caution for caution in window.cautions)
     assert not any("without a height" in caution for caution in door.cautions)
 
 
 def test_a_share_of_the_height_is_allowed_by_a_percentage_rule():
-    allowance = allowance_for(member=Member.POST, height_mm=2500, rule=RULES["ilba2000_green"])
+    allowance = allowance_for(member=SettlingMember.POST, height_mm=2500, rule=RULES["ilba2000_green"])
 
     assert allowance.leave_mm == pytest.approx(150)
     assert any("memory" in caution for caution in allowance.cautions)
@@ -75,7 +75,9 @@ def test_a_share_of_the_height_is_allowed_by_a_percentage_rule():
 def test_the_local_code_comes_first():
     code = local_code_rule(low_percent=4, high_percent=5, title="Invented County Building Code 12.3")
 
-    allowance = allowance_for(member=Member.DOOR, height_mm=2000, rule=RULES["mp579"], local_code=code)
+    allowance = allowance_for(
+        member=SettlingMember.DOOR, height_mm=2000, rule=RULES["mp579"], local_code=code
+    )
 
     assert allowance.rule == "local_code"
     assert (allowance.low_mm, allowance.high_mm) == (pytest.approx(80), pytest.approx(100))
@@ -91,8 +93,8 @@ def test_a_local_code_without_sense_is_refused(low: float, high: float, title: s
 
 
 @pytest.mark.parametrize("rule", RULES.values(), ids=lambda rule: rule.id)
-@pytest.mark.parametrize("member", list(Member))
-def test_every_rule_names_its_source_and_defers_to_local_code(rule: Any, member: Member):
+@pytest.mark.parametrize("member", list(SettlingMember))
+def test_every_rule_names_its_source_and_defers_to_local_code(rule: Any, member: SettlingMember):
     allowance = allowance_for(member=member, height_mm=2100, rule=rule)
 
     assert 0 < allowance.low_mm <= allowance.high_mm < 300
@@ -166,13 +168,13 @@ def test_a_prediction_from_impossible_figures_is_refused(asked: dict[str, Any]):
 
 def test_an_allowance_for_no_height_is_refused():
     with pytest.raises(SettlingError, match="no height"):
-        allowance_for(member=Member.DOOR, height_mm=math.nan, rule=RULES["mp579"])
+        allowance_for(member=SettlingMember.DOOR, height_mm=math.nan, rule=RULES["mp579"])
 
 
 def test_allowance_and_prediction_are_two_kinds_of_answer():
     sheet = settling_sheet(a_wall(), share=GREEN, rule=RULES["mp579"])
 
-    assert {type(opening.allowance) for opening in sheet.openings} == {Allowance}
+    assert {type(opening.allowance) for opening in sheet.openings} == {SettlingAllowance}
     assert {type(opening.prediction) for opening in sheet.openings} == {Prediction}
     assert not {"leave_mm"} & set(Prediction.__dataclass_fields__)
 
@@ -234,7 +236,7 @@ def test_every_round_has_its_height_now_and_later():
     assert len(sheet.rounds) == 4 * 8
 
 
-FIR = Species(
+FIR = SpeciesFigures(
     name="invented fir",
     basic_gravity=0.45,
     shrink_radial_pct=4.8,

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from cabins.core.layout import Start, read_layout
 from cabins.core.pieces import ButtAt, LaidPiece, PieceError, column_diameters, from_butt_at
-from cabins.core.places import Place
+from cabins.core.places import WallPlace
 from cabins.core.stack import (
     Notch,
     NotchState,
@@ -263,7 +263,7 @@ def test_a_piece_beside_a_door_reaches_only_its_own_corner():
 
 @given(start=st.floats(-500, 0), length=st.floats(500, 9000), share=st.floats(0, 1), cut=st.floats(0, 500))
 def test_a_log_turned_end_for_end_keeps_its_middle(start: float, length: float, share: float, cut: float):
-    place = Place(wall="A", round=1, piece=0, start_mm=start, end_mm=start + length, length_mm=length)
+    place = WallPlace(wall="A", round=1, piece=0, start_mm=start, end_mm=start + length, length_mm=length)
     at = start + share * length
 
     one_way = from_butt_at(place=place, from_butt_mm=cut, butt_at=ButtAt.START, at_mm=at)

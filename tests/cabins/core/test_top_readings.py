@@ -7,7 +7,7 @@ import pytest
 
 from cabins.core.top_readings import (
     TOGETHER,
-    Reading,
+    SingleReading,
     TopReadings,
     readings_together,
     repeat_miss_mm,
@@ -18,7 +18,7 @@ NOON = datetime(2026, 5, 4, 12, tzinfo=UTC)
 
 
 def a_reading(height_mm, after=timedelta(0), who="Odda"):
-    return Reading(height_mm=Decimal(str(height_mm)), measured_at=NOON + after, measured_by=who)
+    return SingleReading(height_mm=Decimal(str(height_mm)), measured_at=NOON + after, measured_by=who)
 
 
 def test_the_mean_counts_with_its_spread_and_who_read():

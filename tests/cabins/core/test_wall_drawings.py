@@ -11,7 +11,7 @@ from cabins.core.drawings.elevation import Elevation, draw_elevation
 from cabins.core.drawings.floor_plan import draw_floor_plan
 from cabins.core.drawings.levels import draw_levels
 from cabins.core.drawings.pieces import Filling, PieceToDraw
-from cabins.core.drawings.settling import Reading, SettlingToDraw, SpaceToLeave, draw_settling
+from cabins.core.drawings.settling import HeightReading, SettlingToDraw, SpaceToLeave, draw_settling
 from cabins.core.layout import Layout, read_layout
 from cabins.core.pieces import ButtAt, LaidPiece, column_diameters
 from cabins.core.places import columns_of, places_of
@@ -383,8 +383,8 @@ def test_settling_is_drawn_where_the_heights_lie():
         for n in (1, 2)
     )
     readings = (
-        Reading(wall="A", round=2, end="start", on=date(2025, 5, 1), height_mm=662),
-        Reading(wall="A", round=2, end="start", on=date(2025, 9, 1), height_mm=648),
+        HeightReading(wall="A", round=2, end="start", on=date(2025, 5, 1), height_mm=662),
+        HeightReading(wall="A", round=2, end="start", on=date(2025, 9, 1), height_mm=648),
     )
     spaces = (
         SpaceToLeave(opening="door", wall="A", leave_mm=80, low_mm=20, high_mm=120),

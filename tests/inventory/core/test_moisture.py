@@ -16,9 +16,9 @@ from inventory.core.moisture import (
     shrinkage,
     shrinkage_mm,
 )
-from inventory.core.wood import BadMoisture, BadWood, Species
+from inventory.core.wood import BadMoisture, BadWood, SpeciesFigures
 
-PINE = Species(name="a pine", basic_gravity=0.40, shrink_radial_pct=4, shrink_tangential_pct=8)
+PINE = SpeciesFigures(name="a pine", basic_gravity=0.40, shrink_radial_pct=4, shrink_tangential_pct=8)
 
 
 def a_loss(**said: float) -> float:

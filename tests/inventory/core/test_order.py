@@ -11,7 +11,7 @@ from inventory.core.board_feet import Scaling
 from inventory.core.log_rules import BoardRule
 from inventory.core.order import (
     BadOrder,
-    OrderLine,
+    ClassLine,
     PriceBy,
     Terms,
     amount_of,
@@ -32,7 +32,7 @@ SPRUCE = next(one for one in seed_species() if one.name == "white spruce")
 
 def a_line(*, length_mm="6248.4", least_mm="279.4", most_mm="330.2", count=4, price="0.825", **what):
     """A line of an order as the core has it."""
-    return OrderLine(
+    return ClassLine(
         line=1,
         species="white spruce",
         length_mm=Decimal(length_mm),

@@ -19,7 +19,7 @@ from inventory.core.form_reading import BadForm, read_form
 from inventory.core.form_rows import OrderSheet, fill_form
 from inventory.core.log_rules import BoardRule
 from inventory.core.measure import Unit
-from inventory.core.order import OrderLine, PriceBy, Terms
+from inventory.core.order import ClassLine, PriceBy, Terms
 from inventory.core.tally import can_read_tally, read_tally
 from tests.inventory.ordering import FORM
 
@@ -43,11 +43,11 @@ def faults_of(document):
 
 def a_sheet(**what):
     lines = (
-        OrderLine(
+        ClassLine(
             line=1, species="white spruce", length_mm=Decimal("6248.4"), least_middle_mm=Decimal("279.4"),
             largest_middle_mm=Decimal("330.2"), count=3, price=Decimal("0.825"), note="=SUM(A1:A9)",
         ),
-        OrderLine(
+        ClassLine(
             line=2, species="white spruce", length_mm=Decimal("6248.4"), least_middle_mm=Decimal("254"),
             largest_middle_mm=Decimal("279.4"), count=2, price=Decimal("0.825"),
         ),

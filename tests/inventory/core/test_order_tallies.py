@@ -15,8 +15,8 @@ from inventory.core.accounting import mill_quantity, our_quantity_of_tally
 from inventory.core.form_reading import read_form
 from inventory.core.log_rules import BoardRule
 from inventory.core.numbering import BadNumber, numbers_after
-from inventory.core.order import OrderLine, PriceBy, Terms
-from inventory.core.reconcile import DeliveredLog, line_for, outside_class, reconcile
+from inventory.core.order import ClassLine, PriceBy, Terms
+from inventory.core.reconcile import ScaledLog, line_for, outside_class, reconcile
 from inventory.core.tally import FormReadsNoTally, read_tally
 from inventory.core.tally_logs import TallyRow, diameters_of, logs_of_row
 from inventory.core.tally_table import MOST_ROWS
@@ -43,7 +43,7 @@ def a_row(**what):
 def a_line(
     line=1, *, length_mm=6248, least_mm=280, most_mm=330, count=2, price="1.10", species="white spruce"
 ):
-    return OrderLine(
+    return ClassLine(
         line=line,
         species=species,
         length_mm=Decimal(length_mm),
@@ -55,7 +55,7 @@ def a_line(
 
 
 def a_log(line=1, *, mill=60, ours=60, rejected=False, middle_mm=300, length_mm=6248):
-    return DeliveredLog(
+    return ScaledLog(
         line=line,
         length_mm=Decimal(length_mm),
         middle_mm=Decimal(middle_mm),

@@ -13,7 +13,7 @@ from inventory.core.weight import BadWeight, Seasoning, density_range, log_weigh
 from inventory.core.wood import (
     BadMoisture,
     BadWood,
-    Species,
+    SpeciesFigures,
     check_moisture,
     density_kg_m3,
     gravity_at,
@@ -23,7 +23,7 @@ from inventory.core.wood import (
     seed_species,
 )
 
-PINE = Species(
+PINE = SpeciesFigures(
     name="a pine",
     basic_gravity=0.40,
     moisture_heart_pct=40,
@@ -34,7 +34,7 @@ PINE = Species(
 )
 
 
-def density_of(wood: Species, seasoning: Seasoning | None):
+def density_of(wood: SpeciesFigures, seasoning: Seasoning | None):
     """Of a log of 300 mm."""
     return density_range(wood, diameter_mm=300, seasoning=seasoning)
 
@@ -94,7 +94,7 @@ def test_a_dry_log_is_at_most_at_fibre_saturation():
 
 
 woods = st.builds(
-    Species,
+    SpeciesFigures,
     name=st.sampled_from(["a pine", "a fir", "a wood of our own"]),
     basic_gravity=st.floats(0.25, 0.6),
     moisture_heart_pct=st.none() | st.floats(20, 105),
@@ -108,7 +108,7 @@ woods = st.builds(
 
 
 @given(wood=st.sampled_from(seed_species()) | woods, diameter=st.floats(80, 900))
-def test_no_log_grows_heavier_as_it_dries(wood: Species, diameter: float):
+def test_no_log_grows_heavier_as_it_dries(wood: SpeciesFigures, diameter: float):
     green, partly, dry = (figures(density_range(wood, diameter_mm=diameter, seasoning=s)) for s in Seasoning)
 
     for wetter, drier in ((green, partly), (partly, dry)):
@@ -118,7 +118,7 @@ def test_no_log_grows_heavier_as_it_dries(wood: Species, diameter: float):
 
 
 @given(wood=woods, diameter=st.floats(80, 900), state=st.sampled_from(Seasoning))
-def test_no_log_is_heavier_than_waterlogged_wood(wood: Species, diameter: float, state: Seasoning):
+def test_no_log_is_heavier_than_waterlogged_wood(wood: SpeciesFigures, diameter: float, state: Seasoning):
     wood = replace(wood, green_density_kg_m3=None)
 
     density = density_range(wood, diameter_mm=diameter, seasoning=state)
@@ -163,8 +163,8 @@ def test_a_species_without_moisture_takes_its_nearest_relatives_and_says_so(name
 
 
 def test_a_wood_of_the_crews_own_takes_after_its_kind():
-    stone_pine = Species(name="stone pine", basic_gravity=0.405)
-    walnut = Species(name="walnut", basic_gravity=0.51)
+    stone_pine = SpeciesFigures(name="stone pine", basic_gravity=0.405)
+    walnut = SpeciesFigures(name="walnut", basic_gravity=0.51)
 
     assert nearest_relative(stone_pine).name == "red pine"
     # No listed wood is a walnut: the nearest in gravity.
@@ -283,7 +283,7 @@ def test_a_density_needs_a_moisture(moisture: float):
 
 
 @pytest.mark.parametrize("species", seed_species(), ids=lambda one: one.name)
-def test_every_seeded_species_has_a_weight_a_source_and_shrinkage(species: Species):
+def test_every_seeded_species_has_a_weight_a_source_and_shrinkage(species: SpeciesFigures):
     density = density_range(species, diameter_mm=300)
 
     assert 400 < density.low_kg_m3 <= density.likely_kg_m3 <= density.high_kg_m3 < 1140

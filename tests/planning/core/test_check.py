@@ -8,7 +8,15 @@ from hypothesis import strategies as st
 
 from planning.core.check import diameter_at, grain_severity, judge
 from planning.core.places import course_places
-from planning.core.problem import AsBuilt, Hazard, Member, Piece, Plan, Tee, Wall
+from planning.core.problem import (
+    AsBuilt,
+    PlanPiece,
+    ProblemHazard,
+    ProblemMember,
+    ProblemTee,
+    ProblemWall,
+    WallPlan,
+)
 from tests.planning.core_problems import (
     a_cabin,
     a_log,
@@ -97,7 +105,7 @@ def test_waste_is_what_of_a_used_log_ends_in_no_piece():
 
 def test_rounds_that_grow_thicker_upward_are_charged():
     problem = a_problem()
-    swapped = Plan(
+    swapped = WallPlan(
         problem="small",
         pieces=tuple(replace(p, log=str((int(p.log) + 4) % 8)) for p in one_log_each().pieces),
     )
@@ -119,7 +127,10 @@ def test_an_empty_place_is_charged_and_named():
 
 def test_metal_at_a_corner_is_an_error_and_a_knot_is_counted():
     for kind, errors, knots in (("metal", 1, 0.0), ("knot", 0, 20.0)):
-        logs = (a_log("0", hazards=(Hazard(from_butt_mm=500, kind=kind),)), *list(ONE_ROUND.values())[1:])
+        logs = (
+            a_log("0", hazards=(ProblemHazard(from_butt_mm=500, kind=kind),)),
+            *list(ONE_ROUND.values())[1:],
+        )
 
         report = judge(a_problem(logs=logs), one_log_each())
 
@@ -128,7 +139,10 @@ def test_metal_at_a_corner_is_an_error_and_a_knot_is_counted():
 
 
 def test_metal_clear_of_notches_and_cuts_does_no_harm():
-    logs = (a_log("0", hazards=(Hazard(from_butt_mm=1500, kind="metal"),)), *list(ONE_ROUND.values())[1:])
+    logs = (
+        a_log("0", hazards=(ProblemHazard(from_butt_mm=1500, kind="metal"),)),
+        *list(ONE_ROUND.values())[1:],
+    )
 
     assert judge(a_problem(logs=logs), one_log_each()).errors == []
 
@@ -136,7 +150,7 @@ def test_metal_clear_of_notches_and_cuts_does_no_harm():
 @pytest.mark.parametrize(("from_butt_mm", "errors"), [(101, 1), (699, 1), (700, 0), (3099, 0), (3101, 1)])
 def test_metal_is_clear_of_a_notch_from_three_hundred_on(from_butt_mm, errors):
     # The corners lie 400 and 3400 from the butt of wall A's first log.
-    hazards = (Hazard(from_butt_mm=from_butt_mm, kind="metal"),)
+    hazards = (ProblemHazard(from_butt_mm=from_butt_mm, kind="metal"),)
     logs = (a_log("0", hazards=hazards), *list(ONE_ROUND.values())[1:])
 
     report = judge(a_problem(logs=logs), one_log_each())
@@ -155,7 +169,7 @@ def test_between_two_pieces_of_a_log_lie_two_trims_and_a_cut(second_from_mm, err
         a_piece("A", 2, "9", piece=1, from_butt_mm=second_from_mm),
     )
 
-    assert judge(problem, Plan(problem="small", pieces=pieces)).errors == errors
+    assert judge(problem, WallPlan(problem="small", pieces=pieces)).errors == errors
 
 
 @pytest.mark.parametrize(
@@ -172,7 +186,7 @@ def test_between_two_pieces_of_a_log_lie_two_trims_and_a_cut(second_from_mm, err
 def test_a_faulty_piece_is_named(change, error):
     first, *others = one_log_each().pieces
 
-    report = judge(a_problem(), Plan(problem="small", pieces=(replace(first, **change), *others)))
+    report = judge(a_problem(), WallPlan(problem="small", pieces=(replace(first, **change), *others)))
 
     assert error in report.errors
     assert not report.feasible
@@ -187,7 +201,7 @@ def test_more_pieces_than_allowed_from_one_log_are_an_error():
         a_piece("A", 2, "9", piece=1, from_butt_mm=1600),
     )
 
-    report = judge(problem, Plan(problem="small", pieces=pieces))
+    report = judge(problem, WallPlan(problem="small", pieces=pieces))
 
     assert "too many pieces from 9" in report.errors
 
@@ -201,7 +215,7 @@ def test_a_window_leaves_two_places_and_their_ends_are_held_to_the_course():
         a_piece("A", 2, "9", piece=1),
     )
 
-    report = judge(problem, Plan(problem="small", pieces=pieces))
+    report = judge(problem, WallPlan(problem="small", pieces=pieces))
 
     # D is 300 at the start corner and 340 at the end: the line is at 313.3 and 325.3 beside the window
     assert course_places(cabin, cabin.walls[0], 2, problem.params) == [(-300.0, 1000.0), (1900.0, 3300.0)]
@@ -282,7 +296,7 @@ def test_pinned_pieces_must_stay_and_excluded_logs_must_rest():
     problem = a_problem(pinned=(pin,), excluded=frozenset({"0", "3"}))
 
     moved = judge(problem, one_log_each())
-    kept = judge(problem, Plan(problem="small", pieces=(pin, *one_log_each().pieces[1:])))
+    kept = judge(problem, WallPlan(problem="small", pieces=(pin, *one_log_each().pieces[1:])))
 
     assert moved.errors == ["pinned piece moved ('K1', 'A', 1, 0)", "excluded log 3"]
     assert kept.errors == ["excluded log 3"]
@@ -291,8 +305,10 @@ def test_pinned_pieces_must_stay_and_excluded_logs_must_rest():
 def with_partition(rounds: int = 2):
     """The small cabin with a partition P, low, between B and D, which gets a tee each."""
     cabin = a_cabin(rounds=rounds)
-    partition = Wall(id="P", length_mm=3000.0, overhangs_mm=(300.0, 300.0), start="low", corners=(4, 5))
-    tees = (Tee(corner=4, wall="B", at_mm=1500.0), Tee(corner=5, wall="D", at_mm=1500.0))
+    partition = ProblemWall(
+        id="P", length_mm=3000.0, overhangs_mm=(300.0, 300.0), start="low", corners=(4, 5)
+    )
+    tees = (ProblemTee(corner=4, wall="B", at_mm=1500.0), ProblemTee(corner=5, wall="D", at_mm=1500.0))
     return replace(cabin, walls=(*cabin.walls, partition), tees=tees)
 
 
@@ -300,7 +316,7 @@ def test_a_partition_is_notched_where_it_crosses_and_leaves_levels_to_the_ends()
     logs = tuple(a_log(f"{n}", middle_mm=300.0, taper_mm=0.0) for n in range(10))
     pieces = (*one_log_each().pieces, a_piece("P", 1, "8"), a_piece("P", 2, "9"))
 
-    report = judge(a_problem(cabin=with_partition(), logs=logs), Plan(problem="small", pieces=pieces))
+    report = judge(a_problem(cabin=with_partition(), logs=logs), WallPlan(problem="small", pieces=pieces))
 
     tops = report.heights["K1"].top_mm
     assert tops["B", 2, 2] == pytest.approx(782.5)
@@ -309,10 +325,10 @@ def test_a_partition_is_notched_where_it_crosses_and_leaves_levels_to_the_ends()
 
 
 def test_a_member_needs_a_straight_and_thick_enough_log():
-    member = Member(id="ridge", length_mm=3500.0, least_middle_mm=315.0, crown_limit_mm=10.0)
+    member = ProblemMember(id="ridge", length_mm=3500.0, least_middle_mm=315.0, crown_limit_mm=10.0)
     cabin = a_cabin(members=(member,))
-    ridge = Piece(cabin="K1", member="ridge", log="9", from_butt_mm=100.0)
-    plan = Plan(problem="small", pieces=(*one_log_each().pieces, ridge))
+    ridge = PlanPiece(cabin="K1", member="ridge", log="9", from_butt_mm=100.0)
+    plan = WallPlan(problem="small", pieces=(*one_log_each().pieces, ridge))
 
     def errors(**log):
         return judge(a_problem(cabin=cabin, logs=(*ONE_ROUND.values(), a_log("9", **log))), plan).errors
@@ -350,13 +366,13 @@ def test_a_plan_seen_in_a_mirror_scores_the_same(middles, shift):
     # given: the cabin with every wall measured from its other end, and every log turned to match
     logs = tuple(a_log(str(n), middle_mm=m) for n, m in enumerate(middles))
     problem = a_problem(logs=logs)
-    plan = Plan(
+    plan = WallPlan(
         problem="small",
         pieces=tuple(replace(p, from_butt_mm=shift) for p in one_log_each(turned="AD").pieces),
     )
     walls = tuple(replace(w, corners=(w.corners[1], w.corners[0])) for w in problem.cabins[0].walls)
     mirrored = replace(problem, cabins=(replace(problem.cabins[0], walls=walls),))
     turn = {"start": "end", "end": "start"}
-    seen = Plan(problem="small", pieces=tuple(replace(p, butt_at=turn[p.butt_at]) for p in plan.pieces))
+    seen = WallPlan(problem="small", pieces=tuple(replace(p, butt_at=turn[p.butt_at]) for p in plan.pieces))
 
     assert judge(mirrored, seen).objective == pytest.approx(judge(problem, plan).objective)

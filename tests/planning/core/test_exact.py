@@ -7,12 +7,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from planning.core.exact import NotSuited, prove_two_rounds
-from planning.core.problem import Hazard, Problem
+from planning.core.problem import ProblemHazard, WallProblem
 from planning.core.search import make_plan
 from tests.planning.core_problems import a_cabin, a_log, a_problem, a_window, shared_problem, some_params
 
 
-def proven(problem: Problem) -> float:
+def proven(problem: WallProblem) -> float:
     found = make_plan(problem, moves=300_000, seed=1).report
     assert found.feasible
     return prove_two_rounds(problem, upper=found.objective).optimum
@@ -65,8 +65,8 @@ def test_a_cabin_and_its_mirror_image_have_the_same_optimum(middles):
 
 def test_metal_knots_culls_and_further_stations_are_weighed_in_the_proof_as_by_the_judge():
     hazards = {
-        0: (Hazard(from_butt_mm=700.0, kind="metal"),),
-        1: (Hazard(from_butt_mm=640.0, kind="knot"), Hazard(from_butt_mm=1800.0, kind="knot")),
+        0: (ProblemHazard(from_butt_mm=700.0, kind="metal"),),
+        1: (ProblemHazard(from_butt_mm=640.0, kind="knot"), ProblemHazard(from_butt_mm=1800.0, kind="knot")),
     }
     logs = tuple(
         replace(
@@ -88,7 +88,7 @@ def test_metal_knots_culls_and_further_stations_are_weighed_in_the_proof_as_by_t
 
 
 def test_metal_everywhere_and_culls_too_long_leave_logs_out():
-    spoiled = tuple(Hazard(from_butt_mm=x, kind="metal") for x in range(100, 3800, 300))
+    spoiled = tuple(ProblemHazard(from_butt_mm=x, kind="metal") for x in range(100, 3800, 300))
     logs = (
         *a_yard([331, 328, 326, 323, 322, 320, 317, 315]),
         a_log("8", hazards=spoiled),

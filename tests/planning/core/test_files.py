@@ -6,7 +6,7 @@ from dataclasses import replace
 import pytest
 
 from planning.core.files import read_plan, read_problem, write_plan, write_problem
-from planning.core.problem import AsBuilt, Member, Piece, Plan
+from planning.core.problem import AsBuilt, PlanPiece, ProblemMember, WallPlan
 from planning.core.reading import UnreadableFile
 from tests.planning.core.test_check import with_partition
 from tests.planning.core_problems import (
@@ -31,7 +31,7 @@ def test_a_problem_written_and_read_again_is_the_same(name):
 def test_all_optional_parts_survive_writing_and_reading():
     cabin = replace(
         with_partition(),
-        members=(Member(id="ridge", length_mm=3500.0, least_middle_mm=300.5, crown_limit_mm=10.0),),
+        members=(ProblemMember(id="ridge", length_mm=3500.0, least_middle_mm=300.5, crown_limit_mm=10.0),),
         as_built=AsBuilt(round=1, tops_mm={"A": ((320.0, None),)}),
     )
     logs = (a_log("0", yard="upper", twist=0.05, stations=((900.0, 318.0),)), *a_problem().logs[1:])
@@ -39,7 +39,7 @@ def test_all_optional_parts_survive_writing_and_reading():
         cabin=cabin,
         logs=logs,
         params=some_params(cull_longest_mm=2000.0),
-        pinned=(a_piece("A", 1, "0"), Piece(cabin="K1", member="ridge", log="9", from_butt_mm=50.5)),
+        pinned=(a_piece("A", 1, "0"), PlanPiece(cabin="K1", member="ridge", log="9", from_butt_mm=50.5)),
         excluded=frozenset({"3"}),
     )
 
@@ -47,8 +47,8 @@ def test_all_optional_parts_survive_writing_and_reading():
 
 
 def test_a_plan_written_and_read_again_is_the_same():
-    pieces = (*one_log_each().pieces, Piece(cabin="K1", member="ridge", log="9", from_butt_mm=50.5))
-    plan = Plan(problem="small", pieces=pieces)
+    pieces = (*one_log_each().pieces, PlanPiece(cabin="K1", member="ridge", log="9", from_butt_mm=50.5))
+    plan = WallPlan(problem="small", pieces=pieces)
 
     assert read_plan(write_plan(plan)) == plan
 

@@ -4,7 +4,7 @@ from cabins.core.layout import Layout, read_layout
 from inventory.core.profile import profile_of
 from planning.core.files import read_problem, write_problem
 from planning.core.halves import HalfPair, halves_pinned, pair_half_logs
-from planning.core.problem import Piece
+from planning.core.problem import PlanPiece
 from planning.core.problem_builder import CabinToPlan, LogToPlan, build_problem
 from planning.core.search import make_plan
 from tests.cabins.core.drawings import a_rectangle, an_l_shape, an_opening
@@ -12,8 +12,8 @@ from tests.cabins.core.drawings import a_rectangle, an_l_shape, an_opening
 
 def a_half(
     wall: str, log: str = "7", from_butt_mm: float = 100, piece: int = 0, butt_at: str = "start"
-) -> Piece:
-    return Piece(
+) -> PlanPiece:
+    return PlanPiece(
         cabin="hut",
         wall=wall,
         round=0,

@@ -5,19 +5,19 @@ from dataclasses import replace
 import pytest
 
 from planning.core.lead_words import LeadWord, heed_lead
-from planning.core.problem import Member, Piece, Problem
+from planning.core.problem import PlanPiece, ProblemMember, WallProblem
 from planning.core.search import make_plan
 from tests.planning.core_problems import a_cabin, a_log, a_problem
 
 RIDGE = ("K1", "member:ridge", 0, 0)
 
 
-def a_roofed(**more: object) -> Problem:
-    ridge = Member(id="ridge", length_mm=3500.0, least_middle_mm=250.0, crown_limit_mm=20.0)
+def a_roofed(**more: object) -> WallProblem:
+    ridge = ProblemMember(id="ridge", length_mm=3500.0, least_middle_mm=250.0, crown_limit_mm=20.0)
     return a_problem(cabin=a_cabin(members=(ridge,)), **more)
 
 
-def heeded(problem: Problem, *words: LeadWord, in_force: tuple[Piece, ...] = ()) -> Problem:
+def heeded(problem: WallProblem, *words: LeadWord, in_force: tuple[PlanPiece, ...] = ()) -> WallProblem:
     return heed_lead(problem, words, members={RIDGE: "ridge"}, in_force=in_force)
 
 
@@ -39,7 +39,7 @@ def test_a_log_kept_for_sill_or_plate_lies_in_its_round_and_nowhere_else():
 
 
 def test_what_lies_right_in_the_plan_in_force_stays_to_the_millimetre():
-    lying = Piece(cabin="K1", wall="C", round=1, log="4", from_butt_mm=137.25, butt_at="end")
+    lying = PlanPiece(cabin="K1", wall="C", round=1, log="4", from_butt_mm=137.25, butt_at="end")
 
     found = heeded(a_roofed(), LeadWord(log="4", use="sill"), in_force=(lying,))
 
@@ -59,13 +59,13 @@ def test_a_log_that_suits_no_place_of_its_use_lies_unused():
 
 def test_a_pin_goes_before_what_is_kept_and_what_is_set_before_both():
     pin = LeadWord(log="1", place=("K1", "A", 1, 0), from_butt_mm=90.0, butt_at="end")
-    set_already = Piece(cabin="K1", wall="B", round=1, log="5", from_butt_mm=50.0)
+    set_already = PlanPiece(cabin="K1", wall="B", round=1, log="5", from_butt_mm=50.0)
     problem = replace(a_roofed(), pinned=(set_already,))
 
     found = heeded(problem, LeadWord(log="5", use="ridge"), pin)
 
     by_log = {piece.log: piece for piece in found.pinned}
-    assert by_log["1"] == Piece(cabin="K1", wall="A", round=1, log="1", from_butt_mm=90.0, butt_at="end")
+    assert by_log["1"] == PlanPiece(cabin="K1", wall="A", round=1, log="1", from_butt_mm=90.0, butt_at="end")
     assert by_log["5"] == set_already
 
 

@@ -4,10 +4,10 @@ import pytest
 
 from inventory.core.profile import profile_of
 from inventory.core.weight import Seasoning, log_weight
-from inventory.core.wood import Species
-from planning.core.lifts import Hangs, Lift, hangs_whole_or_cut, lift_of
+from inventory.core.wood import SpeciesFigures
+from planning.core.lifts import Hangs, PlannedLift, hangs_whole_or_cut, lift_of
 
-PINE = Species(
+PINE = SpeciesFigures(
     name="a pine", basic_gravity=0.40, moisture_heart_pct=40, moisture_sap_pct=120, sapwood_mm=30,
     shrink_radial_pct=4, shrink_tangential_pct=6,
 )  # fmt: skip
@@ -15,7 +15,9 @@ PINE = Species(
 LOG = profile_of(length_mm=8000, butt_mm=300, middle_mm=300, tip_mm=300, station_inset_mm=0)
 
 
-def the_lift(hangs: Hangs, *, species: Species | None = PINE, seasoning: Seasoning | None = None) -> Lift:
+def the_lift(
+    hangs: Hangs, *, species: SpeciesFigures | None = PINE, seasoning: Seasoning | None = None
+) -> PlannedLift:
     return lift_of(
         profile=LOG, species=species, seasoning=seasoning, from_butt_mm=1000, to_mm=7000, hangs=hangs
     )

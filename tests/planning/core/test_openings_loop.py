@@ -15,33 +15,33 @@ from planning.core.openings_loop import (
 )
 from planning.core.places import course_places
 from planning.core.planned_openings import planned_openings
-from planning.core.problem import Cabin, Opening, Plan, Problem
+from planning.core.problem import ProblemCabin, ProblemOpening, WallPlan, WallProblem
 from planning.core.search import make_plan
 from tests.planning.core_problems import a_cabin, a_log, a_piece, a_problem, a_window
 
 
 @dataclass(frozen=True)
 class Found:
-    plan: Plan
+    plan: WallPlan
     report: Report
     moves: int = 10
     seconds: float = 0.5
     searched: bool = True
 
 
-def whole(cabin: Cabin) -> Cabin:
+def whole(cabin: ProblemCabin) -> ProblemCabin:
     """The cabin with every course whole so far, cut from now on where more than half of a log is taken."""
     spans = tuple(((-300.0, 3300.0),) for _ in range(cabin.rounds))
     return replace(cabin, courses_mm={wall.id: spans for wall in cabin.walls}, cut_share=0.5)
 
 
-def even_problem(opening: Opening, *, rounds: int = 3) -> Problem:
+def even_problem(opening: ProblemOpening, *, rounds: int = 3) -> WallProblem:
     """Twenty even logs of 300: course n of a low wall lies from 313 n - 300 to 313 n."""
     logs = tuple(a_log(f"{n}", middle_mm=300.0, taper_mm=0.0) for n in range(20))
     return a_problem(logs=logs, cabin=whole(a_cabin(rounds=rounds, openings=(opening,))))
 
 
-def planned_once(problem: Problem) -> Found:
+def planned_once(problem: WallProblem) -> Found:
     """A log in every place, without a search."""
     pieces, number = [], 0
     for cabin in problem.cabins:
@@ -50,7 +50,7 @@ def planned_once(problem: Problem) -> Found:
                 for n, _ in enumerate(course_places(cabin, wall, r, problem.params)):
                     pieces.append(a_piece(wall.id, r, f"{number}", piece=n))
                     number += 1
-    plan = Plan(problem=problem.name, pieces=tuple(pieces))
+    plan = WallPlan(problem=problem.name, pieces=tuple(pieces))
     return Found(plan=plan, report=judge(problem, plan))
 
 
@@ -59,7 +59,7 @@ def test_a_course_of_which_the_plans_heights_give_more_than_half_is_cut_and_plan
     problem = even_problem(a_window(sill_mm=320.0, head_mm=820.0, space_mm=80.0))
     seen = []
 
-    def make(cut: Problem, start: Plan | None, turn: int) -> Found:
+    def make(cut: WallProblem, start: WallPlan | None, turn: int) -> Found:
         seen.append((turn, cut.cabins[0].courses_mm["A"], start is None))
         return planned_once(cut)
 
@@ -102,7 +102,7 @@ def test_planning_ends_after_the_last_turn_even_if_courses_and_heights_never_agr
     problem = even_problem(a_window(sill_mm=320.0, head_mm=820.0, space_mm=80.0))
     whole_again = problem.cabins[0].courses_mm
 
-    def make(cut: Problem, start: Plan | None, turn: int) -> Found:
+    def make(cut: WallProblem, start: WallPlan | None, turn: int) -> Found:
         # A plan whose heights turn with every turn: thin logs where the courses were cut.
         is_cut = cut.cabins[0].courses_mm != whole_again
         logs = tuple(
@@ -148,7 +148,7 @@ def test_a_searched_plan_agrees_with_its_own_courses():
     opening = a_window(sill_mm=500.0, head_mm=1150.0, space_mm=60.0)
     problem = a_problem(logs=logs, cabin=whole(a_cabin(rounds=5, openings=(opening,))))
 
-    def make(cut: Problem, start: Plan | None, turn: int) -> object:
+    def make(cut: WallProblem, start: WallPlan | None, turn: int) -> object:
         return make_plan(cut, moves=20_000, seed=3, start=start)
 
     turns = take_turns(problem, make)  # type: ignore[arg-type]

@@ -5,9 +5,9 @@ from dataclasses import replace
 import pytest
 
 from planning.core.plate_error import Estimate, MeasuringErrors, Readings, plate_error
-from planning.core.problem import AsBuilt, Plan, SillFlat
+from planning.core.problem import AsBuilt, ProblemSillFlat, WallPlan
 from planning.core.search import make_plan
-from planning.core.seasons import Crew, simulate_seasons
+from planning.core.seasons import CrewHabits, simulate_seasons
 from tests.planning.core_problems import (
     a_cabin,
     a_log,
@@ -52,7 +52,7 @@ def test_one_wall_log_of_error_only_in_diameter_worked_by_hand():
     # times that on average
     logs = tuple(a_log(f"{n}", length_mm=3660.0, middle_mm=300.0, taper_mm=0.0) for n in range(4))
     problem = a_problem(logs=logs, cabin=a_cabin(rounds=1))
-    plan = Plan(
+    plan = WallPlan(
         problem="small", pieces=tuple(replace(p, from_butt_mm=30.0) for p in one_log_each().pieces[:4])
     )
 
@@ -165,11 +165,11 @@ def test_a_second_reading_of_one_top_or_log_is_worth_something_and_less_than_of_
 
 # Ways of working of which the estimate is held against whole seasons.
 CREWS = {
-    "does not steer": Crew(errors=USUAL, steers=False, plans_again="never"),
-    "as usual": Crew(errors=USUAL),
-    "laid once": Crew(errors=USUAL, tries=0),
-    "last two rounds read twice": Crew(errors=USUAL, readings=Readings(last_rounds=2)),
-    "by a level": Crew(errors=replace(USUAL, top_mm=1.0)),
+    "does not steer": CrewHabits(errors=USUAL, steers=False, plans_again="never"),
+    "as usual": CrewHabits(errors=USUAL),
+    "laid once": CrewHabits(errors=USUAL, tries=0),
+    "last two rounds read twice": CrewHabits(errors=USUAL, readings=Readings(last_rounds=2)),
+    "by a level": CrewHabits(errors=replace(USUAL, top_mm=1.0)),
 }
 
 
@@ -196,10 +196,10 @@ def test_the_estimate_is_within_15_percent_of_whole_seasons(way):
 def test_a_first_log_on_its_flat_is_steered_by_nothing_as_seasons_show():
     # given: two rounds, so that the second has all of the first's errors to mend, and little band for it
     logs = tuple(a_log(f"{n}", middle_mm=340.0 - n, taper_mm=10.0) for n in range(8))
-    house = replace(a_cabin(rounds=2), sill_flat=SillFlat(depth_mm=30.0), gap_band_mm=(9.0, 17.0))
+    house = replace(a_cabin(rounds=2), sill_flat=ProblemSillFlat(depth_mm=30.0), gap_band_mm=(9.0, 17.0))
     problem = a_problem(logs=logs, cabin=house)
     plan = make_plan(problem, moves=5_000, seed=1).plan
-    crew = Crew(errors=replace(USUAL, diameter_mm=8.0), tries=0)
+    crew = CrewHabits(errors=replace(USUAL, diameter_mm=8.0), tries=0)
 
     found = simulate_seasons(problem, plan, crew, seasons=150, seed=5, search=never_searched).plate
     estimate = plate_error(problem, plan, cabin="K1", errors=crew.errors, tries=0)
@@ -215,7 +215,9 @@ def test_a_first_log_on_its_flat_is_steered_by_nothing_as_seasons_show():
 def test_a_season_without_errors_comes_out_as_planned_and_plans_nothing_again():
     problem, plan = six_rounds()
 
-    found = simulate_seasons(problem, plan, Crew(errors=NO_ERROR), seasons=2, seed=1, search=never_searched)
+    found = simulate_seasons(
+        problem, plan, CrewHabits(errors=NO_ERROR), seasons=2, seed=1, search=never_searched
+    )
 
     assert found.plate.mean_mm == pytest.approx(
         plate_error(problem, plan, cabin="K1", errors=NO_ERROR, samples=10).mean_mm, abs=1e-6
@@ -225,7 +227,7 @@ def test_a_season_without_errors_comes_out_as_planned_and_plans_nothing_again():
 
 def test_a_crew_plans_again_only_when_the_band_cannot_mend_what_stands():
     problem, plan = six_rounds(band_mm=(9.0, 25.0))
-    coarse = Crew(errors=MeasuringErrors(diameter_mm=9.0, top_mm=3.0, cut_mm=6.0))
+    coarse = CrewHabits(errors=MeasuringErrors(diameter_mm=9.0, top_mm=3.0, cut_mm=6.0))
     asked = []
 
     def search(rest, so_far, seed):

@@ -14,14 +14,14 @@ from inventory.core.profile import diameter_mm_at, profile_of
 from planning.core.check import grain_severity, judge
 from planning.core.files import read_problem, write_problem
 from planning.core.places import crossings
-from planning.core.problem import Member, Piece, Plan, Problem
+from planning.core.problem import PlanPiece, ProblemMember, WallPlan, WallProblem
 from planning.core.problem_builder import CabinToPlan, LogToPlan, build_problem
 from planning.core.search import make_plan
 from planning.walls.planned import tops_by_spot
 from tests.cabins.core.drawings import a_member, a_rectangle, an_l_shape
 
 
-def drawn_up(*members: dict[str, object], pinned: tuple[Piece, ...] = ()) -> Problem:
+def drawn_up(*members: dict[str, object], pinned: tuple[PlanPiece, ...] = ()) -> WallProblem:
     log = LogToPlan(
         id="L1",
         profile=profile_of(length_mm=8000, butt_mm=320, middle_mm=300, tip_mm=280),
@@ -38,9 +38,9 @@ def test_members_of_a_layout_become_members_of_the_problem_one_by_one():
 
     problem = drawn_up(a_member(), purlins)
 
-    ridge = Member(id="ridge", length_mm=7200, least_middle_mm=260, crown_limit_mm=25)
-    one = Member(id="purlin 1", length_mm=5400, least_middle_mm=220, crown_limit_mm=25)
-    two = Member(id="purlin 2", length_mm=5400, least_middle_mm=220, crown_limit_mm=25)
+    ridge = ProblemMember(id="ridge", length_mm=7200, least_middle_mm=260, crown_limit_mm=25)
+    one = ProblemMember(id="purlin 1", length_mm=5400, least_middle_mm=220, crown_limit_mm=25)
+    two = ProblemMember(id="purlin 2", length_mm=5400, least_middle_mm=220, crown_limit_mm=25)
     assert problem.cabins[0].members == (ridge, one, two)
     assert read_problem(write_problem(problem)) == problem
 
@@ -50,9 +50,9 @@ def test_a_layout_without_members_has_none_in_the_problem():
 
 
 def test_a_member_that_was_made_is_held_to_the_layout_by_the_judge():
-    made = Piece(cabin="K1", member="ridge", log="L1", from_butt_mm=300)
+    made = PlanPiece(cabin="K1", member="ridge", log="L1", from_butt_mm=300)
     fits, too_thick = drawn_up(a_member(), pinned=(made,)), drawn_up(a_member(least_middle_mm=305))
-    plan = Plan(problem="members", pieces=(made,))
+    plan = WallPlan(problem="members", pieces=(made,))
 
     assert judge(fits, plan).errors == []
     assert judge(too_thick, plan).errors == ["L1 is too thin for member ridge"]
@@ -63,7 +63,7 @@ def a_log(id: str, crown_mm: float | None = 0.0, grain: str | None = "straight",
     return LogToPlan(id=id, profile=profile, crown_mm=crown_mm, grain=grain, **what)
 
 
-def problem_of(*logs: LogToPlan) -> Problem:
+def problem_of(*logs: LogToPlan) -> WallProblem:
     layout = read_layout(a_rectangle(members=[a_member(crown_limit_mm=25)]))
     return build_problem(name="unknown", cabins=[CabinToPlan(id="K1", layout=layout)], logs=logs)
 
@@ -100,10 +100,10 @@ def test_a_grain_nobody_looked_at_winds_as_the_others_do_and_half_their_spread_m
 
 
 def test_for_a_ridge_the_charted_log_is_taken_and_not_the_one_nobody_looked_at():
-    made = [Piece(cabin="K1", member="ridge", log=log, from_butt_mm=300) for log in ("L2", "L3")]
+    made = [PlanPiece(cabin="K1", member="ridge", log=log, from_butt_mm=300) for log in ("L2", "L3")]
     problem = problem_of(a_log("L1", 40.0), a_log("L2", 10.0), a_log("L3", None))
 
-    known, unknown = (judge(problem, Plan(problem="unknown", pieces=(piece,))) for piece in made)
+    known, unknown = (judge(problem, WallPlan(problem="unknown", pieces=(piece,))) for piece in made)
 
     assert known.terms["crown"] <= unknown.terms["crown"]
     assert known.objective < unknown.objective

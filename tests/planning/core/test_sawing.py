@@ -6,7 +6,7 @@ import pytest
 
 from planning.core.check import diameter_at, judge
 from planning.core.files import read_problem, write_problem
-from planning.core.problem import Hazard, KeptPiece, Piece, Problem
+from planning.core.problem import KeptPiece, PlanPiece, ProblemHazard, WallProblem
 from planning.core.sawing import SawnStretch, parts_of_log, prepared_price, saw_up, whole_log
 from planning.core.sawn_first import lay_sawn_pieces
 from planning.core.search import make_plan
@@ -14,7 +14,7 @@ from planning.core.what_if import place_lengths_mm
 from tests.planning.core_problems import a_problem, some_params, some_weights
 
 
-def a_square() -> Problem:
+def a_square() -> WallProblem:
     """Four walls of two rounds, with a price for what leaves the plan in force."""
     return a_problem(params=some_params(weights=some_weights(keep=5.0)))
 
@@ -29,7 +29,10 @@ def test_a_sawn_log_is_its_pieces_and_its_rests():
         problem.logs[0],
         length_mm=9000.0,
         crown_mm=9.0,
-        hazards=(Hazard(from_butt_mm=4000.0, kind="metal"), Hazard(from_butt_mm=8000.0, kind="knot")),
+        hazards=(
+            ProblemHazard(from_butt_mm=4000.0, kind="metal"),
+            ProblemHazard(from_butt_mm=8000.0, kind="knot"),
+        ),
     )
 
     parts = parts_of_log(log, [stretch(2000.0, 5000.0)], problem.params)
@@ -43,7 +46,7 @@ def test_a_sawn_log_is_its_pieces_and_its_rests():
             inset = problem.params.station_inset_mm
             here = diameter_at(part, at, station_inset_mm=inset)
             assert here == pytest.approx(diameter_at(log, part.part_from_mm + at, station_inset_mm=inset))
-    assert parts[1].hazards == (Hazard(from_butt_mm=pytest.approx(2025.01), kind="metal"),)
+    assert parts[1].hazards == (ProblemHazard(from_butt_mm=pytest.approx(2025.01), kind="metal"),)
     assert parts[1].crown_mm == pytest.approx(9.0 * (3050.02 / 9000.0) ** 2)
 
 
@@ -103,7 +106,7 @@ def test_a_kept_piece_names_its_part_and_one_across_a_cut_is_none():
     log = replace(problem.logs[0], length_mm=lengths[place] + 3000.0)
 
     def kept(from_butt: float) -> KeptPiece:
-        piece = Piece(
+        piece = PlanPiece(
             cabin=cabin, wall=wall, round=round_no, piece=number, log=log.id, from_butt_mm=from_butt
         )
         return KeptPiece(piece=piece)
@@ -140,10 +143,10 @@ def test_each_mark_makes_a_piece_dearer_to_leave():
     assert len(set(prices)) == 4
 
 
-def a_log_piece() -> Piece:
+def a_log_piece() -> PlanPiece:
     problem = a_square()
     cabin, wall, round_no, number = next(iter(place_lengths_mm(problem)))
-    return Piece(
+    return PlanPiece(
         cabin=cabin, wall=wall, round=round_no, piece=number, log=problem.logs[0].id, from_butt_mm=25.0
     )
 

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from planning.core.check import judge
-from planning.core.problem import AsBuilt, Hazard, Member, Wall
+from planning.core.problem import AsBuilt, ProblemHazard, ProblemMember, ProblemWall
 from planning.core.search import engine, make_plan
 from planning.core.search.engine import MIX, REACH, hands_and_teams
 from planning.core.search.kernels import anneal, fresh_scratch, rebuild
@@ -35,7 +35,7 @@ def everything_at_once():
     cabin = replace(
         with_partition(rounds=4),
         openings=(a_window(),),
-        members=(Member(id="ridge", length_mm=3500.0, least_middle_mm=300.0, crown_limit_mm=10.0),),
+        members=(ProblemMember(id="ridge", length_mm=3500.0, least_middle_mm=300.0, crown_limit_mm=10.0),),
         as_built=built,
     )
     logs = tuple(
@@ -48,7 +48,7 @@ def everything_at_once():
             culled=n % 9 == 4,
             twist=0.02 * (n % 4),
             stations=((900.0, 352.0 - 3 * n),) if n % 3 == 0 else (),
-            hazards=(Hazard(from_butt_mm=450.0 + 90 * n, kind="metal" if n % 4 == 0 else "knot"),)
+            hazards=(ProblemHazard(from_butt_mm=450.0 + 90 * n, kind="metal" if n % 4 == 0 else "knot"),)
             if n % 2
             else (),
         )
@@ -251,7 +251,7 @@ def test_pieces_of_a_start_plan_that_cannot_be_cut_are_laid_anew():
 def test_an_l_shape_of_six_walls_is_planned_like_any_other():
     lengths = (4000.0, 3000.0, 2000.0, 2500.0, 2000.0, 5500.0)
     walls = tuple(
-        Wall(
+        ProblemWall(
             id="ABCDEF"[n],
             length_mm=length,
             overhangs_mm=(300.0, 300.0),

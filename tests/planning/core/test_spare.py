@@ -6,7 +6,7 @@ import pytest
 
 from cabins.core.layout import read_layout
 from planning.core.check import SpareLeft, judge
-from planning.core.problem import Plan, Spare
+from planning.core.problem import Spare, WallPlan
 from planning.core.search import make_plan
 from planning.core.takeoff.needs import CabinToBuild
 from planning.core.takeoff.take_off import Choices, spare_to_leave, take_off
@@ -58,7 +58,7 @@ def test_a_log_that_is_to_be_left_over_costs_three_times_as_much_when_it_is_cut_
     asked = (Spare(length_mm=3600.0, count=spare),) if spare else ()
     params = some_params(weights=some_weights(long=5.0))
     problem = a_problem(cabin=house, params=params, spare=asked)
-    plan = Plan(problem="small", pieces=(a_piece("A", 2, "0"),))
+    plan = WallPlan(problem="small", pieces=(a_piece("A", 2, "0"),))
 
     report = judge(problem, plan)
 

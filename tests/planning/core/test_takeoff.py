@@ -10,11 +10,11 @@ from cabins.core.layout import MemberKind, read_layout
 from cabins.core.places import half_logs_of, places_of
 from planning.core.takeoff.covering import YardLog
 from planning.core.takeoff.cutting import TooLong
-from planning.core.takeoff.lines import Line, order_lines
+from planning.core.takeoff.lines import TakeoffLine, order_lines
 from planning.core.takeoff.needs import (
     CabinToBuild,
     MemberWanted,
-    Use,
+    PartUse,
     band_of,
     class_of_round,
 )
@@ -32,7 +32,7 @@ def counted(document: dict[str, Any], choices: Choices = NO_SPARE, **more: Any) 
     return take_off(cabins=[cabin], choices=choices)
 
 
-def table(lines: tuple[Line, ...]) -> dict[tuple[float, tuple[float, float]], int]:
+def table(lines: tuple[TakeoffLine, ...]) -> dict[tuple[float, tuple[float, float]], int]:
     """Count by length class and band."""
     return {
         (line.length_mm, (line.least_middle_mm, line.largest_middle_mm)): line.count
@@ -48,7 +48,7 @@ def filled(found: TakeOff) -> list[tuple[str | None, int | None, int | None]]:
         for line in found.lines
         for log in line.logs
         for target in log.targets
-        if target.use is Use.WALL
+        if target.use is PartUse.WALL
     ]
 
 
@@ -362,7 +362,9 @@ def test_every_place_is_in_exactly_one_line_and_no_log_is_cut_beyond_its_length(
 
     places = {(p.wall, p.round, p.piece): p.length_mm for p in places_of(layout)}
     assert sorted(filled(found)) == sorted(places)
-    halves = [t for line in found.lines for log in line.logs for t in log.targets if t.use is Use.HALF_LOG]
+    halves = [
+        t for line in found.lines for log in line.logs for t in log.targets if t.use is PartUse.HALF_LOG
+    ]
     assert sorted(t.wall or "" for t in halves) == sorted(half.wall for half in half_logs_of(layout))
     for line in found.lines:
         assert line.length_mm % step == pytest.approx(0, abs=1e-6) or line.length_mm % step == pytest.approx(
@@ -370,7 +372,7 @@ def test_every_place_is_in_exactly_one_line_and_no_log_is_cut_beyond_its_length(
         )
         for log in line.logs:
             lengths = [t.length_mm for t in log.targets]
-            if log.targets[0].use is Use.HALF_LOG:
+            if log.targets[0].use is PartUse.HALF_LOG:
                 lengths = [max(lengths)]
             assert len(lengths) <= 3
             cut = sum(lengths) + 2 * trim * len(lengths) + 5 * (len(lengths) - 1)
@@ -378,7 +380,7 @@ def test_every_place_is_in_exactly_one_line_and_no_log_is_cut_beyond_its_length(
             assert cut <= line.length_mm + 0.01
             assert line.length_mm - cut < step
             for target in log.targets:
-                if target.use is Use.WALL:
+                if target.use is PartUse.WALL:
                     assert target.length_mm == places[target.wall, target.round, target.piece]
 
 

@@ -8,12 +8,14 @@ from scipy.optimize import linear_sum_assignment
 
 from inventory.core.profile import profile_of
 from planning.core.takeoff.covering import Demand, YardLog, cover, yard_log
-from planning.core.takeoff.needs import Band
+from planning.core.takeoff.needs import MiddleBand
 
 
 def a_demand(length_mm: float, least_mm: float = 300, largest_mm: float = 325, **more) -> Demand:
     usual = {"longest_mm": length_mm, "crown_limit_mm": 25.0}
-    return Demand(length_mm=length_mm, band=Band(least_mm=least_mm, largest_mm=largest_mm), **(usual | more))
+    return Demand(
+        length_mm=length_mm, band=MiddleBand(least_mm=least_mm, largest_mm=largest_mm), **(usual | more)
+    )
 
 
 def a_yard_log(id: str, length_mm: float, middle_mm: float = 310, **more) -> YardLog:

@@ -7,18 +7,18 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from planning.core.takeoff.cutting import CuttingRules, class_mm, cut_into_logs, needed_mm
-from planning.core.takeoff.needs import Band, Stretch, Target, Use
+from planning.core.takeoff.needs import MiddleBand, NeededStretch, PartUse, Target
 
 RULES = CuttingRules(trim_each_end_mm=25, kerf_mm=5, max_pieces_per_log=3, class_step_mm=500)
-BAND = Band(least_mm=300, largest_mm=325)
+BAND = MiddleBand(least_mm=300, largest_mm=325)
 
 
-def a_piece(length_mm: float, *, may_share: bool = True) -> Stretch:
-    target = Target(use=Use.WALL, length_mm=length_mm)
-    return Stretch(targets=(target,), length_mm=length_mm, band=BAND, may_share=may_share)
+def a_piece(length_mm: float, *, may_share: bool = True) -> NeededStretch:
+    target = Target(use=PartUse.WALL, length_mm=length_mm)
+    return NeededStretch(targets=(target,), length_mm=length_mm, band=BAND, may_share=may_share)
 
 
-def lengths(cuts: list[tuple[Stretch, ...]]) -> list[list[float]]:
+def lengths(cuts: list[tuple[NeededStretch, ...]]) -> list[list[float]]:
     return sorted(sorted(stretch.length_mm for stretch in cut) for cut in cuts)
 
 

@@ -7,11 +7,11 @@ import pytest
 from cabins.core.layout import read_layout
 from inventory.core.profile import profile_of
 from planning.core.check import judge
-from planning.core.problem import Piece, Plan, Problem
+from planning.core.problem import PlanPiece, WallPlan, WallProblem
 from planning.core.problem_builder import USUAL_PARAMS, CabinToPlan, LogToPlan, build_problem
 from planning.core.search import make_plan
 from planning.core.takeoff.lines import NeededLog
-from planning.core.takeoff.needs import CabinToBuild, Use
+from planning.core.takeoff.needs import CabinToBuild, PartUse
 from planning.core.takeoff.take_off import Choices, TakeOff, take_off
 from tests.cabins.core.drawings import a_partition, a_rectangle, an_l_shape
 
@@ -30,7 +30,7 @@ def to_the_letter(found: TakeOff) -> list[tuple[NeededLog, LogToPlan]]:
     """
     pairs = []
     for number, line in enumerate(found.lines):
-        needed = [log for log in line.logs if log.targets[0].use is not Use.HALF_LOG]
+        needed = [log for log in line.logs if log.targets[0].use is not PartUse.HALF_LOG]
         for n, log in enumerate(needed):
             share = (n + 0.5) / len(needed)
             middle = line.least_middle_mm + share * (line.largest_middle_mm - line.least_middle_mm)
@@ -47,7 +47,7 @@ def to_the_letter(found: TakeOff) -> list[tuple[NeededLog, LogToPlan]]:
 
 def counted(
     document: dict[str, Any], *, spare_rounds: int
-) -> tuple[Problem, list[tuple[NeededLog, LogToPlan]]]:
+) -> tuple[WallProblem, list[tuple[NeededLog, LogToPlan]]]:
     """The layout as the planner takes it, with a yard that has exactly the take-off."""
     layout = read_layout(document)
     found = take_off(
@@ -62,7 +62,7 @@ def counted(
     return problem, pairs
 
 
-def pieces_of(needed: NeededLog, log: LogToPlan) -> list[Piece]:
+def pieces_of(needed: NeededLog, log: LogToPlan) -> list[PlanPiece]:
     """The pieces of one log, one behind the other from the butt, as the take-off counts them."""
     pieces, at_mm = [], USUAL_PARAMS.trim_each_end_mm
     for target in needed.targets:
@@ -70,7 +70,7 @@ def pieces_of(needed: NeededLog, log: LogToPlan) -> list[Piece]:
         assert target.round is not None
         assert target.piece is not None
         pieces.append(
-            Piece(
+            PlanPiece(
                 cabin="Lake cabin",
                 wall=target.wall,
                 round=target.round,
@@ -89,7 +89,7 @@ def test_cut_as_counted_the_logs_fill_every_place_by_the_judges_rules(document: 
     problem, pairs = counted(document, spare_rounds=0)
 
     pieces = tuple(piece for needed, log in pairs for piece in pieces_of(needed, log))
-    report = judge(problem, Plan(problem=problem.name, pieces=pieces))
+    report = judge(problem, WallPlan(problem=problem.name, pieces=pieces))
 
     assert report.errors == []
     assert report.shortages == []

@@ -19,12 +19,12 @@ from planning.core.problem import (
     Half,
     HalfPlace,
     KeptPiece,
-    Opening,
-    Piece,
-    Plan,
-    Problem,
-    SillFlat,
+    PlanPiece,
+    ProblemOpening,
+    ProblemSillFlat,
     Spare,
+    WallPlan,
+    WallProblem,
 )
 from planning.core.search import make_plan
 from planning.core.search.engine import MIX, REACH
@@ -57,7 +57,7 @@ def half_pair(one: str = "B", other: str = "D", **changed: float) -> HalfPlace:
     )
 
 
-def half_piece(wall: str, log: str = "9", **changed: object) -> Piece:
+def half_piece(wall: str, log: str = "9", **changed: object) -> PlanPiece:
     return replace(a_piece(wall, 0, log), **changed)
 
 
@@ -67,9 +67,9 @@ def half_piece(wall: str, log: str = "9", **changed: object) -> Piece:
 @pytest.mark.parametrize(
     ("flat", "depth"),
     [
-        (SillFlat(depth_mm=20.0, sealer_mm=6.0), lambda _: 20.0),
-        (SillFlat(width_mm=60.0), lambda d: d / 2 - math.sqrt(d * d / 4 - 900.0)),
-        (SillFlat(width_mm=2000.0), lambda d: d / 2),
+        (ProblemSillFlat(depth_mm=20.0, sealer_mm=6.0), lambda _: 20.0),
+        (ProblemSillFlat(width_mm=60.0), lambda d: d / 2 - math.sqrt(d * d / 4 - 900.0)),
+        (ProblemSillFlat(width_mm=2000.0), lambda d: d / 2),
     ],
 )
 def test_a_sill_lies_on_its_flat_without_a_gap(flat, depth):
@@ -85,7 +85,7 @@ def test_a_sill_lies_on_its_flat_without_a_gap(flat, depth):
 
 
 def test_a_half_log_carries_its_wall_and_the_sill_is_notched_over_it():
-    cabin = a_cabin(sill_flat=SillFlat(depth_mm=20.0), half_places=(half_pair(),))
+    cabin = a_cabin(sill_flat=ProblemSillFlat(depth_mm=20.0), half_places=(half_pair(),))
     plan = one_log_each()
     plan = replace(plan, pieces=(*plan.pieces, half_piece("B"), half_piece("D")))
 
@@ -136,7 +136,7 @@ def test_an_empty_half_place_is_short_once_and_as_high_as_a_nominal_half():
 
 def test_start_heights_are_taken_as_they_are_said_and_tees_lie_between():
     cabin = replace(with_partition(rounds=1), start_heights_mm={"B": (150.0, 162.0)})
-    tops = judge(a_problem(cabin=cabin), Plan(problem="small", pieces=())).heights["K1"].top_mm
+    tops = judge(a_problem(cabin=cabin), WallPlan(problem="small", pieces=())).heights["K1"].top_mm
 
     assert (tops["B", 0, 0], tops["B", 0, 1]) == (150.0, 162.0)
     at = next(tee.at_mm for tee in cabin.tees if tee.wall == "B")
@@ -151,8 +151,8 @@ def test_each_end_of_a_wall_has_its_own_overhang():
 
     problem = read_problem(document)
 
-    assert judge(problem, Plan(problem="small", pieces=())).shortages[0].length_mm == 3600.0
-    assert {s.length_mm for s in judge(problem, Plan(problem="small", pieces=())).shortages} == {
+    assert judge(problem, WallPlan(problem="small", pieces=())).shortages[0].length_mm == 3600.0
+    assert {s.length_mm for s in judge(problem, WallPlan(problem="small", pieces=())).shortages} == {
         3600.0,
         3450.0,
     }
@@ -166,7 +166,8 @@ def test_places_said_outright_stand_instead_of_the_split_by_pitch():
     )
 
     both = [
-        judge(p, Plan(problem="small", pieces=())).metrics["short_places"] for p in (with_window, outright)
+        judge(p, WallPlan(problem="small", pieces=())).metrics["short_places"]
+        for p in (with_window, outright)
     ]
 
     assert both == [10, 9]
@@ -177,7 +178,7 @@ def test_a_piece_that_ends_before_the_walls_end_is_charged_as_a_jamb():
     log = a_log("0", middle_mm=330.0, stations=((120.0, 400.0),))
     report = judge(
         a_problem(cabin=a_cabin(rounds=1, courses_mm=courses), logs=(log,)),
-        Plan(problem="small", pieces=(a_piece("A", 1, "0", from_butt_mm=110.0),)),
+        WallPlan(problem="small", pieces=(a_piece("A", 1, "0", from_butt_mm=110.0),)),
     )
 
     assert report.terms["jamb"] > 0.0
@@ -257,7 +258,7 @@ def test_a_log_or_place_that_is_gone_cannot_be_kept():
         keep=gone, excluded=frozenset({"3"}), params=some_params(weights=some_weights(keep=1.0))
     )
 
-    assert judge(problem, Plan(problem="small", pieces=())).terms["keep"] == 0.0
+    assert judge(problem, WallPlan(problem="small", pieces=())).terms["keep"] == 0.0
 
 
 def test_butts_over_butts_are_charged_by_course():
@@ -286,11 +287,12 @@ def test_the_last_three_rounds_are_weighed_for_level():
 def test_a_long_log_cut_for_a_short_place_costs_what_its_length_is_needed_for():
     weights = some_weights(long=1.0)
     cabin = a_cabin(
-        rounds=1, openings=(Opening(wall="A", offset_mm=1000.0, width_mm=900.0, sill_mm=0.0, head_mm=300.0),)
+        rounds=1,
+        openings=(ProblemOpening(wall="A", offset_mm=1000.0, width_mm=900.0, sill_mm=0.0, head_mm=300.0),),
     )
     logs = (*a_problem().logs, a_log("short", length_mm=1400.0))
     stub = a_piece("A", 1, "0", piece=0)
-    plans = [Plan(problem="small", pieces=(replace(stub, log=log),)) for log in ("0", "short")]
+    plans = [WallPlan(problem="small", pieces=(replace(stub, log=log),)) for log in ("0", "short")]
 
     problem = a_problem(cabin=cabin, logs=logs, params=some_params(weights=weights))
     spare = replace(problem, spare=(Spare(length_mm=3600.0, count=2),))
@@ -304,7 +306,7 @@ def test_a_long_log_cut_for_a_short_place_costs_what_its_length_is_needed_for():
 def test_the_logs_at_a_hole_are_charged_for_what_they_are_off_sill_and_head():
     cabin = a_cabin(rounds=3, openings=(a_window(sill_mm=330.0, head_mm=640.0, space_mm=40.0),))
     problem = a_problem(cabin=cabin, params=some_params(weights=some_weights(opening=1.0)))
-    plan = Plan(problem="small", pieces=())
+    plan = WallPlan(problem="small", pieces=())
     report = judge(problem, plan)
 
     # Nominal logs of 310 and gaps of 13: the sill log's top at 323, the header's underside at 659.
@@ -327,7 +329,7 @@ def test_the_logs_at_a_hole_are_charged_for_what_they_are_off_sill_and_head():
 def test_a_binding_rule_of_grain_is_as_hard_as_a_notch(log, rule, round_no, broken):
     problem = a_problem(logs=(log,), params=some_params(grain_binds=GrainBinds(rules=(rule,))))
 
-    report = judge(problem, Plan(problem="small", pieces=(a_piece("A", round_no, "0"),)))
+    report = judge(problem, WallPlan(problem="small", pieces=(a_piece("A", round_no, "0"),)))
 
     assert report.metrics["grain_broken"] == broken
     assert report.terms["hard"] >= 1000.0 * broken
@@ -336,7 +338,7 @@ def test_a_binding_rule_of_grain_is_as_hard_as_a_notch(log, rule, round_no, brok
 # Files
 
 
-def everything_new(draw_seed: int = 0) -> Problem:
+def everything_new(draw_seed: int = 0) -> WallProblem:
     """A cabin with a partition, and every key that may be left out."""
     rng = np.random.default_rng(draw_seed)
 
@@ -371,7 +373,7 @@ def everything_new(draw_seed: int = 0) -> Problem:
             )
         },
         start_heights_mm={high[1].id: (148.0, 155.0)},
-        sill_flat=SillFlat(width_mm=62.0, sealer_mm=4.0),
+        sill_flat=ProblemSillFlat(width_mm=62.0, sealer_mm=4.0),
         half_places=(half_pair("B", "D", end_mm=3200.0),),
         gap_band_mm=(4.0, 38.0),
         as_built=AsBuilt(round=1, tops_mm=tops, planned_mm=planned),
@@ -500,7 +502,7 @@ def test_the_search_reckons_every_new_key_as_the_judge_does(seed, hot):
 
 
 def test_half_logs_are_planned_and_pinned_ones_stay():
-    cabin = a_cabin(sill_flat=SillFlat(depth_mm=15.0), half_places=(half_pair(),))
+    cabin = a_cabin(sill_flat=ProblemSillFlat(depth_mm=15.0), half_places=(half_pair(),))
     problem = a_problem(cabin=cabin)
 
     found = make_plan(problem, moves=60_000, seed=1)

@@ -8,7 +8,7 @@ import pytest
 
 from planning.core.baseline import paper_plan
 from planning.core.check import judge
-from planning.core.problem import Hazard, Member
+from planning.core.problem import ProblemHazard, ProblemMember
 from planning.core.search import make_plan
 from planning.core.what_if import (
     DoesNotFit,
@@ -118,7 +118,7 @@ def test_the_terms_of_all_placements_add_up_to_the_plans_own():
 
 def test_a_member_is_explained_by_its_own_terms_alone():
     cabin = a_cabin(
-        members=(Member(id="ridge", length_mm=3000.0, least_middle_mm=100.0, crown_limit_mm=50.0),)
+        members=(ProblemMember(id="ridge", length_mm=3000.0, least_middle_mm=100.0, crown_limit_mm=50.0),)
     )
     problem = a_problem(cabin=cabin)
     plan = make_plan(problem, moves=3_000).plan
@@ -142,7 +142,7 @@ def test_the_best_other_log_is_found_among_free_and_placed_ones():
 
 
 def test_where_no_other_log_will_do_there_is_no_alternative():
-    spoiled = tuple(Hazard(from_butt_mm=x, kind="metal") for x in (300.0, 500.0, 3500.0, 3700.0))
+    spoiled = tuple(ProblemHazard(from_butt_mm=x, kind="metal") for x in (300.0, 500.0, 3500.0, 3700.0))
     logs = tuple(a_log(f"{n}", hazards=() if n < 8 else spoiled) for n in range(9))
     problem = a_problem(logs=logs, pinned=tuple(p for p in one_log_each().pieces if p.place != A1))
 

@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 from planning.core.plate_error import MeasuringErrors
-from planning.core.problem import AsBuilt, SillFlat
+from planning.core.problem import AsBuilt, ProblemSillFlat
 from planning.core.worth import MOST_NAMED, what_readings_are_worth
 from tests.planning.core.test_plate_error import six_rounds, with_band
 
@@ -81,7 +81,7 @@ def test_a_cabin_whose_every_top_is_read_has_no_log_left_to_measure():
 
 def on_flats(problem):
     [house] = problem.cabins
-    return replace(problem, cabins=(replace(house, sill_flat=SillFlat(depth_mm=30.0)),))
+    return replace(problem, cabins=(replace(house, sill_flat=ProblemSillFlat(depth_mm=30.0)),))
 
 
 def test_first_logs_on_the_deck_have_no_gap_and_are_named_for_the_first_round_in_spite_of_a_band():
