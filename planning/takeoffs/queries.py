@@ -98,7 +98,7 @@ def _free_logs(yards: Iterable[Yard], cabins: Iterable[Cabin]) -> list[Log]:
     return list(
         Log.objects.filter(yard__in=yards, culled=False)
         .annotate(reserved_for=Subquery(reservation.values("cabin")[:1]))
-        .filter(Q(state=LogState.IN_RACK) | Q(state=LogState.RESERVED, reserved_to__isnull=False))
+        .filter(Q(state=LogState.IN_RACK) | Q(state=LogState.RESERVED, reserved_for__isnull=False))
         .select_related("yard")
         .order_by("yard", "number_order", "id")
     )

@@ -35,7 +35,7 @@ def test_a_builder_plans_but_does_not_adopt(lead, builder):
     assert builder.post(f"plans/{job['plan_id']}/adopt").status_code == 403
 
 
-def test_a_log_is_reserved_to_one_cabin_only(lead):
+def test_a_log_is_reserved_for_one_cabin_only(lead):
     first, second = a_hut(lead, "Pond hut"), a_hut(lead, "Hill hut")
     yard = logs_enough(lead)[0].yard_id
     job_one, job_two = planned(lead, [first], [yard]), planned(lead, [second], [yard])

@@ -82,7 +82,7 @@ def test_a_log_turned_round_is_a_warning(lead):
     assert [w["code"] for w in answer.body["warnings"]] == ["turned"]
 
 
-def test_a_log_reserved_to_another_cabin_is_set_here_only_when_confirmed_and_its_reservation_ends(lead):
+def test_a_log_reserved_for_another_cabin_is_set_here_only_when_confirmed_and_its_reservation_ends(lead):
     mine, theirs = a_hut(lead, "Pond hut"), a_hut(lead, "Hill hut")
     reserved = round_of(lead, adopted(lead, theirs), 1)[0]
 

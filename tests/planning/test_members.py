@@ -195,7 +195,7 @@ def test_who_sets_the_ridge_log_in_a_wall_is_told_what_it_is_kept_for(lead):
     assert told["planned_elsewhere"] == f"The plan keeps log {long_log.number} for ridge."
 
 
-def test_a_log_reserved_to_another_cabin_makes_a_member_here_only_when_confirmed(lead):
+def test_a_log_reserved_for_another_cabin_makes_a_member_here_only_when_confirmed(lead):
     theirs, mine = a_hut(lead, "Hill hut", members=[RIDGE]), a_hut(lead, "Pond hut", members=[RIDGE])
     long_log, _ = a_scant_yard(lead)
     (ridge,) = pieces(lead, adopted(lead, theirs, long_log.yard_id), "&member=ridge")

@@ -137,7 +137,7 @@ def test_metal_in_a_log_leaves_only_its_clear_stretch(builder):
 
 
 @pytest.mark.django_db(transaction=True)
-def test_logs_reserved_to_the_cabin_cover_it_and_no_other(builder, lead):
+def test_logs_reserved_for_the_cabin_cover_it_and_no_other(builder, lead):
     hut, other = a_hut(builder), a_hut(builder, name="Moor hut")
     logs = logs_enough(builder)
     yard = str(logs[0].yard_id)

@@ -59,7 +59,7 @@ def test_what_comes_first_is_covered_before_what_is_spare():
     assert cover([needed, spare], [a_yard_log("only", 4100)]) == ["only", None]
 
 
-def test_a_log_reserved_to_one_cabin_serves_no_other():
+def test_a_log_reserved_for_one_cabin_serves_no_other():
     logs = [a_yard_log("reserved", 4100, cabin="Lake cabin")]
 
     assert cover([a_demand(4000, cabin="Hill cabin")], logs) == [None]
