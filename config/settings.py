@@ -96,7 +96,7 @@ REST_FRAMEWORK = {
 }
 SPECTACULAR_SETTINGS = SCHEMA_SETTINGS | {"VERSION": VERSION}
 
-PROCRASTINATE_AUTODISCOVER_MODULE_NAME = "worker"
+PROCRASTINATE_IMPORT_PATHS = ["crews.webhooks.tasks", "planning.jobs.tasks"]
 
 # How long a planning job may run, and how often a worker looks for jobs whose worker died.
 PLANNING_SECONDS_MOST = whole_number("ROUNDLAY_PLANNING_SECONDS_MOST", 600, least=1, most=86_400)
