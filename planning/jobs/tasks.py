@@ -23,6 +23,7 @@ from planning.core.files import read_plan, read_problem, write_plan, write_probl
 from planning.core.reports import report_document, sure_rows
 from planning.core.sawn_first import lay_sawn_pieces
 from planning.jobs import abandoned_jobs
+from planning.jobs.fair_slots import giving_way
 from planning.jobs.models import PlanningJob, PlanningStart
 from planning.jobs.planner_process import PlannerProcess, keep_planner, take_planner
 from planning.jobs.problem import draw_up
@@ -48,9 +49,12 @@ class PlannerKilled(RuntimeError):
 
 @app.task(name="planning.make_plan", queue="planning", pass_context=True)
 def make_plan_for(context: JobContext, job_id: str, start: int = 0) -> None:
-    """Run one start of a planning job to its end."""
+    """Run one start of a planning job to its end, or until another crew's turn; then it waits once more."""
+    gives_way = giving_way(context.job.id or 0)
     try:
-        run_start(UUID(job_id), start, should_abort=context.should_abort)
+        run_start(UUID(job_id), start, should_abort=lambda: context.should_abort() or gives_way())
+        if gives_way():
+            wait_again(UUID(job_id), start)
     finally:
         connections.close_all()
 
@@ -109,6 +113,16 @@ def run_start(job_id: UUID, number: int = 0, *, should_abort: Any = lambda: Fals
     except Exception:
         log.exception("start %s of planning job %s failed", number, job_id)
         end_start(start, reason="The planner failed; the log of the worker says how.", at=now())
+
+
+def wait_again(job_id: UUID, number: int) -> None:
+    """Back into the queue behind who waits; the start goes on from its best when its turn comes."""
+    left = (
+        PlanningStart.objects.select_related("job").filter(job=job_id, number=number, ended_at=None).first()
+    )
+    if left is not None:
+        log.info("start %s of planning job %s gives its slot to another crew", number, job_id)
+        abandoned_jobs.wake_worker(left)
 
 
 def _problem_of(start: PlanningStart) -> dict[str, Any]:

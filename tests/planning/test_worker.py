@@ -17,6 +17,7 @@ from procrastinate.contrib.django.models import ProcrastinateJob
 from planning.jobs import planner_process
 from planning.jobs import tasks as worker
 from planning.jobs.abandoned_jobs import requeue_unheld_jobs, take_up_left_jobs
+from planning.jobs.fair_slots import giving_way, must_give_way
 from planning.jobs.models import JobState, PlanningJob, PlanningStart
 from planning.jobs.starts import end_start, keep_progress, take_up
 from planning.jobs.tasks import run_start
@@ -365,3 +366,64 @@ def test_a_job_of_many_starts_does_not_hold_up_another_crew(builder, stranger):
 
     first = (str(many.id), 0)
     assert order == [first, (str(one.id), 0), *((str(many.id), number) for number in (1, 2, 3))]
+
+
+def jobs_of(someone, count: int) -> list[PlanningJob]:
+    """Planning jobs of one crew, one after the other."""
+    hut, yard = a_hut(someone), logs_enough(someone)[0].yard_id
+    asked = [ask(someone, [hut], [yard]).body["id"] for _ in range(count)]
+    return [PlanningJob.objects.get(id=id) for id in asked]
+
+
+def at_slots(*jobs: PlanningJob) -> list[int]:
+    """The queue's tasks of these jobs, each at a worker's slot."""
+    ids = [ProcrastinateJob.objects.get(args__job_id=str(job.id), status="todo").id for job in jobs]
+    with connection.cursor() as cursor:
+        cursor.execute("UPDATE procrastinate_jobs SET status = 'doing' WHERE id = ANY(%s)", [ids])
+    return ids
+
+
+@pytest.fixture
+def empty_queue(db):
+    ProcrastinateJob.objects.all().delete()
+
+
+def test_a_crew_with_every_slot_gives_its_latest_back_when_another_waits(empty_queue, builder, stranger):
+    first, second = at_slots(*jobs_of(builder, 2))
+    assert not must_give_way(second), "nobody waits"
+
+    one, _ = jobs_of(stranger, 2)
+    assert [must_give_way(task) for task in (first, second)] == [False, True]
+
+    at_slots(one)
+    assert [must_give_way(task) for task in (first, second)] == [False, False], "the other crew has a slot"
+
+
+def test_a_crew_with_one_slot_keeps_it_whoever_waits(empty_queue, builder, stranger):
+    first, _ = jobs_of(builder, 2)
+    (only,) = at_slots(first)
+    jobs_of(stranger, 1)
+
+    assert not must_give_way(only)
+
+
+def test_who_waits_for_a_moment_only_takes_no_slot(empty_queue, builder, stranger):
+    _, second = at_slots(*jobs_of(builder, 2))
+    moments = iter([0.0, 1.0, 2.5, 2.5, 3.0, 5.0, 5.0])
+    asked = giving_way(second, clock=lambda: next(moments))
+    jobs_of(stranger, 1)
+
+    assert [asked() for _ in range(4)] == [False, False, False, True]
+
+
+def test_a_start_that_gave_way_waits_behind_the_other_crew_and_loses_nothing(empty_queue, builder, stranger):
+    first, second = jobs_of(builder, 2)
+    at_slots(first, second)
+    (waiting,) = jobs_of(stranger, 1)
+    PlanningStart.objects.filter(job=second).update(fraction=0.5, best={"pieces": []})
+
+    worker.wait_again(second.id, 0)
+
+    queued = ProcrastinateJob.objects.filter(status="todo").order_by("-priority", "id")
+    assert [task.args["job_id"] for task in queued] == [str(waiting.id), str(second.id)]
+    assert PlanningStart.objects.get(job=second).best == {"pieces": []}
