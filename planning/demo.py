@@ -15,7 +15,7 @@ from cabins.cabins.actions import put_cabin
 from cabins.heights.actions import measure_heights
 from cabins.layouts.actions import lay_out
 from crews.accounts.actions import found_crew, make_key, put_member
-from crews.accounts.models import Crew, Member, Person, Role
+from crews.accounts.models import Crew, Member, Role
 from inventory.charts.actions import Chart, import_chart
 from inventory.core.measure import Unit
 from inventory.logs.models import Log
@@ -56,7 +56,7 @@ def load_demo(*, at: datetime) -> str | None:
             _build(crew, members, _document(folder / cabin["built"]), at=taken_up)
     _, key = make_key(
         crew=crew,
-        id=demo_id("key", lead.person.name),
+        id=demo_id("key", lead.name),
         member=lead.id,
         name="demo",
         role=Role.LEAD,
@@ -73,16 +73,12 @@ def _document(path: Path) -> Document:
 
 def _found_school(school: Document, *, at: datetime) -> tuple[Crew, Mapping[str, Member]]:
     first = next(member for member in school["members"] if member["role"] == Role.LEAD)
-    person = Person(id=demo_id("person", first["name"]), name=first["name"])
-    person.set_unusable_password()
-    person.save(force_insert=True)
     name = school["crew"]["name"]
-    crew, _ = found_crew(id=demo_id("crew", name), lead=person, at=at, **school["crew"])
+    crew, _ = found_crew(id=demo_id("crew", name), lead_name=first["name"], at=at, **school["crew"])
     for member in school["members"]:
         if member is not first:
             put_member(crew=crew, id=demo_id("member", member["name"]), expected=None, at=at, **member)
-    members = Member.objects.of(crew).select_related("person")
-    return crew, {member.person.name: member for member in members}
+    return crew, {member.name: member for member in Member.objects.of(crew)}
 
 
 def _lead_of(members: Mapping[str, Member]) -> Member:

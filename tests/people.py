@@ -4,8 +4,8 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from uuid import uuid4
 
-from crews.accounts.actions import found_crew, make_key
-from crews.accounts.models import Crew, Member, Person, Role
+from crews.accounts.actions import found_crew, make_key, new_person
+from crews.accounts.models import Crew, Member, Role
 
 MORNING = datetime(2026, 5, 4, 7, 30, tzinfo=UTC)
 
@@ -21,10 +21,7 @@ class Someone:
 
 def a_crew(name: str = "Alder Bend crew") -> Someone:
     """A new crew; the someone is its lead."""
-    lead = Person(name="Odda")
-    lead.set_unusable_password()
-    lead.save()
-    _crew, member = found_crew(id=uuid4(), name=name, lead=lead, at=MORNING)
+    _crew, member = found_crew(id=uuid4(), name=name, lead_name="Odda", at=MORNING)
     return with_key(member)
 
 
@@ -44,10 +41,6 @@ def with_key(member: Member) -> Someone:
 
 def join(crew: Crew, name: str, role: Role) -> Someone:
     """Someone new in the crew."""
-    person = Person(name=name)
-    person.set_unusable_password()
-    person.save()
-    member = Member.objects.create(
-        id=uuid4(), crew=crew, person=person, role=role, created_at=MORNING, changed_at=MORNING
-    )
+    who = {"person": new_person(), "name": name, "role": role}
+    member = Member.objects.create(id=uuid4(), crew=crew, created_at=MORNING, changed_at=MORNING, **who)
     return with_key(member)

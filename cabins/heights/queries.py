@@ -57,7 +57,7 @@ def tops_read(cabin: Cabin, standing: Standing) -> list[dict[str, Any]]:
     """
     if not standing.readings:
         return []
-    names: dict[Any, str] = dict(Member.objects.filter(crew=cabin.crew_id).values_list("id", "person__name"))
+    names: dict[Any, str] = dict(Member.objects.filter(crew=cabin.crew_id).values_list("id", "name"))
     ends = {spot: name for (_, name), spot in columns_by_name(standing.layout).items()}
     errors = standing.errors.errors
     return [

@@ -75,7 +75,7 @@ def _logs(cabin: Cabin) -> Rows:
             "remarks",
             number=F("log__number"),
             hazards=F("log__hazards"),
-            set_by_name=F("set_by__person__name"),
-            checked_by_name=F("checked_by__person__name"),
+            set_by_name=F("set_by__name"),
+            checked_by_name=F("checked_by__name"),
         )
     )  # fmt: skip

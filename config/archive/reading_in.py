@@ -180,7 +180,7 @@ def _retire(crew: Crew, *, at: datetime) -> None:
 
 
 def _key_for_lead(crew: Crew, *, at: datetime) -> tuple[str, str]:
-    leads = Member.objects.of(crew).filter(role=Role.LEAD, left_at=None).select_related("person")
+    leads = Member.objects.of(crew).filter(role=Role.LEAD, left_at=None)
     lead = leads.order_by("created_at", "id").first()
     if lead is None:
         raise ArchiveRefused("no lead is among the members.", file=table_of(Member).file)
@@ -188,4 +188,4 @@ def _key_for_lead(crew: Crew, *, at: datetime) -> tuple[str, str]:
     _, key = make_key(
         crew=crew, id=uuid4(), member=lead.id, name=name, role=Role.LEAD, expires_at=None, at=at
     )
-    return lead.person.name, key or ""
+    return lead.name, key or ""

@@ -20,6 +20,10 @@ class LastLead(Refusal):
     """A crew keeps at least one lead."""
 
 
+class LastLeadKey(Refusal):
+    """This is the last key that opens the crew to a lead."""
+
+
 class KeyTooStrong(Refusal):
     """A key cannot allow more than its member's role."""
 
@@ -35,25 +39,34 @@ register_constraint_errors(
 
 
 @transaction.atomic
-def found_crew(*, id: UUID, name: str, lead: Person, at: datetime, **fields: Any) -> tuple[Crew, Member]:
-    """A new crew with its first lead."""
+def found_crew(
+    *, id: UUID, name: str, lead_name: str, person: Person | None = None, at: datetime, **fields: Any
+) -> tuple[Crew, Member]:
+    """A new crew with its first lead: `person`, or else someone new."""
     crew = Crew.objects.create(id=id, name=name, created_at=at, changed_at=at, **fields)
-    member = Member.objects.create(
-        id=uuid4(), crew=crew, person=lead, role=Role.LEAD, created_at=at, changed_at=at
-    )
+    lead = {"person": person or new_person(), "name": lead_name, "role": Role.LEAD}
+    member = Member.objects.create(id=uuid4(), crew=crew, created_at=at, changed_at=at, **lead)
     furnish_crew(crew, at)
     return crew, member
+
+
+def new_person() -> Person:
+    """Someone who holds keys and signs in by nothing else."""
+    person = Person(id=uuid4())
+    person.set_unusable_password()
+    person.save(force_insert=True)
+    return person
 
 
 class CrewExists(Refusal):
     """A crew with this id exists already; its first key was shown when it was founded."""
 
 
-def found_crew_with_key(*, id: UUID, lead: Person, at: datetime, **fields: Any) -> tuple[Crew, Member, str]:
+def found_crew_with_key(*, id: UUID, at: datetime, **fields: Any) -> tuple[Crew, Member, str]:
     """A new crew and its first key, for someone who came by the API."""
     try:
         with transaction.atomic():
-            crew, member = found_crew(id=id, lead=lead, at=at, **fields)
+            crew, member = found_crew(id=id, at=at, **fields)
             _, secret = make_key(
                 crew=crew,
                 id=uuid4(),
@@ -83,24 +96,18 @@ def put_member(*, crew: Crew, id: UUID, name: str, role: str, expected: int | No
     """Take a person into the crew, or change the name or role; True if newly taken in."""
     # One lock for the crew's membership, so that two leads cannot demote each other at once.
     Crew.objects.select_for_update().get(id=crew.id)
-    held = Member.objects.of(crew).filter(id=id).select_related("person").first()
-    person = held.person if held else Person(id=uuid4(), name=name)
+    held = Member.objects.of(crew).filter(id=id).first()
+    fields = {"name": name, "role": role}
     if held is None:
-        person.set_unusable_password()
-        person.save(force_insert=True)
-        _, created = put_row(
-            Member, crew=crew, id=id, fields={"person": person, "role": role}, expected=expected, at=at
-        )
+        new = {"person": new_person(), **fields}
+        _, created = put_row(Member, crew=crew, id=id, fields=new, expected=expected, at=at)
         return created
-    if (held.role, person.name) == (role, name):
+    if (held.role, held.name) == (role, name):
         return False
     check_version(expected=expected, current=held.version, row=member_row(crew, id))
     if held.role == Role.LEAD and role != Role.LEAD:
         _keep_a_lead(crew, leaving=held)
-    if person.name != name:
-        person.name = name
-        person.save(update_fields=["name"])
-    change_row(held, fields={"role": role}, at=at)
+    change_row(held, fields=fields, at=at)
     return False
 
 
@@ -156,8 +163,18 @@ def make_key(
 
 
 def revoke_key(*, crew: Crew, id: UUID, at: datetime) -> None:
-    """The key opens nothing from now on."""
+    """The key opens nothing from now on. Raises LastLeadKey if no lead could get in any more."""
     with transaction.atomic():
+        # One lock for the crew's membership, so that two leads cannot revoke each other's key at once.
+        Crew.objects.select_for_update().get(id=crew.id)
         key = one_of(AccessKey, crew=crew, id=id, lock=True)
         if key.revoked_at is None:
+            _keep_a_lead_key(crew, leaving=key, at=at)
             change_row(key, fields={"revoked_at": at}, at=at)
+
+
+def _keep_a_lead_key(crew: Crew, *, leaving: AccessKey, at: datetime) -> None:
+    opening = AccessKey.objects.of(crew).filter(role=Role.LEAD, revoked_at=None, member__left_at=None)
+    good = opening.exclude(expires_at__lte=at)
+    if good.filter(id=leaving.id).exists() and not good.exclude(id=leaving.id).exists():
+        raise LastLeadKey

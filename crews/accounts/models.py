@@ -80,10 +80,9 @@ class Crew(models.Model):
 
 
 class Person(AbstractBaseUser):
-    """Someone who signs in or holds keys; belongs to crews as a member."""
+    """Someone who signs in or holds keys; belongs to crews as a member, under each crew's name for them."""
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4)
-    name = models.CharField(max_length=120)
     handle = models.CharField(max_length=60, unique=True, null=True)  # noqa: DJ001 - unique or absent
     objects: ClassVar[BaseUserManager] = BaseUserManager()
 
@@ -109,6 +108,7 @@ class Member(CrewOwned):
     """A person's place in a crew."""
 
     person = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="memberships")
+    name = models.CharField(max_length=120)
     role = models.CharField(max_length=10, choices=Role)
     left_at = models.DateTimeField(null=True)
 

@@ -3,7 +3,7 @@
 from typing import Any
 from uuid import UUID
 
-from django.db.models import F, QuerySet
+from django.db.models import QuerySet
 
 from crews.accounts.models import AccessKey, Crew, Member
 from crews.api.problems import NotFound
@@ -25,7 +25,7 @@ def crew_row(crew: Crew) -> dict[str, Any]:
 
 def members_of(crew: Crew) -> QuerySet[Member, Any]:
     return Member.objects.of(crew).values(
-        "id", "role", "left_at", "version", "created_at", "changed_at", name=F("person__name")
+        "id", "name", "role", "left_at", "version", "created_at", "changed_at"
     )
 
 

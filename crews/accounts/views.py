@@ -77,7 +77,11 @@ class FoundCrew(APIView):
     )
     def put(self, request: CrewRequest, id: UUID) -> Response:
         crew, member, key = actions.found_crew_with_key(
-            id=id, lead=request.member.person, at=now(), **CrewIn.parse(request)
+            id=id,
+            person=request.member.person,
+            lead_name=request.member.name,
+            at=now(),
+            **CrewIn.parse(request),
         )
         return Response({"crew": queries.crew_row(crew), "member": member.id, "key": key}, status=201)
 
@@ -169,7 +173,12 @@ class OneKey(APIView):
 class RevokeKey(APIView):
     required_roles = {"POST": Role.LEAD}
 
-    @describe("revoke_key", "Revoke an access key for good", answers={200: KeyOut})
+    @describe(
+        "revoke_key",
+        "Revoke an access key for good",
+        answers={200: KeyOut},
+        refusals=[actions.LastLeadKey],
+    )
     def post(self, request: CrewRequest, id: UUID) -> Response:
         actions.revoke_key(crew=request.crew, id=id, at=now())
         return answered(queries.key_row(request.crew, id))

@@ -25,4 +25,4 @@ def changes_of(crew: Crew, role: str) -> QuerySet[Change, dict[str, Any]]:
     if role != Role.LEAD:
         rows = rows.exclude(kind__in=_FOR_LEADS)
     fields = ["id", "at", "made_at", "kind", "object", "version", "member", "key", "request_id"]
-    return rows.values(*fields, "before", "after", member_name=F("member__person__name"))
+    return rows.values(*fields, "before", "after", member_name=F("member__name"))

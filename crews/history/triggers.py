@@ -59,25 +59,6 @@ BEGIN
 END $$;
 """
 
-# A person has a name and no crew: a new name is a change of each membership that lasts.
-NAME_FUNCTION = """
-CREATE OR REPLACE FUNCTION roundlay_keep_name() RETURNS trigger LANGUAGE plpgsql AS $$
-DECLARE
-    made_by jsonb := nullif(current_setting('roundlay.made_by', true), '')::jsonb;
-BEGIN
-    INSERT INTO crews_change
-        (crew_id, kind, object, version, before, after, at, made_at, member_id, key, request_id)
-    SELECT crew_id, 'member', id, version, jsonb_build_object('name', OLD.name),
-        jsonb_build_object('name', NEW.name), statement_timestamp(),
-        (made_by->>'made_at')::timestamptz, (made_by->>'member')::uuid, (made_by->>'key')::uuid,
-            coalesce(made_by->>'request', '')
-    FROM crews_member WHERE person_id = NEW.id AND left_at IS NULL;
-    RETURN NULL;
-END $$;
-CREATE TRIGGER history_of_name AFTER UPDATE OF name ON crews_person
-FOR EACH ROW WHEN (OLD.name IS DISTINCT FROM NEW.name) EXECUTE FUNCTION roundlay_keep_name();
-"""
-
 _ROWS = {"INSERT": "NEW TABLE AS new_rows", "DELETE": "OLD TABLE AS old_rows"}
 _ROWS["UPDATE"] = f"{_ROWS['DELETE']} {_ROWS['INSERT']}"
 # What every row has and the history says in columns of its own.

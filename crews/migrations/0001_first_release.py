@@ -8,6 +8,25 @@ from django.conf import settings
 from django.db import migrations, models
 
 
+NAME_FUNCTION = """
+CREATE OR REPLACE FUNCTION roundlay_keep_name() RETURNS trigger LANGUAGE plpgsql AS $$
+DECLARE
+    made_by jsonb := nullif(current_setting('roundlay.made_by', true), '')::jsonb;
+BEGIN
+    INSERT INTO crews_change
+        (crew_id, kind, object, version, before, after, at, made_at, member_id, key, request_id)
+    SELECT crew_id, 'member', id, version, jsonb_build_object('name', OLD.name),
+        jsonb_build_object('name', NEW.name), statement_timestamp(),
+        (made_by->>'made_at')::timestamptz, (made_by->>'member')::uuid, (made_by->>'key')::uuid,
+            coalesce(made_by->>'request', '')
+    FROM crews_member WHERE person_id = NEW.id AND left_at IS NULL;
+    RETURN NULL;
+END $$;
+CREATE TRIGGER history_of_name AFTER UPDATE OF name ON crews_person
+FOR EACH ROW WHEN (OLD.name IS DISTINCT FROM NEW.name) EXECUTE FUNCTION roundlay_keep_name();
+"""
+
+
 class Migration(migrations.Migration):
 
     replaces = [('crews', '0001_initial'), ('crews', '0002_kept_answers'), ('crews', '0003_request_counts'), ('crews', '0004_history'), ('crews', '0005_webhooks'), ('crews', '0006_latest_changes'), ('crews', '0007_fewer_indexes'), ('crews', '0008_made_at_of_rows'), ('crews', '0009_weight_unit'), ('crews', '0010_sign_in_links')]
@@ -196,7 +215,7 @@ class Migration(migrations.Migration):
             ],
         ),
         migrations.RunSQL(
-            crews.history.triggers.NAME_FUNCTION,
+            NAME_FUNCTION,
             "DROP TRIGGER history_of_name ON crews_person; DROP FUNCTION roundlay_keep_name();",
         ),
         # Written with every request, and worth nothing after a crash.

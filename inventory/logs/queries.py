@@ -90,7 +90,7 @@ def measurements_of(crew: Crew, log: UUID) -> QuerySet[Measurement, dict[str, An
         .filter(log=log)
         .values(
             "id", "log", "measures_version", "recorded_by", *MEASURES, "created_at",
-            recorded_by_name=F("recorded_by__person__name"),
+            recorded_by_name=F("recorded_by__name"),
         )
     )  # fmt: skip
 

@@ -43,7 +43,7 @@ def proposal_row(crew: Crew, id: UUID, *, order: UUID | None = None) -> dict[str
 
 def _proposals(crew: Crew) -> QuerySet[Proposal, dict[str, Any]]:
     return Proposal.objects.of(crew).values(
-        *_PROPOSAL, line_number=F("line__line"), decided_by_name=F("decided_by__person__name")
+        *_PROPOSAL, line_number=F("line__line"), decided_by_name=F("decided_by__name")
     )
 
 

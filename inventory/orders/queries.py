@@ -68,7 +68,7 @@ def line_rows(order: UUID) -> list[dict[str, Any]]:
 def history_of(crew: Crew, order: UUID) -> QuerySet[OrderEvent, dict[str, Any]]:
     """What became of an order, who did it and when."""
     one_row(Order.objects.of(crew).values("id"), order)
-    names = {"member_name": F("member__person__name"), "mill_key_name": F("mill_key__name")}
+    names = {"member_name": F("member__name"), "mill_key_name": F("mill_key__name")}
     return OrderEvent.objects.of(crew).filter(order=order).values(*_EVENT, **names)
 
 

@@ -9,7 +9,7 @@ from psycopg import sql
 
 from config.archive.reading_in import read_in
 from config.archive.tables import tables
-from crews.accounts.models import AccessKey, Crew, Member, Person
+from crews.accounts.models import AccessKey, Crew, Member
 from crews.history.models import Change
 from inventory.orders.models import MillKey
 from tests.archive.world import LATER, a_full_crew, archive_of, forget
@@ -138,7 +138,7 @@ def test_a_person_of_two_crews_becomes_one_in_each(lead, asker, tmp_path):
     there = asker(Someone(crew=came.crew, member=lead.who.member, key=came.key))
     address = f"members/{lead.who.member.id}"
     assert there.put(address, {"name": "Oddny", "role": "lead"}, version=1).status_code == 200
-    assert Person.objects.get(id=shared).name == "Odda"
+    assert Member.objects.get(person=shared).name == "Odda"
 
 
 def test_who_founded_a_crew_from_another_is_not_named_in_its_archive(lead, asker, tmp_path):

@@ -5,7 +5,7 @@ from uuid import uuid4
 
 from django.test import Client
 
-from crews.accounts.models import AccessKey
+from crews.accounts.models import AccessKey, Role
 
 
 def test_without_a_key_nothing_opens(nobody):
@@ -168,3 +168,43 @@ def test_a_key_that_expires_in_the_past_is_not_made(lead):
 
     assert answer.status_code == 422
     assert answer.body["errors"][0]["pointer"] == "/expires_at"
+
+
+def keys_of(someone) -> list[str]:
+    return [key["id"] for key in someone.get("keys").body["items"] if key["revoked_at"] is None]
+
+
+def test_the_last_key_that_opens_the_crew_to_a_lead_is_not_revoked(lead, builder):
+    (own,) = [key for key in keys_of(lead) if AccessKey.objects.get(id=key).role == Role.LEAD]
+
+    refused = lead.post(f"keys/{own}/revoke")
+    assert (refused.status_code, refused.body["type"]) == (409, "/problems/last-lead-key")
+
+    member = {"member": str(lead.who.member.id), "role": "lead"}
+    lead.put(f"keys/{uuid4()}", {**member, "name": "the other phone"})
+    assert lead.post(f"keys/{own}/revoke").status_code == 200
+
+
+def test_a_key_that_is_over_does_not_count_as_the_last(lead):
+    (own,) = keys_of(lead)
+    member = {"member": str(lead.who.member.id), "role": "lead", "name": "lent"}
+    lead.put(f"keys/{uuid4()}", member)
+    made = lead.who.member.created_at
+    lent = AccessKey.objects.filter(crew=lead.who.crew, name="lent")
+    lent.update(created_at=made, expires_at=made + timedelta(days=1))
+
+    assert lead.post(f"keys/{own}/revoke").status_code == 409
+
+
+def test_a_person_of_two_crews_is_renamed_in_one_alone(lead):
+    founded = lead.put(f"crews/{uuid4()}", {"name": "Hollow Creek crew"}).body
+    there = {"authorization": f"Bearer {founded['key']}"}
+    client = Client()
+    address = f"/api/v1/members/{founded['member']}"
+    assert client.get(address, headers=there).json()["name"] == "Odda"
+
+    body, kind = {"name": "Odda of the Creek", "role": "lead"}, "application/json"
+    answer = client.put(address, body, kind, headers={**there, "if-match": '"1"'})
+
+    assert answer.json()["name"] == "Odda of the Creek"
+    assert [one["name"] for one in lead.get("members").body["items"]] == ["Odda"]

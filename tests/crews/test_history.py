@@ -5,7 +5,7 @@ from uuid import uuid4
 from django.apps import apps
 from django.db import connection
 
-from crews.accounts.models import AccessKey, CrewOwned, Member, Person
+from crews.accounts.models import AccessKey, CrewOwned, Member
 from crews.history.authors import acting
 from crews.history.models import Change
 from crews.history.triggers import AuditTrigger
@@ -118,7 +118,7 @@ def test_a_connection_forgets_who_used_it(lead):
 
 def test_work_outside_a_request_signs_with_a_name_of_its_own(lead):
     with acting(member=lead.who.member.id, request="nightly"):
-        Person.objects.filter(id=lead.who.member.person_id).update(name="Odda the Elder")
+        Member.objects.filter(id=lead.who.member.id).update(name="Odda the Elder")
 
     change = the_changes(lead, "kind=member&order=-at")[0]
 

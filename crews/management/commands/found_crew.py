@@ -7,7 +7,7 @@ from django.core.management.base import BaseCommand, CommandParser
 from django.utils.timezone import now
 
 from crews.accounts.actions import found_crew_with_key
-from crews.accounts.models import LengthUnit, Person, WeightUnit
+from crews.accounts.models import LengthUnit, WeightUnit
 
 
 class Command(BaseCommand):
@@ -22,13 +22,10 @@ class Command(BaseCommand):
     def handle(
         self, *, name: str, lead: str, length_unit: str, weight_unit: str | None, **options: Any
     ) -> None:
-        person = Person(name=lead)
-        person.set_unusable_password()
-        person.save()
         *_, key = found_crew_with_key(
             id=uuid4(),
             name=name,
-            lead=person,
+            lead_name=lead,
             at=now(),
             length_unit=length_unit,
             weight_unit=weight_unit,

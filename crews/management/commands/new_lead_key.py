@@ -35,7 +35,7 @@ class Command(BaseCommand):
     def handle(self, *, crew: str, member: str, **options: Any) -> None:
         of = _by_id_or_name(Crew.objects.all(), crew, name="name", what="crew")
         leads = Member.objects.of(of).filter(role=Role.LEAD, left_at=None)
-        lead = _by_id_or_name(leads, member, name="person__name", what="lead of this crew")
+        lead = _by_id_or_name(leads, member, name="name", what="lead of this crew")
         _, key = make_key(
             crew=of, id=uuid4(), member=lead.id, name="made on the server", role=Role.LEAD, expires_at=None,
             at=now(),
