@@ -25,6 +25,17 @@ class CannotBackUp(RuntimeError):
     """No backup or restore was made; the message says why and what to do."""
 
 
+# On another server the next era of events' positions begins now, and not in the first transaction that writes
+# an event, for which all others would have to wait. A backup of an earlier release knows of no positions.
+_NEXT_ERA = """
+    DO $$ BEGIN
+        IF to_regproc('public.roundlay_event_position') IS NOT NULL THEN
+            PERFORM public.roundlay_event_position();
+        END IF;
+    END $$
+"""
+
+
 def say(text: str) -> None:
     print(text, flush=True)  # noqa: T201 - this is what the command is for
 
@@ -114,6 +125,8 @@ def _is_empty(url: str) -> bool:
 def _read_in(url: str, file: Path) -> None:
     options = ["--exit-on-error", "--single-transaction", "--no-owner", "--no-privileges"]
     run_tool("pg_restore", url, *options, str(file))
+    with psycopg.connect(url) as connection:
+        connection.execute(_NEXT_ERA)
 
 
 def _tell(server: "psycopg.Connection[tuple[object, ...]]", statement: str, *names: str) -> None:

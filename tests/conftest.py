@@ -49,14 +49,16 @@ def django_db_modify_db_settings(postgres: None) -> None:
 
 
 # TRUNCATE makes new files for every table and index of the house, filled or not: a second where this takes
-# milliseconds. What Django itself wrote when it migrated stays.
+# milliseconds. What the migrations wrote stays.
 _EMPTY_WHAT_IS_FILLED = """
     DO $$
     DECLARE one regclass; filled boolean;
     BEGIN
         SET LOCAL session_replication_role = replica;
         FOR one IN SELECT format('public.%I', tablename)::regclass FROM pg_tables WHERE schemaname = 'public'
-            AND tablename NOT IN ('django_migrations', 'django_content_type', 'auth_permission')
+            AND tablename NOT IN (
+                'django_migrations', 'django_content_type', 'auth_permission', 'crews_eventera'
+            )
         LOOP
             EXECUTE format('SELECT EXISTS (SELECT 1 FROM %s)', one) INTO filled;
             IF filled THEN EXECUTE format('DELETE FROM %s', one); END IF;

@@ -64,6 +64,20 @@ def test_a_backup_restored_elsewhere_is_the_same_and_its_keys_open(here, elsewhe
     assert asked.stdout.strip() == "200 Alder Bend crew"
 
 
+def test_on_another_server_the_next_era_of_events_begins_with_the_restore(here, elsewhere, tmp_path):
+    file = tmp_path / "all.dump"
+    with psycopg.connect(here, autocommit=True) as held:
+        held.execute("UPDATE crews_eventera SET server = server - 1, era = 4")
+        backup(here, file)
+        held.execute("UPDATE crews_eventera SET server = server + 1, era = 0")
+
+    restore(elsewhere, file)
+
+    with psycopg.connect(elsewhere) as restored:
+        found = restored.execute("SELECT era, roundlay_event_position() >> 44 FROM crews_eventera")
+        assert found.fetchone() == (5, 5)
+
+
 def test_a_database_that_is_not_empty_is_replaced_only_when_told_and_kept_aside(here, elsewhere, tmp_path):
     a_crew("The first crew")
     first, second = tmp_path / "first.dump", tmp_path / "second.dump"

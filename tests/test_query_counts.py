@@ -50,7 +50,7 @@ LISTS = {
     "plans": 3,
     "reservations": 3,
     "history": 3,
-    "events": 3,
+    "events": 4,
     "webhooks": 3,
     "webhook-deliveries": 3,
     "mills": 3,

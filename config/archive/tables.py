@@ -45,7 +45,8 @@ ARCHIVED: dict[str, Held] = {
     ),
     "crews.Member": Held(),
     "crews.AccessKey": Held(stays={"secret_sha256": _NO_KEY}),
-    "crews.Event": Held(),
+    # In their order, and on the other server all of the one transaction that reads them in.
+    "crews.Event": Held(stays={"position": "roundlay_event_position()"}),
     "crews.Webhook": Held(
         stays={"secret": "gen_random_uuid()", "old_secret": "''", "old_secret_until": "NULL"}
     ),

@@ -1,6 +1,7 @@
 """Events: what happened in a crew, for its feed and its webhooks."""
 
 from django.db import models
+from django.db.models import Func, Value
 
 from crews.accounts.models import Crew
 
@@ -27,6 +28,9 @@ class Event(models.Model):
     kind = models.CharField(max_length=30, choices=EventKind)
     data = models.JSONField()
     at = models.DateTimeField()
+    # In the order of the transactions that wrote them, and within one in the order of writing.
+    position = models.BigIntegerField(db_default=Func(function="roundlay_event_position"))
+    ordinal = models.BigIntegerField(db_default=Func(Value("crews_event_ordinal"), function="nextval"))
 
     class Meta:
-        indexes = [models.Index(fields=["crew", "at", "id"], name="event_by_time")]
+        indexes = [models.Index(fields=["crew", "position", "ordinal"], name="event_by_position")]
