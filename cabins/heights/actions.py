@@ -28,6 +28,8 @@ from crews.accounts.versioned_rows import change_row, one_of
 from crews.api.problems import Fault, InvalidInput, NotFound, Refusal, fault, register_constraint_errors
 from crews.api.reading import raise_if_any
 from crews.api.versions import check_version
+from crews.events.actions import emit_events
+from crews.events.models import EventKind
 from inventory.logs.checks import ask_to_confirm
 from inventory.logs.drawing_values import units_of
 
@@ -172,7 +174,14 @@ def _record(
         at_line = dict(zip([line["id"] for line in lines], where, strict=True))
         ask_to_confirm(_doubts(cabin, touched, at_line), confirmed=confirmed)
         Cabin.objects.filter(id=cabin.id).update(built_version=F("built_version") + 1)
+        emit_events(cabin.crew, [(EventKind.HEIGHT_MEASURED, _told(row)) for row in touched], at)
     return [held[line["id"]] for line in lines], bool(new)
+
+
+def _told(row: MeasuredHeight) -> dict[str, Any]:
+    """What an event tells of a height."""
+    where = {"wall": row.wall, "round": row.round, "end": row.end}
+    return {"height": str(row.id), "cabin": str(row.cabin_id), **where, "height_mm": float(row.height_mm)}
 
 
 def _people(crew_id: UUID, lines: Sequence[Line]) -> dict[UUID, Member]:

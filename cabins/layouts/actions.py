@@ -25,6 +25,8 @@ from crews.accounts.models import Crew, Member
 from crews.accounts.versioned_rows import one_of
 from crews.api.problems import Refusal, fault
 from crews.api.versions import check_version
+from crews.events.actions import emit_event
+from crews.events.models import EventKind
 
 
 class SetLogsInTheWay(Refusal):
@@ -65,6 +67,8 @@ def lay_out(
         created_at=at,
         changed_at=at,
     )
+    told = {"cabin": str(held.id), "layout_version": held.layout_version}
+    emit_event(crew, EventKind.LAYOUT_CHANGED, told, at)
     return held, is_first
 
 

@@ -25,6 +25,8 @@ from crews.accounts.versioned_rows import change_row, one_of
 from crews.api.problems import Fault, InvalidInput, NotFound, Refusal, fault, register_constraint_errors
 from crews.api.reading import raise_if_any
 from crews.api.versions import check_version
+from crews.events.actions import emit_event
+from crews.events.models import EventKind
 from inventory.core.crew_units import Sentence
 from inventory.logs.checks import ask_to_confirm
 from inventory.logs.drawing_values import units_of
@@ -116,6 +118,7 @@ def prepare_piece(
     row = PreparedPiece.objects.create(
         id=id, crew=crew, recorded_by=recorded_by, warnings=told, created_at=at, changed_at=at, **fields
     )
+    _tell_if_sawn(row, at=at)
     return row, True
 
 
@@ -199,7 +202,16 @@ def _repeated(
             held.log, _hazards(held.log, fields), metal_removed=held.metal_removed, at="/near_butt_mm"
         )
     change_row(held, fields=changed, at=at)
+    if sawn:
+        _tell_if_sawn(held, at=at)
     return held
+
+
+def _tell_if_sawn(row: PreparedPiece, *, at: datetime) -> None:
+    if PieceMark.SAWN in row.marks:
+        stretch = {"near_butt_mm": float(row.near_butt_mm), "near_tip_mm": float(row.near_tip_mm)}
+        told = {"prepared_piece": str(row.id), "log": str(row.log_id), **stretch}
+        emit_event(row.crew, EventKind.PIECE_SAWN, told, at)
 
 
 def _checked(found: _Found, fields: Mapping[str, Any], *, at: datetime) -> tuple[list[Warned], list[Fault]]:

@@ -33,7 +33,7 @@ from crews.accounts.versioned_rows import change_row, one_of
 from crews.api.problems import Fault, InvalidInput, NotFound, Refusal, fault, register_constraint_errors
 from crews.api.reading import raise_if_any
 from crews.api.versions import check_version
-from crews.events.actions import emit_event
+from crews.events.actions import emit_events
 from crews.events.models import EventKind
 from inventory.core.crew_units import Sentence
 from inventory.logs.checks import ask_to_confirm
@@ -147,7 +147,9 @@ def set_log(
     )
     move_on(found.log, at=at)
     built_on(found.cabin)
-    _tell_if_complete(found.cabin, round, at=at)
+    complete = [(EventKind.ROUND_COMPLETE, {"cabin": str(found.cabin.id), "round": round})]
+    told = [(EventKind.LOG_SET, _told(row)), *(complete if _is_complete(found.cabin, round) else ())]
+    emit_events(crew, told, at)
     return row, True
 
 
@@ -167,7 +169,14 @@ def undo_set_log(*, crew: Crew, id: UUID, reason: str, undone_by: Member, at: da
     change_row(row, fields={**fields, "warnings": [*row.warnings, *_over(held_cabin, row)]}, at=at)
     move_on(Log.objects.of(crew).select_for_update(of=("self",)).get(id=row.log_id), at=at)
     built_on(held_cabin)
+    emit_events(crew, [(EventKind.LOG_SET_UNDONE, {**_told(row), "reason": reason})], at)
     return row
+
+
+def _told(row: SetLog) -> dict[str, Any]:
+    """What an event tells of a set log."""
+    where = {"wall": row.wall, "round": row.round, "piece": row.piece}
+    return {"set_log": str(row.id), "cabin": str(row.cabin_id), **where, "log": str(row.log_id)}
 
 
 def _over(cabin: Cabin, row: SetLog) -> list[Warned]:
@@ -301,11 +310,10 @@ def move_on(log: Log, *, at: datetime) -> None:
         move_log(log, to=LogState.CUT_UP if is_left else LogState.SET, at=at)
 
 
-def _tell_if_complete(cabin: Cabin, number: int, *, at: datetime) -> None:
-    """The log just set may have filled the round's last place."""
+def _is_complete(cabin: Cabin, number: int) -> bool:
+    """Whether every place of the round is filled."""
     filled = SetLog.objects.filter(cabin=cabin, round=number, undone_at=None).values("place")
-    if not Place.objects.filter(cabin=cabin, round=number).exclude(id__in=filled).exists():
-        emit_event(cabin.crew, EventKind.ROUND_COMPLETE, {"cabin": str(cabin.id), "round": number}, at)
+    return not Place.objects.filter(cabin=cabin, round=number).exclude(id__in=filled).exists()
 
 
 def built_on(cabin: Cabin) -> None:

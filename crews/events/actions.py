@@ -10,6 +10,7 @@ from procrastinate.contrib.django import app
 from procrastinate.exceptions import AlreadyEnqueued
 
 from crews.accounts.models import Crew
+from crews.accounts.versioned_rows import insert_rows
 from crews.events.models import Event, EventKind
 from crews.webhooks.models import Webhook, WebhookDelivery
 
@@ -28,10 +29,10 @@ def emit_events(crew: Crew, happened: Iterable[tuple[EventKind, dict[str, Any]]]
         _keep(crew, events, at)
 
 
-@transaction.atomic
+@transaction.atomic(savepoint=False)
 def _keep(crew: Crew, events: list[Event], at: datetime) -> None:
     """The events, and a delivery to each webhook that asked for their kind."""
-    Event.objects.bulk_create(events)
+    insert_rows(events)
     webhooks = list(Webhook.objects.of(crew).filter(removed_at=None))
     deliveries = [
         WebhookDelivery(id=uuid4(), crew=crew, webhook=webhook, event=event, created_at=at, due_at=at)

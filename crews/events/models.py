@@ -16,8 +16,18 @@ class EventKind(models.TextChoices):
     ROUND_COMPLETE = "round_complete"
     PLAN_READY = "plan_ready"
     PLAN_STALE = "plan_stale"
+    PLAN_ADOPTED = "plan_adopted"
+    LAYOUT_CHANGED = "layout_changed"
+    LOG_CHARTED = "log_charted"
+    LOG_MEASURED = "log_measured"
     LOG_CULLED = "log_culled"
     LOG_HAZARDOUS = "log_hazardous"
+    LOG_RESERVED = "log_reserved"
+    LOG_RELEASED = "log_released"
+    PIECE_SAWN = "piece_sawn"
+    LOG_SET = "log_set"
+    LOG_SET_UNDONE = "log_set_undone"
+    HEIGHT_MEASURED = "height_measured"
 
 
 class Event(models.Model):

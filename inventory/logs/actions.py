@@ -18,7 +18,7 @@ from inventory.core.chart_line import ChartLine, with_means
 from inventory.core.chart_rules import doubts_of_line, faults_of_line
 from inventory.logs.checks import ask_to_confirm, changed_fields, doubts_of_change, pointed
 from inventory.logs.drawing_values import units_of
-from inventory.logs.events import events_of_change
+from inventory.logs.events import event_of_measuring, events_of_change
 from inventory.logs.lines import CHARTED, fields_of_line, line_of_fields, readings_across
 from inventory.logs.models import DECIDING, LOG_MOVES, MEASURES, Log, LogState
 from inventory.logs.moves import LogMoveRefused, lying_state
@@ -164,10 +164,13 @@ _KEEP = f"""
 
 
 def keep_measurements(logs: Iterable[Log], *, member: Member, ids: Sequence[UUID] | None = None) -> None:
-    """Keep what stored logs now say as a measurement of their measures' version; one query for all."""
+    """Keep what stored logs now say as a measurement of their measures' version, and tell of it."""
+    logs = list(logs)
     of = [log.id for log in logs]
     with connection.cursor() as cursor:
         cursor.execute(_KEEP, [member.id, list(ids) if ids else [uuid4() for _ in of], of])
+    if logs:
+        emit_events(member.crew, map(event_of_measuring, logs), logs[0].changed_at)
 
 
 @transaction.atomic

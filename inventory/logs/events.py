@@ -1,4 +1,4 @@
-"""What a change of a log is news of: it was culled, or a hazard was found in it."""
+"""What a log is news of: it was charted, measured again, culled, or a hazard was found in it."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -7,6 +7,12 @@ from crews.events.models import EventKind
 from inventory.logs.models import Log
 
 News = tuple[EventKind, dict[str, Any]]
+
+
+def event_of_measuring(log: Log) -> News:
+    """That a log was charted, or measured again."""
+    kind = EventKind.LOG_CHARTED if log.measures_version == 1 else EventKind.LOG_MEASURED
+    return kind, {"log": str(log.id), "number": log.number, "yard": str(log.yard_id)}
 
 
 def events_of_change(log: Log, columns: Mapping[str, Any]) -> list[News]:

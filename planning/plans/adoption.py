@@ -2,10 +2,10 @@
 
 from dataclasses import replace
 from datetime import datetime
+from typing import Any
 from uuid import UUID, uuid4
 
 from django.db import transaction
-from django.db.models import QuerySet
 
 from cabins.cabins.models import Cabin
 from cabins.core.course_files import read_courses
@@ -15,6 +15,8 @@ from cabins.walls.queries import layout_of, standing_of
 from crews.accounts.models import Crew, Member
 from crews.accounts.versioned_rows import change_row, one_of
 from crews.api.problems import Refusal, fault, register_constraint_errors
+from crews.events.actions import emit_events
+from crews.events.models import EventKind
 from inventory.logs.models import Log, LogState
 from inventory.logs.moves import move_locked, release_logs
 from planning.jobs.sawn_logs import across_saw_cuts
@@ -22,6 +24,7 @@ from planning.plans.models import CurrentPlan, Plan, PlannedPiece, PlanState
 from planning.plans.queries import still_to_come
 from planning.reservations.models import Reservation, ReservationEnd
 from planning.walls.planned import reported_tops
+from planning.walls.set_logs import end_reservation, reservation_told
 
 
 class PlanStale(Refusal):
@@ -69,12 +72,42 @@ def adopt_plan(*, crew: Crew, id: UUID, adopted_by: Member, at: datetime) -> Pla
         .order_by("id")
     }
     _refuse_if_stale(plan, cabins, {id: locked[id] for id in wanted if id in locked}, wanted)
-    _end_reservations(crew, held, locked, keep=set(wanted), at=at)
+    reserved = {log: (cabin, by) for log, cabin, by in held.values_list("log", "cabin", "plan")}
+    told = _events(plan, cabins, reserved, wanted, locked)
+    dropped = [log for log in reserved if log not in wanted and locked[log].state == LogState.RESERVED]
+    release_logs(crew=crew, ids=dropped, at=at)
+    held.update(ended_at=at, ended_because=ReservationEnd.REPLACED, changed_at=at)
     _reserve(plan, wanted, locked, at=at)
     _replace_current(plan, cabins)
     _cut_as_planned(plan, cabins)
     change_row(plan, fields={"state": PlanState.ADOPTED, "adopted_at": at, "adopted_by": adopted_by}, at=at)
+    emit_events(crew, told, at)
     return plan
+
+
+def _events(
+    plan: Plan,
+    cabins: list[Cabin],
+    reserved: dict[UUID, tuple[UUID, UUID]],
+    wanted: dict[UUID, UUID],
+    logs: dict[UUID, Log],
+) -> list[tuple[EventKind, dict[str, Any]]]:
+    """What the adoption is news of; `reserved`: log -> (cabin, plan) of the reservations that end.
+
+    A log that stays with its cabin was neither released nor reserved.
+    """
+    released = [
+        (EventKind.LOG_RELEASED, {**reservation_told(log, *by), "because": ReservationEnd.REPLACED})
+        for log, by in reserved.items()
+        if wanted.get(log) != by[0] and logs[log].state == LogState.RESERVED
+    ]
+    taken = [
+        (EventKind.LOG_RESERVED, reservation_told(log, cabin, plan.id))
+        for log, cabin in wanted.items()
+        if log not in reserved or reserved[log][0] != cabin
+    ]
+    adopted = {"plan": str(plan.id), "cabins": [str(cabin.id) for cabin in cabins]}
+    return [(EventKind.PLAN_ADOPTED, adopted), *released, *taken]
 
 
 def _logs_still_to_set(plan: Plan) -> dict[UUID, UUID]:
@@ -110,23 +143,6 @@ def _refuse_if_stale(
     if faults:
         reserved_only = all(f["code"] == "log_reserved" for f in faults)
         raise (LogAlreadyReserved if reserved_only else PlanStale)(errors=faults)
-
-
-def _end_reservations(
-    crew: Crew,
-    held: QuerySet[Reservation, Reservation],
-    logs: dict[UUID, Log],
-    *,
-    keep: set[UUID],
-    at: datetime,
-) -> None:
-    dropped = [
-        log
-        for log in held.values_list("log", flat=True)
-        if log not in keep and logs[log].state == LogState.RESERVED
-    ]
-    release_logs(crew=crew, ids=dropped, at=at)
-    held.update(ended_at=at, ended_because=ReservationEnd.REPLACED, changed_at=at)
 
 
 def _reserve(plan: Plan, wanted: dict[UUID, UUID], logs: dict[UUID, Log], *, at: datetime) -> None:
@@ -182,5 +198,5 @@ def release_reservation(*, crew: Crew, id: UUID, at: datetime) -> Reservation:
     if reservation.ended_at is None:
         if Log.objects.select_for_update().get(id=reservation.log_id).state == LogState.RESERVED:
             release_logs(crew=crew, ids=[reservation.log_id], at=at)
-        change_row(reservation, fields={"ended_at": at, "ended_because": ReservationEnd.RELEASED}, at=at)
+        end_reservation(reservation, because=ReservationEnd.RELEASED, at=at)
     return reservation

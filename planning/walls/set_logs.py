@@ -14,6 +14,8 @@ from cabins.set_logs.models import SetLog
 from crews.accounts.models import Crew, Member
 from crews.accounts.versioned_rows import change_row, one_of
 from crews.api.problems import Fault, fault
+from crews.events.actions import emit_event
+from crews.events.models import EventKind
 from inventory.logs.models import Log, LogState
 from inventory.logs.moves import move_log
 from planning.instructions.actions import LogUse, doubts_of_lead
@@ -77,6 +79,14 @@ def reserved_elsewhere(cabin: Cabin, log: Log) -> Reservation | None:
 def end_reservation(reservation: Reservation, *, because: ReservationEnd, at: datetime) -> None:
     """The reservation is over, for this reason; the log itself is left as it is."""
     change_row(reservation, fields={"ended_at": at, "ended_because": because}, at=at)
+    if because != ReservationEnd.KEPT:
+        told = reservation_told(reservation.log_id, reservation.cabin_id, reservation.plan_id)
+        emit_event(reservation.crew, EventKind.LOG_RELEASED, {**told, "because": because}, at)
+
+
+def reservation_told(log: UUID, cabin: UUID, plan: UUID) -> dict[str, Any]:
+    """What an event tells of a reservation."""
+    return {"log": str(log), "cabin": str(cabin), "plan": str(plan)}
 
 
 def doubts_of_reservation(reservation: Reservation | None, log: Log) -> list[Fault]:
@@ -156,5 +166,7 @@ def reserve_again(row: SetLog | RoofMember, *, at: datetime) -> None:
             id=uuid4(), crew=row.crew, log=log, cabin_id=row.cabin_id, plan_id=current.plan_id, created_at=at,
             changed_at=at,
         )  # fmt: skip
+        told = reservation_told(log.id, row.cabin_id, current.plan_id)
+        emit_event(row.crew, EventKind.LOG_RESERVED, told, at)
     if log.state in (LogState.IN_RACK, LogState.PUT_ASIDE):
         move_log(log, to=LogState.RESERVED, at=at)

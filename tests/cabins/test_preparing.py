@@ -38,6 +38,14 @@ def test_a_sawn_piece_is_a_piece_of_its_log_and_the_rest_is_left(learner):
     told = learner.get(f"logs/{log.id}/pieces").body
     assert [(one["near_butt_mm"], one["marks"]) for one in told["prepared"]] == [(1000, ["sawn"])]
     assert [(one["near_butt_mm"], one["near_tip_mm"]) for one in told["left"]] == [(25, 945), (4055, 5975)]
+    [event] = learner.get("events?kind=piece_sawn").body["items"]
+    said = {
+        "prepared_piece": answer.body["id"],
+        "log": str(log.id),
+        "near_butt_mm": 1000,
+        "near_tip_mm": 4000,
+    }
+    assert event["data"] == said
     assert told["pieces"] == []
 
 

@@ -12,7 +12,8 @@ from django.db import connection
 
 from crews.events.actions import emit_event, emit_events
 from crews.events.models import EventKind
-from crews.events.queries import END, START, Cursor, cursor_of, read_feed
+from crews.events.queries import END, START, cursor_of, read_feed
+from tests.following import until_the_feed_shows_all
 from tests.people import MORNING, a_crew
 
 _INSERT = (
@@ -146,15 +147,8 @@ class _Writer(threading.Thread):
 
 def _all_that_is_written(crew, cursor):
     """What is read from there on, once no transaction runs that is older than the latest event."""
-    read = []
-    with connection.cursor() as asking:
-        asking.execute("SELECT max(position) FROM crews_event WHERE crew_id = %s", [crew.id])
-        latest = Cursor(asking.fetchone()[0] + 1, 0)
-    while cursor < latest:
-        part = read_feed(crew, kinds=(), after=cursor, limit=500)
-        read += part.items
-        cursor = part.cursor
-    return read
+    until_the_feed_shows_all()
+    return read_feed(crew, kinds=(), after=cursor, limit=500).items
 
 
 def test_on_another_server_positions_lie_above_all_earlier_ones(lead):

@@ -374,7 +374,8 @@ def test_a_chart_costs_the_same_queries_however_long_it_is(learner, yard):
 
     # The second time the key's last use is young: nothing else may differ but new rows beside changed ones.
     assert spent[4:] == spent[1:3]
-    assert max(spent) <= 16
+    # Four of them tell of it: the events within a savepoint, and who wants to hear.
+    assert max(spent) <= 20
 
 
 @pytest.mark.django_db(transaction=True)

@@ -101,6 +101,7 @@ def test_an_order_goes_from_its_lines_to_its_account(builder, learner, asker):
     heard = [event["kind"] for event in learner.get("events").body["items"]]
     assert Counter(heard) == {
         "order_sent": 1, "order_confirmed": 1, "delivery_announced": 2, "delivered": 2,
+        "log_charted": 6, "log_measured": 1,
     }  # fmt: skip
 
     # Everything that happened is written down with who did it.

@@ -14,6 +14,7 @@ from inventory.yards.models import Yard
 from planning.plans.models import PlannedPiece
 from planning.plans.staleness import tell_of_stale_plans
 from tests.cabins.building import a_layout
+from tests.following import until_the_feed_shows_all
 from tests.planning.planning_yard import logs_enough, planned
 from tests.planning.test_at_the_wall import EVENING, set_piece
 
@@ -132,7 +133,8 @@ def test_from_a_window_that_falls_badly_to_a_wall_that_tells_one_cut_everywhere(
         lead.post(f"heights/{one['id']}/undo", {"reason": "Read from the wrong mark."})
     measure_tops(lead, cabin, plan, number - 1, off_mm=-150)
     assert tell_of_stale_plans(at=now()) == 1
-    (news,) = [one["data"] for one in lead.get("events").body["items"] if one["kind"] == "plan_stale"]
+    until_the_feed_shows_all()
+    (news,) = [one["data"] for one in lead.get("events?kind=plan_stale").body["items"]]
     assert any(one.startswith("By the heights that stand, openings cut round") for one in news["because"])
     assert courses_of(id) == set_courses, "nothing is cut anew before it is planned again"
 
