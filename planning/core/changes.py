@@ -248,7 +248,7 @@ _LESS: dict[str, tuple[str, str]] = {
         "the last rounds {by:across} farther from level",
     ),
     "knot": ("fewer knots at notches and cuts", "more knots at notches and cuts"),
-    "culled": ("fewer culls used", "more culls used"),
+    "culled": ("fewer culled logs used", "more culled logs used"),
     "hard": ("fewer notches beyond their limit", "more notches beyond their limit"),
     "grain": ("spiral grain lies lower", "spiral grain lies higher"),
     "alternate": ("butts change ends more often", "butts change ends less often"),

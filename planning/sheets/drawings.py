@@ -84,7 +84,7 @@ def wall_shown(crew: Crew, cabin: UUID, *, plan: UUID | None, as_built: bool) ->
         plan=found,
         set_rows=standing.pieces,
         coming_rows=coming,
-        of_what="as built, and as its plan goes on" if is_adopted else "as built, and as a plan proposes",
+        of_what="built and planned" if is_adopted else "built and proposed",
         stack=stack,
         pieces=(
             *(piece_to_draw(row, Filling.SET) for row in standing.pieces),

@@ -32,7 +32,7 @@ def set_shown(one: Screen) -> str:
     number = re.findall(r"Log (\S+)", one.page.locator("#next .which").inner_text())[0]
     if one.page.locator("#metal_removed").is_visible():
         one.page.locator("#metal_removed").check()
-    one.press("It is set")
+    one.press("Log is set")
     return number
 
 
@@ -48,7 +48,7 @@ def measure(one: Screen, wall: str, start_mm: float, end_mm: float | None = None
     one.page.locator("#round").select_option("1")
     one.page.locator("#start").fill(f"{start_mm:.0f}")
     one.page.locator("#end").fill("" if end_mm is None else f"{end_mm:.0f}")
-    one.press("Keep the heights")
+    one.press("Save the heights")
 
 
 def test_a_round_is_set_and_measured_and_the_level_is_told(screen, size, site):

@@ -52,7 +52,7 @@ def test_a_rectangle_with_a_door_is_drawn_while_typed_and_kept(screen, size, lea
     assert lead.get(f"cabins/{cabin}")["rounds"] is None, "trying stores nothing"
     faults = [*findings(one.page), *cut_off(one.page, width=320)]
     assert not faults, "\n".join(faults)
-    one.press("Lay it out so")
+    one.press("Save layout")
 
     expect(one.page).to_have_url(f"{one.root}/cabins/{cabin}")
     layout = lead.get(f"cabins/{cabin}/layout")["layout"]
@@ -97,6 +97,6 @@ def test_a_door_beyond_its_wall_is_said_at_its_field_and_not_kept(screen, lead):
 
     expect(one.page.locator("#layout .fault:visible").first).not_to_be_empty()
     assert findings(one.page) == []
-    one.press("Lay it out so")
+    one.press("Save layout")
     one.settle()
     assert lead.get(f"cabins/{cabin}")["rounds"] is None

@@ -27,10 +27,10 @@ def test_an_order_is_begun_written_sent_and_confirmed(screen, size, live):
         page.locator(f"#{field}").fill(typed)
     page.locator("#species-0").select_option("white spruce")
     page.locator("#price-0").fill("0.825")
-    one.press("Keep the lines")
+    one.press("Save the lines")
     expect(page.locator("#lines tr")).to_have_count(1)
 
-    one.press("It goes out to the mill")
+    one.press("Mark as sent")
     one.press("The mill confirmed it")
 
     expect(page.locator("#facts")).to_contain_text("confirmed")
@@ -51,7 +51,7 @@ def test_a_line_that_cannot_be_is_said_at_its_field(screen, live):
     for field, typed in (LINE | {"largest_middle_mm-0": "9"}).items():
         one.page.locator(f"#{field}").fill(typed)
     one.page.locator("#species-0").select_option("white spruce")
-    one.press("Keep the lines")
+    one.press("Save the lines")
 
     expect(one.page.locator("#lines-form [aria-invalid=true]")).to_have_count(1)
     expect(one.page.locator("#lines-form p.fault")).not_to_be_empty()

@@ -59,7 +59,7 @@ def test_a_plan_is_asked_for_watched_and_opened(screen, size, lead):
     one.go(f"/plans?cabin={cabin}")
 
     one.page.locator("#seconds").fill("2")
-    one.press("Ask for a plan")
+    one.press("Make a plan")
 
     expect(one.page.locator("#watch")).to_be_visible()
     expect(one.page.locator("#far-words")).to_contain_text(re.compile(r"\d+ %|Waiting"))

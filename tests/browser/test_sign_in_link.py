@@ -74,7 +74,7 @@ def test_a_link_signs_a_phone_in_and_its_pages_work_there(phone, live, lead, tmp
 
     # Ids are made, and what waits is sent, though such a browser has neither ids nor locks of its own.
     phone.page.locator("#name").fill("Tool shed")
-    phone.press("Take it up and lay it out")
+    phone.press("Create and lay out")
     phone.page.wait_for_url("**/cabins/*/layout")
     assert [cabin["name"] for cabin in lead.get("cabins")["items"]] == ["Tool shed"]
     yard = str(uuid4())

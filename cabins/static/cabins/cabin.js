@@ -37,7 +37,7 @@ function showWays() {
     return;
   }
   fill("ways", way(`/${place}/wall`, "At the wall", "main"), way(`/${place}/layout`, "Layout"), way(`/${place}/openings`, "Openings"), way(`/${place}/cut-list`, "Cut list"), way(`/plans?cabin=${cabin.id}`, "Plans"),
-    me.may("builder") ? way(`/orders?cabin=${cabin.id}`, "Order logs for it") : "");
+    me.may("builder") ? way(`/orders?cabin=${cabin.id}`, "Order logs") : "");
 }
 
 async function change() {

@@ -32,7 +32,7 @@ function openings(log) {
 }
 
 function cornersTable(log, steering, { long, thick, error }) {
-  const heads = ["Corner", "Diameter", "Notch", "Share of the log", "Top comes to"];
+  const heads = ["Corner", "Diameter", "Notch", "Notch, % of diameter", "Top comes to"];
   const rows = steering?.ends.length
     ? steering.ends.map((end) => row(end.crossing, [thick(end.diameter_mm), "number"], [end.notch_mm === null ? "none" : thick(end.notch_mm), "number"],
       [share(end.notch_share, end.is_within_limit), "number"], [`${long(end.top_mm)} ±${error(end.error_mm)}`, "number"]))

@@ -195,6 +195,6 @@ async function takeBack(one) {
   const reason = window.prompt(`Why was log ${one.log_number} not set there?`);
   if (!reason) return;
   await ask("POST", `set-logs/${one.id}/undo`, { reason });
-  tell(`Log ${one.log_number} counts as not set.`);
+  tell(`Log ${one.log_number} removed from the wall record.`);
   await showAll();
 }

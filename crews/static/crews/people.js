@@ -54,7 +54,7 @@ function keyRow(one) {
     await change(() => ask("POST", `keys/${one.id}/revoke`), "The key opens nothing any more.");
   };
   return row(one.name, whose, make("button", { type: "button", click: () => run(revoke) }, "Revoke", make("span", { class: "unseen" }, ` ${one.name} of ${whose}`)),
-    one.role, `${one.hint}…`, day(one.last_used_at, "never"), day(one.expires_at, "it is revoked"));
+    one.role, `${one.hint}…`, day(one.last_used_at, "never"), day(one.expires_at, "no end date"));
 }
 
 /** Do it, say so, and show how it stands; also if someone else was quicker. */
@@ -98,7 +98,7 @@ async function found(form) {
 function showSecret(secret, whose) {
   const copy = async () => { await navigator.clipboard.writeText(secret); tell("Copied."); };
   fill("new-secret", make("div", { class: "notice" }, make("strong", {}, `The access key for ${whose}`), make("p", { class: "secret" }, make("code", {}, secret)),
-    make("p", {}, "It is shown this once. Let it be typed or pasted at the sign-in now, or write it down."),
+    make("p", {}, "It is shown this once. Type or paste it at sign-in now, or write it down."),
     navigator.clipboard ? make("button", { type: "button", click: () => run(copy) }, "Copy it") : "",
     make("button", { type: "button", click: () => fill("new-secret") }, "Done, hide it")));
   find("new-secret").scrollIntoView();

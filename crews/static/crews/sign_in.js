@@ -31,7 +31,7 @@ form.addEventListener("submit", async (event) => {
 async function whyNot(key) {
   try {
     const answer = await fetch("/api/v1/me", { headers: { Authorization: `Bearer ${key}` }, credentials: "omit" });
-    if (answer.status === 401) return "This key opens nothing. Look for a missing letter, or ask your lead for a new key.";
+    if (answer.status === 401) return "This key is not valid. Look for a missing letter, or ask your lead for a new key.";
     if (!answer.ok) return "The service cannot look at the key just now. Try again in a moment.";
     const { crew } = await answer.json();
     if (known && JSON.parse(known).crew.id !== crew.id) forgetKept();

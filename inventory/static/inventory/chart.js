@@ -11,7 +11,7 @@ import { run, sendWaiting, start } from "../crews/shell.js";
 
 const UNITS = ["mm", "cm", "m", "ft_in", "in"];
 const MEASURES = { length_mm: "long", butt_mm: "thick", middle_mm: "thick", tip_mm: "thick", crown_mm: "thick" };
-const WORDS = { length_mm: "Length", butt_mm: "Butt", middle_mm: "Middle", tip_mm: "Tip", crown_mm: "Crown", crown_side: "Bows to", number: "Number", rack: "Rack", yard: "Yard", hazards: "Danger", seasoning: "How dry", felled_on: "Felled on" };
+const WORDS = { length_mm: "Length", butt_mm: "Butt", middle_mm: "Middle", tip_mm: "Tip", crown_mm: "Crown", crown_side: "Bows to", number: "Number", rack: "Rack", yard: "Yard", hazards: "Hazards", seasoning: "How dry", felled_on: "Felled on" };
 const BESIDE = ["crown_side", "grain_hand", "grain_slope", "mill_tag", "remarks"];
 const KEPT = ["yard", "rack", "species", "seasoning", "felled_on", "charted_by", "long-unit", "thick-unit"];
 const form = find("chart");
@@ -108,7 +108,7 @@ async function keepLog() {
   localStorage.setItem("last", JSON.stringify(told));
   clearForm(nextNumber(told.number));
   const { refused } = await sendWaiting(me.crew);
-  if (refused.length) tell(`${refused.map((one) => one.label).join(", ")}: asked back, look above.`);
+  if (refused.length) tell(`${refused.map((one) => one.label).join(", ")}: needs checking, see above.`);
 }
 
 const nextNumber = (number) => number.replace(/\d+$/, (digits) => String(Number(digits) + 1).padStart(digits.length, "0"));
@@ -118,7 +118,7 @@ function clearForm(number = "") {
   form.elements.number.value = number;
   [hazards, mending, held] = [[], null, null];
   find("heading").textContent = "Chart at the rack";
-  find("keep").textContent = "Keep this log";
+  find("keep").textContent = "Save this log";
   showHazards();
   showLast();
   keepDraft();

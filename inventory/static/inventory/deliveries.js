@@ -78,7 +78,7 @@ function receiveForm(delivery, words) {
   };
   return make("form", { submit: (event) => { event.preventDefault(); run(receive); } },
     make("div", { class: "field" }, make("label", { for: select.id }, "Rack"), select),
-    make("button", { type: "submit", class: "main" }, "The logs lie there now", make("span", { class: "unseen" }, `, ${words}`)));
+    make("button", { type: "submit", class: "main" }, "Logs unloaded on this rack", make("span", { class: "unseen" }, `, ${words}`)));
 }
 
 function logsTable(logs, words) {

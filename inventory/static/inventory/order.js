@@ -64,7 +64,7 @@ function showFacts(figures) {
 function showWays() {
   const way = (words, act, kind = "") => make("button", { type: "button", class: kind, click: () => run(act) }, words);
   const ways = {
-    draft: lines.items.length ? [way("It goes out to the mill", () => move("send"), "main"), way("Withdraw it", withReason("withdraw", "Why is it withdrawn?"))] : [way("Withdraw it", withReason("withdraw", "Why is it withdrawn?"))],
+    draft: lines.items.length ? [way("Mark as sent", () => move("send"), "main"), way("Withdraw it", withReason("withdraw", "Why is it withdrawn?"))] : [way("Withdraw it", withReason("withdraw", "Why is it withdrawn?"))],
     sent: [way("The mill confirmed it", () => move("confirm"), "main"), way("Withdraw it", withReason("withdraw", "Why is it withdrawn?"))],
     confirmed: [way("Withdraw it", withReason("withdraw", "Why is it withdrawn?"))],
     part_delivered: [way("Close it; nothing more is expected", withReason("close", "Why is it closed short?"))],

@@ -33,10 +33,10 @@ const total = (rows, name) => rows.reduce((sum, row) => sum + row[name], 0);
 function showPlan() {
   const worst = plan.metrics.max_plate_out_of_level;
   facts("facts", [
-    ["State", PLAN_STATES[plan.state]], ["Penalty", number(plan.objective)], ["Every rule kept", plan.feasible ? "yes" : "no"],
-    ["Every place filled", plan.complete ? "yes" : "no"], ["Logs used", plan.metrics.logs_used],
+    ["State", PLAN_STATES[plan.state]], ["Penalty", number(plan.objective)], ["Rules met", plan.feasible ? "yes" : "no"],
+    ["All places filled", plan.complete ? "yes" : "no"], ["Logs used", plan.metrics.logs_used],
     ["Spare logs left", plan.spare.length ? `${total(plan.spare, "left")} of ${total(plan.spare, "counted")}` : null],
-    ["Wood in no piece", plan.metrics.waste_pct === undefined ? null : `${Math.round(plan.metrics.waste_pct)} %`],
+    ["Waste", plan.metrics.waste_pct === undefined ? null : `${Math.round(plan.metrics.waste_pct)} %`],
     ["Plate out of level, at most", worst === undefined ? null : me.length.thick(worst)],
   ]);
   fill("next", plan.state === "adopted" ? cabins.map((one) => make("a", { class: "button main", href: `/cabins/${one.id}/wall` }, `At the wall: ${one.name}`)) : make("a", { class: "button", href: `/plans/side-by-side?one=${plan.id}` }, "Beside another plan"));
@@ -105,6 +105,7 @@ async function showSheet() {
     fill("cautions", make("p", { class: "nothing" }, error.message));
     return;
   }
+  if (round !== find("round").value) return; // another round was chosen before this one's sheet came
   const { layout } = layouts[find("cabin").value];
   fill("sheet", sheet.rows.map((one) => sheetRow(one, layout)));
   fill("cautions", sheet.lost.map((one) => make("p", { class: "caution danger" }, one.detail)), make("div", { class: "caution" }, make("ul", {}, sheet.cautions.map((words) => make("li", {}, words)))));

@@ -33,11 +33,11 @@ async function show() {
   for (const [at, id] of ["one-name", "other-name"].entries()) fill(id, make("a", { href: `/plans/${told.plans[at].plan}` }, ["One", "Other"][at]));
   const yes = (value) => (value ? "yes" : "no");
   fill("figures", [
-    ["State", "state", (value) => PLAN_STATES[value]], ["Every rule kept", "feasible", yes, -1], ["Every place filled", "complete", yes, -1], ["Penalty", "usual_objective", number, 1],
+    ["State", "state", (value) => PLAN_STATES[value]], ["Rules met", "feasible", yes, -1], ["All places filled", "complete", yes, -1], ["Penalty", "usual_objective", number, 1],
     ["Plate out of level, on paper", "plate_out_of_level_mm", thick, 1], ["Plate out of level, expected as built", "expected_plate_error_mm", thick, 1],
     ["Worst level of any round", "out_of_level_mm", thick, 1], ["Plate tops apart", "plate_spread_mm", thick, 1],
     ["Corners climb unevenly, mean", "mean_corner_mm", thick, 1], ["Corners, worst", "worst_corner_mm", thick, 1],
-    ["Notches not of the best depth", "notches_off", String, 1], ["Wood in no piece", "waste_mm", long, 1], ["Wood in no piece, of logs used", "waste_pct", (value) => `${Math.round(value)} %`, 1],
+    ["Notches not of the best depth", "notches_off", String, 1], ["Waste", "waste_mm", long, 1], ["Waste, of logs used", "waste_pct", (value) => `${Math.round(value)} %`, 1],
     ["Logs used", "logs_used", String, 1], ["Logs left", "logs_left", String, -1], ["Long logs left", "long_logs_left", String, -1], ["Longest log left", "longest_left_mm", long, -1],
     ["Places otherwise than in force", "changed_places", (value) => (value === null ? "none in force" : String(value)), 1],
   ].map((line) => figure(told.plans, ...line)));
