@@ -22,10 +22,10 @@ class ToldEventPage(RowOut):
 
 class EventsQuery(QueryIn):
     kind = serializers.CharField(
-        default="", help_text=f"Only these kinds, with commas between: {', '.join(EventKind.values)}."
+        required=False, help_text=f"Only these kinds, with commas between: {', '.join(EventKind.values)}."
     )
     after = serializers.CharField(
-        default="",
+        required=False,
         help_text="The `cursor` of the answer before. Left out: from the first event on; `end`: none yet.",
     )
     limit = serializers.IntegerField(default=USUAL, min_value=1, max_value=MOST, help_text="Events at most.")

@@ -22,6 +22,9 @@ class Events(APIView):
     def get(self, request: CrewRequest) -> Response:
         asked = EventsQuery.parse(request)
         part = read_feed(
-            request.crew, kinds=asked["kind"], after=cursor_of(asked["after"]), limit=asked["limit"]
+            request.crew,
+            kinds=asked.get("kind", ()),
+            after=cursor_of(asked.get("after", "")),
+            limit=asked["limit"],
         )
         return Response({"items": part.items, "cursor": part.cursor.text(), "more": part.more})

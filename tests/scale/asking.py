@@ -100,7 +100,7 @@ def _value_of(name: str, kind: dict[str, Any], ids: dict[str, str]) -> str:
         return "true"
     if kind.get("format") == "uuid":
         return ids[{"of_order": "order", "object": "measured"}.get(name, name)]
-    return "in_rack" if name == "state" else _VALUES[name]
+    return {"state": "in_rack", "kind": "plan_ready"}.get(name) or _VALUES[name]
 
 
 def _pages_of(crew: Everything, address: str) -> Iterator[Asked]:
@@ -109,10 +109,11 @@ def _pages_of(crew: Everything, address: str) -> Iterator[Asked]:
     answer, asked = questions_of(lambda: who.get(address))
     assert answer.status_code == 200, (address, answer.body)
     yield address, asked
-    if not (isinstance(answer.body, dict) and answer.body.get("items") and "next" in answer.body):
+    cursor = "cursor" if address.startswith("events") else "next"
+    if not (isinstance(answer.body, dict) and answer.body.get("items") and cursor in answer.body):
         return
     mark = "&" if "?" in address else "?"
-    after = who.get(f"{address}{mark}limit=1").body["next"]
+    after = who.get(f"{address}{mark}limit=1").body[cursor]
     if after:
         second = f"{address}{mark}after={quote(after)}"
         yield "second page of " + address, questions_of(lambda: who.get(second))[1]
