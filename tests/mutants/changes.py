@@ -2,7 +2,7 @@
 
 import ast
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 _SWAPS: dict[type[ast.AST], str] = {
     ast.Lt: "<=", ast.LtE: "<", ast.Gt: ">=", ast.GtE: ">", ast.Eq: "!=", ast.NotEq: "==",
@@ -12,18 +12,28 @@ _SWAPS: dict[type[ast.AST], str] = {
 _CALLS = {"min": "max", "max": "min", "any": "all", "all": "any", "first": "last", "last": "first"}
 # From where to where a node stands in the text.
 Span = Callable[[ast.expr], tuple[int, int]]
-# Annotations, decorators and what only names things change nothing that a rule says.
-_LEFT_OUT = (ast.AnnAssign, ast.Import, ast.ImportFrom)
+# Decorators, what only names things and the words of messages change nothing that a rule says.
+_LEFT_OUT = (ast.Import, ast.ImportFrom, ast.JoinedStr)
+# Nor do these arguments: they guard or declare, and hold for every value that a rule meets.
+_DECLARING = frozenset({"strict", "slots", "frozen", "kw_only", "repr", "compare", "verbose"})
+# What binary numbers may be off is no figure of the trade.
+_HAIR = 1e-6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Change:
-    """One change of a file: `old` at `start` (an offset into its text) becomes `new`."""
+    """One change of a file: `old` at `start` (an offset into its text) becomes `new`.
+
+    `near`: first and last line of what runs it, its statement or, for a default, the function's body.
+    `names`: what the statement gives its value to, if that is a module's or a class's own.
+    """
 
     line: int
     start: int
     old: str
     new: str
+    near: tuple[int, int] = (0, 0)
+    names: tuple[str, ...] = ()
 
     def applied(self, text: str) -> str:
         """The file's text with the change. Raises ValueError if the file is another one by now."""
@@ -47,26 +57,65 @@ def changes_of(text: str) -> list[Change]:
         return offset(node.lineno, node.col_offset), offset(node.end_lineno or 0, node.end_col_offset or 0)
 
     found: dict[int, Change] = {}
-    for node in _running(ast.parse(text)):
+    for node, where in _running(ast.parse(text), _Where(near=(1, 1))):
         for line, start, old, new in _changed(node, text, span):
-            found.setdefault(start, Change(line=line, start=start, old=old, new=new))
+            found.setdefault(
+                start, Change(line=line, start=start, old=old, new=new, near=where.near, names=where.names)
+            )
     return [found[start] for start in sorted(found)]
 
 
-def _running(node: ast.AST) -> Iterator[ast.AST]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Where:
+    near: tuple[int, int]
+    names: tuple[str, ...] = ()
+    in_function: bool = False
+
+    def of(self, statement: ast.stmt) -> "_Where":
+        """Where the parts of the statement run: of one with a body its head alone."""
+        body = getattr(statement, "body", None)
+        last = max(statement.lineno, body[0].lineno - 1) if body else statement.end_lineno or 0
+        own = () if self.in_function else tuple(_names_of(statement))
+        return replace(self, near=(statement.lineno, last), names=own)
+
+
+def _names_of(statement: ast.stmt) -> Iterator[str]:
+    if isinstance(statement, ast.Assign):
+        yield from (one.id for one in statement.targets if isinstance(one, ast.Name))
+    elif isinstance(statement, ast.AnnAssign) and isinstance(statement.target, ast.Name):
+        yield statement.target.id
+
+
+def _lines_of_body(function: ast.FunctionDef | ast.AsyncFunctionDef) -> tuple[int, int]:
+    return function.body[0].lineno, function.end_lineno or 0
+
+
+def _running(node: ast.AST, where: _Where) -> Iterator[tuple[ast.AST, _Where]]:
     """The nodes of what runs, without annotations, docstrings and the words of messages."""
+    is_function = isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef)
     for child in ast.iter_child_nodes(node):
         if isinstance(child, _LEFT_OUT) or (
             isinstance(child, ast.Expr) and isinstance(child.value, ast.Constant)
         ):
             continue
+        if child in getattr(node, "decorator_list", ()) or child in (
+            getattr(node, "returns", None), getattr(node, "annotation", None),
+        ):  # fmt: skip
+            continue
+        if isinstance(child, ast.keyword) and child.arg in _DECLARING:
+            continue
         if isinstance(child, ast.arguments):
-            yield from filter(None, [*child.defaults, *child.kw_defaults])
+            inside = (
+                replace(where, near=(node.body[0].lineno, node.end_lineno or 0)) if is_function else where
+            )
+            for default in filter(None, [*child.defaults, *child.kw_defaults]):
+                yield default, inside
+                yield from _running(default, inside)
             continue
-        if child in getattr(node, "decorator_list", ()) or child is getattr(node, "returns", None):
-            continue
-        yield child
-        yield from _running(child)
+        here = replace(where, in_function=True) if is_function else where
+        here = here.of(child) if isinstance(child, ast.stmt) else here
+        yield child, here
+        yield from _running(child, here)
 
 
 def _changed(node: ast.AST, text: str, span: Span) -> Iterator[tuple[int, int, str, str]]:
@@ -81,6 +130,8 @@ def _changed(node: ast.AST, text: str, span: Span) -> Iterator[tuple[int, int, s
         start, end = span(node)
         yield node.lineno, start, text[start:end], f"({text[start + 3 : end].strip()})"
     elif isinstance(node, ast.Constant) and type(node.value) in (int, float, bool):
+        if isinstance(node.value, float) and 0 < abs(node.value) <= _HAIR:
+            return
         start, end = span(node)
         yield node.lineno, start, text[start:end], _other(node.value)
     elif isinstance(node, ast.Call):

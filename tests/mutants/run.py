@@ -3,7 +3,9 @@
 First the tests run once under coverage that keeps which test ran which line; `--tests` names fewer of them.
 What it kept lies in .private/mutants and serves until the next commit. Then each sampled change is made in a
 copy of the project, and the tests that ran its line run there, the most particular first. A change that none
-of them notices is printed with file, line and change.
+of them notices is printed with file, line and change; what each came to stands in .private/mutants.
+
+One database server serves all: each copy has a database of its own, made once.
 """
 
 import argparse
@@ -13,20 +15,18 @@ import shutil
 import subprocess
 import sys
 import tempfile
-from collections import Counter, defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from contextlib import ExitStack
+from dataclasses import dataclass, field
 from pathlib import Path
 from queue import Queue
 
-import coverage
-
+from config.database import ServerPlace, running_server
 from config.home import PROJECT
 from tests.mutants.changes import Change, changes_of
+from tests.mutants.touched import KEPT, touched
 
-KEPT = PROJECT / ".private" / "mutants"
-PRODUCT = ("config", "crews", "inventory", "cabins", "planning")
 # What these tests try runs in other processes, or is no rule.
 NOT_TRACED = ("browser", "service", "clients", "fuzz", "torture", "soak", "install", "scale", "archive")
 # Rules, actions, queries, access, versions, idempotency and the judge; not words, schema or compiled kernels.
@@ -41,54 +41,7 @@ LEFT_OUT = (
     "kernels.py", "/drawings/", "/printed/", "bench.py", "warm.py",
     "/serializers.py", "/views.py", "/models.py", "/fields.py",
 )  # fmt: skip
-MOST_TESTS = 60
-LONGEST_S = 300
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Touched:
-    """Which tests ran which line, and which any line, of each file (paths from the project's folder)."""
-
-    by_line: Mapping[str, Mapping[int, Sequence[str]]]
-    lines_of: Mapping[str, int]
-
-    def tests_of(self, path: str, line: int) -> list[str]:
-        """Those that ran the line, or any of the file if it runs at import; the most particular first."""
-        lines = self.by_line.get(path, {})
-        tests = lines.get(line) or {test for tests in lines.values() for test in tests}
-        return sorted(tests, key=lambda test: (self.lines_of[test], test))[:MOST_TESTS]
-
-
-def touched(tests: Sequence[str]) -> Touched:
-    """Which test ran which line: read, or found out by running them if the code is another by now."""
-    state = subprocess.run(
-        ["git", "rev-parse", "HEAD"], cwd=PROJECT, capture_output=True, text=True, check=True
-    ).stdout.strip()
-    data = KEPT / f"{state}.coverage"
-    if not data.exists():
-        KEPT.mkdir(parents=True, exist_ok=True)
-        settings = KEPT / "coverage.ini"
-        settings.write_text(f"[run]\nsource =\n    {chr(10).join(f'    {one}' for one in PRODUCT).strip()}\n")
-        subprocess.run(
-            [
-                sys.executable, "-m", "pytest", "-q", "-n", "2", "--dist", "loadscope", "--cov",
-                f"--cov-config={settings}", "--cov-context=test", "--cov-report=", *tests,
-            ],
-            cwd=PROJECT, check=True,
-            env={**os.environ, "COVERAGE_FILE": str(data), "ROUNDLAY_COVER_ALL": "1"},
-        )  # fmt: skip
-    held = coverage.CoverageData(basename=str(data))
-    held.read()
-    by_line: dict[str, dict[int, list[str]]] = {}
-    lines_of: Counter[str] = Counter()
-    for file in held.measured_files():
-        rows: dict[int, list[str]] = defaultdict(list)
-        for line, contexts in held.contexts_by_lineno(file).items():
-            for test in {one.rsplit("|", 1)[0] for one in contexts if one}:
-                rows[line].append(test)
-                lines_of[test] += 1
-        by_line[Path(file).relative_to(PROJECT).as_posix()] = rows
-    return Touched(by_line=by_line, lines_of=lines_of)
+LONGEST_S = 150
 
 
 def traceable() -> list[str]:
@@ -114,10 +67,40 @@ def sampled(count: int, seed: int, only: Sequence[str]) -> list[tuple[str, Chang
     return random.Random(seed).sample(every, min(count, len(every)))
 
 
-def _copies(count: int) -> Iterator[Path]:
-    """Copies of what git knows, each with the compiled kernels and this environment."""
+@dataclass(slots=True, kw_only=True)
+class Copy:
+    """A copy of what git knows with the compiled kernels, in which changes are tried, and its database."""
+
+    place: Path
+    database: str
+    _is_clean: bool = field(default=False, init=False)
+
+    def notices(self, path: str, change: Change, tests: Sequence[str]) -> tuple[bool, str]:
+        """Whether a test fails, or never ends, with the change made in the copy; and what was seen."""
+        if not tests:
+            return False, "no test runs it"
+        file = self.place / path
+        text = file.read_text()
+        file.write_text(change.applied(text))
+        made = "--reuse-db" if self._is_clean else "--create-db"
+        self._is_clean = False  # a run that is cut off leaves rows behind
+        try:
+            done = subprocess.run(
+                [sys.executable, "-m", "pytest", "-q", "-x", "--tb=line", "--reuse-db", made, *tests],
+                cwd=self.place, env=os.environ | {"DATABASE_URL": self.database},
+                timeout=LONGEST_S, capture_output=True, text=True, check=False,
+            )  # fmt: skip
+        except subprocess.TimeoutExpired:
+            return True, "it never ended"
+        finally:
+            file.write_text(text)
+        self._is_clean = True
+        return done.returncode != 0, f"{done.returncode} {' | '.join(done.stdout.splitlines()[-3:])}"
+
+
+def _copies(count: int, server: Place) -> Iterator[Copy]:
     names = subprocess.run(["git", "ls-files", "-z"], cwd=PROJECT, capture_output=True, text=True, check=True)
-    for _ in range(count):
+    for number in range(count):
         place = Path(tempfile.mkdtemp(prefix="roundlay-mutants-"))
         for name in filter(None, names.stdout.split("\0")):
             (place / name).parent.mkdir(parents=True, exist_ok=True)
@@ -125,24 +108,7 @@ def _copies(count: int) -> Iterator[Path]:
         search = Path("planning") / "core" / "search" / "__pycache__"
         if (PROJECT / search).exists():
             shutil.copytree(PROJECT / search, place / search)
-        yield place
-
-
-def is_noticed(place: Path, path: str, change: Change, tests: Sequence[str]) -> bool:
-    """Whether a test fails, or never ends, with the change made in the copy at `place`."""
-    if not tests:
-        return False
-    file = place / path
-    text = file.read_text()
-    file.write_text(change.applied(text))
-    try:
-        command = [sys.executable, "-m", "pytest", "-q", "-x", *tests]
-        done = subprocess.run(command, cwd=place, capture_output=True, timeout=LONGEST_S, check=False)
-    except subprocess.TimeoutExpired:
-        return True
-    finally:
-        file.write_text(text)
-    return done.returncode != 0
+        yield Copy(place=place, database=server.url(f"copy{number}"))
 
 
 def main() -> int:
@@ -153,30 +119,36 @@ def main() -> int:
     reader.add_argument("--only", nargs="*", default=[], help="beginnings of the files' paths")
     reader.add_argument("--tests", nargs="*", help="files or folders, instead of all that can be traced")
     given = reader.parse_args()
-    tests = given.tests or traceable()
-    known, sample = touched(tests), sampled(given.sample, given.seed, given.only)
-    free: Queue[Path] = Queue()
-    for place in _copies(given.jobs):
-        free.put(place)
+    known = touched(given.tests or traceable(), jobs=given.jobs)
+    sample = sampled(given.sample, given.seed, given.only)
+    free = Queue[Copy]()
 
     def tried(one: tuple[str, Change]) -> bool:
         path, change = one
-        place = free.get()
+        copy = free.get()
         try:
-            noticed = is_noticed(place, path, change, known.tests_of(path, change.line))
+            noticed, seen = copy.notices(path, change, known.tests_of(path, change))
         finally:
-            free.put(place)
+            free.put(copy)
+        told = f"{path}:{change.line}: {change.old} -> {change.new}"
+        log.write(f"{'noticed' if noticed else 'SURVIVED'} {told}  {seen}\n")
+        log.flush()
         if not noticed:
-            sys.stdout.write(f"{path}:{change.line}: {change.old} -> {change.new}\n")
+            sys.stdout.write(f"{told}\n")
             sys.stdout.flush()
         return noticed
 
-    try:
+    with ExitStack() as stack:
+        home = Path(stack.enter_context(tempfile.TemporaryDirectory(prefix="roundlay-mutants-")))
+        server = ServerPlace(data=home / "data", sockets=home / "sockets")
+        home.chmod(0o755)  # root's server runs as another user
+        stack.enter_context(running_server(server, lasting=False))
+        log = stack.enter_context((KEPT / f"seed-{given.seed}.log").open("w"))
+        for copy in _copies(given.jobs, server):
+            stack.callback(shutil.rmtree, copy.place, ignore_errors=True)
+            free.put(copy)
         with ThreadPoolExecutor(given.jobs) as pool:
             noticed = sum(pool.map(tried, sample))
-    finally:
-        while not free.empty():
-            shutil.rmtree(free.get(), ignore_errors=True)
     sys.stdout.write(f"seed {given.seed}: noticed {noticed} of {len(sample)}\n")
     return 0
 
