@@ -98,7 +98,7 @@ class Copy:
         return done.returncode != 0, f"{done.returncode} {' | '.join(done.stdout.splitlines()[-3:])}"
 
 
-def _copies(count: int, server: Place) -> Iterator[Copy]:
+def _copies(count: int, server: ServerPlace) -> Iterator[Copy]:
     names = subprocess.run(["git", "ls-files", "-z"], cwd=PROJECT, capture_output=True, text=True, check=True)
     for number in range(count):
         place = Path(tempfile.mkdtemp(prefix="roundlay-mutants-"))
