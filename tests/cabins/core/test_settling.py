@@ -61,6 +61,7 @@ def test_a_rule_published_without_a_height_says_so():
     window = allowance_for(member=SettlingMember.WINDOW, height_mm=1150, rule=RULES["mp579"])
     door = allowance_for(member=SettlingMember.DOOR, height_mm=2100, rule=RULES["mp579"])
 
+    assert (window.low_mm, window.high_mm) == pytest.approx((38.1, 76.2)), "1 1/2 to 3 in above a window"
     assert any("without a height" in caution for caution in window.cautions)
     assert not any("without a height" in caution for caution in door.cautions)
 

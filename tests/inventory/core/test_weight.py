@@ -376,3 +376,10 @@ def test_no_sling_is_rigged_so(angle: float):
 def test_a_sling_carries_a_load(weight: float):
     with pytest.raises(BadLoad):
         two_leg_sling(weight_kg=weight, angle_deg=60)
+
+
+def test_a_published_green_weight_in_pounds_a_cubic_foot_is_told_in_kilograms_a_cubic_metre():
+    white_pine = seed_named("eastern white pine")  # 35 lb/ft³, as its row of the species table says
+
+    assert white_pine is not None
+    assert white_pine.green_density_kg_m3 == pytest.approx(560.6, abs=0.1)
