@@ -122,8 +122,8 @@ CORS_ALLOWED_ORIGINS = words("ROUNDLAY_CORS_ORIGINS")
 CORS_URLS_REGEX = r"^/api/"
 CORS_ALLOW_HEADERS = [*default_headers, "idempotency-key", "if-match", "if-none-match", "x-request-id"]
 CORS_EXPOSE_HEADERS = [
-    "Content-Disposition", "ETag", "Idempotency-Replayed", "RateLimit-Limit", "RateLimit-Remaining",
-    "RateLimit-Reset", "Retry-After", "X-Request-Id",
+    "Content-Disposition", "ETag", "Idempotency-Replayed", "Location", "RateLimit-Limit",
+    "RateLimit-Remaining", "RateLimit-Reset", "Retry-After", "X-Request-Id",
 ]  # fmt: skip
 
 # Behind HTTPS: nothing is answered without it, and browsers are told so for a year.
@@ -131,7 +131,9 @@ HTTPS = is_on("ROUNDLAY_HTTPS")
 SECURE_SSL_REDIRECT = SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
 SECURE_REDIRECT_EXEMPT = [r"^health/", r"^metrics$"]
 SECURE_HSTS_SECONDS = 365 * 24 * 3600 if HTTPS else 0
-SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = HTTPS
+# For other names under the same domain only if asked: they may be another's, and without TLS.
+SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = HTTPS and is_on("ROUNDLAY_HSTS_SUBDOMAINS")
+SILENCED_SYSTEM_CHECKS = ["security.W005", "security.W021"]  # which would have it for all
 if is_on("ROUNDLAY_BEHIND_PROXY"):
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
 SECURE_CONTENT_TYPE_NOSNIFF = True

@@ -19,7 +19,7 @@ from cabins.cabins.models import Cabin
 from cabins.heights.models import MeasuredHeight
 from cabins.roof_members.models import RoofMember
 from cabins.set_logs.models import SetLog
-from crews.accounts.models import Crew, Person
+from crews.accounts.models import Crew, Member
 from inventory.logs.models import Log
 from inventory.mills.models import Mill
 from inventory.order_forms.queries import WORKBOOK
@@ -121,7 +121,7 @@ WORDS = "</text><script>a</script>#panic() *b*"  # what a name may hold at most 
 FORMULA = '=HYPERLINK("//x")+'
 NAMED = {
     Cabin: "name", Crew: "name", RoofMember: "remarks", Log: "remarks", MeasuredHeight: "remarks",
-    Mill: "name", Order: "name", OrderLine: "note", Person: "name", Rack: "name", SetLog: "remarks",
+    Mill: "name", Order: "name", OrderLine: "note", Member: "name", Rack: "name", SetLog: "remarks",
     Species: "name", Yard: "name",
 }  # fmt: skip
 # Sheets and drawings on which no one has written anything.
