@@ -37,7 +37,7 @@ def type_log(page: Page, *, length: str, butt: str, middle: str, tip: str, numbe
     for name, value in typed.items():
         if value:
             page.locator(f"#{name}").fill(value)
-    page.get_by_role("button", name=re.compile("^Keep ")).click()
+    page.get_by_role("button", name=re.compile("^Save ")).click()
 
 
 def test_twenty_logs_are_charted_without_a_signal_and_sent_when_there_is_one(screen, size, lead):

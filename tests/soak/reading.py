@@ -35,6 +35,8 @@ class Reading:
         after = ""
         for _ in range(_PAGES):
             page = self.client.ask(operation, "GET", address + after)
-            if page["next"] is None:
+            # The feed of events has a place to go on from at its end, too, and says whether there is more.
+            next_page = page["next"] if "next" in page else page["cursor"] if page["more"] else None
+            if next_page is None:
                 return
-            after = f"{mark}after={quote(page['next'])}"
+            after = f"{mark}after={quote(next_page)}"

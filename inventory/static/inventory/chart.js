@@ -240,7 +240,7 @@ async function measureAgain(id) {
   held = await get(`logs/${id}`);
   show(held);
   find("heading").textContent = `Measure log ${held.number} again`;
-  find("keep").textContent = "Keep the new measures";
+  find("keep").textContent = "Save the new measures";
 }
 
 function showSent(entries) {
