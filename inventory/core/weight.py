@@ -130,8 +130,8 @@ def density_range(
     Heartwood and sapwood count by their share of the section (`diameter_mm` at the middle of the wood). The
     range is one spread of gravity (10 %) and half the sapwood's thickness either way; it reaches to a weight
     of green logs that is known, and `likely` is then half way between the two. No figure is heavier than
-    waterlogged wood of its gravity, and none is heavier dry than green. Seasoning None: not known, reckoned
-    as green. Raises BadMoisture, BadWeight.
+    waterlogged wood of its gravity, and none is heavier than in a wetter state. Seasoning None: not known,
+    reckoned as green. Raises BadMoisture, BadWeight.
     """
     if moisture_pct is not None:
         return _measured(species, moisture_pct=moisture_pct)
@@ -167,8 +167,9 @@ def density_range(
     if seasoning is None:
         said.append("nobody charted how dry the log is: reckoned as green")
     elif seasoning is not Seasoning.GREEN:
-        dry, green = reckoned(seasoning), densities
-        densities = min(dry[0], green[0]), min(dry[1], green[1]), min(dry[2], green[2])
+        states = list(Seasoning)  # from the wettest on
+        for drier in map(reckoned, states[1 : states.index(seasoning) + 1]):
+            densities = min(drier[0], densities[0]), min(drier[1], densities[1]), min(drier[2], densities[2])
         said.append(_DRYING[seasoning])
     return _range(species, densities, Sentence.joined(said, by="; "))
 
