@@ -6,12 +6,10 @@ from cabins.cabins import views as cabins
 from cabins.choices import views as choices
 from cabins.heights import views as heights
 from cabins.layouts import views as layouts
-from cabins.prepared_pieces import views as preparing
+from cabins.prepared_pieces import views as prepared_pieces
 from cabins.progress import views as progress
-from cabins.roof_members import views as giving
-from cabins.set_logs import views as setting
-from cabins.sheets import views as drawings
-from cabins.sheets import views as printed
+from cabins.roof_members import views as roof_members
+from cabins.set_logs import views as set_logs
 from cabins.sheets import views as sheets
 
 urlpatterns = [
@@ -28,19 +26,19 @@ urlpatterns = [
     path("cabins/<uuid:id>/sheet", sheets.Sheet.as_view()),
     path("cabins/<uuid:id>/settling", sheets.Settling.as_view()),
     path("cabins/<uuid:id>/corners/<path:corner>", sheets.CornerSheetView.as_view()),
-    path("cabins/<uuid:id>/floor-plan", drawings.FloorPlan.as_view()),
-    path("cabins/<uuid:id>/settling-drawing", drawings.SettlingDrawing.as_view()),
-    path("cabins/<uuid:id>/sheets/record", printed.CabinRecordView.as_view()),
+    path("cabins/<uuid:id>/floor-plan", sheets.FloorPlan.as_view()),
+    path("cabins/<uuid:id>/settling-drawing", sheets.SettlingDrawing.as_view()),
+    path("cabins/<uuid:id>/sheets/record", sheets.CabinRecordView.as_view()),
     path("wall-settings", choices.OwnWallSettings.as_view()),
     path("grain-rules", choices.OwnGrainRules.as_view()),
     path("progress", progress.CrewProgress.as_view()),
     path("heights", heights.MeasuredHeights.as_view()),
     path("heights/<uuid:id>", heights.OneHeight.as_view()),
     path("heights/<uuid:id>/undo", heights.UndoHeight.as_view()),
-    path("set-logs", setting.SetLogs.as_view()),
-    path("roof-members", giving.RoofMembers.as_view()),
-    path("prepared-pieces", preparing.PreparedPieces.as_view()),
-    path("prepared-pieces/<uuid:id>", preparing.OnePreparedPiece.as_view()),
-    path("prepared-pieces/<uuid:id>/undo", preparing.UndoPreparedPiece.as_view()),
-    path("logs/<uuid:id>/pieces", setting.LogPieces.as_view()),
+    path("set-logs", set_logs.SetLogs.as_view()),
+    path("roof-members", roof_members.RoofMembers.as_view()),
+    path("prepared-pieces", prepared_pieces.PreparedPieces.as_view()),
+    path("prepared-pieces/<uuid:id>", prepared_pieces.OnePreparedPiece.as_view()),
+    path("prepared-pieces/<uuid:id>/undo", prepared_pieces.UndoPreparedPiece.as_view()),
+    path("logs/<uuid:id>/pieces", set_logs.LogPieces.as_view()),
 ]

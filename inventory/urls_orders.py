@@ -2,12 +2,11 @@
 
 from django.urls import path
 
-from inventory.deliveries import views as delivered_logs
 from inventory.deliveries import views as deliveries
 from inventory.mill_side import key_views
 from inventory.mill_side import views as mill_side
 from inventory.mills import views as mills
-from inventory.order_forms import views as order_files
+from inventory.order_forms import views as order_forms
 from inventory.orders import views as orders
 
 urlpatterns = [
@@ -27,9 +26,9 @@ urlpatterns = [
     path("orders/<uuid:id>/withdraw", orders.WithdrawOrder.as_view()),
     path("orders/<uuid:id>/close", orders.CloseOrder.as_view()),
     path("orders/<uuid:id>/form", orders.OrderForm.as_view()),
-    path("orders/<uuid:id>/form.csv", order_files.OrderCsv.as_view()),
-    path("orders/<uuid:id>/form.xlsx", order_files.OrderWorkbook.as_view()),
-    path("orders/<uuid:id>/form.pdf", order_files.OrderPdf.as_view()),
+    path("orders/<uuid:id>/form.csv", order_forms.OrderCsv.as_view()),
+    path("orders/<uuid:id>/form.xlsx", order_forms.OrderWorkbook.as_view()),
+    path("orders/<uuid:id>/form.pdf", order_forms.OrderPdf.as_view()),
     path("orders/<uuid:id>/reconciliation", deliveries.OrderAccount.as_view()),
     path("orders/<uuid:id>/proposals", key_views.Proposals.as_view()),
     path("orders/<uuid:id>/mill-keys", key_views.MillKeys.as_view()),
@@ -41,10 +40,10 @@ urlpatterns = [
     path("deliveries/<uuid:id>", deliveries.OneDelivery.as_view()),
     path("deliveries/<uuid:id>/tally", deliveries.DeliveryTally.as_view()),
     path("deliveries/<uuid:id>/receive", deliveries.ReceiveDelivery.as_view()),
-    path("deliveries/<uuid:id>/logs", delivered_logs.DeliveredLogs.as_view()),
-    path("delivered-logs/<uuid:id>/reject", delivered_logs.RejectLog.as_view()),
-    path("delivered-logs/<uuid:id>/accept", delivered_logs.AcceptLog.as_view()),
-    path("delivered-logs/<uuid:id>/count-for", delivered_logs.CountFor.as_view()),
+    path("deliveries/<uuid:id>/logs", deliveries.DeliveredLogs.as_view()),
+    path("delivered-logs/<uuid:id>/reject", deliveries.RejectLog.as_view()),
+    path("delivered-logs/<uuid:id>/accept", deliveries.AcceptLog.as_view()),
+    path("delivered-logs/<uuid:id>/count-for", deliveries.CountFor.as_view()),
     path("mill/order", mill_side.MillOrder.as_view()),
     path("mill/order/form", mill_side.MillOrderForm.as_view()),
     path("mill/order/form.csv", mill_side.MillOrderCsv.as_view()),
