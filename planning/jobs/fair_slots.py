@@ -13,10 +13,10 @@ _STANDING = """
     WITH held AS (
         SELECT task.id, task.status, job.crew_id, job.crew_id = mine.crew_id AS is_ours
         FROM procrastinate_jobs AS task
-        JOIN planning_planningjob AS job ON job.id::text = task.args->>'job_id'
+        JOIN planning_planningjob AS job ON job.id = (task.args->>'job_id')::uuid
         CROSS JOIN (
             SELECT crew_id FROM planning_planningjob AS own JOIN procrastinate_jobs AS self
-            ON own.id::text = self.args->>'job_id' WHERE self.id = %(task)s
+            ON own.id = (self.args->>'job_id')::uuid WHERE self.id = %(task)s
         ) AS mine
         WHERE task.task_name = %(name)s AND task.status IN ('todo', 'doing')
     )
