@@ -23,7 +23,7 @@ CLIENTS ?= 20
 HOST_GIVEN = $(if $(filter command,$(firstword $(origin HOST))),$(HOST))
 
 .DEFAULT_GOAL := help
-.PHONY: help setup kernels dev run sign-in demo-data test test-all test-whole $(WHOLE:%=test-%) lint check schema checks-table demo backup restore \
+.PHONY: help setup kernels dev run sign-in demo-data test coverage test-all test-whole $(WHOLE:%=test-%) lint check schema checks-table demo backup restore \
 	export-crew import-crew bench bench-start torture soak fuzz mutants audit scale indexes sizes lock check-install clean
 
 help: ## list the targets
@@ -69,7 +69,11 @@ WHOLE := browser clients service fuzz torture soak scale
 
 test: dev kernels ## cores, API and all that a change usually breaks, against PostgreSQL (ARGS="-k rounds")
 	@echo "-> Tests"
-	@$(PYTEST) -n 3 $(WHOLE:%=--ignore=tests/%) \
+	@$(PYTEST) -n 3 $(WHOLE:%=--ignore=tests/%) $(ARGS)
+
+coverage: dev kernels ## the cores by their own tests alone: every line that none of them runs
+	@echo "-> Coverage of the cores"
+	@$(PYTEST) -n 3 tests/inventory/core tests/cabins/core tests/planning/core tests/outside \
 		--cov --cov-report=term:skip-covered --cov-fail-under=95 $(ARGS)
 
 test-all: test test-whole ## and what drives browsers, whole services and generated clients (make test-browser: one kind)
