@@ -35,6 +35,8 @@ INSTALLED_APPS = [
     "cabins",
     "planning",
 ]
+if (BASE_DIR / "tests" / "tools").is_dir():  # a developer's checkout: manage.py bench_planner, openings_table
+    INSTALLED_APPS.append("tests.tools.planner")
 AUTH_USER_MODEL = "crews.Person"
 MIDDLEWARE = [
     "config.middleware.RequestNoted",

@@ -2,10 +2,10 @@
 
 import pytest
 
-from planning.core.baseline import careful_plan, paper_plan
 from planning.core.check import judge
 from planning.core.search import make_plan
 from tests.planning.core_problems import a_log, a_problem, shared_problem
+from tests.tools.planner.baseline import careful_plan, paper_plan
 
 
 def test_paper_takes_the_biggest_middle_first_and_alternates_butts():

@@ -6,10 +6,10 @@ from io import StringIO
 import pytest
 from django.core.management import CommandError, call_command
 
-from planning.core.bench import SEASON_CREWS, again_rows, as_table, growth_row, season_rows, sure_rows
 from planning.core.check import judge
 from planning.core.files import read_plan
 from tests.planning.core_problems import DATA, a_cabin, a_log, a_problem, shared_problem
+from tests.tools.planner.bench import SEASON_CREWS, again_rows, as_table, growth_row, season_rows, sure_rows
 
 
 def test_plan_file_writes_a_plan_and_prints_the_judges_verdict(tmp_path):

@@ -6,10 +6,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planning.core.exact import NotSuited, prove_two_rounds
 from planning.core.problem import ProblemHazard, WallProblem
 from planning.core.search import make_plan
 from tests.planning.core_problems import a_cabin, a_log, a_problem, a_window, shared_problem, some_params
+from tests.tools.planner.exact import NotSuited, prove_two_rounds
 
 
 def proven(problem: WallProblem) -> float:

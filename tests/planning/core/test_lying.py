@@ -16,12 +16,12 @@ from cabins.core.stack import stack_up
 from inventory.core.crew_units import CrewUnits
 from inventory.core.measure import Unit
 from inventory.core.profile import profile_of
-from planning.core.baseline import paper_plan
 from planning.core.check import course_places
 from planning.core.files import read_problem
 from planning.core.lying import Lying, WallLying
 from planning.core.sheets import SheetPiece
 from tests.cabins.core.drawings import a_cabin, a_rectangle, an_opening
+from tests.tools.planner.baseline import paper_plan
 
 DATA = Path(__file__).parent.parent / "data"
 

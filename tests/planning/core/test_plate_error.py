@@ -7,7 +7,6 @@ import pytest
 from planning.core.plate_error import Estimate, MeasuringErrors, Readings, plate_error
 from planning.core.problem import AsBuilt, ProblemSillFlat, WallPlan
 from planning.core.search import make_plan
-from planning.core.seasons import CrewHabits, simulate_seasons
 from tests.planning.core_problems import (
     a_cabin,
     a_log,
@@ -17,6 +16,7 @@ from tests.planning.core_problems import (
     some_params,
     without,
 )
+from tests.tools.planner.seasons import CrewHabits, simulate_seasons
 
 NO_ERROR = MeasuringErrors(diameter_mm=0.0, top_mm=0.0, cut_mm=0.0)
 USUAL = MeasuringErrors()

@@ -1,10 +1,10 @@
 """Named weights: each explained, and each does what it says."""
 
-from planning.core.baseline import careful_plan
 from planning.core.check import judge
 from planning.core.problem import WEIGHT_NAMES
 from planning.core.weights import MEANING, PRESETS, USUAL, trade_offs
 from tests.planning.core_problems import shared_problem
+from tests.tools.planner.baseline import careful_plan
 
 
 def test_every_weight_has_a_meaning_and_every_preset_a_name_of_its_own():

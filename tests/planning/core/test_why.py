@@ -6,7 +6,6 @@ from dataclasses import replace
 
 import pytest
 
-from planning.core.baseline import paper_plan
 from planning.core.check import judge
 from planning.core.problem import ProblemHazard, ProblemMember
 from planning.core.search import make_plan
@@ -29,6 +28,7 @@ from tests.planning.core_problems import (
     one_log_each,
     shared_problem,
 )
+from tests.tools.planner.baseline import paper_plan
 
 A1, B1, A2 = ("K1", "A", 1, 0), ("K1", "B", 1, 0), ("K1", "A", 2, 0)
 

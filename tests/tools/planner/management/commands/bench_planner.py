@@ -58,7 +58,7 @@ class Command(BaseCommand):
         return read_problem(json.loads((self.options["folder"] / f"{name}.json").read_text("utf-8")))
 
     def print_quality(self) -> None:
-        from planning.core.bench import as_table, quality_rows
+        from tests.tools.planner.bench import as_table, quality_rows
 
         rows = []
         for seconds in self.options["seconds"]:
@@ -69,7 +69,7 @@ class Command(BaseCommand):
         self.stdout.write(as_table(rows))
 
     def print_baselines(self) -> None:
-        from planning.core.bench import as_table, baseline_rows
+        from tests.tools.planner.bench import as_table, baseline_rows
 
         rows = [
             row
@@ -79,7 +79,7 @@ class Command(BaseCommand):
         self.stdout.write(as_table(rows))
 
     def print_growth(self) -> None:
-        from planning.core.bench import as_table, growth_row, growth_svg
+        from tests.tools.planner.bench import as_table, growth_row, growth_svg
 
         rows = [growth_row(self.problem(name)) for name in self.options["problems"]]
         self.stdout.write(as_table(rows))
@@ -107,7 +107,7 @@ class Command(BaseCommand):
         self.stdout.write(f"{name}: a search of 5 s in a process of its own needs {most:.0f} MB at most.")
 
     def print_again(self) -> None:
-        from planning.core.bench import again_rows, as_table
+        from tests.tools.planner.bench import again_rows, as_table
 
         rows = []
         for name in [n for n in self.options["problems"] if len(self.problem(n).cabins) == 1]:
@@ -121,7 +121,7 @@ class Command(BaseCommand):
         self.stdout.write(as_table(rows))
 
     def print_change(self) -> None:
-        from planning.core.bench import as_table, change_rows
+        from tests.tools.planner.bench import as_table, change_rows
 
         rows = []
         for name in [n for n in self.options["problems"] if len(self.problem(n).cabins) == 1]:
@@ -131,7 +131,7 @@ class Command(BaseCommand):
         self.stdout.write(as_table(rows))
 
     def print_habits(self) -> None:
-        from planning.core.bench import as_table, habit_rows
+        from tests.tools.planner.bench import as_table, habit_rows
 
         rows = []
         for name in self.options["problems"]:
@@ -139,7 +139,7 @@ class Command(BaseCommand):
         self.stdout.write(as_table(rows))
 
     def print_hands(self) -> None:
-        from planning.core.bench import as_table, hands_rows
+        from tests.tools.planner.bench import as_table, hands_rows
 
         rows = []
         for name in self.options["problems"]:
@@ -150,7 +150,7 @@ class Command(BaseCommand):
         self.stdout.write(as_table(rows))
 
     def print_sure(self) -> None:
-        from planning.core.bench import as_table, sure_rows
+        from tests.tools.planner.bench import as_table, sure_rows
 
         rows = []
         for name in [n for n in self.options["problems"] if len(self.problem(n).cabins) == 1]:
@@ -158,7 +158,7 @@ class Command(BaseCommand):
         self.stdout.write(as_table(rows))
 
     def print_seasons(self) -> None:
-        from planning.core.bench import as_table, season_rows
+        from tests.tools.planner.bench import as_table, season_rows
 
         began = os.getloadavg()[0]
         rows = []
@@ -173,6 +173,6 @@ class Command(BaseCommand):
         )
 
     def print_proof(self) -> None:
-        from planning.core.bench import as_table, proof_row
+        from tests.tools.planner.bench import as_table, proof_row
 
         self.stdout.write(as_table([proof_row(self.problem("tiny2-1"))]))

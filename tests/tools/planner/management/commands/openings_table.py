@@ -18,9 +18,9 @@ from inventory.core.chart_line import profile_of_line
 from inventory.core.measure import Unit
 from planning.core.files import read_problem
 from planning.core.openings_loop import share_of_budget
-from planning.core.openings_table import OpeningRow, made_up_problems, opening_rows
 from planning.core.problem import WallPlan, WallProblem
 from planning.core.problem_builder import CabinToPlan, LogToPlan, build_problem
+from tests.tools.planner.opening_rows import OpeningRow, made_up_problems, opening_rows
 
 PROBLEMS = ["tiny2-1", "tiny3-1", "tiny4-1", "S-1", "M-1", "L-1", "XL-1"]
 HEADS = (

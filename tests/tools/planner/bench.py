@@ -12,15 +12,15 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from planning.core.baseline import careful_plan, paper_plan
 from planning.core.check import Report, judge
-from planning.core.exact import prove_two_rounds
 from planning.core.plate_error import MeasuringErrors, PlateError, Readings, plate_error
 from planning.core.problem import AsBuilt, KeptPiece, Rows, WallPlan, WallProblem
 from planning.core.search import Progress, make_plan
 from planning.core.search.engine import hands_and_teams, load_kernels
-from planning.core.seasons import CrewHabits, simulate_seasons
 from planning.core.weights import USUAL
+from tests.tools.planner.baseline import careful_plan, paper_plan
+from tests.tools.planner.exact import prove_two_rounds
+from tests.tools.planner.seasons import CrewHabits, simulate_seasons
 
 Row = dict[str, str | float | int]
 
