@@ -51,12 +51,12 @@ def show(
     return answer
 
 
-def page(template: str) -> Callable[..., HttpResponse]:
+def page(template: str, **context: Any) -> Callable[..., HttpResponse]:
     """A view of a page's frame, the same for everybody: its script asks the API for what belongs in it."""
 
     @require_safe
     def view(request: HttpRequest, **_: Any) -> HttpResponse:
-        return show(request, template)
+        return show(request, template, **context)
 
     return view
 

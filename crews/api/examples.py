@@ -62,10 +62,14 @@ def add_examples(result: dict[str, Any], **_: Any) -> dict[str, Any]:
 
 
 def _made(schema: dict[str, Any], schemas: dict[str, Any]) -> Any:
-    """A value that fits the schema, for a component no real answer was kept of."""
+    """A value that fits the schema: the real answer that was kept, and what it lacks by the schema."""
     if "$ref" in schema:
         name = schema["$ref"].removeprefix(_REF)
-        return _kept().get(name) or _made(schemas[name], schemas)
+        kept, schema = _kept().get(name), schemas[name]
+        if not isinstance(kept, dict) or not schema.get("required"):
+            return kept or _made(schema, schemas)
+        new = [field for field in schema["required"] if field not in kept]
+        return kept | {field: _made(schema["properties"][field], schemas) for field in new}
     for word in ("oneOf", "anyOf", "allOf"):
         if word in schema:
             return _made(schema[word][0], schemas)

@@ -12,7 +12,8 @@ from inventory.core.measure import Unit
 class ChartColumn:
     """One column: the field of ChartLine, the heading we write, other spellings we read.
 
-    One that is not read is written for people only, and passed over where it comes back.
+    One that is not read is written for people only, and passed over where it comes back. `says` describes the
+    field to programs, where its name does not.
     """
 
     field: str
@@ -21,6 +22,7 @@ class ChartColumn:
     spellings: tuple[str, ...] = ()
     required: bool = False
     is_read: bool = True
+    says: str = ""
 
 
 COLUMNS = (
@@ -56,6 +58,7 @@ COLUMNS = (
     ChartColumn(
         field="station_inset_mm",
         heading="station distance",
+        says="How far from the end butt and tip were taken.",
         kind=cells.ACROSS,
         spellings=("station", "station inset", "inset", "ends taken at"),
     ),
@@ -65,7 +68,13 @@ COLUMNS = (
         kind=cells.STATIONS,
         spellings=("further", "other stations", "more stations", "stations"),
     ),
-    ChartColumn(field="crown_mm", heading="crown", kind=cells.ACROSS, spellings=("bow", "sweep")),
+    ChartColumn(
+        field="crown_mm",
+        heading="crown",
+        says="Null: nobody looked at it yet; 0: looked at, and straight.",
+        kind=cells.ACROSS,
+        spellings=("bow", "sweep"),
+    ),
     ChartColumn(
         field="crown_side", heading="crown side", kind=cells.SIDE, spellings=("bow side", "sweep side")
     ),
@@ -75,6 +84,7 @@ COLUMNS = (
     ChartColumn(
         field="grain_hand",
         heading="grain hand",
+        says="Null: nobody looked at it yet.",
         kind=cells.HAND,
         spellings=("grain", "spiral", "spiral hand"),
     ),
@@ -96,11 +106,18 @@ COLUMNS = (
         kind=cells.ACROSS,
         spellings=("sawn thickness", "sawn"),
     ),
-    ChartColumn(field="mill_tag", heading="mill tag", kind=cells.TEXT, spellings=("mill number", "mill no")),
+    ChartColumn(
+        field="mill_tag",
+        heading="mill tag",
+        says="The mill's own number, as on its tag; empty: none known.",
+        kind=cells.TEXT,
+        spellings=("mill number", "mill no"),
+    ),
     ChartColumn(field="peeled", heading="peeled", kind=cells.YES, spellings=("debarked", "bark off")),
     ChartColumn(
         field="seasoning",
         heading="seasoning",
+        says="How far it has dried; null: nobody said, and its weight is reckoned as green.",
         kind=cells.SEASONING,
         spellings=("dryness", "how dry", "seasoned"),
     ),

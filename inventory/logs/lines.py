@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
 
+from inventory.core.chart_columns import COLUMNS
 from inventory.core.chart_line import (
     ChartLine,
     Face,
@@ -18,7 +19,8 @@ from inventory.core.weight import Seasoning
 from inventory.logs.models import MEASURES
 
 # What a chart says about a log, beside its number and the names of its rack and species.
-CHARTED = [*MEASURES, "mill_tag", "peeled", "seasoning", "felled_on", "culled", "remarks"]
+_BESIDE = {"number", "rack", "species", *MEASURES}
+CHARTED = [*MEASURES, *(one.field for one in COLUMNS if one.is_read and one.field not in _BESIDE)]
 _SLOPE_PLACES = Decimal("0.01")
 
 

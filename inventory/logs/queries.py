@@ -12,6 +12,7 @@ from crews.accounts.models import Crew
 from crews.accounts.queries import one_row
 from crews.api.fast_rows import Param, RowJson, asked_again
 from crews.api.problems import NotFound
+from inventory.logs.lines import CHARTED
 from inventory.logs.models import MEASURES, Log, Measurement
 
 LOG_FIELDS = [
@@ -21,15 +22,9 @@ LOG_FIELDS = [
     "rack",
     "species",
     "state",
-    *MEASURES,
-    "mill_tag",
-    "peeled",
-    "seasoning",
-    "felled_on",
-    "culled",
+    *CHARTED,
     "cull_reason",
     "gone_reason",
-    "remarks",
     "instructions",
     "measures_version",
     "version",

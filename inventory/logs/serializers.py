@@ -8,9 +8,10 @@ from rest_framework import serializers
 
 from crews.api.names import NameField
 from crews.api.reading import BodyIn, RowOut
-from inventory.core.chart_line import STATION_INSET_MM
+from inventory.logs.charted_fields import Field, fields_given, fields_taken
 from inventory.logs.fields import LengthField
-from inventory.logs.models import FACES, HAZARD_KINDS, SEASONINGS, STATION_NAMES, GrainHand, LogState
+from inventory.logs.lines import CHARTED
+from inventory.logs.models import FACES, HAZARD_KINDS, MEASURES, STATION_NAMES, LogState
 
 
 class _PartIn(BodyIn):
@@ -43,22 +44,11 @@ class HazardIn(_PartIn):
     extent_mm = LengthField(required=False, allow_null=True)
 
 
-def _length_or_null() -> LengthField:
-    return LengthField(required=False, allow_null=True, default=None)
-
-
 class LogIn(BodyIn):
     yard = serializers.UUIDField()
     rack = serializers.UUIDField(required=False, allow_null=True, default=None)
     species = serializers.UUIDField(required=False, allow_null=True, default=None)
     number = NameField(max_length=40, help_text="As painted or tagged; once in its yard.")
-    length_mm = LengthField()
-    butt_mm = LengthField()
-    middle_mm = LengthField()
-    tip_mm = LengthField()
-    station_inset_mm = LengthField(
-        default=STATION_INSET_MM, help_text="How far from the end butt and tip were taken."
-    )
     further_stations = serializers.ListField(child=StationIn(), default=list, max_length=100)
     read_across = serializers.ListField(
         child=ReadAcrossIn(),
@@ -66,23 +56,6 @@ class LogIn(BodyIn):
         max_length=len(STATION_NAMES),
         help_text="Stations read twice: the diameter is the mean of both, whichever of them it is sent as. A "
         "diameter taken anew lets its two readings go.",
-    )
-    crown_mm = LengthField(
-        required=False,
-        allow_null=True,
-        default=None,
-        help_text="Null: nobody looked at it yet; 0: looked at, and straight.",
-    )
-    crown_side = serializers.ChoiceField(FACES, required=False, allow_null=True, default=None)
-    crown_at_mm = _length_or_null()
-    crook_mm = LengthField(default=Decimal(0))
-    crook_at_mm = _length_or_null()
-    grain_hand = serializers.ChoiceField(
-        GrainHand.choices,
-        required=False,
-        allow_null=True,
-        default=None,
-        help_text="Null: nobody looked at it yet.",
     )
     grain_slope = serializers.DecimalField(
         max_digits=8,
@@ -94,28 +67,17 @@ class LogIn(BodyIn):
         help_text="The run for one across: 20 for 1 in 20.",
     )
     hazards = serializers.ListField(child=HazardIn(), default=list, max_length=100)
-    sawn_face_height_mm = _length_or_null()
-    sawn_thickness_mm = _length_or_null()
-    mill_tag = NameField(
-        max_length=200, allow_blank=True, default="", help_text="The mill's own number, as on its tag."
-    )
-    peeled = serializers.BooleanField(default=True)
-    seasoning = serializers.ChoiceField(
-        SEASONINGS,
-        required=False,
-        allow_null=True,
-        default=None,
-        help_text="How far it has dried; null: nobody said, and its weight is reckoned as green.",
-    )
-    felled_on = serializers.DateField(required=False, allow_null=True, default=None)
-    culled = serializers.BooleanField(default=False)
     cull_reason = serializers.CharField(max_length=200, allow_blank=True, default="")
     charted_by = NameField(max_length=80, allow_blank=True, default="")
-    charted_on = serializers.DateField(required=False, allow_null=True, default=None)
     remarks = serializers.CharField(max_length=2000, allow_blank=True, default="")
     confirm_doubtful = serializers.BooleanField(
         default=False, help_text="Store it although it is doubtful: someone looked again."
     )
+
+    def get_fields(self) -> dict[str, Field]:
+        """And one for each other column of the chart."""
+        said = super().get_fields()
+        return {**said, **fields_taken(name for name in CHARTED if name not in said)}
 
 
 class ReasonIn(BodyIn):
@@ -175,35 +137,11 @@ class LogOut(RowOut):
     species = serializers.UUIDField(allow_null=True)
     species_name = serializers.CharField(allow_null=True)
     state = serializers.ChoiceField(LogState.choices)
-    length_mm = serializers.FloatField()
-    butt_mm = serializers.FloatField()
-    middle_mm = serializers.FloatField()
-    tip_mm = serializers.FloatField()
-    station_inset_mm = serializers.FloatField()
     further_stations = StationOut(many=True)
     read_across = ReadAcrossOut(many=True, help_text="Stations read twice; their mean is the diameter.")
-    crown_mm = serializers.FloatField(allow_null=True, help_text="Null: nobody looked at it yet.")
-    crown_side = serializers.ChoiceField(FACES, allow_null=True)
-    crown_at_mm = serializers.FloatField(allow_null=True)
-    crook_mm = serializers.FloatField()
-    crook_at_mm = serializers.FloatField(allow_null=True)
-    grain_hand = serializers.ChoiceField(
-        GrainHand.choices, allow_null=True, help_text="Null: nobody looked at it yet."
-    )
-    grain_slope = serializers.FloatField(allow_null=True)
     hazards = HazardOut(many=True, help_text="Keep saw and notch clear of these.")
-    sawn_face_height_mm = serializers.FloatField(allow_null=True)
-    sawn_thickness_mm = serializers.FloatField(allow_null=True)
-    charted_by = serializers.CharField()
-    charted_on = serializers.DateField(allow_null=True)
-    mill_tag = serializers.CharField(help_text="The mill's own number; empty: none known.")
-    peeled = serializers.BooleanField()
-    seasoning = serializers.ChoiceField(SEASONINGS, allow_null=True)
-    felled_on = serializers.DateField(allow_null=True)
-    culled = serializers.BooleanField()
     cull_reason = serializers.CharField()
     gone_reason = serializers.CharField()
-    remarks = serializers.CharField()
     instructions = InstructionOut(many=True, help_text="What a lead said of it, for every plan.")
     measures_version = serializers.IntegerField(
         help_text="Grows when a measure or a hazard changes, and only then."
@@ -211,6 +149,11 @@ class LogOut(RowOut):
     version = serializers.IntegerField()
     created_at = serializers.DateTimeField()
     changed_at = serializers.DateTimeField()
+
+    def get_fields(self) -> dict[str, Field]:
+        """And one for each other column of the chart."""
+        said = super().get_fields()
+        return {**said, **fields_given(name for name in CHARTED if name not in said)}
 
 
 class LogPage(RowOut):
@@ -224,28 +167,15 @@ class MeasurementOut(RowOut):
     measures_version = serializers.IntegerField()
     recorded_by = serializers.UUIDField(allow_null=True)
     recorded_by_name = serializers.CharField(allow_null=True)
-    length_mm = serializers.FloatField()
-    butt_mm = serializers.FloatField()
-    middle_mm = serializers.FloatField()
-    tip_mm = serializers.FloatField()
-    station_inset_mm = serializers.FloatField()
     further_stations = StationOut(many=True)
     read_across = ReadAcrossOut(many=True, help_text="Stations read twice; their mean is the diameter.")
-    crown_mm = serializers.FloatField(allow_null=True, help_text="Null: nobody looked at it yet.")
-    crown_side = serializers.ChoiceField(FACES, allow_null=True)
-    crown_at_mm = serializers.FloatField(allow_null=True)
-    crook_mm = serializers.FloatField()
-    crook_at_mm = serializers.FloatField(allow_null=True)
-    grain_hand = serializers.ChoiceField(
-        GrainHand.choices, allow_null=True, help_text="Null: nobody looked at it yet."
-    )
-    grain_slope = serializers.FloatField(allow_null=True)
     hazards = HazardOut(many=True)
-    sawn_face_height_mm = serializers.FloatField(allow_null=True)
-    sawn_thickness_mm = serializers.FloatField(allow_null=True)
-    charted_by = serializers.CharField()
-    charted_on = serializers.DateField(allow_null=True)
     created_at = serializers.DateTimeField()
+
+    def get_fields(self) -> dict[str, Field]:
+        """And one for each other column of the chart."""
+        said = super().get_fields()
+        return {**said, **fields_given(name for name in MEASURES if name not in said)}
 
 
 class MeasurementPage(RowOut):

@@ -18,8 +18,8 @@ run(async () => {
   facts("facts", [
     ["State", STATES[log.state]], ["Rack", log.rack_name], ["Species", log.species_name], ["Length", long(log.length_mm)],
     ...[["Butt", "butt"], ["Middle", "middle"], ["Tip", "tip"]].map(([words, station]) => [words, diameter(log, station, thick)]), ["Crown", me.length.crown(log.crown_mm, log.crown_side)],
-    ["Grain", grain(log)], ["Mill's tag", log.mill_tag],
-    ["Charted by", log.charted_by], ["Put aside because", log.cull_reason], ["Remarks", log.remarks],
+    ["Grain", grain(log)], ["Put aside because", log.cull_reason],
+    ...JSON.parse(find("facts").dataset.columns).map(([field, heading]) => [heading, inWords(log[field])]),
   ]);
   fill("ways", make("a", { class: "button", href: `/chart?log=${log.id}` }, "Measure it again"));
   fill("hazards", log.hazards.map((one) => make("p", { class: `caution ${one.kind === "metal" ? "danger" : ""}` },
@@ -30,6 +30,12 @@ run(async () => {
   await showWord(log, me);
   find("saw").addEventListener("submit", (event) => { event.preventDefault(); run(() => recordSawn(log, me)); });
 });
+
+/** What a plain column of the chart holds, as people say it. */
+function inWords(value) {
+  if (typeof value === "boolean") return value ? "yes" : "no";
+  return typeof value === "string" ? value.replace("partly_dry", "partly dry") : value;
+}
 
 /** A diameter; the mean of two readings with both and how far they are apart. */
 function diameter(log, station, thick) {
