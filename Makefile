@@ -23,7 +23,7 @@ CLIENTS ?= 20
 HOST_GIVEN = $(if $(filter command,$(firstword $(origin HOST))),$(HOST))
 
 .DEFAULT_GOAL := help
-.PHONY: help setup kernels dev run sign-in demo-data test coverage test-all test-whole $(WHOLE:%=test-%) lint check schema checks-table demo backup restore \
+.PHONY: help setup kernels dev run sign-in demo-data test coverage test-all test-whole $(WHOLE:%=test-%) lint check schema examples checks-table demo backup restore \
 	export-crew import-crew bench bench-start torture soak fuzz mutants audit scale indexes sizes lock check-install clean
 
 help: ## list the targets
@@ -95,6 +95,9 @@ check: dev ## Django's own checks (that the schema and the migrations follow the
 
 schema: dev ## write docs/openapi.yaml anew
 	@$(PY) -m config.schema_file
+
+examples: dev ## write docs/api/examples.json anew from the demo, while make run serves it (the same PORT)
+	@PORT="$(PORT)" $(PY) -m config.collect_examples
 
 checks-table: dev ## write docs/checks.md anew: what is checked against the world outside
 	@$(PY) -m tests.outside.table > docs/checks.md

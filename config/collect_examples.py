@@ -1,7 +1,5 @@
-"""Writes docs/api/examples.json: one real answer of the running demo for each component of the schema.
-
-python -m config.collect_examples http://127.0.0.1:8000 "$KEY"
-"""
+"""`make examples`, while `make run` serves the demo: writes docs/api/examples.json, one real answer for each
+component of the schema."""
 
 import json
 import re
@@ -11,7 +9,10 @@ from typing import Any
 
 import yaml
 
+from config.database import private_place
+from config.demo import demo_key
 from config.show_demo import Api
+from config.switches import whole_number
 from crews.api.examples import EXAMPLES
 
 _FEW = 1
@@ -106,7 +107,17 @@ def _shortened(value: Any) -> Any:
     return round(value, 3) if isinstance(value, float) else value
 
 
+def main() -> int:
+    root = f"http://127.0.0.1:{whole_number('PORT', 8000)}"
+    key = demo_key(private_place().url(), root)
+    if not key:
+        sys.stderr.write(f"No demo answers at {root}: `make run` it first, on a private database.\n")
+        return 1
+    found = Collector(root, key).collect()
+    EXAMPLES.write_text(json.dumps(found, indent=1, ensure_ascii=False) + "\n")
+    sys.stdout.write(f"{len(found)} components\n")
+    return 0
+
+
 if __name__ == "__main__":
-    collected = Collector(*sys.argv[1:]).collect()
-    EXAMPLES.write_text(json.dumps(collected, indent=1, ensure_ascii=False) + "\n")
-    sys.stdout.write(f"{len(collected)} components\n")
+    sys.exit(main())

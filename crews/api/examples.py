@@ -61,15 +61,26 @@ def add_examples(result: dict[str, Any], **_: Any) -> dict[str, Any]:
     return result
 
 
+def _filled(kept: Any, schema: dict[str, Any], schemas: dict[str, Any]) -> Any:
+    """A real answer that was kept, with what its schema has come to require since."""
+    if "$ref" in schema:
+        schema = schemas[schema["$ref"].removeprefix(_REF)]
+    if isinstance(kept, list) and "items" in schema:
+        return [_filled(one, schema["items"], schemas) for one in kept]
+    if not isinstance(kept, dict) or "properties" not in schema:
+        return kept
+    fields = schema["properties"]
+    filled = {name: _filled(one, fields.get(name, {}), schemas) for name, one in kept.items()}
+    new = [name for name in schema.get("required", ()) if name not in kept]
+    return filled | {name: _made(fields[name], schemas) for name in new}
+
+
 def _made(schema: dict[str, Any], schemas: dict[str, Any]) -> Any:
     """A value that fits the schema: the real answer that was kept, and what it lacks by the schema."""
     if "$ref" in schema:
         name = schema["$ref"].removeprefix(_REF)
-        kept, schema = _kept().get(name), schemas[name]
-        if not isinstance(kept, dict) or not schema.get("required"):
-            return kept or _made(schema, schemas)
-        new = [field for field in schema["required"] if field not in kept]
-        return kept | {field: _made(schema["properties"][field], schemas) for field in new}
+        kept = _kept().get(name)
+        return _made(schemas[name], schemas) if kept is None else _filled(kept, schema, schemas)
     for word in ("oneOf", "anyOf", "allOf"):
         if word in schema:
             return _made(schema[word][0], schemas)
