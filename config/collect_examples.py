@@ -108,13 +108,14 @@ def _shortened(value: Any) -> Any:
 
 
 def main() -> int:
-    root = f"http://127.0.0.1:{whole_number('PORT', 8000)}"
+    root = f"http://127.0.0.1:{whole_number('PORT', 8000, least=1, most=65_535)}"
     key = demo_key(private_place().url(), root)
     if not key:
         sys.stderr.write(f"No demo answers at {root}: `make run` it first, on a private database.\n")
         return 1
     found = Collector(root, key).collect()
-    EXAMPLES.write_text(json.dumps(found, indent=1, ensure_ascii=False) + "\n")
+    kept = json.loads(EXAMPLES.read_text())  # of what the demo has none of: a mill's side of an order
+    EXAMPLES.write_text(json.dumps(dict(sorted((kept | found).items())), indent=1, ensure_ascii=False) + "\n")
     sys.stdout.write(f"{len(found)} components\n")
     return 0
 
