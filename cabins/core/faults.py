@@ -2,11 +2,11 @@
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import TypeVar
 
 from inventory.core.crew_units import Sentence
+from inventory.core.finding import Finding
 
 Choice = TypeVar("Choice", bound=StrEnum)
 
@@ -16,35 +16,26 @@ TAILS_COLLIDE = "tails_collide"
 LATER_FAULTS = frozenset({TAILS_COLLIDE})
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LayoutFault:
-    """One fault: `pointer` (JSON pointer into the document), `code` (stable), `message` (for a person)."""
-
-    pointer: str
-    code: str
-    message: str
-
-
 class LayoutFaults(ValueError):
     """The layout has faults. `faults` names every one of them."""
 
-    def __init__(self, faults: Sequence[LayoutFault]) -> None:
+    def __init__(self, faults: Sequence[Finding]) -> None:
         self.faults = tuple(faults)
-        super().__init__("; ".join(f"{fault.pointer or '/'}: {fault.message}" for fault in self.faults))
+        super().__init__("; ".join(f"{fault.pointer or '/'}: {fault.text}" for fault in self.faults))
 
 
 class Faults:
     """A list that faults are noted in while a document is read; those of the codes in `passes` are not."""
 
     def __init__(self, *, passes: frozenset[str] = frozenset()) -> None:
-        self.found: list[LayoutFault] = []
+        self.found: list[Finding] = []
         self.passes = passes
 
     def note(self, pointer: str, code: str, message: str) -> None:
         """Note one fault."""
         if code in self.passes:
             return
-        self.found.append(LayoutFault(pointer=pointer, code=code, message=message))
+        self.found.append(Finding(pointer=pointer, code=code, text=message))
 
 
 def read_object(

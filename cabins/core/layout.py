@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from cabins.core.beginning_reading import beginning_document, check_beginning
 from cabins.core.courses import cut_courses, settling_spaces_mm
-from cabins.core.faults import LATER_FAULTS, Faults, LayoutFault, LayoutFaults
+from cabins.core.faults import LATER_FAULTS, Faults, LayoutFaults
 from cabins.core.gables import gable_places
 from cabins.core.layout_checks import check_ids, check_outline, check_walls_apart, measured_walls
 from cabins.core.layout_parts import (
@@ -39,7 +39,6 @@ __all__ = [
     "Gap",
     "HighStart",
     "Layout",
-    "LayoutFault",
     "LayoutFaults",
     "LayoutMember",
     "LogWall",

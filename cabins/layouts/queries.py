@@ -88,7 +88,7 @@ def try_layout_document(document: Any) -> tuple[Layout | None, list[Fault]]:
     try:
         layout = read_layout(plain)
     except LayoutFaults as found:
-        faults = [fault(one.pointer, one.message, one.code) for one in found.faults]
+        faults = [fault(one.pointer, one.text, one.code) for one in found.faults]
     else:
         return layout, []
     # A text that is no length has its own fault, which says more than that it is no number.

@@ -14,11 +14,12 @@ from crews.api.problems import Fault, InvalidInput, InvalidQuery, fault
 from crews.events.actions import emit_events
 from inventory.core.chart import ChartReading, read_chart
 from inventory.core.chart_columns import COLUMNS
-from inventory.core.chart_line import ChartFinding, ChartLine, Finding
+from inventory.core.chart_line import ChartLine
 from inventory.core.chart_rules import doubts_of_line, faults_of_line
+from inventory.core.finding import Finding
 from inventory.core.measure import Unit
 from inventory.logs.actions import following, keep_measurements
-from inventory.logs.checks import StateDoubt, ask_to_confirm, changed_fields, doubts_of_change
+from inventory.logs.checks import ask_to_confirm, changed_fields, doubts_of_change
 from inventory.logs.drawing_values import units_of
 from inventory.logs.events import News, events_of_change
 from inventory.logs.lines import CHARTED, fields_of_line, line_of_fields, name_key, with_kept_readings
@@ -194,7 +195,7 @@ class _Sorting:
 
     def _change(self, log: Log, *, row: int, columns: dict[str, Any], changed: list[str]) -> None:
         """Change the log as the row says, its faults and doubts judged on the whole log as it will be."""
-        told: list[Finding | StateDoubt] = [*doubts_of_change(log, changed)]
+        told: list[Finding] = [*doubts_of_change(log, changed)]
         self.news += events_of_change(log, columns)
         for name, value in (columns | following(log, columns)).items():
             setattr(log, name, value)
@@ -211,19 +212,19 @@ class _Sorting:
         self.doubts += _in_row(row, told)
 
 
-def _in_row(row: int, findings: Iterable[Finding | StateDoubt]) -> list[Fault]:
+def _in_row(row: int, findings: Iterable[Finding]) -> list[Fault]:
     return [
-        _placed(row, _HEADINGS[one.field], field=one.field, code=one.code, read=one.read, wrong=one.wrong)
+        _placed(row, _HEADINGS[one.field], field=one.field, code=one.code, read=one.read, text=one.text)
         for one in findings
     ]
 
 
-def _in_file(one: ChartFinding) -> Fault:
-    return _placed(one.row, one.column, field=one.field, code=one.code, read=one.read, wrong=one.wrong)
+def _in_file(one: Finding) -> Fault:
+    return _placed(one.row, one.column, field=one.field, code=one.code, read=one.read, text=one.text)
 
 
-def _placed(row: int, column: str, *, field: str, code: str, read: str, wrong: str) -> Fault:
+def _placed(row: int, column: str, *, field: str, code: str, read: str, text: str) -> Fault:
     """A finding as a fault of the file: `/rows/12/butt`, with row, column and what was read there."""
     name = field.removesuffix("_mm")
     pointer = "" if not row else f"/rows/{row}/{name}" if name else f"/rows/{row}"
-    return {**fault(pointer, wrong, str(code)), "row": row, "column": column, "read": read}
+    return {**fault(pointer, text, str(code)), "row": row, "column": column, "read": read}

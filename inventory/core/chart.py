@@ -16,10 +16,8 @@ from inventory.core.chart_cells import BadCell, Units, unmarked
 from inventory.core.chart_columns import COLUMNS, ChartColumn
 from inventory.core.chart_line import (
     STATION_INSET_MM,
-    ChartFinding,
     ChartLine,
     Code,
-    Finding,
     ReadAcross,
     StationName,
 )
@@ -34,6 +32,7 @@ from inventory.core.chart_table import (
     whole_file,
 )
 from inventory.core.crew_units import CrewUnits
+from inventory.core.finding import Finding
 from inventory.core.measure import Unit
 
 
@@ -47,8 +46,8 @@ class ChartReading:
     lines: tuple[ChartLine, ...]
     rows: tuple[int, ...]
     fields: tuple[str, ...]
-    faults: tuple[ChartFinding, ...]
-    doubts: tuple[ChartFinding, ...]
+    faults: tuple[Finding, ...]
+    doubts: tuple[Finding, ...]
 
 
 def read_chart(
@@ -133,11 +132,11 @@ class _Reader:
     known: dict[str, dict[str, str] | None]
     needed: frozenset[str]
 
-    def read(self, row: int, record: list[str]) -> tuple[ChartLine | None, list[ChartFinding]]:
+    def read(self, row: int, record: list[str]) -> tuple[ChartLine | None, list[Finding]]:
         """The line of one record, or None with the faults of its cells."""
         values: dict[str, Any] = {field: value for field, value in self.defaults.items() if value is not None}
         findings: list[Finding] = []
-        faults: list[ChartFinding] = []
+        faults: list[Finding] = []
         width = len(self.head.columns)
         for column, units, raw in zip(
             self.head.columns, self.head.units, record[:width] + [""] * width, strict=False
@@ -155,7 +154,7 @@ class _Reader:
             wrong = "the row has more cells than headings; a comma inside a cell needs quotes around the cell"
             read = beyond[0][:LONGEST_READ]
             faults.append(
-                ChartFinding(row=row, column="", field="", code=Code.EXTRA_CELLS, read=read, wrong=wrong)
+                Finding(row=row, column="", pointer="", code=Code.EXTRA_CELLS, read=read, text=wrong)
             )
         faults += _placed(self.head, row, findings)
         return (None if faults else ChartLine(**_with_means(values))), faults
@@ -209,7 +208,7 @@ class _Faulty(Exception):
 
     def __init__(self, column: ChartColumn, code: Code, *, read: str, wrong: str) -> None:
         super().__init__(wrong)
-        self.finding = Finding(field=column.field, code=code, read=read, wrong=wrong)
+        self.finding = Finding(pointer=f"/{column.field}", code=code, read=read, text=wrong)
 
 
 def _by_key(names: Collection[str] | None) -> dict[str, str] | None:
@@ -220,25 +219,25 @@ def _key(name: str) -> str:
     return " ".join(name.casefold().split())
 
 
-def _placed(head: Head, row: int, findings: Iterable[Finding]) -> list[ChartFinding]:
+def _placed(head: Head, row: int, findings: Iterable[Finding]) -> list[Finding]:
     return [
-        ChartFinding(
+        Finding(
             row=row,
             column=head.headed(one.field),
-            field=one.field,
+            pointer=f"/{one.field}",
             code=one.code,
             read=one.read,
-            wrong=one.wrong,
+            text=one.text,
         )
         for one in findings
     ]
 
 
-def _used_twice(head: Head, lines: dict[int, ChartLine]) -> Iterator[ChartFinding]:
+def _used_twice(head: Head, lines: dict[int, ChartLine]) -> Iterator[Finding]:
     first: dict[str, int] = {}
     for row, line in lines.items():
         before = first.setdefault(_key(line.number), row)
         if before != row:
             wrong = f"row {before} has the same number"
-            twice = Finding(field="number", code=Code.NUMBER_TWICE, read=line.number, wrong=wrong)
+            twice = Finding(pointer="/number", code=Code.NUMBER_TWICE, read=line.number, text=wrong)
             yield from _placed(head, row, [twice])

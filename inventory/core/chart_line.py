@@ -200,31 +200,6 @@ class Code(StrEnum):
     FELLED_AFTER_CHARTED = "felled_after_charted"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Finding:
-    """One fault or doubt about a line: the field of ChartLine, what was read there, what is wrong with it."""
-
-    field: str
-    code: Code
-    read: str
-    wrong: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ChartFinding:
-    """A finding with its place in the file: `row` counts from 1 with the headings, `column` as headed there.
-
-    `row` 0 and an empty `column` or `field`: the file as a whole, or a column that is no field.
-    """
-
-    row: int
-    column: str
-    field: str
-    code: Code
-    read: str
-    wrong: str
-
-
 def profile_of_line(line: ChartLine) -> LogProfile:
     """The diameters of a charted log along its length, in float mm. Raises BadProfile."""
     return profile_of(

@@ -11,13 +11,13 @@ from decimal import Decimal
 from inventory.core.chart_line import (
     ChartLine,
     Code,
-    Finding,
     Hazard,
     ReadAcross,
     Station,
     profile_of_line,
 )
 from inventory.core.crew_units import IN_MM, CrewUnits
+from inventory.core.finding import Finding
 from inventory.core.measure import LONGEST_MM
 from inventory.core.profile import BadProfile
 
@@ -87,12 +87,12 @@ def _text_faults(line: ChartLine) -> Iterator[Finding]:
         text = getattr(line, field) or ""
         if len(text) > longest:
             wrong = f"it is longer than {longest} characters"
-            yield Finding(field=field, code=Code.TEXT_TOO_LONG, read=text[:40] + "…", wrong=wrong)
+            yield Finding(pointer=f"/{field}", code=Code.TEXT_TOO_LONG, read=text[:40] + "…", text=wrong)
         if "\0" in text or (field != "remarks" and len(text.splitlines()) > 1):
             wrong = "it is not one line of text"
-            yield Finding(field=field, code=Code.UNREADABLE_VALUE, read=repr(text[:40]), wrong=wrong)
+            yield Finding(pointer=f"/{field}", code=Code.UNREADABLE_VALUE, read=repr(text[:40]), text=wrong)
     if not line.number.strip():
-        yield Finding(field="number", code=Code.MISSING_VALUE, read="", wrong="a log has a number")
+        yield Finding(pointer="/number", code=Code.MISSING_VALUE, read="", text="a log has a number")
 
 
 def _number_faults(line: ChartLine) -> Iterator[Finding]:
@@ -107,7 +107,7 @@ def _number_faults(line: ChartLine) -> Iterator[Finding]:
     for name, number in values:
         if not number.is_finite() or not 0 <= number <= LONGEST_MM / 2:
             wrong = "it is no number that a log could have"
-            yield Finding(field=name, code=Code.UNREADABLE_VALUE, read=str(number), wrong=wrong)
+            yield Finding(pointer=f"/{name}", code=Code.UNREADABLE_VALUE, read=str(number), text=wrong)
 
 
 def _numbers_of(one: Station | Hazard | ReadAcross) -> list[Decimal]:
@@ -121,10 +121,10 @@ def _numbers_of(one: Station | Hazard | ReadAcross) -> list[Decimal]:
 def _length_faults(line: ChartLine, units: CrewUnits) -> Iterator[Finding]:
     if not SHORTEST_LOG_MM <= line.length_mm <= LONGEST_LOG_MM:
         yield Finding(
-            field="length_mm",
+            pointer="/length_mm",
             code=Code.LENGTH_OUT_OF_REASON,
             read=units.along(line.length_mm),
-            wrong=f"a log is {units.along(SHORTEST_LOG_MM)} to {units.along(LONGEST_LOG_MM)} long",
+            text=f"a log is {units.along(SHORTEST_LOG_MM)} to {units.along(LONGEST_LOG_MM)} long",
         )
 
 
@@ -137,10 +137,10 @@ def _diameter_faults(line: ChartLine, units: CrewUnits) -> Iterator[Finding]:
     for field, diameter in _diameters(line):
         if not THINNEST_MM <= diameter <= THICKEST_MM:
             yield Finding(
-                field=field,
+                pointer=f"/{field}",
                 code=Code.DIAMETER_OUT_OF_REASON,
                 read=units.across(diameter),
-                wrong=f"a log is {units.across(THINNEST_MM)} to {units.across(THICKEST_MM)} thick",
+                text=f"a log is {units.across(THINNEST_MM)} to {units.across(THICKEST_MM)} thick",
             )
 
 
@@ -150,15 +150,15 @@ def _across_faults(line: ChartLine, units: CrewUnits) -> Iterator[Finding]:
         field, read = f"{one.station}_mm", f"{units.across(one.first_mm)} x {units.across(one.across_mm)}"
         if stations.count(one.station) > 1:
             wrong = "its two readings are written down twice"
-            yield Finding(field=field, code=Code.READ_TWICE, read=read, wrong=wrong)
+            yield Finding(pointer=f"/{field}", code=Code.READ_TWICE, read=read, text=wrong)
         elif not all(THINNEST_MM <= mm <= THICKEST_MM for mm in (one.first_mm, one.across_mm)):
             wrong = f"a log is {units.across(THINNEST_MM)} to {units.across(THICKEST_MM)} thick"
-            yield Finding(field=field, code=Code.DIAMETER_OUT_OF_REASON, read=read, wrong=wrong)
+            yield Finding(pointer=f"/{field}", code=Code.DIAMETER_OUT_OF_REASON, read=read, text=wrong)
         elif line.diameter_mm(one.station) != one.mean_mm:
             wrong = (
                 f"{units.across(line.diameter_mm(one.station))} is neither of its two readings nor their mean"
             )
-            yield Finding(field=field, code=Code.NOT_THE_MEAN, read=read, wrong=wrong)
+            yield Finding(pointer=f"/{field}", code=Code.NOT_THE_MEAN, read=read, text=wrong)
 
 
 def _across_doubts(line: ChartLine, units: CrewUnits) -> Iterator[Finding]:
@@ -169,7 +169,7 @@ def _across_doubts(line: ChartLine, units: CrewUnits) -> Iterator[Finding]:
                 f"the two readings are {units.across(one.difference_mm)} apart: read both again beside any "
                 "knot; where the log is so oval, its height in the wall follows from how it is turned"
             )
-            yield Finding(field=f"{one.station}_mm", code=Code.OVAL, read=read, wrong=wrong)
+            yield Finding(pointer=f"/{one.station}_mm", code=Code.OVAL, read=read, text=wrong)
 
 
 def _middle_range(line: ChartLine) -> tuple[Decimal, Decimal]:
@@ -186,10 +186,10 @@ def _end_faults(line: ChartLine, units: CrewUnits) -> Iterator[Finding]:
     butt, middle, tip = units.across(line.butt_mm), units.across(line.middle_mm), units.across(line.tip_mm)
     if line.butt_mm < line.tip_mm:
         wrong = f"the butt is thinner than the tip, {tip}"
-        yield Finding(field="butt_mm", code=Code.BUTT_THINNER_THAN_TIP, read=butt, wrong=wrong)
+        yield Finding(pointer="/butt_mm", code=Code.BUTT_THINNER_THAN_TIP, read=butt, text=wrong)
     else:
         wrong = f"the middle lies outside its ends, {butt} and {tip}, by more than flare explains"
-        yield Finding(field="middle_mm", code=Code.MIDDLE_OUTSIDE_ENDS, read=middle, wrong=wrong)
+        yield Finding(pointer="/middle_mm", code=Code.MIDDLE_OUTSIDE_ENDS, read=middle, text=wrong)
 
 
 def _station_faults(line: ChartLine, units: CrewUnits) -> Iterator[Finding]:
@@ -197,20 +197,20 @@ def _station_faults(line: ChartLine, units: CrewUnits) -> Iterator[Finding]:
     if line.station_inset_mm * 2 >= line.length_mm:
         wrong = f"so far from both ends leaves nothing of a log of {units.along(line.length_mm)}"
         read = units.across(line.station_inset_mm)
-        yield Finding(field="station_inset_mm", code=code, read=read, wrong=wrong)
+        yield Finding(pointer="/station_inset_mm", code=code, read=read, text=wrong)
         return
     for one in line.further_stations:
         if one.from_butt_mm > line.length_mm:
             wrong = f"the log is only {units.along(line.length_mm)} long"
             read = units.along(one.from_butt_mm)
-            yield Finding(field="further_stations", code=code, read=read, wrong=wrong)
+            yield Finding(pointer="/further_stations", code=code, read=read, text=wrong)
             return
     try:
         profile_of_line(line)
     except BadProfile as bad:
         field = "further_stations" if line.further_stations else "tip_mm"
         read = ", ".join(units.across(diameter) for _, diameter in _diameters(line))
-        yield Finding(field=field, code=code, read=read, wrong=units.say(bad))
+        yield Finding(pointer=f"/{field}", code=code, read=read, text=units.say(bad))
 
 
 def _hazard_faults(line: ChartLine, units: CrewUnits) -> Iterator[Finding]:
@@ -219,7 +219,7 @@ def _hazard_faults(line: ChartLine, units: CrewUnits) -> Iterator[Finding]:
         if reach > line.length_mm:
             wrong = f"it reaches {units.along(reach)} from the butt of a log of {units.along(line.length_mm)}"
             read = f"{hazard.kind} {units.along(hazard.from_butt_mm)}"
-            yield Finding(field="hazards", code=Code.HAZARD_OUTSIDE_LOG, read=read, wrong=wrong)
+            yield Finding(pointer="/hazards", code=Code.HAZARD_OUTSIDE_LOG, read=read, text=wrong)
 
 
 def _bows(line: ChartLine) -> tuple[tuple[str, Decimal | None, str, Decimal | None], ...]:
@@ -234,56 +234,60 @@ def _bow_faults(line: ChartLine, units: CrewUnits) -> Iterator[Finding]:
         if amount is not None and amount > line.length_mm * LARGEST_BOW_SHARE:
             wrong = f"so much in {units.along(line.length_mm)} is out of any reason"
             read = units.across(amount)
-            yield Finding(field=field, code=Code.BOW_OUT_OF_REASON, read=read, wrong=wrong)
+            yield Finding(pointer=f"/{field}", code=Code.BOW_OUT_OF_REASON, read=read, text=wrong)
         if at is not None and at > line.length_mm:
             wrong = f"the log is only {units.along(line.length_mm)} long"
-            yield Finding(field=at_field, code=Code.BOW_OUT_OF_REASON, read=units.along(at), wrong=wrong)
+            yield Finding(
+                pointer=f"/{at_field}", code=Code.BOW_OUT_OF_REASON, read=units.along(at), text=wrong
+            )
 
 
 def _grain_faults(line: ChartLine, _units: CrewUnits) -> Iterator[Finding]:
     if line.grain_slope is not None and line.grain_slope < STEEPEST_GRAIN:
         wrong = "grain does not wind more than 1 in 1; write the run for one across, as 1 in 20"
         read = str(line.grain_slope)
-        yield Finding(field="grain_slope", code=Code.GRAIN_OUT_OF_REASON, read=read, wrong=wrong)
+        yield Finding(pointer="/grain_slope", code=Code.GRAIN_OUT_OF_REASON, read=read, text=wrong)
 
 
 def _face_faults(line: ChartLine, units: CrewUnits) -> Iterator[Finding]:
     if line.sawn_thickness_mm is None and line.sawn_face_height_mm is not None:
         wrong = "a sawn log needs the thickness between its faces as well"
         read = units.across(line.sawn_face_height_mm)
-        yield Finding(field="sawn_thickness_mm", code=Code.FACES_INCOMPLETE, read=read, wrong=wrong)
+        yield Finding(pointer="/sawn_thickness_mm", code=Code.FACES_INCOMPLETE, read=read, text=wrong)
     elif line.sawn_thickness_mm is not None and not THINNEST_MM <= line.sawn_thickness_mm <= THICKEST_MM:
         wrong = f"a log is {units.across(THINNEST_MM)} to {units.across(THICKEST_MM)} thick"
         read = units.across(line.sawn_thickness_mm)
-        yield Finding(field="sawn_thickness_mm", code=Code.DIAMETER_OUT_OF_REASON, read=read, wrong=wrong)
+        yield Finding(pointer="/sawn_thickness_mm", code=Code.DIAMETER_OUT_OF_REASON, read=read, text=wrong)
 
 
 def _size_doubts(line: ChartLine, units: CrewUnits) -> Iterator[Finding]:
     if not SHORT_LOG_MM <= line.length_mm <= LONG_LOG_MM:
         wrong = f"most logs are {units.along(SHORT_LOG_MM)} to {units.along(LONG_LOG_MM)} long"
         read = units.along(line.length_mm)
-        yield Finding(field="length_mm", code=Code.LENGTH_UNUSUAL, read=read, wrong=wrong)
+        yield Finding(pointer="/length_mm", code=Code.LENGTH_UNUSUAL, read=read, text=wrong)
     for field, diameter in _diameters(line):
         if not THIN_MM <= diameter <= THICK_MM:
             wrong = f"most logs are {units.across(THIN_MM)} to {units.across(THICK_MM)} thick"
-            yield Finding(field=field, code=Code.DIAMETER_UNUSUAL, read=units.across(diameter), wrong=wrong)
+            yield Finding(
+                pointer=f"/{field}", code=Code.DIAMETER_UNUSUAL, read=units.across(diameter), text=wrong
+            )
 
 
 def _end_doubts(line: ChartLine, units: CrewUnits) -> Iterator[Finding]:
     middle = units.across(line.middle_mm)
     if line.middle_mm > line.butt_mm:
         wrong = f"the middle is thicker than the butt, {units.across(line.butt_mm)}"
-        yield Finding(field="middle_mm", code=Code.MIDDLE_OVER_BUTT, read=middle, wrong=wrong)
+        yield Finding(pointer="/middle_mm", code=Code.MIDDLE_OVER_BUTT, read=middle, text=wrong)
     elif line.middle_mm < line.tip_mm:
         wrong = f"the middle is thinner than the tip, {units.across(line.tip_mm)}"
-        yield Finding(field="middle_mm", code=Code.MIDDLE_UNDER_TIP, read=middle, wrong=wrong)
+        yield Finding(pointer="/middle_mm", code=Code.MIDDLE_UNDER_TIP, read=middle, text=wrong)
 
 
 def _taper_doubts(line: ChartLine, units: CrewUnits) -> Iterator[Finding]:
     between = line.length_mm - 2 * line.station_inset_mm
     if line.butt_mm - line.tip_mm > between * STRONG_TAPER:
         wrong = f"from butt {units.across(line.butt_mm)} it is an unusually strong taper"
-        yield Finding(field="tip_mm", code=Code.TAPER_STRONG, read=units.across(line.tip_mm), wrong=wrong)
+        yield Finding(pointer="/tip_mm", code=Code.TAPER_STRONG, read=units.across(line.tip_mm), text=wrong)
 
 
 def _station_doubts(line: ChartLine, units: CrewUnits) -> Iterator[Finding]:
@@ -293,14 +297,14 @@ def _station_doubts(line: ChartLine, units: CrewUnits) -> Iterator[Finding]:
         if not thinnest <= one.diameter_mm <= thickest:
             read = f"{units.along(one.from_butt_mm)}: {units.across(one.diameter_mm)}"
             wrong = "it lies far outside the butt, middle and tip"
-            yield Finding(field="further_stations", code=Code.STATION_OFF_THE_LINE, read=read, wrong=wrong)
+            yield Finding(pointer="/further_stations", code=Code.STATION_OFF_THE_LINE, read=read, text=wrong)
 
 
 def _bow_doubts(line: ChartLine, units: CrewUnits) -> Iterator[Finding]:
     for field, amount, _, _ in _bows(line):
         if amount is not None and amount > line.length_mm * LARGE_BOW_SHARE:
             wrong = f"it is unusually much in {units.along(line.length_mm)}"
-            yield Finding(field=field, code=Code.BOW_LARGE, read=units.across(amount), wrong=wrong)
+            yield Finding(pointer=f"/{field}", code=Code.BOW_LARGE, read=units.across(amount), text=wrong)
 
 
 def _grain_doubts(line: ChartLine, _units: CrewUnits) -> Iterator[Finding]:
@@ -309,10 +313,10 @@ def _grain_doubts(line: ChartLine, _units: CrewUnits) -> Iterator[Finding]:
     read = f"1 in {line.grain_slope:f}"
     if line.grain_slope < STEEP_GRAIN:
         wrong = "it is unusually steep for a log that is to lie in a wall"
-        yield Finding(field="grain_slope", code=Code.GRAIN_STEEP, read=read, wrong=wrong)
+        yield Finding(pointer="/grain_slope", code=Code.GRAIN_STEEP, read=read, text=wrong)
     if line.grain_hand is None:
         wrong = "a slope of grain says little without its hand, left or right"
-        yield Finding(field="grain_hand", code=Code.GRAIN_HAND_MISSING, read=read, wrong=wrong)
+        yield Finding(pointer="/grain_hand", code=Code.GRAIN_HAND_MISSING, read=read, text=wrong)
 
 
 def _face_doubts(line: ChartLine, units: CrewUnits) -> Iterator[Finding]:
@@ -322,11 +326,11 @@ def _face_doubts(line: ChartLine, units: CrewUnits) -> Iterator[Finding]:
             f"the middle of a sawn log is the height of its face, and it reads {units.across(line.middle_mm)}"
         )
         code = Code.FACE_OFF_THE_MIDDLE
-        yield Finding(field="sawn_face_height_mm", code=code, read=units.across(height), wrong=wrong)
+        yield Finding(pointer="/sawn_face_height_mm", code=code, read=units.across(height), text=wrong)
 
 
 def _felling_doubts(line: ChartLine, _: CrewUnits) -> Iterator[Finding]:
     if line.felled_on and line.charted_on and line.felled_on > line.charted_on:
         wrong = f"the log was charted before, on {line.charted_on.isoformat()}"
         code = Code.FELLED_AFTER_CHARTED
-        yield Finding(field="felled_on", code=code, read=line.felled_on.isoformat(), wrong=wrong)
+        yield Finding(pointer="/felled_on", code=code, read=line.felled_on.isoformat(), text=wrong)

@@ -8,7 +8,8 @@ from itertools import islice
 
 from inventory.core.chart_cells import Units
 from inventory.core.chart_columns import COLUMNS, ChartColumn, column_headed
-from inventory.core.chart_line import ChartFinding, Code
+from inventory.core.chart_line import Code
+from inventory.core.finding import Finding
 from inventory.core.measure import Unit
 
 DELIMITERS = (",", ";", "\t")
@@ -43,9 +44,9 @@ class NoChart(ValueError):
         self.finding = whole_file(code, read=read, wrong=wrong)
 
 
-def whole_file(code: Code, *, read: str, wrong: str) -> ChartFinding:
+def whole_file(code: Code, *, read: str, wrong: str) -> Finding:
     """A finding about the file, not about one of its cells."""
-    return ChartFinding(row=0, column="", field="", code=code, read=read[:LONGEST_READ], wrong=wrong)
+    return Finding(row=0, column="", pointer="", code=code, read=read[:LONGEST_READ], text=wrong)
 
 
 def open_chart(chart: str | bytes, *, unit: Unit) -> tuple[list[list[str]], Head]:
@@ -99,40 +100,40 @@ def _head_of(records: list[list[str]], *, unit: Unit) -> Head | None:
     return None
 
 
-def head_faults(head: Head, *, needed: frozenset[str]) -> Iterator[ChartFinding]:
+def head_faults(head: Head, *, needed: frozenset[str]) -> Iterator[Finding]:
     """Columns that a chart needs and this one lacks, and columns that are there twice."""
     fields = [column.field for column in head.columns if column]
     for column in COLUMNS:
         if (column.required or column.field in needed) and column.field not in fields:
-            yield ChartFinding(
+            yield Finding(
                 row=head.row,
                 column=column.heading,
-                field=column.field,
+                pointer=f"/{column.field}",
                 code=Code.MISSING_COLUMN,
                 read=", ".join(head.headings)[:LONGEST_READ],
-                wrong=f"the chart has no column for the {column.heading}",
+                text=f"the chart has no column for the {column.heading}",
             )
     for index, column_there in enumerate(head.columns):
         if column_there and column_there.field in [c.field for c in head.columns[:index] if c]:
-            yield ChartFinding(
+            yield Finding(
                 row=head.row,
                 column=head.headings[index],
-                field=column_there.field,
+                pointer=f"/{column_there.field}",
                 code=Code.COLUMN_TWICE,
                 read=head.headings[index],
-                wrong=f"two columns give the {column_there.heading}",
+                text=f"two columns give the {column_there.heading}",
             )
 
 
-def head_doubts(head: Head) -> Iterator[ChartFinding]:
+def head_doubts(head: Head) -> Iterator[Finding]:
     """Columns that no chart has, in case one is only misspelled."""
     for heading, column in zip(head.headings, head.columns, strict=True):
         if heading and column is None:
-            yield ChartFinding(
+            yield Finding(
                 row=head.row,
                 column=heading,
-                field="",
+                pointer="",
                 code=Code.COLUMN_NOT_READ,
                 read=heading[:LONGEST_READ],
-                wrong="no column of a chart is called so, and it was not read",
+                text="no column of a chart is called so, and it was not read",
             )

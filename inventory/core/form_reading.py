@@ -1,9 +1,9 @@
 """A form's document, as a mill's columns are stored, checked as a whole: every fault names its column."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
 
+from inventory.core.finding import Finding
 from inventory.core.form import Form, FormColumn, FormLine, Marks, heading_key
 from inventory.core.form_fields import FIELDS, HEADER_FIELDS, Kind, On
 from inventory.core.measure import FRACTIONS, Unit
@@ -13,21 +13,12 @@ MOST_COLUMNS, MOST_LINES = 40, 60
 MOST_DECIMALS = 5
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FormFault:
-    """One fault of a form: a JSON pointer into its document, the heading of the column, what is wrong."""
-
-    pointer: str
-    column: str
-    wrong: str
-
-
 class BadForm(ValueError):
     """This document describes no form; `faults` names every fault."""
 
-    def __init__(self, faults: tuple[FormFault, ...]) -> None:
+    def __init__(self, faults: tuple[Finding, ...]) -> None:
         self.faults = faults
-        super().__init__("; ".join(f"{one.pointer}: {one.wrong}" for one in faults))
+        super().__init__("; ".join(f"{one.pointer}: {one.text}" for one in faults))
 
 
 def read_form(document: Any) -> Form:
@@ -59,11 +50,11 @@ class _Reader:
     """Reads the document part by part and collects its faults."""
 
     def __init__(self) -> None:
-        self.faults: list[FormFault] = []
+        self.faults: list[Finding] = []
         self.column = ""
 
     def fault(self, pointer: str, wrong: str) -> None:
-        self.faults.append(FormFault(pointer=pointer, column=self.column, wrong=wrong))
+        self.faults.append(Finding(pointer=pointer, column=self.column, text=wrong))
 
     def form(self, document: Any) -> Form | None:
         if not isinstance(document, Mapping):

@@ -9,6 +9,7 @@ from typing import Any
 
 from inventory.core.chart_cells import BadCell, unmarked
 from inventory.core.crew_units import IN_MM, CrewUnits
+from inventory.core.finding import Finding
 from inventory.core.form import Form, FormColumn, heading_key
 from inventory.core.form_cells import read_cell
 from inventory.core.order import MOST_LOGS
@@ -25,22 +26,11 @@ class FormReadsNoTally(ValueError):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class TallyFault:
-    """One fault: `row` counts from 1 in the file, 0 stands for the whole; `column` as headed."""
-
-    row: int
-    column: str
-    code: str
-    read: str
-    wrong: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class TallyReading:
     """The logs of a tally, to be taken only if there are no faults."""
 
     rows: tuple[TallyRow, ...]
-    faults: tuple[TallyFault, ...]
+    faults: tuple[Finding, ...]
 
 
 def can_read_tally(form: Form) -> bool:
@@ -77,8 +67,8 @@ def read_tally(
     return reader.reading()
 
 
-def _whole(row: int, code: str, wrong: str, *, column: str = "", read: str = "") -> TallyFault:
-    return TallyFault(row=row, column=column, code=code, read=read[:LONGEST_READ], wrong=wrong)
+def _whole(row: int, code: str, wrong: str, *, column: str = "", read: str = "") -> Finding:
+    return Finding(pointer="", row=row, column=column, code=code, read=read[:LONGEST_READ], text=wrong)
 
 
 def _heading_row(records: list[list[str]], form: Form) -> int | None:
@@ -107,7 +97,7 @@ class _Reader:
         self.form, self.records, self.head = form, records, head
         self.known_lines, self.taper_mm_per_m = known_lines, taper_mm_per_m
         self.units = units
-        self.faults: list[TallyFault] = []
+        self.faults: list[Finding] = []
         self.places = self._places()
 
     def reading(self) -> TallyReading:
@@ -171,7 +161,7 @@ class _Reader:
         count = values.pop("count", 1)
         row = TallyRow(row=at, count=count, **{**values, "number": values.get("number", "")})
         for finding in faults_of_row(row, taper_mm_per_m=self.taper_mm_per_m, units=self.units):
-            self._fault(at, finding.field, str(finding.code), finding.read, finding.wrong)
+            self._fault(at, finding.field, str(finding.code), finding.read, finding.text)
         return row
 
     def _fault(self, at: int, field: str, code: str, read: str, wrong: str) -> None:
@@ -181,7 +171,7 @@ class _Reader:
         heading = headings.get(field, nearest if field in DIAMETERS else "")
         self.faults.append(_whole(at, code, wrong, column=heading, read=read))
 
-    def _twice(self, rows: list[TallyRow]) -> Iterator[TallyFault]:
+    def _twice(self, rows: list[TallyRow]) -> Iterator[Finding]:
         heading = next((one.heading for _, one in self.places if one.field == "number"), "")
         first: dict[str, int] = {}
         for row in rows:

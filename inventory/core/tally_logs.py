@@ -4,9 +4,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_UP, Decimal
 
-from inventory.core.chart_line import STATION_INSET_MM, ChartLine, Finding
+from inventory.core.chart_line import STATION_INSET_MM, ChartLine
 from inventory.core.chart_rules import faults_of_line
 from inventory.core.crew_units import CrewUnits
+from inventory.core.finding import Finding
 
 # By how much a middle lies below the mean of its ends, as a share of what the log loses from butt to tip: the
 # mean of logs of 4 to 8 m cut within a metre of the ground, from the published stems of timbeR (8 loblolly

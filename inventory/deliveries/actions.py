@@ -17,9 +17,10 @@ from crews.api.versions import check_version
 from crews.events.actions import emit_event
 from crews.events.models import EventKind
 from inventory.core.crew_units import sentence_of
+from inventory.core.finding import Finding
 from inventory.core.numbering import BadNumber, numbers_after
 from inventory.core.reconcile import line_for
-from inventory.core.tally import FormReadsNoTally, TallyFault, read_tally
+from inventory.core.tally import FormReadsNoTally, read_tally
 from inventory.core.tally_logs import TallyRow, diameters_of, line_of_row, logs_of_row
 from inventory.deliveries.models import DeliveredLog, Delivery, DeliveryState
 from inventory.deliveries.queries import TALLIED, delivery_row
@@ -132,9 +133,9 @@ def _read(order: Order, file: bytes) -> tuple[TallyRow, ...]:
     return reading.rows
 
 
-def _in_file(one: TallyFault) -> Fault:
+def _in_file(one: Finding) -> Fault:
     pointer = f"/rows/{one.row}" if one.row else ""
-    return {**fault(pointer, one.wrong, one.code), "row": one.row, "column": one.column, "read": one.read}
+    return {**fault(pointer, one.text, one.code), "row": one.row, "column": one.column, "read": one.read}
 
 
 def _delivered(

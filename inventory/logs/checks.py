@@ -1,24 +1,15 @@
 """What is wrong or doubtful with a log that someone charts: faults refuse it, doubts wait to be confirmed."""
 
 from collections.abc import Iterable
-from typing import Any, NamedTuple
+from typing import Any
 
 from crews.api.problems import Fault, Refusal, fault
-from inventory.core.chart_line import Finding
+from inventory.core.finding import Finding
 from inventory.logs.models import Log, LogState
 
 
 class DoubtsUnconfirmed(Refusal):
     """This is possible but doubtful: look again, and send it with `confirm_doubtful` if it is right."""
-
-
-class StateDoubt(NamedTuple):
-    """A doubt that no line shows: it lies in what has become of the log."""
-
-    field: str
-    code: str
-    read: str
-    wrong: str
 
 
 # Changing what is charted about such a log changes what others count on.
@@ -29,9 +20,9 @@ _NO_LONGER_OURS = {
 }
 
 
-def pointed(findings: Iterable[Finding | StateDoubt]) -> list[Fault]:
+def pointed(findings: Iterable[Finding]) -> list[Fault]:
     """Findings about one log's body as faults with pointers."""
-    return [{**fault(f"/{one.field}", one.wrong, str(one.code)), "read": one.read} for one in findings]
+    return [{**fault(one.pointer, one.text, str(one.code)), "read": one.read} for one in findings]
 
 
 def ask_to_confirm(doubts: list[Fault], *, confirmed: bool) -> None:
@@ -45,13 +36,13 @@ def changed_fields(held: Log, fields: dict[str, Any]) -> list[str]:
     return [name for name, value in fields.items() if getattr(held, name) != value]
 
 
-def doubts_of_change(held: Log, changed: Iterable[str]) -> list[StateDoubt]:
+def doubts_of_change(held: Log, changed: Iterable[str]) -> list[Finding]:
     """Why someone should look again before they change these fields of a stored log."""
     told = [name for name in changed if name != "remarks"]
-    doubts: list[StateDoubt] = []
+    doubts: list[Finding] = []
 
     def doubt(field: str, code: str, wrong: str) -> None:
-        doubts.append(StateDoubt(field, code, held.number, wrong))
+        doubts.append(Finding(pointer=f"/{field}", code=code, read=held.number, text=wrong))
 
     if told and held.state in _NO_LONGER_OURS:
         doubt("number", f"log_{held.state}", _NO_LONGER_OURS[LogState(held.state)])

@@ -59,7 +59,7 @@ def check_form(document: Any) -> Form:
     except BadForm as bad:
         raise InvalidInput(
             errors=[
-                {**fault(f"/document{one.pointer}", one.wrong, "bad_form"), "column": one.column}
+                {**fault(f"/document{one.pointer}", one.text, "bad_form"), "column": one.column}
                 for one in bad.faults
             ]
         ) from bad

@@ -7,21 +7,15 @@ from collections.abc import Set
 from dataclasses import dataclass, field
 from typing import Any
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FileFault:
-    """One thing wrong in a file: where (a JSON pointer) and why."""
-
-    pointer: str
-    reason: str
+from inventory.core.finding import Finding
 
 
 class UnreadableFile(ValueError):
     """A problem or plan file that cannot be planned with; `faults` names everything wrong in it."""
 
-    def __init__(self, faults: list[FileFault]) -> None:
+    def __init__(self, faults: list[Finding]) -> None:
         self.faults = faults
-        super().__init__("; ".join(f"{fault.pointer or '/'}: {fault.reason}" for fault in faults[:10]))
+        super().__init__("; ".join(f"{fault.pointer or '/'}: {fault.text}" for fault in faults[:10]))
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,11 +24,11 @@ class Reader:
 
     value: Any
     pointer: str = ""
-    faults: list[FileFault] = field(default_factory=list)
+    faults: list[Finding] = field(default_factory=list)
 
     def blame(self, reason: str, key: str | int | None = None) -> None:
         pointer = self.pointer if key is None else f"{self.pointer}/{key}"
-        self.faults.append(FileFault(pointer=pointer, reason=reason))
+        self.faults.append(Finding(pointer=pointer, text=reason))
 
     def fields(self, *, required: set[str], optional: Set[str] = frozenset()) -> bool:
         """Whether this is an object with the fields required; unknown ones are faults too."""

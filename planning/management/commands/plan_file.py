@@ -48,7 +48,7 @@ class Command(BaseCommand):
             problem = read_problem(json.loads(options["problem"].read_text("utf-8")))
             start = options["start"] and read_plan(json.loads(options["start"].read_text("utf-8")))
         except UnreadableFile as unreadable:
-            lines = [f"{fault.pointer or '/'}: {fault.reason}" for fault in unreadable.faults]
+            lines = [f"{fault.pointer or '/'}: {fault.text}" for fault in unreadable.faults]
             raise CommandError("The file cannot be planned with.\n" + "\n".join(lines)) from unreadable
         except (OSError, ValueError) as fault:
             raise CommandError(f"The file cannot be read: {fault}") from fault

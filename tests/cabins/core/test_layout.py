@@ -26,7 +26,7 @@ def faults_of(document: object) -> set[tuple[str, str]]:
     """Pointer and code of every fault of a document."""
     with pytest.raises(LayoutFaults) as refused:
         read_layout(document)
-    assert all(fault.message for fault in refused.value.faults)
+    assert all(fault.text for fault in refused.value.faults)
     return {(fault.pointer, fault.code) for fault in refused.value.faults}
 
 

@@ -101,8 +101,8 @@ def test_the_tail_at_an_inner_corner_meets_a_partition_beside_it():
         ("/partitions/0", "tails_collide"),
         ("/partitions/0", "tails_collide"),
     ]
-    assert "of C or P runs" in refused.value.faults[0].message
-    assert "of D or P runs" in refused.value.faults[1].message
+    assert "of C or P runs" in refused.value.faults[0].text
+    assert "of D or P runs" in refused.value.faults[1].text
     assert faults_of(shortened) == {("/partitions/0", "tails_collide")}
 
 

@@ -121,7 +121,7 @@ def test_a_partition_beside_a_wall_that_runs_on_is_a_fault_with_both_names():
     with pytest.raises(LayoutFaults) as refused:
         read_layout(beside(440))
     assert [fault.code for fault in refused.value.faults] == ["tails_collide"]
-    assert "overhang of C or P runs into the other" in str(refused.value.faults[0].message)
+    assert "overhang of C or P runs into the other" in str(refused.value.faults[0].text)
 
 
 def test_a_partition_may_meet_the_wall_that_runs_on():

@@ -7,7 +7,6 @@ import pytest
 
 from inventory.core.chart import ChartReading, read_chart
 from inventory.core.chart_line import (
-    ChartFinding,
     ChartLine,
     Code,
     Face,
@@ -16,6 +15,7 @@ from inventory.core.chart_line import (
     HazardKind,
     Station,
 )
+from inventory.core.finding import Finding
 from inventory.core.measure import Unit
 
 HEADINGS = "number,length,butt,middle,tip"
@@ -25,7 +25,7 @@ def read_rows(*rows: str, headings: str = HEADINGS, unit: Unit = Unit.MM, **know
     return read_chart("\n".join((headings, *rows)), unit=unit, **known)
 
 
-def said(findings: tuple[ChartFinding, ...]) -> list[tuple[int, str, Code]]:
+def said(findings: tuple[Finding, ...]) -> list[tuple[int, str, Code]]:
     return [(one.row, one.column, one.code) for one in findings]
 
 
@@ -184,9 +184,9 @@ def test_all_rows_are_checked_and_each_fault_has_its_row_column_and_text():
         (9, "length", Code.LENGTH_OUT_OF_REASON),
     ]
     assert reading.faults[1].read == "thick"
-    assert "expected a number" in reading.faults[1].wrong
-    assert reading.faults[2].wrong == "row 2 has the same number"
-    assert "known: North" in reading.faults[3].wrong
+    assert "expected a number" in reading.faults[1].text
+    assert reading.faults[2].text == "row 2 has the same number"
+    assert "known: North" in reading.faults[3].text
 
 
 def test_a_doubt_is_told_and_is_no_fault():
@@ -201,7 +201,7 @@ def test_a_finding_is_told_in_the_units_of_the_chart():
     reading = read_rows("1,19.5,12,12 1/2,11", unit=Unit.FT_IN)
 
     assert reading.doubts[0].read == '12 1/2"'
-    assert reading.doubts[0].wrong == 'the middle is thicker than the butt, 12"'
+    assert reading.doubts[0].text == 'the middle is thicker than the butt, 12"'
 
 
 def test_a_misspelled_column_is_a_doubt():
@@ -253,7 +253,7 @@ def test_a_quote_left_open_is_found():
     reading = read_rows('1,"6000,330,300,270', "2,6000,330,300,270")
 
     assert reading.faults[0].row == 2
-    assert "quote opened here was not closed" in reading.faults[0].wrong
+    assert "quote opened here was not closed" in reading.faults[0].text
 
 
 @pytest.mark.parametrize(
@@ -301,7 +301,7 @@ def test_a_cell_that_cannot_be_read_says_what_was_expected(heading: str, cell: s
 
     assert said(reading.faults) == [(2, heading, Code.UNREADABLE_VALUE)]
     assert reading.faults[0].read == cell
-    assert why in reading.faults[0].wrong
+    assert why in reading.faults[0].text
 
 
 @pytest.mark.parametrize(

@@ -184,4 +184,4 @@ def test_nothing_that_is_sent_as_a_chart_breaks_the_reading(chart: bytes, rows: 
         reading = read_chart(sent, unit=Unit.FT_IN)
 
         assert reading.faults or reading.lines
-        assert all(fault.wrong and fault.code for fault in reading.faults)
+        assert all(fault.text and fault.code for fault in reading.faults)

@@ -95,7 +95,7 @@ def test_what_a_log_cannot_be_is_a_fault(said: dict, field: str, code: Code):
     faults = faults_of_line(a_line(**said))
 
     assert [(one.field, one.code) for one in faults] == [(field, code)]
-    assert faults[0].wrong
+    assert faults[0].text
 
 
 @pytest.mark.parametrize(
@@ -140,7 +140,7 @@ def test_findings_speak_the_units_of_the_crew():
     faults = faults_of_line(a_line(butt_mm="254"), units=CrewUnits(unit=Unit.FT_IN))
 
     assert faults[0].read == '10"'
-    assert faults[0].wrong == 'the butt is thinner than the tip, 10 5/8"'
+    assert faults[0].text == 'the butt is thinner than the tip, 10 5/8"'
 
 
 def test_a_line_gives_the_profile_of_its_log():
@@ -177,7 +177,7 @@ def test_no_numbers_whatever_break_the_rules_and_a_sound_line_has_a_profile(
     )
 
     if not faults_of_line(line):
-        assert all(doubt.wrong for doubt in doubts_of_line(line))
+        assert all(doubt.text for doubt in doubts_of_line(line))
         assert diameter_mm_at(profile_of_line(line), 0) > 0
 
 

@@ -189,7 +189,7 @@ def test_a_workbook_that_swells_beyond_any_tally_is_refused():
 
     reading = read_tally(out.getvalue(), READS, known_lines=[1], taper_mm_per_m=10)
 
-    assert [(one.code, "larger" in one.wrong) for one in reading.faults] == [("unreadable_file", True)]
+    assert [(one.code, "larger" in one.text) for one in reading.faults] == [("unreadable_file", True)]
 
 
 def test_a_form_without_diameters_reads_no_tally():

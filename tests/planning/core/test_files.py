@@ -59,7 +59,7 @@ def faults_of(document, reader=read_problem):
     assert str(caught.value)
     reasons = {}
     for fault in caught.value.faults:
-        reasons[fault.pointer] = "; ".join(filter(None, [reasons.get(fault.pointer), fault.reason]))
+        reasons[fault.pointer] = "; ".join(filter(None, [reasons.get(fault.pointer), fault.text]))
     return reasons
 
 

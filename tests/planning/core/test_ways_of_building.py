@@ -465,7 +465,7 @@ def test_a_fault_in_a_new_key_is_named_with_its_place(key, value, pointer, reaso
         read_problem(document)
 
     assert any(
-        fault.pointer == f"/cabins/0{pointer}" and reason in fault.reason for fault in refused.value.faults
+        fault.pointer == f"/cabins/0{pointer}" and reason in fault.text for fault in refused.value.faults
     ), refused.value.faults
 
 
