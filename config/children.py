@@ -7,6 +7,7 @@ import signal
 import subprocess
 import sys
 from collections.abc import Mapping, Sequence
+from pathlib import Path
 from typing import IO
 
 _PR_SET_PDEATHSIG = 1
@@ -49,3 +50,11 @@ def stop_child(child: subprocess.Popen[bytes], *, how: signal.Signals, seconds: 
         with contextlib.suppress(ProcessLookupError):
             os.killpg(child.pid, signal.SIGKILL)
         child.wait()
+
+
+def resident_bytes(pid: int) -> int:
+    """How much memory the process has (Linux; elsewhere, and if it is gone, 0)."""
+    try:
+        return int(Path(f"/proc/{pid}/statm").read_text().split()[1]) * os.sysconf("SC_PAGE_SIZE")
+    except (OSError, IndexError):
+        return 0

@@ -60,6 +60,7 @@ def logging_settings(*, form: str, level: str) -> dict[str, Any]:
         "loggers": {
             # These two tell at every start which tasks there are.
             **{f"procrastinate.{name}": {"level": "WARNING"} for name in ("blueprints", "periodic")},
+            "waitress.queue": {"level": "ERROR"},  # each time a request waits for a thread: see the metrics
             "roundlay.requests": {"level": level if form == "json" else "WARNING"},
             "django.request": {"level": "ERROR"},  # our own line tells of refusals
         },

@@ -1,6 +1,7 @@
 """Prometheus metrics: requests as they come, jobs and connections when they are asked for.
 
-With several web processes the counters are shared through the files in PROMETHEUS_MULTIPROC_DIR.
+Several web processes (config/web.py) share their counters through files, one set for each process's slot; who
+takes the place of one that ended goes on with its files.
 """
 
 import hmac
@@ -10,7 +11,15 @@ from collections.abc import Iterator
 from django.conf import settings
 from django.db import DatabaseError, connection
 from django.http import HttpRequest, HttpResponse
-from prometheus_client import CONTENT_TYPE_LATEST, CollectorRegistry, Counter, Histogram, generate_latest
+from prometheus_client import (
+    CONTENT_TYPE_LATEST,
+    CollectorRegistry,
+    Counter,
+    Gauge,
+    Histogram,
+    generate_latest,
+    values,
+)
 from prometheus_client.core import GaugeMetricFamily, Metric
 from prometheus_client.multiprocess import MultiProcessCollector
 from prometheus_client.registry import Collector
@@ -18,6 +27,9 @@ from psycopg_pool import ConnectionPool
 
 from crews.api.problems import NotFound, problem_response
 
+_slot = {"now": "parent"}
+if os.environ.get("PROMETHEUS_MULTIPROC_DIR"):
+    values.ValueClass = values.MultiProcessValue(process_identifier=lambda: _slot["now"])
 _requests = CollectorRegistry()
 REQUESTS = Counter(
     "roundlay_requests",
@@ -31,6 +43,18 @@ DURATION = Histogram(
     ["operation"],
     registry=_requests,
 )
+_PROCESS = {
+    name: Gauge(f"roundlay_web_{name}", meaning, ["process"], multiprocess_mode="livesum", registry=_requests)
+    for name, meaning in {
+        "memory_bytes": "Memory of each web process.",
+        "cpu_seconds": "Processor time that each web process has used.",
+        "connections": "Connections that each web process holds, idle and half-sent ones among them.",
+        "waiting": "Requests read and not begun, for want of a free thread.",
+        "pool_size": "Connections to the database in each web process's pool.",
+        "pool_available": "Those of them that are free.",
+        "pool_waiting": "Threads that wait for one.",
+    }.items()
+}
 _METHODS = {"GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS"}
 _LOOPBACK = {"127.0.0.1", "::1", ""}  # empty: asked through a Unix socket
 
@@ -61,6 +85,21 @@ def note_request(operation: str, method: str, status: int, seconds: float) -> No
     DURATION.labels(operation).observe(seconds)
 
 
+def counting_as(slot: int) -> None:
+    """From now on this process counts as the one in that slot."""
+    _slot["now"] = str(slot)
+
+
+def note_process(slot: int, **figures: float) -> None:
+    """Keep a web process's figures of this moment, by their names in the metrics."""
+    pool: ConnectionPool = getattr(connection, "pool")  # noqa: B009 - PostgreSQL's alone, says the type
+    stats = pool.get_stats()
+    figures |= {name: stats.get(name, 0) for name in ("pool_size", "pool_available")}
+    figures["pool_waiting"] = stats.get("requests_waiting", 0)
+    for name, value in figures.items():
+        _PROCESS[name].labels(str(slot)).set(value)
+
+
 class ServiceState(Collector):
     """What the database knows of jobs and connections at this moment."""
 
@@ -72,7 +111,6 @@ class ServiceState(Collector):
         except DatabaseError:
             up.add_metric([], 0)
         yield up
-        yield self._pool()
 
     def _from_database(self) -> Iterator[Metric]:
         with connection.cursor() as cursor:
@@ -82,17 +120,6 @@ class ServiceState(Collector):
                 for *values, number in cursor.fetchall():
                     gauge.add_metric([str(value) for value in values], float(number))
                 yield gauge
-
-    def _pool(self) -> Metric:
-        """This process's pool alone: how many it holds, has free, and how many threads wait for one."""
-        gauge = GaugeMetricFamily(
-            "roundlay_pool", "The connection pool of the process that answers.", labels=["what"]
-        )
-        pool: ConnectionPool = getattr(connection, "pool")  # noqa: B009 - PostgreSQL's alone, says the type
-        stats = pool.get_stats()
-        for what in ("pool_size", "pool_available", "requests_waiting"):
-            gauge.add_metric([what], float(stats.get(what, 0)))
-        return gauge
 
 
 def metrics_page(request: HttpRequest) -> HttpResponse:

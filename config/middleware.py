@@ -6,11 +6,11 @@ from collections.abc import Callable
 from typing import Any
 
 from django.conf import settings
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, StreamingHttpResponse
 from django.urls import Resolver404, resolve
 
 from config import metrics
-from crews.api.problems import BodyTooLarge, MalformedRequest, problem_response
+from crews.api.problems import BodyTooLarge, problem_response
 from crews.api.request_ids import HEADER, request_id
 
 log = logging.getLogger("roundlay.requests")
@@ -56,6 +56,25 @@ class RequestNoted:
         log.log(level, "%s %s %s", request.method, request.path, answer.status_code, extra=told)
 
 
+class HeadWithoutBody:
+    """Answers HEAD as GET without the body, which would be taken for the beginning of the next answer."""
+
+    def __init__(self, get_response: Answer) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        answer = self.get_response(request)
+        if request.method == "HEAD":
+            length = answer.headers.get("Content-Length")
+            if isinstance(answer, StreamingHttpResponse):
+                answer.streaming_content = []
+            else:
+                answer.content = b""
+            if length is not None:
+                answer.headers["Content-Length"] = length
+        return answer
+
+
 class BodyLimited:
     """Refuses a body that is too large before a byte of it is read."""
 
@@ -64,8 +83,6 @@ class BodyLimited:
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
         most = settings.DATA_UPLOAD_MAX_MEMORY_SIZE
-        if "chunked" in request.headers.get("Transfer-Encoding", "").lower():
-            return problem_response(MalformedRequest("Send the body with a Content-Length, not in chunks."))
         length = request.headers.get("Content-Length") or "0"
         if length.isdigit() and int(length) > most:
             return problem_response(BodyTooLarge(f"This server reads bodies up to {most // 1024**2} MB."))

@@ -6,7 +6,6 @@ import os
 import signal
 import socket
 import sys
-import tempfile
 import threading
 import time
 from collections.abc import Callable, Iterator
@@ -46,9 +45,7 @@ def check_port(door: Door) -> None:
 def service_commands(port: int, bound: str = "") -> dict[str, list[str]]:
     """What the service consists of: the command of each process, by what it does."""
     python = sys.executable
-    web = [python, "-m", "gunicorn", "config.wsgi", "--bind", bound or f"{HOST}:{port}", "--workers", "2"]
-    web += ["--threads", "4", "--worker-tmp-dir", "/tmp", "--log-level", "warning", "--no-control-socket"]
-    web += ["--preload"]  # loaded once, and shared by the workers
+    web = [python, "-m", "config.web", "--bind", bound or f"{HOST}:{port}", "--grace", "8"]
     worker = [python, "manage.py", "procrastinate", "worker", "--shutdown-graceful-timeout", "1"]
     # Short tasks have a worker of their own, so that they do not wait behind the planner.
     planner = [*worker, "--name", "planner", "--queues", "planning", "--concurrency", "2"]
@@ -62,19 +59,15 @@ def running_service(
 ) -> Iterator[list[SupervisedProcess]]:
     """Web and workers, running while the block runs; `leaving` is called before they are stopped."""
     own = own or Door(bind=HOST, port=port)
-    with tempfile.TemporaryDirectory(prefix="roundlay-metrics-") as shared_counters:
-        web_env = env | {"PROMETHEUS_MULTIPROC_DIR": shared_counters}
-        kept = [
-            SupervisedProcess(name, command, env=web_env if name == "web" else env)
-            for name, command in service_commands(port, own.bound).items()
-        ]
-        try:
-            await_web(own, kept[0])
-            yield kept
-        finally:
-            leaving()
-            for one in reversed(kept):
-                one.stop(seconds=10)
+    commands = service_commands(port, own.bound)
+    kept = [SupervisedProcess(name, command, env=env) for name, command in commands.items()]
+    try:
+        await_web(own, kept[0])
+        yield kept
+    finally:
+        leaving()
+        for one in reversed(kept):
+            one.stop(seconds=10)
 
 
 def await_web(own: Door, web: SupervisedProcess) -> None:

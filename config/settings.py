@@ -39,6 +39,7 @@ if (BASE_DIR / "tests" / "tools").is_dir():  # a developer's checkout: manage.py
     INSTALLED_APPS.append("tests.tools.planner")
 AUTH_USER_MODEL = "crews.Person"
 MIDDLEWARE = [
+    "config.middleware.HeadWithoutBody",
     "config.middleware.RequestNoted",
     "django.middleware.security.SecurityMiddleware",
     "config.middleware.SafeHeaders",

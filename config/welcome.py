@@ -36,7 +36,7 @@ class Door:
 
     @property
     def bound(self) -> str:
-        """The address and port as gunicorn takes them."""
+        """The address and port as config.web takes them."""
         return f"[{self.bind}]:{self.port}" if ":" in self.bind else f"{self.bind}:{self.port}"
 
     @property

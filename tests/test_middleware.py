@@ -60,11 +60,9 @@ def test_secrets_are_struck_out_of_whatever_is_logged(lead):
 def test_a_body_over_the_limit_is_refused_unread(lead):
     with override_settings(DATA_UPLOAD_MAX_MEMORY_SIZE=1024**2):
         answer = lead.patch("crew", b'{"name": "' + b"x" * 1024**2 + b'"}', version=1)
-    chunked = lead.patch("crew", {"name": "x"}, version=1, **{"transfer-encoding": "chunked"})
 
     assert answer.status_code == 413
     assert answer.body["type"] == "/problems/body-too-large"
-    assert chunked.status_code == 400
 
 
 def test_a_key_that_asks_too_often_waits_until_the_minute_is_over(lead, stranger, within_one_minute):
@@ -136,7 +134,6 @@ def test_metrics_count_requests_by_operation_and_tell_of_jobs_and_connections(le
     assert 'roundlay_request_seconds_count{operation="show_me"}' in told
     assert "roundlay_database_up 1.0" in told
     assert 'roundlay_database_connections{state="active"}' in told
-    assert 'roundlay_pool{what="pool_size"}' in told
 
 
 def test_a_made_up_method_has_no_counter_of_its_own(db):

@@ -255,7 +255,7 @@ def test_the_first_hour_in_the_readme_works_as_written(service):
 
 
 def test_what_is_killed_is_started_again_and_a_killed_launcher_takes_everything_with_it(service, running):
-    again = [kill_and_await(service, what) for what in ("--name default", "gunicorn", "postgres -D")]
+    again = [kill_and_await(service, what) for what in ("--name default", "config.web", "postgres -D")]
     # The service may answer a moment before the launcher has said why.
     late = threading.Timer(60, running.kill)
     late.start()

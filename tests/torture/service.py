@@ -3,7 +3,6 @@
 import os
 import secrets
 import shutil
-import tempfile
 import time
 import urllib.error
 import urllib.request
@@ -31,12 +30,11 @@ class NotBack(RuntimeError):
 class Service:
     """Its processes by name; `key` opens its first crew to the lead."""
 
-    def __init__(self, place: ServerPlace, port: int, shared: Path, told: IO[bytes]) -> None:
+    def __init__(self, place: ServerPlace, port: int, told: IO[bytes]) -> None:
         self.place, self.port, self.key, self.told = place, port, "", told
         self.env = dict(os.environ) | {
             "DATABASE_URL": place.url(),
             "DJANGO_SETTINGS_MODULE": "config.settings",
-            "PROMETHEUS_MULTIPROC_DIR": str(shared),
             "ROUNDLAY_SECRET_KEY": secrets.token_urlsafe(32),
             "ROUNDLAY_WEBHOOKS_TO_PRIVATE": "1",
             "ROUNDLAY_REQUESTS_PER_MINUTE": "0",
@@ -117,11 +115,8 @@ def tortured_service(port: int) -> Iterator[Service]:
     """A running service with a database of its own; both are gone afterwards."""
     name = f"/tmp/roundlay-torture-{os.getpid()}"
     place = ServerPlace(data=Path(f"{name}-data"), sockets=Path(name))
-    with (
-        tempfile.TemporaryDirectory(prefix="roundlay-metrics-") as shared,
-        Path(f"{name}.log").open("wb") as told,
-    ):
-        service = Service(place, port, Path(shared), told)
+    with Path(f"{name}.log").open("wb") as told:
+        service = Service(place, port, told)
         try:
             service.begin()
             yield service
