@@ -43,25 +43,27 @@ def _keep(crew: Crew, events: list[Event], at: datetime) -> None:
     WebhookDelivery.objects.bulk_create(deliveries)
     for id in {delivery.webhook_id for delivery in deliveries}:
         # After the commit: a wake-up is unique in the queue, and one transaction would wait for another.
-        wake_after_commit(id)
+        wake_after_commit(id, crew=crew.id)
 
 
-def wake_after_commit(webhook: UUID) -> None:
+def wake_after_commit(webhook: UUID, *, crew: UUID) -> None:
     """Wake a worker once the transaction is stored. If that fails, the worker finds out by itself, later."""
 
     def wake() -> None:  # a partial has no name, which Django tells when it logs the failure
-        wake_for(webhook)
+        wake_for(webhook, crew=crew)
 
     transaction.on_commit(wake, robust=True)
 
 
-def wake_for(webhook: UUID) -> None:
-    """Wake a worker for what the webhook has to be sent; once is enough, one at a time."""
-    name = f"deliver {webhook}"
+def wake_for(webhook: UUID, *, crew: UUID) -> None:
+    """Wake a worker for what the webhook has to be sent; once is enough, and one of a crew's at a time.
+
+    So a crew whose receivers are slow holds one place of the worker, and leaves the others to other crews.
+    """
     try:
         with transaction.atomic():
-            app.configure_task(TASK, queue=QUEUE, queueing_lock=name, lock=name).defer(
-                webhook_id=str(webhook)
-            )
+            app.configure_task(
+                TASK, queue=QUEUE, queueing_lock=f"deliver {webhook}", lock=f"deliver to webhooks of {crew}"
+            ).defer(webhook_id=str(webhook))
     except AlreadyEnqueued:
         return

@@ -89,7 +89,7 @@ def deliver_again(*, crew: Crew, id: UUID, at: datetime) -> None:
         raise WebhookRemoved
     held.state, held.due_at, held.failures = DeliveryStanding.WAITING, at, 0
     held.save(update_fields=["state", "due_at", "failures"])
-    wake_after_commit(held.webhook_id)
+    wake_after_commit(held.webhook_id, crew=held.crew_id)
 
 
 def _living(crew: Crew, id: UUID) -> Webhook:

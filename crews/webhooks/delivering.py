@@ -17,6 +17,8 @@ from crews.webhooks.sending import NotSent, send
 # Pauses after each failure, in seconds: a receiver that is down for three days misses nothing.
 PAUSES = (5, 300, 1800, 7200, 18000, 36000, 50400, 72000, 86400)
 _AT_ONCE = 100
+# A turn ends after these: whoever receives slowly waits behind the others for the next.
+_TURN_S = 2.0
 _ATTEMPTS_KEPT = 50
 Clock = Callable[[], datetime]
 
@@ -27,7 +29,7 @@ def event_body(event: Event) -> bytes:
 
 
 def deliver_due(webhook_id: UUID, *, clock: Clock) -> bool:
-    """Send what is due to one webhook; True if more is due at once.
+    """Send what is due to one webhook, for a turn; True if more is due at once.
 
     Without any answer the rest waits for the next round, so that a receiver that is down is not stormed.
     """
@@ -37,7 +39,10 @@ def deliver_due(webhook_id: UUID, *, clock: Clock) -> bool:
         due.update(state=DeliveryStanding.GIVEN_UP, due_at=None)
         return False
     found = list(due.select_related("event").order_by("created_at", "id")[: _AT_ONCE + 1])
-    for delivery in found[:_AT_ONCE]:
+    began = time.monotonic()
+    for at, delivery in enumerate(found[:_AT_ONCE]):
+        if at and time.monotonic() - began > _TURN_S:
+            return True
         attempt = _attempt(webhook, delivery.event, at=clock())
         _note(delivery.id, attempt, at=clock())
         if attempt["status"] is None:
@@ -81,7 +86,7 @@ def _note(id: UUID, attempt: dict[str, Any], *, at: datetime) -> None:
     held.save(update_fields=["attempts", "state", "due_at", "failures"])
 
 
-def webhooks_due(*, at: datetime) -> list[UUID]:
-    """The webhooks that have something due."""
+def webhooks_due(*, at: datetime) -> list[tuple[UUID, UUID]]:
+    """The webhooks that have something due, each with its crew."""
     waiting = WebhookDelivery.objects.filter(state=DeliveryStanding.WAITING, due_at__lte=at)
-    return list(waiting.values_list("webhook", flat=True).distinct())
+    return list(waiting.values_list("webhook", "crew").distinct())

@@ -5,6 +5,7 @@ a name that resolves differently a moment later gains nothing. Redirects are not
 """
 
 import base64
+import contextlib
 import hashlib
 import hmac
 import http.client
@@ -13,11 +14,29 @@ import secrets
 import socket
 import ssl
 import threading
+import time
 from collections.abc import Sequence
+from typing import Any
 from urllib.parse import SplitResult, urlsplit
 
 SECRET_START = "whsec_"
 _SECONDS = 10
+# The special-purpose address registries of IANA (RFC 6890 and what came after): what is not, or not for all,
+# in the open internet, and forms that carry another address inside. Python's own list (`is_global`) is asked
+# too, but it is as old as the Python that runs.
+_SPECIAL = [
+    ipaddress.ip_network(one)
+    for one in (
+        "0.0.0.0/8", "10.0.0.0/8", "100.64.0.0/10", "127.0.0.0/8", "169.254.0.0/16", "172.16.0.0/12",
+        "192.0.0.0/24", "192.0.2.0/24", "192.31.196.0/24", "192.52.193.0/24", "192.88.99.0/24",
+        "192.168.0.0/16", "192.175.48.0/24", "198.18.0.0/15", "198.51.100.0/24", "203.0.113.0/24",
+        "224.0.0.0/4", "240.0.0.0/4",
+        "2001::/23", "2001:db8::/32", "2002::/16", "2620:4f:8000::/48", "3fff::/20",
+    )
+]  # fmt: skip
+# All addresses of IPv6 that are given to networks begin with these three bits.
+_GIVEN_OUT = ipaddress.ip_network("2000::/3")
+# A network without IPv4 reaches it through these.
 _NAT64 = ipaddress.ip_network("64:ff9b::/96")
 
 
@@ -57,24 +76,36 @@ def url_fault(url: str, *, private_allowed: bool) -> str:
 
 
 def is_public(address: ipaddress.IPv4Address | ipaddress.IPv6Address) -> bool:
-    """True if the address lies in the open internet, also if an IPv4 address is wrapped inside of it."""
+    """True if the address lies in the open internet; an IPv4 address written as IPv6 is judged as itself."""
     if isinstance(address, ipaddress.IPv6Address):
-        inner = [address.ipv4_mapped, address.sixtofour, *(address.teredo or ())]
-        if address in _NAT64:
-            inner.append(ipaddress.IPv4Address(int(address) & 0xFFFFFFFF))
-        if not all(one is None or is_public(one) for one in inner):
-            return False
         if address.ipv4_mapped:
-            return True
-    return address.is_global and not address.is_multicast
+            return is_public(address.ipv4_mapped)
+        if address in _NAT64:
+            return is_public(ipaddress.IPv4Address(int(address) & 0xFFFFFFFF))
+        if address not in _GIVEN_OUT:
+            return False
+    return address.is_global and not any(address in special for special in _SPECIAL)
+
+
+def _resolved(host: str, port: int) -> list[Any]:
+    """What the name resolves to; for a slow server of names a thread waits, which may go on alone."""
+    answer: list[Any] = []
+
+    def ask() -> None:
+        with contextlib.suppress(OSError, UnicodeError):
+            answer.extend(socket.getaddrinfo(host, port, type=socket.SOCK_STREAM))
+
+    asking = threading.Thread(target=ask, daemon=True)
+    asking.start()
+    asking.join(_SECONDS)
+    if not answer:
+        raise NotSent("The name does not resolve.")
+    return list(answer)
 
 
 def checked_addresses(host: str, port: int, *, private_allowed: bool) -> list[str]:
     """The addresses of a name, all of them allowed; NotSent if one is not."""
-    try:
-        found = socket.getaddrinfo(host, port, type=socket.SOCK_STREAM)
-    except (OSError, UnicodeError) as error:
-        raise NotSent("The name does not resolve.") from error
+    found = _resolved(host, port)
     addresses = list(dict.fromkeys(str(entry[4][0]) for entry in found))
     if not private_allowed and not all(is_public(ipaddress.ip_address(a.split("%")[0])) for a in addresses):
         raise NotSent("The name resolves to a private address.")
@@ -82,16 +113,25 @@ def checked_addresses(host: str, port: int, *, private_allowed: bool) -> list[st
 
 
 def _connection(parts: SplitResult, *, private_allowed: bool) -> http.client.HTTPConnection:
-    """Connected to a checked address; with https, the certificate is checked against the name."""
+    """Connected to a checked address; with https, the certificate is checked against the name.
+
+    All its addresses together get as long as one.
+    """
     host, secure = parts.hostname or "", parts.scheme == "https"
     port = parts.port or (443 if secure else 80)
     last: OSError | None = None
-    for address in checked_addresses(host, port, private_allowed=private_allowed):
+    addresses = checked_addresses(host, port, private_allowed=private_allowed)
+    until = time.monotonic() + _SECONDS
+    for address in addresses:
+        left = until - time.monotonic()
+        if left <= 0:
+            break
         try:
-            sock = socket.create_connection((address, port), timeout=_SECONDS)
+            sock = socket.create_connection((address, port), timeout=left)
         except OSError as error:
             last = error
             continue
+        sock.settimeout(_SECONDS)
         try:
             if secure:
                 sock = ssl.create_default_context().wrap_socket(sock, server_hostname=host)

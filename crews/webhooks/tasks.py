@@ -10,6 +10,7 @@ from crews.accounts.idempotency import forget_old_answers
 from crews.accounts.limits import forget_old_counts
 from crews.events.actions import QUEUE, TASK, wake_for
 from crews.webhooks.delivering import deliver_due, webhooks_due
+from crews.webhooks.models import Webhook
 
 # How long the queue's books keep what ended well, and what failed.
 _KEPT_HOURS, _FAILED_KEPT_HOURS = 1, 30 * 24
@@ -19,8 +20,9 @@ _KEPT_HOURS, _FAILED_KEPT_HOURS = 1, 30 * 24
 def deliver(webhook_id: str) -> None:
     """Send what is due to one webhook."""
     try:
-        if deliver_due(UUID(webhook_id), clock=now):
-            wake_for(UUID(webhook_id))
+        id = UUID(webhook_id)
+        if deliver_due(id, clock=now):
+            wake_for(id, crew=Webhook.objects.get(id=id).crew_id)
     finally:
         connections.close_all()
 
@@ -30,8 +32,8 @@ def deliver(webhook_id: str) -> None:
 def look_for_due_deliveries(timestamp: int) -> None:  # noqa: ARG001 - when it was due
     """Deliveries whose pause is over, or whose wake-up was lost in a crash."""
     try:
-        for webhook in webhooks_due(at=now()):
-            wake_for(webhook)
+        for webhook, crew in webhooks_due(at=now()):
+            wake_for(webhook, crew=crew)
     finally:
         connections.close_all()
 

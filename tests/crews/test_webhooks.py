@@ -6,6 +6,7 @@ import ipaddress
 import json
 import socket
 import threading
+import time
 from datetime import UTC, datetime, timedelta
 from http.server import BaseHTTPRequestHandler, HTTPServer
 from pathlib import Path
@@ -220,6 +221,33 @@ def test_a_receiver_that_gives_no_answer_is_not_stormed(lead):
     assert tried.get().attempts[0]["error"] == "No connection: refused."
 
 
+def test_a_slow_receivers_turn_ends_and_the_rest_waits_for_the_next(lead, answers, monkeypatch):
+    url, _, taken = answers
+    id, _ = a_webhook(lead, url)
+    for _ in range(5):
+        complete_a_round(lead)
+    monkeypatch.setattr("crews.webhooks.delivering._TURN_S", 0.0)
+
+    more = [deliver_due(id, clock=Clock()) for _ in range(5)]
+
+    assert more == [True, True, True, True, False]
+    assert len(taken) == 5
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_crew_has_one_place_of_the_worker_for_all_its_webhooks(lead, stranger, answers):
+    url, _, _ = answers
+    delete_jobs()
+    for who in (lead, lead, stranger):
+        a_webhook(who, url)
+        complete_a_round(who)
+
+    locks = list(ProcrastinateJob.objects.filter(task_name="crews.deliver").values_list("lock", flat=True))
+
+    assert len(locks) == 3
+    assert set(locks) == {f"deliver to webhooks of {who.who.crew.id}" for who in (lead, stranger)}
+
+
 def test_while_a_secret_is_changed_both_sign(lead, answers):
     url, _, taken = answers
     id, first = a_webhook(lead, url)
@@ -327,11 +355,83 @@ def test_events_go_to_no_address_that_is_not_public(lead, url):
         send(url=url, id="1", body=b"", timestamp=1, keys=[], private_allowed=False)
 
 
-def test_a_public_address_is_public():
+PUBLIC = (
+    "93.184.215.14", "1.1.1.1", "::ffff:93.184.215.14", "64:ff9b::5db8:d70e", "2606:2800:21f::1", "2a00::1"
+)  # fmt: skip
+NOT_PUBLIC = {
+    "this machine": ("127.0.0.1", "127.9.9.9", "::1", "0.0.0.0", "0.1.2.3", "::"),
+    "private": ("10.0.0.1", "172.16.0.1", "172.31.255.255", "192.168.7.1", "fc00::1", "fd12::1"),
+    "this link": ("169.254.169.254", "fe80::1", "febf::1"),
+    "this site, as it once was": ("fec0::1", "feff::1"),
+    "shared by a provider's customers": ("100.64.0.1", "100.127.255.255"),
+    "of protocols": ("192.0.0.1", "192.0.0.9", "192.0.0.170", "2001::1", "2001:1::1", "2001:1ff::1"),
+    "for documents": ("192.0.2.1", "198.51.100.1", "203.0.113.1", "2001:db8::1", "3fff::1", "3fff:fff::1"),
+    "for measurements": ("198.18.0.1", "198.19.255.255", "2001:2::1"),
+    "for AS112": ("192.31.196.1", "192.175.48.1", "2620:4f:8000::1", "2001:4:112::1"),
+    "for AMT and ORCHID": ("192.52.193.1", "2001:3::1", "2001:10::1", "2001:20::1", "2001:30::1"),
+    "for many, for all, for later": ("224.0.0.1", "239.1.1.1", "255.255.255.255", "240.0.0.1", "ff02::1"),
+    "thrown away": ("100::1", "100:0:0:1::1"),
+    "of segments": ("5f00::1",),
+    "6to4": ("192.88.99.1", "2002:a00:1::1", "2002:5db8:d70e::1"),
+    "Teredo": ("2001:0:4136:e378:8000:63bf:3fff:fdd2",),
+    "an IPv4 address mapped": ("::ffff:10.0.0.1", "::ffff:127.0.0.1", "::ffff:169.254.169.254"),
+    "an IPv4 address compatible": ("::127.0.0.1", "::10.0.0.1", "::5db8:d70e"),
+    "an IPv4 address translated": ("::ffff:0:127.0.0.1", "64:ff9b::a00:1", "64:ff9b::7f00:1"),
+    "NAT64 of one's own": ("64:ff9b:1::1", "64:ff9b:1::a00:1"),
+    "given to nobody": ("4000::1", "8000::1", "e000::1"),
+}
+
+
+@pytest.mark.parametrize("text", PUBLIC)
+def test_a_public_address_is_public(text):
+    assert is_public(ipaddress.ip_address(text))
+
+
+@pytest.mark.parametrize(("why", "text"), [(why, text) for why, all in NOT_PUBLIC.items() for text in all])
+def test_an_address_of_a_special_purpose_is_not_public(why, text):
+    host = f"[{text}]" if ":" in text else text
+
+    assert not is_public(ipaddress.ip_address(text)), why
+    assert url_fault(f"https://{host}/", private_allowed=False)
+    with pytest.raises(NotSent, match="private"):
+        checked_addresses(text, 443, private_allowed=False)
+
+
+def test_an_address_is_taken_with_its_port_and_a_private_one_if_the_operator_says_so():
     assert url_fault("https://93.184.215.14:8443/x?y=1", private_allowed=False) == ""
     assert url_fault("http://10.0.0.1/", private_allowed=True) == ""
-    for text in ("::ffff:93.184.215.14", "64:ff9b::5db8:d70e", "2606:2800:21f::1"):
-        assert is_public(ipaddress.ip_address(text))
+
+
+def test_all_addresses_of_a_name_together_get_as_long_as_one(monkeypatch):
+    """A name may have hundreds of them at which nobody answers."""
+    many = [(socket.AF_INET, socket.SOCK_STREAM, 6, "", (f"93.184.215.{n}", 443)) for n in range(200)]
+    monkeypatch.setattr(socket, "getaddrinfo", lambda *_, **__: many)
+    monkeypatch.setattr("crews.webhooks.sending._SECONDS", 0.5)
+    tried = []
+
+    def nobody(address, timeout):
+        tried.append(address)
+        threading.Event().wait(min(timeout, 0.1))
+        raise TimeoutError
+
+    monkeypatch.setattr(socket, "create_connection", nobody)
+    with pytest.raises(NotSent, match="nothing within"):
+        send(url="https://many.example/", id="1", body=b"", timestamp=1, keys=[], private_allowed=False)
+
+    assert 1 < len(tried) < 10
+
+
+def test_a_name_that_resolves_slowly_is_not_waited_for(monkeypatch):
+    asked = threading.Event()
+    monkeypatch.setattr(socket, "getaddrinfo", lambda *_, **__: asked.wait(5) and [])
+    monkeypatch.setattr("crews.webhooks.sending._SECONDS", 0.2)
+    began = time.monotonic()
+
+    with pytest.raises(NotSent, match="does not resolve"):
+        checked_addresses("slow.example", 443, private_allowed=False)
+
+    assert time.monotonic() - began < 2
+    asked.set()
 
 
 def test_a_name_that_leads_inside_is_not_followed(monkeypatch):
@@ -419,7 +519,7 @@ def test_the_worker_is_woken_after_the_commit_and_again_if_that_was_lost(lead, a
 
 @pytest.mark.django_db(transaction=True)
 def test_a_wake_up_that_fails_after_the_commit_undoes_nothing_and_is_made_up_for(lead, answers, monkeypatch):
-    def gone(webhook):
+    def gone(webhook, *, crew):
         raise OperationalError("the database went just after the commit")
 
     url, _, taken = answers
@@ -431,7 +531,7 @@ def test_a_wake_up_that_fails_after_the_commit_undoes_nothing_and_is_made_up_for
     monkeypatch.undo()
 
     assert again.status_code == 202
-    assert webhooks_due(at=datetime.now(UTC)) == [UUID(id)]
+    assert webhooks_due(at=datetime.now(UTC)) == [(UUID(id), lead.who.crew.id)]
     tasks.deliver(id)
     assert len(taken) == 1
 
