@@ -32,7 +32,7 @@ from config.home import (
 )
 from config.postgres_files import binaries
 from config.server_lock import ServerLock
-from config.switches import SwitchRefused, is_on, seconds, whole_number
+from config.switches import SwitchRefused, is_on, seconds, secret, whole_number
 
 DATABASE, OWNER = "roundlay", "roundlay"
 _MOST_SECONDS = 3600
@@ -60,7 +60,7 @@ def private_place() -> ServerPlace:
 def database_settings() -> dict[str, Any]:
     """Django's settings for the database: DATABASE_URL (a PostgreSQL URL or conninfo) or the private one."""
     try:
-        given = psycopg.conninfo.conninfo_to_dict(os.environ.get("DATABASE_URL") or private_place().url())
+        given = psycopg.conninfo.conninfo_to_dict(secret("DATABASE_URL") or private_place().url())
     except psycopg.ProgrammingError as fault:
         raise SwitchRefused(f"DATABASE_URL is no address of a database: {fault}".strip()) from fault
     pool = {
@@ -243,7 +243,7 @@ def _started(
 @contextlib.contextmanager
 def database_at_hand(say: Say, *, command: str) -> Iterator[str]:
     """For a command: the address of DATABASE_URL's database, else of the private one, started if need be."""
-    if url := os.environ.get("DATABASE_URL"):
+    if url := secret("DATABASE_URL"):
         yield url
         return
     settle_in(say, command=command)

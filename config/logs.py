@@ -61,6 +61,8 @@ def logging_settings(*, form: str, level: str) -> dict[str, Any]:
             # These two tell at every start which tasks there are.
             **{f"procrastinate.{name}": {"level": "WARNING"} for name in ("blueprints", "periodic")},
             "waitress.queue": {"level": "ERROR"},  # each time a request waits for a thread: see the metrics
+            # Whoever asks by a name that is none of ours; our own line tells of it.
+            "django.security.DisallowedHost": {"level": "CRITICAL"},
             "roundlay.requests": {"level": level if form == "json" else "WARNING"},
             "django.request": {"level": "ERROR"},  # our own line tells of refusals
         },

@@ -9,7 +9,7 @@ from django.conf import settings
 from django.http import HttpRequest, HttpResponse, StreamingHttpResponse
 from django.urls import Resolver404, resolve
 
-from config import metrics
+from config import health, metrics
 from crews.api.problems import BodyTooLarge, problem_response
 from crews.api.request_ids import HEADER, request_id
 
@@ -54,6 +54,18 @@ class RequestNoted:
         }
         level = logging.WARNING if answer.status_code >= 500 else logging.INFO
         log.log(level, "%s %s %s", request.method, request.path, answer.status_code, extra=told)
+
+
+class WatchedByAnyName:
+    """Answers whoever watches over the service by any name: they ask its address, not a host of ours."""
+
+    _views = {"/health/live": health.live, "/health/ready": health.ready, "/metrics": metrics.metrics_page}
+
+    def __init__(self, get_response: Answer) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        return self._views.get(request.path, self.get_response)(request)
 
 
 class HeadWithoutBody:

@@ -17,7 +17,7 @@ from config.demo import FOUNDING, demo_key, key_file, load_demo, show_demo
 from config.home import PrivateServerFailed
 from config.kernels import Kernels, compiling
 from config.supervised import SupervisedDatabase, SupervisedProcess
-from config.switches import SwitchRefused, is_on
+from config.switches import SwitchRefused, is_on, secret
 from config.welcome import LOOPBACK as HOST
 from config.welcome import Door, door, hosts, welcome
 
@@ -122,7 +122,9 @@ def run(own: Door, *, once: bool) -> int:
 
 def _database(env: dict[str, str]) -> SupervisedDatabase | None:
     """The private database, not started yet but free to be started; None if DATABASE_URL names another."""
-    if env.get("DATABASE_URL"):
+    if given := secret("DATABASE_URL"):
+        env["DATABASE_URL"] = given
+        env.pop("DATABASE_URL_FILE", None)
         say("-> Database: the one in DATABASE_URL")
         check_reachable(env["DATABASE_URL"])
         return None

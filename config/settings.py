@@ -9,7 +9,7 @@ from corsheaders.defaults import default_headers
 from config.database import database_settings
 from config.home import private_secret
 from config.logs import LEVELS, logging_settings
-from config.switches import SwitchRefused, cores, is_on, one_of, text, whole_number, words
+from config.switches import SwitchRefused, cores, is_on, one_of, secret, whole_number, words
 from crews.accounts.addresses import proxies_from
 from crews.api.schema import SCHEMA_SETTINGS
 
@@ -18,7 +18,7 @@ VERSION = tomllib.loads((BASE_DIR / "pyproject.toml").read_text())["project"]["v
 
 _A_TERABYTE_MB = 1024 * 1024
 DEBUG = is_on("ROUNDLAY_DEBUG")
-SECRET_KEY = text("ROUNDLAY_SECRET_KEY") or private_secret()
+SECRET_KEY = secret("ROUNDLAY_SECRET_KEY") or private_secret()
 ALLOWED_HOSTS = words("ROUNDLAY_ALLOWED_HOSTS", "localhost,127.0.0.1,[::1]")
 
 INSTALLED_APPS = [
@@ -41,6 +41,7 @@ AUTH_USER_MODEL = "crews.Person"
 MIDDLEWARE = [
     "config.middleware.HeadWithoutBody",
     "config.middleware.RequestNoted",
+    "config.middleware.WatchedByAnyName",
     "django.middleware.security.SecurityMiddleware",
     "config.middleware.SafeHeaders",
     "corsheaders.middleware.CorsMiddleware",
@@ -116,9 +117,11 @@ try:
     TRUSTED_PROXIES = proxies_from(words("ROUNDLAY_TRUSTED_PROXIES"))
 except ValueError as fault:
     raise SwitchRefused(f"ROUNDLAY_TRUSTED_PROXIES takes addresses, networks or unix: {fault}.") from fault
+# Whether a lead may found further crews, or the operator alone does (`manage.py found_crew`).
+LEADS_FOUND_CREWS = is_on("ROUNDLAY_LEADS_FOUND_CREWS", default=True)
 # Whether events may be sent to addresses inside the operator's own network, and without TLS.
 WEBHOOKS_TO_PRIVATE = is_on("ROUNDLAY_WEBHOOKS_TO_PRIVATE")
-METRICS_TOKEN = text("ROUNDLAY_METRICS_TOKEN")
+METRICS_TOKEN = secret("ROUNDLAY_METRICS_TOKEN")
 
 # Other origins whose pages may use the API from a browser.
 CORS_ALLOWED_ORIGINS = words("ROUNDLAY_CORS_ORIGINS")

@@ -2,6 +2,7 @@
 
 import os
 from collections.abc import Sequence
+from pathlib import Path
 
 from django.core.exceptions import ImproperlyConfigured
 
@@ -20,6 +21,19 @@ class SwitchRefused(ImproperlyConfigured):
 def text(name: str, default: str = "") -> str:
     """The switch as it stands; empty counts as not given."""
     return os.environ.get(name) or default
+
+
+def secret(name: str, default: str = "") -> str:
+    """The switch, or what the file holds that NAME_FILE names. Raises SwitchRefused for both or no file."""
+    file = text(f"{name}_FILE")
+    if not file:
+        return text(name, default)
+    if text(name):
+        raise SwitchRefused(f"{name} and {name}_FILE are both given; one of them is enough.")
+    try:
+        return Path(file).read_text().strip() or default
+    except (OSError, UnicodeDecodeError) as fault:
+        raise SwitchRefused(f"{name}_FILE names {file}, which cannot be read: {fault}.") from fault
 
 
 def words(name: str, default: str = "") -> list[str]:

@@ -141,12 +141,12 @@ class WebProcess:
     def run(self) -> None:
         looked = 0.0
         while not self._told:
+            if time.monotonic() - looked >= 1:
+                looked = time.monotonic()
+                self._tell()
             self._step(1)
             if os.getppid() != self._parent:
                 self._told = time.monotonic()
-            elif time.monotonic() - looked >= 1:
-                looked = time.monotonic()
-                self._tell()
         self._finish()
 
     def _stop(self, *_: Any) -> None:

@@ -125,6 +125,16 @@ def test_the_service_says_that_it_lives_and_is_ready(db):
     assert Client().get("/health/ready").json() == {"state": "ready", "version": settings.VERSION}
 
 
+@override_settings(ALLOWED_HOSTS=["cabins.example"], SECURE_SSL_REDIRECT=True)
+def test_who_watches_over_the_service_may_ask_by_its_address(db):
+    asking = Client(HTTP_HOST="10.1.2.3:8000")
+
+    assert [asking.get(path).status_code for path in ("/health/live", "/health/ready", "/metrics")] == [
+        200
+    ] * 3
+    assert Client(HTTP_HOST="10.1.2.3", raise_request_exception=False).get("/api/v1/me").status_code == 400
+
+
 def test_metrics_count_requests_by_operation_and_tell_of_jobs_and_connections(lead):
     lead.get("me")
 

@@ -7,7 +7,7 @@ import sys
 import pytest
 
 from config.home import PROJECT
-from config.switches import SwitchRefused, is_on, one_of, seconds, whole_number
+from config.switches import SwitchRefused, is_on, one_of, seconds, secret, whole_number
 
 NAME = "ROUNDLAY_TRIAL"
 ON_OR_OFF = "one of 1 true yes on or 0 false no off"
@@ -118,3 +118,32 @@ def test_a_word_for_on_is_as_good_as_1():
     )
 
     assert done.stdout.split() == ["True", "True"]
+
+
+def test_a_secret_may_lie_in_a_file(monkeypatch, tmp_path):
+    file = tmp_path / "key"
+    file.write_text("of this test\n")
+    monkeypatch.setenv(f"{NAME}_FILE", str(file))
+    assert secret(NAME) == "of this test"
+
+    monkeypatch.setenv(NAME, "another")
+    with pytest.raises(SwitchRefused, match="both given"):
+        secret(NAME)
+
+    monkeypatch.delenv(NAME)
+    file.unlink()
+    with pytest.raises(SwitchRefused, match="cannot be read"):
+        secret(NAME)
+
+
+@pytest.mark.parametrize("name", ["ROUNDLAY_SECRET_KEY", "ROUNDLAY_METRICS_TOKEN", "DATABASE_URL"])
+def test_the_secrets_of_the_service_may(tmp_path, name):
+    file = tmp_path / "secret"
+    file.write_text("postgresql://somebody@db.example/cabins")
+    shown = {"ROUNDLAY_SECRET_KEY": "SECRET_KEY", "ROUNDLAY_METRICS_TOKEN": "METRICS_TOKEN"}
+    what = f"s.{shown[name]}" if name in shown else "s.DATABASES['default']['NAME']"
+
+    env = {name: "", f"{name}_FILE": str(file)}
+    done = told("-c", f"import config.settings as s; print({what})", **env)
+
+    assert done.stdout.strip() in (file.read_text(), "cabins")

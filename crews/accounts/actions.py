@@ -58,6 +58,12 @@ def new_person() -> Person:
     return person
 
 
+class FoundingClosed(Refusal):
+    """Only the operator founds crews on this server."""
+
+    status = 403
+
+
 class CrewExists(Refusal):
     """A crew with this id exists already; its first key was shown when it was founded."""
 
@@ -135,7 +141,9 @@ def make_key(
     *, crew: Crew, id: UUID, member: UUID, name: str, role: str, expires_at: datetime | None, at: datetime
 ) -> tuple[bool, str | None]:
     """A new key for a member; returns (created, secret). A repeat gives no secret: it was shown once."""
-    holder = Member.objects.of(crew).filter(id=member, left_at=None).first()
+    # The same request sent twice at once: the second one sees the key that the first one made.
+    members = Member.objects.of(crew).select_for_update(of=("self",), no_key=True)
+    holder = members.filter(id=member, left_at=None).first()
     if holder is None:
         raise_if_any([fault("/member", "No such member in this crew.", "unknown")])
         raise AssertionError

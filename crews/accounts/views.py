@@ -2,6 +2,7 @@
 
 from uuid import UUID
 
+from django.conf import settings
 from django.utils.timezone import now
 from django_filters import FilterSet
 from rest_framework.response import Response
@@ -72,10 +73,12 @@ class FoundCrew(APIView):
         "Found another crew, of which you are the lead",
         takes=CrewIn,
         answers={201: FoundedOut},
-        refusals=[actions.CrewExists],
+        refusals=[actions.CrewExists, actions.FoundingClosed],
         examples=[("A second crew", {"name": "Hollow Creek crew", "length_unit": "m"})],
     )
     def put(self, request: CrewRequest, id: UUID) -> Response:
+        if not settings.LEADS_FOUND_CREWS:
+            raise actions.FoundingClosed
         crew, member, key = actions.found_crew_with_key(
             id=id,
             person=request.member.person,

@@ -17,6 +17,7 @@ from crews.api.render import json_bytes
 log = logging.getLogger(__name__)
 
 Fault = dict[str, Any]
+_FAULTS_TOLD = 1000
 
 
 def fault(pointer: str, detail: str, code: str = "invalid") -> Fault:
@@ -178,12 +179,15 @@ class ProblemResponse(Response):
 
 
 def problem(refusal: Refusal) -> ProblemResponse:
+    detail, faults = refusal.detail, len(refusal.errors)
+    if faults > _FAULTS_TOLD:
+        detail += f" Of {faults} faults the first {_FAULTS_TOLD} are told."
     body: dict[str, Any] = {
         "type": f"/problems/{refusal.slug()}",
         "title": refusal.title(),
         "status": refusal.status,
-        "detail": refusal.detail,
-        "errors": refusal.errors,
+        "detail": detail,
+        "errors": refusal.errors[:_FAULTS_TOLD],
     }
     body |= refusal.extra
     headers = dict(refusal.headers)

@@ -4,6 +4,7 @@ from collections.abc import Callable, Mapping
 from contextlib import suppress
 from decimal import Decimal
 from functools import cache, cached_property
+from itertools import islice
 from typing import Any, cast
 
 from django.core.exceptions import ValidationError as DjangoValidationError
@@ -16,6 +17,16 @@ from crews.api.paging import refuse_unknown
 from crews.api.problems import InvalidInput, InvalidQuery, NotFound, fault_of
 
 Check = Callable[[Any], Any]
+# Of the fields that there are not, as many are told.
+_UNKNOWN_TOLD = 20
+# Fields that write out whatever they are given before they look what it is.
+_SIMPLE = (
+    serializers.CharField,
+    serializers.ChoiceField,
+    serializers.DecimalField,
+    serializers.IntegerField,
+    serializers.UUIDField,
+)
 
 
 class BodyIn(serializers.Serializer[Any]):
@@ -24,9 +35,8 @@ class BodyIn(serializers.Serializer[Any]):
     def to_internal_value(self, data: Any) -> Any:
         if not isinstance(data, Mapping):
             return super().to_internal_value(data)
-        faults: dict[str, Any] = {
-            str(name): ["No such field here."] for name in data if name not in self.fields
-        }
+        unknown = (str(name) for name in data if name not in self.fields)
+        faults: dict[str, Any] = {name: ["No such field here."] for name in islice(unknown, _UNKNOWN_TOLD)}
         values: dict[str, Any] = {}
         for name, field, needed, check in self._readable:
             # What is not sent and need not be would only be passed over: most of a log's fields.
@@ -35,7 +45,7 @@ class BodyIn(serializers.Serializer[Any]):
                 continue
             try:
                 if sent or field.required:
-                    value = field.run_validation(field.get_value(data))
+                    value = field.run_validation(_bounded(field, field.get_value(data)))
                 else:
                     value = field.get_default()
                 self.set_value(values, field.source_attrs, value if check is None else check(value))
@@ -108,6 +118,17 @@ class BodyIn(serializers.Serializer[Any]):
         reading = cls(data=sent, partial=partial, context=context or {})
         reading.is_valid(raise_exception=True)
         return reading.validated_data
+
+
+def _bounded(field: "serializers.Field[Any, Any, Any, Any]", value: Any) -> Any:
+    """The value, or as little of one that is refused as makes it refused: else all of it is looked at."""
+    if isinstance(field, serializers.ListField) and isinstance(value, list) and field.max_length is not None:
+        if len(value) > field.max_length:
+            told = f"Ensure this field has no more than {field.max_length} elements."
+            raise serializers.ValidationError(told, code="max_length")
+    elif isinstance(field, _SIMPLE) and isinstance(value, list | dict):
+        return type(value)()
+    return value
 
 
 @cache

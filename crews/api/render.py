@@ -70,8 +70,13 @@ class StrictJsonParser(BaseParser):
             read = orjson.loads(body)
         except orjson.JSONDecodeError as fault:
             raise ParseError(f"The body is not JSON: {fault}") from fault
+        try:
+            orjson.dumps(read)  # gives up at 254, where reading goes on to 1,024
+        except orjson.JSONEncodeError as fault:
+            raise ParseError("The body is nested too deep.") from fault
         # Read anew only where a key may have got lost: there are fewer than the text seems to have.
-        if len(_KEY.findall(body)) > _keys_in(read):
+        keys = len(_KEY.findall(body))
+        if keys and keys > _keys_in(read):
             json.loads(body, object_pairs_hook=_without_repeats)
         return read
 

@@ -4,7 +4,6 @@ import csv
 import io
 from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import islice
 
 from inventory.core.chart_cells import Units
 from inventory.core.chart_columns import COLUMNS, ChartColumn, column_headed
@@ -14,6 +13,7 @@ from inventory.core.measure import Unit
 
 DELIMITERS = (",", ";", "\t")
 MOST_ROWS = 20_000
+MOST_CELLS = 300  # in a row; a chart has some thirty columns
 HEADING_WITHIN = 10  # a title and a date may stand above the headings
 FEWEST_HEADINGS = 3
 LONGEST_READ = 60
@@ -80,10 +80,15 @@ def _decoded(chart: bytes) -> str:
 
 
 def _records(text: str, delimiter: str) -> list[list[str]]:
-    records = list(islice(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter), MOST_ROWS + 1))
-    if len(records) > MOST_ROWS:
-        wrong = f"it has more than {MOST_ROWS} rows; send it in parts"
-        raise NoChart(Code.UNREADABLE_FILE, read="", wrong=wrong)
+    records: list[list[str]] = []
+    for record in csv.reader(io.StringIO(text, newline=""), delimiter=delimiter):
+        if len(record) > MOST_CELLS:
+            wrong = f"row {len(records) + 1} has more than {MOST_CELLS} cells"
+            raise NoChart(Code.UNREADABLE_FILE, read="", wrong=wrong)
+        if len(records) == MOST_ROWS:
+            wrong = f"it has more than {MOST_ROWS} rows; send it in parts"
+            raise NoChart(Code.UNREADABLE_FILE, read="", wrong=wrong)
+        records.append(record)
     return records
 
 

@@ -208,3 +208,11 @@ def test_a_person_of_two_crews_is_renamed_in_one_alone(lead):
 
     assert answer.json()["name"] == "Odda of the Creek"
     assert [one["name"] for one in lead.get("members").body["items"]] == ["Odda"]
+
+
+def test_an_operator_may_keep_founding_to_themselves(lead, settings):
+    settings.LEADS_FOUND_CREWS = False
+
+    answer = lead.put(f"crews/{uuid4()}", {"name": "Hollow Creek crew"})
+
+    assert (answer.status_code, answer.body["type"]) == (403, "/problems/founding-closed")

@@ -14,6 +14,7 @@ from contextlib import ExitStack, closing, contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
+from uuid import uuid4
 
 import psutil
 import psycopg
@@ -73,12 +74,12 @@ class Web:
             return 0
 
     def raw(self, *parts: bytes) -> bytes:
-        """What comes to a request written by hand, until nothing more does for a second."""
+        """What comes to a request written by hand, until nothing more does for three seconds."""
         with closing(socket.create_connection(("127.0.0.1", self.port), timeout=10)) as asking:
             for part in parts:
                 asking.sendall(part)
                 time.sleep(0.2)
-            asking.settimeout(1)
+            asking.settimeout(3)
             got = b""
             try:
                 while part := asking.recv(65536):
@@ -222,6 +223,32 @@ def test_what_is_no_request_is_refused_as_everything_else_is(serving, asked):
 
     assert b" 400 " in told.splitlines()[0]
     assert json.loads(told.split(b"\r\n\r\n")[1])["type"] == "/problems/malformed-request"
+
+
+@pytest.mark.parametrize(
+    ("room", "body"),
+    [
+        ("yards", {"name": "Upper yard"}),
+        ("members", {"name": "Wren", "role": "builder"}),
+        ("keys", {"name": "Wren's phone", "role": "builder"}),
+        ("webhooks", {"url": "https://bench.example/", "kinds": ["delivered"]}),
+    ],
+)
+def test_the_same_put_many_times_at_once_is_done_once(serving, room, body):
+    if room == "keys":
+        body["member"] = json.loads(serving.ask("GET", "/api/v1/me").said)["member"]["id"]
+
+    def put(address: str) -> int:
+        return serving.ask("PUT", address, json.dumps(body)).status
+
+    for _ in range(5):
+        if room in ("yards", "members"):
+            body["name"] = f"{body['name']}."
+        address = f"/api/v1/{room}/{uuid4()}"
+        with ThreadPoolExecutor(8) as eight:
+            told = sorted(eight.map(put, [address] * 8))
+
+        assert told == [200] * 7 + [201]
 
 
 def processes(started: "subprocess.Popen[bytes]") -> set[int]:
