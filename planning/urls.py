@@ -42,6 +42,8 @@ urlpatterns = [
     path("cabins/<uuid:id>/next-log", walls.NextLogView.as_view()),
     path("cabins/<uuid:id>/readings", walls.CabinReadings.as_view()),
     path("cabins/<uuid:id>/elevation", sheets.ElevationDrawing.as_view()),
+    path("cabins/<uuid:id>/whole-drawing", sheets.WholeDrawing.as_view()),
+    path("cabins/<uuid:id>/model", sheets.CabinModel.as_view()),
     path("cabins/<uuid:id>/corner-drawing", sheets.CornerDrawing.as_view()),
     path("cabins/<uuid:id>/levels-drawing", sheets.LevelsDrawing.as_view()),
     path("cabins/<uuid:id>/gables", gables.GablesView.as_view()),

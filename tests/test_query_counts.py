@@ -73,6 +73,8 @@ READS = {
     "estimate_height": 6,
     "show_layout": 3,
     "draw_levels": 8,
+    "draw_whole_cabin": 8,
+    "make_cabin_model": 8,
     "show_next_log": 12,
     "show_setting_sheet": 12,
     "show_settling": 10,

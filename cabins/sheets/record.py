@@ -8,6 +8,7 @@ from django.db.models import F
 from cabins.cabins.models import Cabin
 from cabins.core.drawings.elevation import Elevation, draw_elevation
 from cabins.core.drawings.pieces import Filling
+from cabins.core.drawings.whole import SIDES, WholeCabin, draw_whole
 from cabins.core.printed.record import CabinRecord, print_record
 from cabins.heights.queries import tops_read
 from cabins.progress.queries import cabin_progress
@@ -36,6 +37,7 @@ def record_file(cabin: Cabin, *, paper: Paper, at: datetime, **settling: Any) ->
         remarks=cabin.remarks,
         progress=cabin_progress(cabin),
         floor_plan=floor_plan(cabin),
+        wholes=_wholes(cabin, standing),
         elevations=_elevations(cabin, standing),
         logs=_logs(cabin),
         heights=tops_read(cabin, standing),
@@ -52,6 +54,13 @@ def _settling(cabin: Cabin, asked: dict[str, Any]) -> tuple[dict[str, Any] | Non
         return None, Sentence.joined(one["detail"] for one in unsaid.errors)
     except CannotReckon as impossible:
         return None, impossible.detail
+
+
+def _wholes(cabin: Cabin, standing: Standing) -> tuple[str, ...]:
+    """The cabin from its four sides."""
+    pieces = tuple(piece_to_draw(row, Filling.SET) for row in standing.pieces)
+    whole = WholeCabin(cabin=cabin.name, of_what="as built", stack=stack_of(standing), pieces=pieces)
+    return tuple(draw_whole(whole, side=side) for side in SIDES)
 
 
 def _elevations(cabin: Cabin, standing: Standing) -> tuple[str, ...]:

@@ -4,7 +4,7 @@ from django.http import HttpResponse
 
 from crews.api.render import JsonRenderer
 
-SVG, PDF = "image/svg+xml", "application/pdf"
+SVG, PDF, GLB = "image/svg+xml", "application/pdf", "model/gltf-binary"
 
 
 class SvgOrProblem(JsonRenderer):
@@ -21,9 +21,23 @@ class PdfOrProblem(JsonRenderer):
     format = "pdf"
 
 
+class GlbOrProblem(JsonRenderer):
+    """Lets a client ask for a 3D model; only problems are written by this."""
+
+    media_type = GLB
+    format = "glb"
+
+
 def drawn(svg: str) -> HttpResponse:
     """A drawing as the answer."""
     return HttpResponse(svg, content_type=SVG)
+
+
+def modelled(glb: bytes, *, name: str) -> HttpResponse:
+    """A 3D model as the answer, to be saved under a plain file name."""
+    return HttpResponse(
+        glb, content_type=GLB, headers={"Content-Disposition": f'attachment; filename="{name}.glb"'}
+    )
 
 
 def printed(pdf: bytes, *, name: str) -> HttpResponse:

@@ -12,8 +12,11 @@ from django.db.models.functions import Coalesce
 from cabins.cabins.models import Cabin
 from cabins.core.drawings.corner import CornerToDraw, draw_corner
 from cabins.core.drawings.elevation import Elevation, draw_elevation
+from cabins.core.drawings.in_space import logs_in_space
 from cabins.core.drawings.levels import draw_levels
 from cabins.core.drawings.pieces import Filling, PieceToDraw
+from cabins.core.drawings.whole import WholeCabin, draw_whole
+from cabins.core.model_file import write_model
 from cabins.core.places import crossings_of
 from cabins.core.stack import Stack
 from cabins.set_logs.models import SetLog
@@ -128,6 +131,20 @@ def elevation_of(shown: WallShown, wall: str) -> str:
             gable=None if gables is None else gables.to_draw(wall),
         )
     )
+
+
+def whole_of(shown: WallShown, side: int) -> str:
+    """The whole cabin from one of four sides as SVG."""
+    whole = WholeCabin(cabin=shown.cabin.name, of_what=shown.of_what, stack=shown.stack, pieces=shown.pieces)
+    return draw_whole(whole, side=side)
+
+
+def model_of(shown: WallShown) -> bytes:
+    """The whole cabin as a 3D file. Raises NotFound while no log is set or planned."""
+    logs = logs_in_space(shown.stack, shown.pieces, with_empty=False)
+    if not logs:
+        raise NotFound(f"No log of {shown.cabin.name} is set or planned yet, so there is no model of it.")
+    return write_model(shown.cabin.name, logs)
 
 
 def corner_of(shown: WallShown, corner: str) -> str:

@@ -8,11 +8,22 @@ from drf_spectacular.types import OpenApiTypes
 from rest_framework import serializers
 from rest_framework.views import APIView
 
+from cabins.core.drawings.whole import SIDES
 from cabins.walls.queries import NotLaidOut
 from crews.accounts.access import CrewRequest
 from crews.accounts.models import Role
 from crews.api.describe import describe
-from crews.api.files import PDF, SVG, PdfOrProblem, SvgOrProblem, drawn, printed
+from crews.api.files import (
+    GLB,
+    PDF,
+    SVG,
+    GlbOrProblem,
+    PdfOrProblem,
+    SvgOrProblem,
+    drawn,
+    modelled,
+    printed,
+)
 from crews.api.reading import QueryIn
 from crews.api.render import JsonRenderer
 from inventory.logs.drawing_values import paper_of
@@ -128,6 +139,45 @@ class ElevationDrawing(APIView):
         asked = ElevationQuery.parse(request)
         wall = asked.pop("wall")
         return drawn(drawings.elevation_of(drawings.wall_shown(request.crew, id, **asked), wall))
+
+
+class WholeDrawingQuery(ShownQuery):
+    side = serializers.ChoiceField(SIDES, default=1, help_text="From which of four sides.")
+
+
+class WholeDrawing(APIView):
+    required_roles = {"GET": Role.LEARNER}
+    renderer_classes = [JsonRenderer, SvgOrProblem]
+
+    @describe(
+        "draw_whole_cabin",
+        "The whole cabin with its real logs from above one of its corners, as a drawing",
+        answers={200: OpenApiTypes.STR},
+        media=SVG,
+        parameters=[WholeDrawingQuery],
+        refusals=[NotLaidOut, PlanStale],
+    )
+    def get(self, request: CrewRequest, id: UUID) -> HttpResponse:
+        asked = WholeDrawingQuery.parse(request)
+        side = asked.pop("side")
+        return drawn(drawings.whole_of(drawings.wall_shown(request.crew, id, **asked), side))
+
+
+class CabinModel(APIView):
+    required_roles = {"GET": Role.LEARNER}
+    renderer_classes = [JsonRenderer, GlbOrProblem]
+
+    @describe(
+        "make_cabin_model",
+        "The whole cabin with its real logs as a 3D file (GLB), which any viewer opens",
+        answers={200: OpenApiTypes.BINARY},
+        media=GLB,
+        parameters=[ShownQuery],
+        refusals=[NotLaidOut, PlanStale],
+    )
+    def get(self, request: CrewRequest, id: UUID) -> HttpResponse:
+        shown = drawings.wall_shown(request.crew, id, **ShownQuery.parse(request))
+        return modelled(drawings.model_of(shown), name="cabin")
 
 
 class CornerDrawing(APIView):

@@ -33,6 +33,7 @@ class CabinRecord:
     remarks: str
     progress: Row
     floor_plan: str
+    wholes: tuple[str, ...]
     elevations: tuple[str, ...]
     logs: Sequence[Row]
     heights: Sequence[Row]
@@ -55,6 +56,7 @@ def record_data(record: CabinRecord, *, units: CrewUnits, as_of: str) -> dict[st
         "facts": _facts(record, units),
         "cautions": [CAUTION, *([METAL.format(", ".join(metal))] if metal else [])],
         "floor_plan": record.floor_plan,
+        "wholes": list(record.wholes),
         "elevations": list(record.elevations),
         "logs": [_log(row, units) for row in record.logs],
         "heights": [_height(row, units) for row in record.heights],

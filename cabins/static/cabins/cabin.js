@@ -21,7 +21,7 @@ run(async () => {
   find("change-form").addEventListener("submit", (event) => { event.preventDefault(); run(change); });
   find("laid-out").hidden = cabin.rounds === null;
   if (cabin.rounds === null) return;
-  await Promise.all([showProgress(), showWalls(), showGables(place), showSheets(), draw(find("floor"), `${place}/floor-plan`, { label: "Floor plan" })]);
+  await Promise.all([showProgress(), showWhole(), showWalls(), showGables(place), showSheets(), draw(find("floor"), `${place}/floor-plan`, { label: "Floor plan" })]);
 });
 
 function showName() {
@@ -91,6 +91,19 @@ async function showWalls() {
     { label: `Wall ${find("wall").value} as it stands` });
   find("wall").addEventListener("change", () => run(show));
   await show();
+}
+
+const SIDES = [1, 2, 3, 4];
+
+/** The cabin from one of its four sides, and as a file for a 3D viewer once there is a log in it. */
+async function showWhole() {
+  let chosen = SIDES[0];
+  const show = async () => {
+    fill("sides", SIDES.map((side) => make("button", { type: "button", "aria-pressed": String(side === chosen), click: () => run(async () => { chosen = side; await show(); find("sides").children[side - 1].focus({ preventScroll: true }); }) }, `Side ${side}`)));
+    await draw(find("whole"), `${place}/whole-drawing?side=${chosen}`, { label: `${cabin.name} from side ${chosen}` });
+  };
+  await show();
+  fill("model", make("a", { class: "button", href: `/api/v1/${place}/model`, download: `${cabin.name}.glb` }, "3D file for any viewer (GLB)"));
 }
 
 async function isPlanned() {

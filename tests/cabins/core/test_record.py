@@ -43,6 +43,7 @@ def a_record(**changes: Any) -> CabinRecord:
     plan = draw_floor_plan("Pond hut", read_layout(a_rectangle()), units=MM)
     usual: dict[str, Any] = {
         "cabin": "Pond hut", "crew": "Alder Bend crew", "remarks": "", "floor_plan": plan,
+        "wholes": (plan,) * 4,
         "elevations": (plan,),
         "progress": {
             "rounds": 8, "rounds_complete": 1, "logs_set": 4, "places": 40, "height_mm": 366.0,
@@ -68,7 +69,7 @@ def test_a_record_tells_who_built_what():
     found = printed(a_record())
 
     words = " ".join(found)
-    assert len(found) == 4
+    assert len(found) == 5  # with the four sides
     for told in (
         "Pond hut: record", "built by Alder Bend crew", "1 of 8", "4 of 40", "366 mm", "2026-05-04", "L17",
         "Runa", "341 mm", "Jorrit", "Not reckoned: Say of which species the logs are.",
