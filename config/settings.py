@@ -77,6 +77,7 @@ USE_I18N = False
 STATIC_URL = "/static/"
 WHITENOISE_USE_FINDERS = True
 WHITENOISE_AUTOREFRESH = DEBUG
+WHITENOISE_MIMETYPES = {".webmanifest": "application/manifest+json"}
 
 # A chart of many thousand logs is one body.
 DATA_UPLOAD_MAX_MEMORY_SIZE = whole_number("ROUNDLAY_BODY_LIMIT_MB", 20, least=1, most=2047) * 1024 * 1024

@@ -19,8 +19,12 @@ _PLAIN = json.dumps(
 
 urlpatterns = [
     path("yard", page("inventory/yard.html"), name="yard-page"),
-    path("logs/<uuid:id>", page("inventory/log.html", columns=_PLAIN), name="log-page"),
-    path("chart", page("inventory/chart.html"), name="chart-page"),
+    path(
+        "logs/<uuid:id>",
+        page("inventory/log.html", works_without_signal=True, columns=_PLAIN),
+        name="log-page",
+    ),
+    path("chart", page("inventory/chart.html", works_without_signal=True), name="chart-page"),
     path("orders", page("inventory/orders.html"), name="orders-page"),
     path("orders/<uuid:id>", page("inventory/order.html"), name="order-page"),
 ]

@@ -2,7 +2,7 @@
 
 import hashlib
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Iterator
 from functools import cache
 from typing import Any
 
@@ -10,7 +10,7 @@ from django.conf import settings
 from django.db import InterfaceError, OperationalError
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
-from django.urls import path
+from django.urls import URLResolver, get_resolver, path
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.utils.timezone import now
 from django.views.decorators.http import require_POST, require_safe
@@ -29,6 +29,7 @@ POLICY = "; ".join(
         "img-src 'self'",
         "connect-src 'self'",
         "worker-src 'self'",
+        "manifest-src 'self'",
         "form-action 'self'",
         "base-uri 'none'",
         "frame-ancestors 'none'",
@@ -36,8 +37,9 @@ POLICY = "; ".join(
 )
 _KEY = re.compile(r"[\x21-\x7e]{1,200}")
 _APPS = ("crews", "inventory", "cabins", "planning")
-# What a phone keeps from its first visit on, to work where there is no signal.
-_KEPT_PAGES = ("/", "/chart", "/yard")
+# A page's frame is the same for every id, so one is kept for all of them, under this one.
+_ANY_ID = "00000000-0000-0000-0000-000000000000"
+_NO_SIGNAL = "/no-signal"
 
 
 def show(
@@ -51,14 +53,29 @@ def show(
     return answer
 
 
-def page(template: str, **context: Any) -> Callable[..., HttpResponse]:
-    """A view of a page's frame, the same for everybody: its script asks the API for what belongs in it."""
+def page(template: str, *, works_without_signal: bool = False, **context: Any) -> Callable[..., HttpResponse]:
+    """A view of a page's frame, the same for everybody: its script asks the API for what belongs in it.
+
+    A page that works without a signal is kept by every phone from its first visit on; of the others the phone
+    says that they need one.
+    """
 
     @require_safe
     def view(request: HttpRequest, **_: Any) -> HttpResponse:
         return show(request, template, **context)
 
+    view.works_without_signal = works_without_signal  # type: ignore[attr-defined]
     return view
+
+
+def _pages_without_signal(patterns: Iterable[Any], start: str = "/") -> Iterator[str]:
+    """The addresses of the pages that work without a signal, with the one id that stands for all."""
+    for one in patterns:
+        route = start + str(one.pattern)
+        if isinstance(one, URLResolver):
+            yield from _pages_without_signal(one.url_patterns, route)
+        elif getattr(one.callback, "works_without_signal", False):
+            yield route.replace("<uuid:id>", _ANY_ID)
 
 
 def sign_in(request: HttpRequest) -> HttpResponse:
@@ -137,8 +154,11 @@ def _static_files() -> tuple[str, tuple[str, ...]]:
 def worker(request: HttpRequest) -> HttpResponse:
     """The service worker: it keeps the pages' frames and files, never what the API answers."""
     mark, files = _static_files()
-    kept = [*_KEPT_PAGES, *files]
-    return show(request, "crews/worker.js", as_type="text/javascript", mark=mark, kept=kept)
+    pages = ["/", *_pages_without_signal(get_resolver().url_patterns)]
+    return show(
+        request, "crews/worker.js", as_type="text/javascript",
+        mark=mark, pages=pages, files=files, any_id=_ANY_ID, no_signal=_NO_SIGNAL,
+    )  # fmt: skip
 
 
 urlpatterns = [
@@ -146,5 +166,6 @@ urlpatterns = [
     path("sign-in/link", sign_in_by_link, name="sign-in-link"),
     path("sign-out", sign_out, name="sign-out"),
     path("crew", page("crews/crew.html"), name="crew-page"),
+    path("no-signal", page("crews/no_signal.html", works_without_signal=True), name="no-signal-page"),
     path("worker.js", worker, name="worker"),
 ]

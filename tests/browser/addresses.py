@@ -91,6 +91,7 @@ STATES: dict[str, list[State]] = {
     "chart": _same("/chart"),
     "plans": _same("/plans"),
     "orders": _same("/orders"),
+    "no-signal": [State(name="filled", address=lambda _: "/no-signal")],
     "plans/side-by-side": _same("/plans/side-by-side"),
     "sign-in": [
         State(name="filled", address=lambda _: "/sign-in", who="nobody"),

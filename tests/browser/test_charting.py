@@ -51,7 +51,7 @@ def test_twenty_logs_are_charted_without_a_signal_and_sent_when_there_is_one(scr
     for n in range(LOGS):
         middle = f"11 {n % 7 + 1}/8"
         type_log(one.page, length="19 4", butt="12 1/2", middle=middle, tip="10", number="" if n else "41")
-        expect(one.page.locator("#unsent")).to_have_text(f"{n + 1} not sent")
+        expect(one.page.locator("#unsent")).to_have_text(f"No signal, {n + 1} waiting")
     one.page.reload()
 
     expect(one.page.locator("#unsent-count")).to_have_text(str(LOGS))
@@ -71,45 +71,90 @@ def test_twenty_logs_are_charted_without_a_signal_and_sent_when_there_is_one(scr
         assert log["length_mm"] == pytest.approx((19 * 12 + 4) * 25.4)
 
 
-def test_a_doubtful_value_is_asked_back_and_taken_once_someone_looked(screen, size, lead):
+def test_a_doubtful_value_is_asked_at_its_field_and_taken_once_someone_looked(screen, size, lead):
     one = at_the_rack(screen, size, lead)
 
     type_log(one.page, number="7", length="19 4", butt="11", middle="11 1/2", tip="10")
 
+    expect(one.page.locator("#middle_mm-fault")).to_have_text('The middle is thicker than the butt, 11".')
+    expect(one.page.locator("#middle_mm")).to_be_focused()
+    assert lead.get("logs")["items"] == []
+    one.press("It is right")
+    expect(one.page.locator("#sent tr")).to_have_count(1)
+    expect(one.page.locator("#line-asked")).to_be_empty()
+    [log] = lead.get("logs")["items"]
+    assert log["middle_mm"] == pytest.approx(11.5 * 25.4)
+
+
+def test_what_only_the_service_doubts_is_asked_back_and_taken_once_someone_looked(screen, size, lead):
+    one = at_the_rack(screen, size, lead)
+    one.page.get_by_text("Hazards, grain and remarks").click()
+    one.page.locator("#grain_hand").select_option("left")
+    one.page.locator("#grain_slope").fill("4")
+
+    type_log(one.page, number="7", length="19 4", butt="11 1/2", middle="11", tip="10")
+
     back = one.page.locator("#asked-back")
     expect(back).to_contain_text("Log 7: look again")
-    expect(back).to_contain_text("Middle")
     assert lead.get("logs")["items"] == []
     back.get_by_role("button", name="It is right").click()
     expect(one.page.locator("#sent tr")).to_have_count(1)
     expect(back).to_be_empty()
     [log] = lead.get("logs")["items"]
-    assert log["middle_mm"] == pytest.approx(11.5 * 25.4)
+    assert log["grain_hand"] == "left"
 
 
 def test_a_doubtful_value_is_corrected_in_the_same_fields(screen, lead):
     one = at_the_rack(screen, Size.PHONE, lead)
     type_log(one.page, number="7", length="19 4", butt="11", middle="11 1/2", tip="10")
 
-    one.page.locator("#asked-back").get_by_role("button", name=re.compile("^Correct")).click()
     expect(one.page.locator("#middle_mm")).to_have_attribute("aria-invalid", "true")
     one.page.locator("#middle_mm").fill("10 1/2")
-    one.press("Keep Log 7 corrected")
+    one.press("Save this log")
 
     expect(one.page.locator("#sent tr")).to_have_count(1)
     [log] = lead.get("logs")["items"]
     assert log["middle_mm"] == pytest.approx(10.5 * 25.4)
 
 
-def test_what_cannot_be_read_is_said_at_its_field_and_nothing_is_lost(screen, lead):
+@pytest.mark.parametrize(
+    ("typed", "field", "told"),
+    [
+        ({"butt": "abc"}, "butt_mm", "“abc” cannot be read"),
+        ({"length": "19 m 4"}, "length_mm", "cannot be read"),
+        ({"butt": "9"}, "butt_mm", "The butt is thinner than the tip"),
+        ({"length": "193 ft"}, "length_mm", "A log is"),
+    ],
+)
+def test_what_cannot_be_is_asked_at_the_rack_without_a_signal(screen, lead, typed, field, told):
     one = at_the_rack(screen, Size.PHONE, lead)
+    one.lose_the_signal()
 
-    type_log(one.page, number="8", length="19 4", butt="twelve", middle="11", tip="10")
+    type_log(one.page, number="8", **{"length": "19 4", "butt": "12", "middle": "11", "tip": "10"} | typed)
 
-    expect(one.page.locator("#asked-back")).to_contain_text("Butt twelve")
-    one.page.locator("#asked-back").get_by_role("button", name=re.compile("^Correct")).click()
-    expect(one.page.locator("#butt_mm-fault")).not_to_be_empty()
-    expect(one.page.locator("#butt_mm")).to_have_value("twelve")
+    expect(one.page.locator(f"#{field}-fault")).to_contain_text(told)
+    expect(one.page.locator(f"#{field}")).to_be_focused()
+    expect(one.page.locator("#number")).to_have_value("8")
+    expect(one.page.locator("#unsent-count")).to_have_text("0")
+
+
+def test_a_number_that_is_taken_is_asked_at_the_rack_without_a_signal(screen, lead):
+    [yard] = lead.get("yards")["items"]
+    measures = {"length_mm": 5900, "butt_mm": 320, "middle_mm": 300, "tip_mm": 280}
+    lead.put(f"logs/{uuid4()}", {"yard": yard["id"], "number": "A8", **measures})
+    one = at_the_rack(screen, Size.PHONE, lead)
+    one.page.wait_for_function("localStorage.getItem('kept numbers') !== null")
+    one.lose_the_signal()
+
+    type_log(one.page, number="a8", length="19 4", butt="12", middle="11", tip="10")
+    expect(one.page.locator("#number-fault")).to_contain_text("Log a8 is charted in this yard already")
+    one.page.locator("#number").fill("9")
+    one.press("Save this log")
+    expect(one.page.locator("#unsent-count")).to_have_text("1")
+
+    type_log(one.page, number="9", length="19 4", butt="12", middle="11", tip="10")
+    expect(one.page.locator("#number-fault")).to_contain_text("Log 9 is charted in this yard already")
+    expect(one.page.locator("#unsent-count")).to_have_text("1")
 
 
 def test_a_log_is_charted_by_keys_alone(screen, lead):

@@ -31,6 +31,12 @@ def test_an_order_is_begun_written_sent_and_confirmed(screen, size, live):
     expect(page.locator("#lines tr")).to_have_count(1)
 
     one.press("Mark as sent")
+    asked = page.get_by_role("dialog")
+    expect(asked).to_contain_text("4 logs cannot be changed afterwards")
+    asked.get_by_role("button", name="Cancel").click()
+    assert lead.get("orders")["items"][0]["state"] == "draft"
+    one.press("Mark as sent")
+    asked.get_by_role("button", name="Mark as sent").click()
     one.press("The mill confirmed it")
 
     expect(page.locator("#facts")).to_contain_text("confirmed")

@@ -4,9 +4,9 @@ import { fill, make } from "../crews/dom.js";
 import { confirm, drop, isDoubt, unsent } from "../crews/outbox.js";
 import { run, sendWaiting } from "../crews/shell.js";
 
-/** Show what was refused, measures of logs apart: those are put right where logs are charted. */
-export async function showAskedBack(crew) {
-  const back = (await unsent()).filter((one) => one.state === "refused" && one.kind !== "log");
+/** Show what was refused: not measures of logs, put right where logs are charted, nor what is asked `elsewhere` on the page. */
+export async function showAskedBack(crew, elsewhere = {}) {
+  const back = (await unsent()).filter((one) => one.state === "refused" && one.kind !== "log" && one.id !== elsewhere.entry);
   fill("asked-back", back.map((entry) => {
     const errors = entry.problem.errors?.length ? entry.problem.errors.map((one) => one.detail) : [entry.problem.detail];
     const sure = () => run(async () => { await confirm(entry); await sendWaiting(crew); });

@@ -9,13 +9,10 @@ run(async () => {
   const me = await start();
   const { cabins } = await getOrKept("progress");
   fill("cabins", cabins.map((cabin) => card(cabin, me)));
+  find("new-cabin").addEventListener("submit", (event) => { event.preventDefault(); run(takeUp); }); // before it can be pressed
   find("take-up").hidden = !me.may("builder");
   find("take-up").open = !cabins.length;
   if (!cabins.length) await showFirstSteps(me);
-  find("new-cabin").addEventListener("submit", (event) => {
-    event.preventDefault();
-    run(takeUp);
-  });
 });
 
 function card(cabin, me) {

@@ -1,6 +1,7 @@
 // The cut list of a cabin: where the saw goes, log by log, and a box to tap for what is done.
 
 import { ask, get, getOrKept } from "../crews/api.js";
+import { askWhy } from "../crews/dialog.js";
 import { choices, fill, find, make, tell } from "../crews/dom.js";
 import { fileLink, paperOf } from "../crews/file.js";
 import { newId } from "../crews/ids.js";
@@ -108,7 +109,7 @@ async function record(log, piece, mark, metalOut) {
 }
 
 async function takeBack(piece, words) {
-  const reason = window.prompt(`Why is what was recorded of ${words} not so?`);
+  const reason = await askWhy(`Why is what was recorded of ${words} not so?`, { yes: "Take back" });
   if (!reason) return;
   await ask("POST", `prepared-pieces/${piece.prepared_piece}/undo`, { reason });
   tell(`The record of ${words} is taken back.`);

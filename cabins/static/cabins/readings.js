@@ -1,6 +1,7 @@
 // What was read of each top, which readings are worth repeating, and whether the rest must be planned again.
 
 import { ask, get, NoNetwork } from "../crews/api.js";
+import { askWhy } from "../crews/dialog.js";
 import { choices, fill, find, make, tell } from "../crews/dom.js";
 import { run } from "../crews/shell.js";
 
@@ -53,7 +54,7 @@ function line(top, at, again) {
 }
 
 async function takeBack(reading, where, again) {
-  const reason = window.prompt(`Why does the reading of ${reading.height_text} not count?`);
+  const reason = await askWhy(`Why does the reading of ${reading.height_text} not count?`, { yes: "Take back" });
   if (!reason) return;
   await ask("POST", `heights/${reading.id}/undo`, { reason });
   tell(`The reading of ${where} is taken back.`);

@@ -1,11 +1,14 @@
 // At the wall: the next log and its sheet, setting it, heights, and the level they make.
 
 import { ask, get, getOrKept, NoNetwork } from "../crews/api.js";
+import { askWhy } from "../crews/dialog.js";
 import { choices, clearFaults, fill, find, make, row, showFaults, tell } from "../crews/dom.js";
 import { draw } from "../crews/drawing.js";
 import { newId } from "../crews/ids.js";
 import { meant, unitsOf, unitWords } from "../crews/lengths.js";
-import { keep, onChange, unsent } from "../crews/outbox.js";
+import { keep, onChange, replace, unsent } from "../crews/outbox.js";
+import { keepDraft, takeDraft } from "./drafts.js";
+import { asksAbout, backInFields, shownInFields } from "./heights_back.js";
 import { here, idHere, nothing, run, sendWaiting, start } from "../crews/shell.js";
 import { showAskedBack } from "./asked_back.js";
 import { sheet } from "./sheet.js";
@@ -36,12 +39,25 @@ run(async () => {
   find("wall").addEventListener("change", nameCorners);
   find("set").addEventListener("submit", (event) => { event.preventDefault(); run(setOnce); });
   find("heights").addEventListener("submit", (event) => { event.preventDefault(); run(keepHeights); });
-  document.addEventListener("sent", () => run(showAll));
-  onChange(() => run(() => showAskedBack(me.crew)));
+  for (const name of ["set", "heights"]) find(name).addEventListener("input", () => keepDraft(id, shown));
+  document.addEventListener("sent", (event) => run(async () => {
+    showBack(event.detail.refused.find(asksAbout(id)), { focus: true });
+    await showAll();
+  }));
+  onChange(() => run(() => showAskedBack(me.crew, shownInFields)));
   nameCorners();
-  await showAskedBack(me.crew);
   await showAll();
+  takeDraft(id, shown, nameCorners);
+  showBack((await unsent()).find((one) => one.state === "refused" && asksAbout(id)(one)));
+  await showAskedBack(me.crew, shownInFields);
 });
+
+/** Heights that were refused or doubted lie in their fields again, with the question; nothing typed since is overwritten. */
+function showBack(entry, { focus = false } = {}) {
+  if (!entry) return;
+  backInFields(entry, { crew: me.crew, showCorners: nameCorners, focus });
+  run(() => showAskedBack(me.crew, shownInFields));
+}
 
 const showAll = () => Promise.all([showNext(), showLevels(), showLastSet(), showReadings(id, me, cornersOf)]);
 const cornersOf = (wall) => {
@@ -93,6 +109,7 @@ function beginWith({ wall, round, piece, log }) {
   shown = [wall, round, piece, log].join(" ");
   if (shown === before) return;
   find("set").reset();
+  if (before) keepDraft(id, shown);
   find("set_by").value = me.member.id;
   if (!before) measureAt(wall, round);
 }
@@ -153,12 +170,21 @@ async function keepHeights() {
     id: newId(), wall, round, end, height_mm: thick(end, form), measured_at: at, measured_by: me.member.id,
   }));
   if (!heights.length) { showFaults(form, [{ pointer: "/start", detail: "Fill in one end or both." }]); return; }
-  const entry = await keep({ crew: me.crew.id, kind: "heights", label: `Heights of wall ${wall}, round ${round}`, method: "POST", path: `/api/v1/${cabin}/heights`, body: { heights } });
+  const entry = await keepHeightsTyped({ crew: me.crew.id, kind: "heights", cabin: id, label: `Heights of wall ${wall}, round ${round}`, method: "POST", path: `/api/v1/${cabin}/heights`, body: { heights } });
   for (const end of places) form.elements[end].value = "";
+  keepDraft(id, shown);
   tell("The heights are kept on this phone.");
-  await sendWaiting(me.crew);
+  const { refused } = await sendWaiting(me.crew);
+  if (refused.some((one) => one.id === entry)) return;
   if (!(await unsent()).some((one) => one.id === entry)) tell(`Heights of wall ${wall} are with the service: ${await levelOf(wall)}.`);
   await showReadings(id, me, cornersOf);
+}
+
+/** What is typed instead of heights that were asked back takes their place. */
+async function keepHeightsTyped(entry) {
+  const before = (await unsent()).find((one) => one.id === shownInFields.entry);
+  shownInFields.clear();
+  return before ? replace(before, entry.body, { label: entry.label }) : keep(entry);
 }
 
 async function levelOf(wall) {
@@ -192,7 +218,7 @@ async function showLastSet() {
 }
 
 async function takeBack(one) {
-  const reason = window.prompt(`Why was log ${one.log_number} not set there?`);
+  const reason = await askWhy(`Why was log ${one.log_number} not set there?`, { yes: "Take back" });
   if (!reason) return;
   await ask("POST", `set-logs/${one.id}/undo`, { reason });
   tell(`Log ${one.log_number} removed from the wall record.`);

@@ -18,6 +18,24 @@ export class NoNetwork extends Error {
   }
 }
 
+let hasSignal = navigator.onLine;
+const signal = new EventTarget();
+
+/** Whether the service answered last time; the browser's own word counts as soon as it says that there is no network. */
+export const isReachable = () => hasSignal && navigator.onLine;
+
+/** Call back whenever the signal came or went. */
+export const onSignal = (tell) => signal.addEventListener("change", tell);
+
+function tellSignal(has) {
+  const changed = hasSignal !== has;
+  hasSignal = has;
+  if (changed) signal.dispatchEvent(new Event("change"));
+}
+
+addEventListener("offline", () => tellSignal(false));
+addEventListener("online", () => tellSignal(true));
+
 /** One request; a file goes as its own `type`. Resolves to the answer's JSON; rejects with Problem or NoNetwork. */
 export async function ask(method, path, body, { version, as = "json", type = "application/json" } = {}) {
   const headers = { "X-Roundlay-Page": "1" };
@@ -29,8 +47,10 @@ export async function ask(method, path, body, { version, as = "json", type = "ap
       method, headers, body: body === undefined || body instanceof Blob ? body : JSON.stringify(body), credentials: "same-origin",
     });
   } catch {
+    tellSignal(false);
     throw new NoNetwork(method);
   }
+  tellSignal(true);
   if (answer.ok) return answer.status === 204 ? null : answer[as]();
   const told = await answer.json().catch(() => ({}));
   if (answer.status === 401) signInFirst();
@@ -41,13 +61,6 @@ export async function ask(method, path, body, { version, as = "json", type = "ap
 function signInFirst() {
   sessionStorage.setItem("wanted", location.pathname + location.search);
   location.assign("/sign-in?refused");
-}
-
-/** What this browser keeps of the crew's data to show without a signal. What is not sent yet stays. */
-export function forgetKept() {
-  for (const place of Object.keys(localStorage)) {
-    if (place.startsWith("kept ") || place.startsWith("round of ") || ["place", "last", "draft"].includes(place)) localStorage.removeItem(place);
-  }
 }
 
 export const get = (path) => ask("GET", path);

@@ -1,8 +1,9 @@
 // The crew: how it writes lengths, who is in it, their keys, and leaving this browser.
 
-import { ask, forgetKept, get } from "./api.js";
+import { ask, get } from "./api.js";
 import { bothVersions } from "./both.js";
 import { facts, fill, find, saveForm, tell } from "./dom.js";
+import { forgetKept } from "./kept.js";
 import { unsent } from "./outbox.js";
 import { offerPeople, showPeople } from "./people.js";
 import { weighsIn } from "./lengths.js";
@@ -13,7 +14,10 @@ const form = find("units");
 let crew;
 
 run(async () => {
-  find("sign-out").addEventListener("submit", forgetKept);
+  find("sign-out").addEventListener("submit", async (event) => {
+    event.preventDefault();
+    try { await forgetKept(); } finally { event.target.submit(); }
+  });
   const me = await start();
   crew = me.crew;
   facts("facts", [["You are", me.member.name], ["This key allows what a member may who is", me.role]]);

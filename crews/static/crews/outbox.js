@@ -44,11 +44,11 @@ export async function drop(id) {
 /** Call back whenever an entry came, went, or was refused. */
 export const onChange = (tell) => changed.addEventListener("change", tell);
 
-/** Send what waits, of this crew. Returns `{ accepted, refused }`: entries with their answers. */
+/** Send what waits, of this crew. Returns `{ accepted, refused, later }`: entries with their answers, and those that wait on. */
 export async function send(crew) {
-  const done = { accepted: [], refused: [] };
+  const done = { accepted: [], refused: [], later: [] };
   await alone(async () => {
-    for (;;) {
+    while (!done.later.length) {
       const waiting = (await unsent()).filter((one) => one.state === "waiting" && one.crew === crew.id);
       if (!waiting.length) return;
       await sendSome(waiting.slice(0, MOST_AT_ONCE), done);
@@ -56,6 +56,9 @@ export async function send(crew) {
   });
   return done;
 }
+
+// The entry itself may be right: the service was busy with it, had too much to do, or failed.
+const asksAgain = ({ status, body }) => status === 429 || status >= 500 || (status === 409 && (body?.type || "").endsWith("/idempotency-key-busy"));
 
 // Without HTTPS a browser has no locks: then two open pages may send the same at once, and the batch's ids
 // keep it from being done twice.
@@ -71,6 +74,9 @@ async function sendSome(some, done) {
     if (told.status < 400) {
       await store("readwrite", (kept) => kept.delete(entry.id));
       done.accepted.push({ ...entry, answer: told.body });
+    } else if (asksAgain(told) || (done.later.length && !isDoubt({ problem: told.body }))) {
+      // Also what came after one that waits: it may lean on it, as a height leans on its log.
+      done.later.push(entry);
     } else {
       const problem = { status: told.status, ...told.body };
       await store("readwrite", (kept) => kept.put({ ...entry, state: "refused", problem }));
@@ -87,9 +93,9 @@ export const isDoubt = (entry) => (entry.problem?.type || "").endsWith("/doubts-
 export const confirm = (entry) => replace(entry, { ...entry.body, confirm_doubtful: true });
 
 /** Send it again with another body. It is a new entry: the service remembers the first by its id. */
-export async function replace(entry, body) {
+export async function replace(entry, body, changed = {}) {
   await store("readwrite", (kept) => kept.delete(entry.id));
-  await keep({ ...entry, id: newId(), state: "waiting", problem: null, body });
+  return keep({ ...entry, ...changed, id: newId(), state: "waiting", problem: null, body });
 }
 
 /** Why sending did not work, in words; null if it is only the network. */

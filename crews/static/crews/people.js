@@ -1,6 +1,7 @@
 // Who is in the crew, and for its leads: taking people in, their roles, their keys.
 
 import { all, ask } from "./api.js";
+import { askSure } from "./dialog.js";
 import { choices, fill, find, make, row, saveForm, tell } from "./dom.js";
 import { fileLink } from "./file.js";
 import { newId } from "./ids.js";
@@ -41,7 +42,7 @@ function memberRow(one) {
   choices(select, ROLES.map((role) => [role, role]), one.role);
   select.addEventListener("change", () => run(() => change(() => ask("PUT", `members/${one.id}`, { name: one.name, role: select.value }, { version: one.version }), `${one.name} is a ${select.value} now.`)));
   const leave = async () => {
-    if (!window.confirm(`Does ${one.name} leave the crew? Their keys stop working; what they recorded stays.`)) return;
+    if (!await askSure(`Does ${one.name} leave the crew? Their keys stop working; what they recorded stays.`, { yes: "Remove from the crew" })) return;
     await change(() => ask("DELETE", `members/${one.id}`, undefined, { version: one.version }), `${one.name} has left the crew.`);
   };
   return row(one.name, select, make("button", { type: "button", click: () => run(leave) }, make("span", { class: "unseen" }, `${one.name} `), "Has left"));
@@ -50,7 +51,7 @@ function memberRow(one) {
 function keyRow(one) {
   const whose = members.find((member) => member.id === one.member)?.name || "";
   const revoke = async () => {
-    if (!window.confirm(`Revoke the key “${one.name}” of ${whose} for good?`)) return;
+    if (!await askSure(`Revoke the key “${one.name}” of ${whose} for good?`, { yes: "Revoke the key" })) return;
     await change(() => ask("POST", `keys/${one.id}/revoke`), "The key opens nothing any more.");
   };
   return row(one.name, whose, make("button", { type: "button", click: () => run(revoke) }, "Revoke", make("span", { class: "unseen" }, ` ${one.name} of ${whose}`)),

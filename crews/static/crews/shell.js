@@ -1,7 +1,8 @@
 // What every page does first: who asks, how their crew writes lengths, what is unsent, the worker for no signal.
 
-import { get, getOrKept, NoNetwork, Problem } from "./api.js";
+import { get, getOrKept, isReachable, NoNetwork, onSignal, Problem } from "./api.js";
 import { fill, find, make, tell } from "./dom.js";
+import { keepForNoSignal } from "./kept.js";
 import { writer } from "./lengths.js";
 import { onChange, send, unsent, whyNot } from "./outbox.js";
 
@@ -11,14 +12,16 @@ const EVERY_MS = 30_000;
 export async function start() {
   navigator.serviceWorker?.register("/worker.js");
   markPlace();
+  onChange(showUnsent);
+  onSignal(showUnsent);
+  await showUnsent();
   const me = await getOrKept("me");
   find("crew").textContent = me.crew.name;
   const again = () => sendWaiting(me.crew);
-  onChange(showUnsent);
   addEventListener("online", again);
   setInterval(again, EVERY_MS);
-  await showUnsent();
   again();
+  keepForNoSignal(me.crew);
   const may = (role) => ["learner", "builder", "lead"].indexOf(me.role) >= ["learner", "builder", "lead"].indexOf(role);
   return { ...me, length: writer(me.crew), may };
 }
@@ -40,8 +43,9 @@ export async function sendWaiting(crew) {
 async function showUnsent() {
   const count = (await unsent()).length;
   const place = find("unsent");
-  place.hidden = count === 0;
-  place.firstElementChild.textContent = `${count} not sent`;
+  const away = !isReachable();
+  place.hidden = count === 0 && !away;
+  place.firstElementChild.textContent = away ? `No signal${count ? `, ${count} waiting` : ""}` : `${count} not sent`;
 }
 
 function markPlace() {

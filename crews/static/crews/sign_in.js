@@ -1,7 +1,7 @@
 // Tries the key before it is kept, so that a typing mistake is told beside the field.
 
-import { forgetKept } from "./api.js";
 import { find } from "./dom.js";
+import { forgetKept } from "./kept.js";
 
 const form = find("sign-in");
 const wanted = sessionStorage.getItem("wanted");
@@ -34,7 +34,7 @@ async function whyNot(key) {
     if (answer.status === 401) return "This key is not valid. Look for a missing letter, or ask your lead for a new key.";
     if (!answer.ok) return "The service cannot look at the key just now. Try again in a moment.";
     const { crew } = await answer.json();
-    if (known && JSON.parse(known).crew.id !== crew.id) forgetKept();
+    if (known && JSON.parse(known).crew.id !== crew.id) await forgetKept();
     return null;
   } catch {
     return "No network. Signing in needs a signal.";

@@ -1,7 +1,8 @@
 // Sends what the link holds behind its mark, once the person says so; the answer brings the key as a cookie.
 
-import { forgetKept, get } from "./api.js";
+import { get } from "./api.js";
 import { find } from "./dom.js";
+import { forgetKept } from "./kept.js";
 
 const FAULTS = {
   410: "This link was used already, or is older than ten minutes. Whoever runs the service can make another one (make sign-in).",
@@ -35,5 +36,5 @@ async function whyNot() {
 /** What the browser keeps of another crew is not shown to this one. */
 async function forgetOtherCrew() {
   const known = localStorage.getItem("kept me");
-  if (known && JSON.parse(known).crew.id !== (await get("me")).crew.id) forgetKept();
+  if (known && JSON.parse(known).crew.id !== (await get("me")).crew.id) await forgetKept();
 }

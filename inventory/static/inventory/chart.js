@@ -2,12 +2,15 @@
 
 import { ask, get, getOrKept } from "../crews/api.js";
 import { bothVersions } from "../crews/both.js";
+import { askSure } from "../crews/dialog.js";
 import { choices, clearFaults, fill, find, make, row, showFaults, tell } from "../crews/dom.js";
+import { isNumberTaken, rememberNumbers } from "../crews/kept.js";
 import { newId } from "../crews/ids.js";
 import { unitsOf, unitWords, written } from "../crews/lengths.js";
 import { lengthIn, putLength } from "../crews/measures.js";
 import { confirm, drop, isDoubt, keep, onChange, replace, unsent } from "../crews/outbox.js";
 import { run, sendWaiting, start } from "../crews/shell.js";
+import { findingsOf } from "./line_checks.js";
 
 const UNITS = ["mm", "cm", "m", "ft_in", "in"];
 const MEASURES = { length_mm: "long", butt_mm: "thick", middle_mm: "thick", tip_mm: "thick", crown_mm: "thick" };
@@ -15,7 +18,7 @@ const WORDS = { length_mm: "Length", butt_mm: "Butt", middle_mm: "Middle", tip_m
 const BESIDE = ["crown_side", "grain_hand", "grain_slope", "mill_tag", "remarks"];
 const KEPT = ["yard", "rack", "species", "seasoning", "felled_on", "charted_by", "long-unit", "thick-unit"];
 const form = find("chart");
-let me, racks, hazards = [], mending = null, held = null;
+let me, racks, hazards = [], mending = null, held = null, confirmed = null;
 
 run(async () => {
   me = await start();
@@ -101,6 +104,7 @@ async function keepLog() {
   if (missing.length) { showFaults(form, missing.map((name) => ({ pointer: `/${name}`, detail: "Still to be filled in." }))); return; }
   if (!find("yard").value) { find("where").open = true; throw new Error("Choose a yard first."); }
   const told = body();
+  if (!await isClear(told)) return;
   if (mending) await replace(mending, told);
   else if (held) await keep({ crew: me.crew.id, kind: "log", label: `Log ${told.number} again`, method: "PUT", path: `/api/v1/logs/${held.id}`, if_match: held.version, body: told });
   else await keep({ crew: me.crew.id, kind: "log", label: `Log ${told.number}`, method: "PUT", path: `/api/v1/logs/${newId()}`, body: told });
@@ -111,12 +115,41 @@ async function keepLog() {
   if (refused.length) tell(`${refused.map((one) => one.label).join(", ")}: needs checking, see above.`);
 }
 
+/** Whether nothing is to be asked of the log before the next one; what is asked stands at its field. */
+async function isClear(told) {
+  const units = { long: find("long-unit").value, thick: find("thick-unit").value };
+  const found = findingsOf(told, { units, fraction: me.crew.fraction, inset_mm: held?.station_inset_mm });
+  if (!found.length && await isTaken(told)) found.push({ pointer: "/number", detail: `Log ${told.number} is charted in this yard already.`, doubtful: true });
+  const asked = JSON.stringify([told, found]);
+  fill("line-asked");
+  if (!found.length) return true;
+  showFaults(form, found);
+  if (!found.every((one) => one.doubtful)) return false;
+  const sure = () => { confirmed = asked; form.requestSubmit(); };
+  if (confirmed === asked) {
+    clearFaults(form);
+    told.confirm_doubtful = true;
+    return true;
+  }
+  fill("line-asked", make("p", {}, "Look again: correct it, or say that it is right."), make("button", { type: "button", click: sure }, "It is right"));
+  return false;
+}
+
+/** Whether the yard has this number already, sent or still on this phone. */
+async function isTaken({ yard, number }) {
+  const own = mending?.id;
+  if (held?.number === number) return false;
+  const waiting = (await unsent()).filter((one) => one.kind === "log" && one.id !== own && one.crew === me.crew.id && one.body.yard === yard);
+  return waiting.some((one) => one.body.number === number) || isNumberTaken(yard, number);
+}
+
 const nextNumber = (number) => number.replace(/\d+$/, (digits) => String(Number(digits) + 1).padStart(digits.length, "0"));
 
 function clearForm(number = "") {
   for (const name of [...Object.keys(MEASURES), ...BESIDE, "hazard-at"]) form.elements[name].value = "";
   form.elements.number.value = number;
-  [hazards, mending, held] = [[], null, null];
+  [hazards, mending, held, confirmed] = [[], null, null, null];
+  fill("line-asked");
   find("heading").textContent = "Chart at the rack";
   find("keep").textContent = "Save this log";
   showHazards();
@@ -194,7 +227,7 @@ function askedBack(entry) {
     const value = entry.body[name];
     return make("li", {}, WORDS[name] ? make("strong", {}, `${WORDS[name]}${typeof value === "string" ? ` ${value}` : ""}: `) : "", one.detail);
   });
-  const away = () => { if (window.confirm(`Throw ${entry.label} away? It is not with the service.`)) run(() => drop(entry.id)); };
+  const away = () => run(async () => { if (await askSure(`Throw ${entry.label} away? It is not with the service.`, { yes: "Throw away" })) await drop(entry.id); });
   return make("div", { class: "caution danger" },
     make("strong", {}, doubt ? `${entry.label}: look again` : `${entry.label} was not taken`), make("ul", {}, told),
     doubt ? make("button", { type: "button", class: "main", click: () => run(async () => { await confirm(entry); await sendWaiting(me.crew); }) }, "It is right", make("span", { class: "unseen" }, `: ${entry.label}`)) : "",
@@ -247,5 +280,6 @@ function showSent(entries) {
   const logs = entries.filter((one) => one.kind === "log").map((one) => one.answer);
   find("sent").prepend(...logs.reverse().map((log) => row(make("a", { href: `/logs/${log.id}` }, log.number), [inWords(log.length_mm, "long"), "number"],
     ...["butt_mm", "middle_mm", "tip_mm"].map((name) => [inWords(log[name], "thick"), "number"]))));
+  rememberNumbers(logs);
   if (logs.length) tell(`${logs.length === 1 ? `Log ${logs[0].number} is` : `${logs.length} logs are`} with the service.`);
 }

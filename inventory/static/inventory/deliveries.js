@@ -1,6 +1,7 @@
 // The trucks of an order: to come, their tallies read in, their logs laid on a rack, judged one by one.
 
 import { all, ask } from "../crews/api.js";
+import { askWhy } from "../crews/dialog.js";
 import { choices, fill, find, make, row, tell } from "../crews/dom.js";
 import { newId } from "../crews/ids.js";
 import { run } from "../crews/shell.js";
@@ -106,7 +107,7 @@ function judging(log) {
   const [verb, words] = log.rejected_at ? ["accept", "Take it after all"] : ["reject", "Reject"];
   const act = async () => {
     if (log.rejected_at) { await judge(log, verb); return; }
-    const reason = window.prompt(`Why does ${called(log)} go back?`);
+    const reason = await askWhy(`Why does ${called(log)} go back?`, { yes: "Reject" });
     if (reason) await judge(log, verb, { reason });
   };
   return make("button", { type: "button", click: () => run(act) }, words, make("span", { class: "unseen" }, `: ${called(log)}`));

@@ -1,16 +1,18 @@
 // One log: what is known of it, what to beware of, what it weighs.
 
-import { all, ask, get } from "../crews/api.js";
+import { all, ask, get, NoNetwork } from "../crews/api.js";
+import { askWhy } from "../crews/dialog.js";
 import { choices, facts, fill, find, make, row, saveForm, tell } from "../crews/dom.js";
 import { draw } from "../crews/drawing.js";
 import { newId } from "../crews/ids.js";
 import { meant, unitsOf, unitWords } from "../crews/lengths.js";
-import { here, run, start } from "../crews/shell.js";
+import { keptLog } from "../crews/kept.js";
+import { here, idHere, run, start } from "../crews/shell.js";
 import { HAZARDS, STATES } from "./words.js";
 
 run(async () => {
   const me = await start();
-  const log = await here("logs");
+  const { log, isKept } = await logHere();
   const place = `logs/${log.id}`;
   document.title = `Log ${log.number} – Roundlay`;
   find("name").textContent = `Log ${log.number}`;
@@ -24,6 +26,9 @@ run(async () => {
   fill("ways", make("a", { class: "button", href: `/chart?log=${log.id}` }, "Measure it again"));
   fill("hazards", log.hazards.map((one) => make("p", { class: `caution ${one.kind === "metal" ? "danger" : ""}` },
     make("strong", {}, `Beware: ${HAZARDS[one.kind]}`), ` ${long(one.from_butt_mm)} from the butt${one.face ? `, ${one.face}` : ""}.`)));
+  find("no-signal").hidden = !isKept;
+  find("with-signal").hidden = isKept;
+  if (isKept) return;
   await Promise.all([
     draw(find("drawing"), `${place}/drawing`, { label: `Log ${log.number}` }), showFigures(place, me), showMeasurements(place, me), showPieces(log, me)]);
   document.querySelectorAll(".unit").forEach((one) => { one.textContent = `(${unitWords(unitsOf(me.crew).long)})`; });
@@ -35,6 +40,17 @@ run(async () => {
 function inWords(value) {
   if (typeof value === "boolean") return value ? "yes" : "no";
   return typeof value === "string" ? value.replace("partly_dry", "partly dry") : value;
+}
+
+/** The log of the page's address; without a signal as this phone last had it. */
+async function logHere() {
+  try {
+    return { log: await here("logs"), isKept: false };
+  } catch (error) {
+    const log = error instanceof NoNetwork ? await keptLog(idHere()) : null;
+    if (!log) throw error;
+    return { log, isKept: true };
+  }
 }
 
 /** A diameter; the mean of two readings with both and how far they are apart. */
@@ -99,7 +115,7 @@ async function recordSawn(log, me) {
 }
 
 async function takeBack(one, log, me) {
-  const reason = window.prompt("Why is that not so?");
+  const reason = await askWhy("Why is that not so?", { yes: "Take back" });
   if (!reason) return;
   await ask("POST", `prepared-pieces/${one.prepared_piece}/undo`, { reason });
   await showPieces(log, me);

@@ -1,6 +1,7 @@
 // One order: its lines, what is owed, its form for the mill, its states, deliveries and the account.
 
 import { all, ask, get } from "../crews/api.js";
+import { askSure, askWhy } from "../crews/dialog.js";
 import { facts, fill, find, make, row, tell } from "../crews/dom.js";
 import { fileLink } from "../crews/file.js";
 import { here, nothing, run, start } from "../crews/shell.js";
@@ -64,7 +65,7 @@ function showFacts(figures) {
 function showWays() {
   const way = (words, act, kind = "") => make("button", { type: "button", class: kind, click: () => run(act) }, words);
   const ways = {
-    draft: lines.items.length ? [way("Mark as sent", () => move("send"), "main"), way("Withdraw it", withReason("withdraw", "Why is it withdrawn?"))] : [way("Withdraw it", withReason("withdraw", "Why is it withdrawn?"))],
+    draft: lines.items.length ? [way("Mark as sent", sendIt, "main"), way("Withdraw it", withReason("withdraw", "Why is it withdrawn?"))] : [way("Withdraw it", withReason("withdraw", "Why is it withdrawn?"))],
     sent: [way("The mill confirmed it", () => move("confirm"), "main"), way("Withdraw it", withReason("withdraw", "Why is it withdrawn?"))],
     confirmed: [way("Withdraw it", withReason("withdraw", "Why is it withdrawn?"))],
     part_delivered: [way("Close it; nothing more is expected", withReason("close", "Why is it closed short?"))],
@@ -74,9 +75,16 @@ function showWays() {
 }
 
 const withReason = (verb, question) => async () => {
-  const reason = window.prompt(question, "");
+  const reason = await askWhy(question, { optional: true });
   if (reason !== null) await move(verb, { reason });
 };
+
+/** Sending binds the crew, so it asks once. */
+async function sendIt() {
+  const { items } = lines;
+  const logs = items.reduce((sum, one) => sum + one.count, 0);
+  if (await askSure(`Mark “${order.name}” as sent? Its ${logs} logs cannot be changed afterwards.`, { yes: "Mark as sent" })) await move("send");
+}
 
 async function move(verb, body) {
   await ask("POST", `orders/${order.id}/${verb}`, body);

@@ -1,6 +1,7 @@
 // One plan: its walls as drawings beside the sheet, and what would happen if a log lay elsewhere.
 
 import { ask, get, Problem } from "../crews/api.js";
+import { askSure } from "../crews/dialog.js";
 import { choices, facts, fill, find, make, row, tell } from "../crews/dom.js";
 import { draw, placesIn } from "../crews/drawing.js";
 import { here, idHere, run, start } from "../crews/shell.js";
@@ -49,7 +50,22 @@ function showPlan() {
   fill("terms", parts.map(([term, value]) => row(TERMS[term] || term, [number(value), "number"])));
 }
 
+/** What a lead should know before the logs are reserved: that the plan is short, or that it replaces another. */
+async function beforeAdopting() {
+  const told = [];
+  const missing = total(plan.shortages, "count");
+  if (missing) told.push(`${missing} ${missing === 1 ? "log is" : "logs are"} missing: those places stay empty.`);
+  else if (!plan.complete) told.push("Some places stay empty.");
+  if (!plan.feasible) told.push("It breaks a rule of the wall.");
+  const inForce = (await Promise.all(plan.cabins.map((id) => get(`plans?state=adopted&cabin=${id}`)))).flatMap((page) => page.items);
+  const replaced = new Map(inForce.filter((one) => one.id !== plan.id).map((one) => [one.id, one]));
+  for (const one of replaced.values()) told.push(`It replaces the plan of ${when(one.created_at)}; logs that only that one uses become free.`);
+  return told;
+}
+
 async function adopt() {
+  const told = await beforeAdopting();
+  if (told.length && !await askSure("Adopt this plan?", { yes: "Adopt plan", more: [make("ul", {}, told.map((words) => make("li", {}, words)))] })) return;
   plan = await ask("POST", `${place}/adopt`);
   showPlan();
   await showChanges(plan, { mayTake: true });

@@ -1,6 +1,6 @@
 // Ask for a plan, watch it being made, and see the plans there are.
 
-import { all, ask, get, Problem } from "../crews/api.js";
+import { all, ask, get, NoNetwork, Problem } from "../crews/api.js";
 import { checkbox, fill, find, make, row, showFaults, tell, ticked } from "../crews/dom.js";
 import { newId } from "../crews/ids.js";
 import { run, start } from "../crews/shell.js";
@@ -48,12 +48,26 @@ async function watch(id) {
   history.replaceState(null, "", `?job=${id}`);
   find("watch").scrollIntoView();
   for (;;) {
-    const job = await get(`planning-jobs/${id}`);
+    const job = await jobNow(id);
+    if (!job) continue;
     find("far").value = job.fraction;
     find("stop").disabled = Boolean(job.ended_at) || job.cancel_asked;
     find("far-words").textContent = job.state === "waiting" ? "Waiting for its turn." : `${Math.round(job.fraction * 100)} %${job.objective === null ? "" : `, best penalty so far ${number(job.objective)}`}`;
     if (job.ended_at) { await showEnd(job); return; }
     await new Promise((later) => { setTimeout(later, EVERY_MS); });
+  }
+}
+
+/** The job as it is; null, after a while, if there is no signal or the service has too much to do: planning itself goes on. */
+async function jobNow(id) {
+  try {
+    return await get(`planning-jobs/${id}`);
+  } catch (error) {
+    const passes = error instanceof NoNetwork || error.status === 429 || error.status >= 500;
+    if (!passes) throw error;
+    find("far-words").textContent = "No answer just now; the plan is still being made. This page goes on asking.";
+    await new Promise((later) => { setTimeout(later, 2 * EVERY_MS); });
+    return null;
   }
 }
 
