@@ -23,7 +23,7 @@ CLIENTS ?= 20
 HOST_GIVEN = $(if $(filter command,$(firstword $(origin HOST))),$(HOST))
 
 .DEFAULT_GOAL := help
-.PHONY: help setup kernels dev run sign-in demo-data test coverage test-all test-whole $(WHOLE:%=test-%) lint check schema examples checks-table demo backup restore \
+.PHONY: help setup kernels dev run sign-in demo-data test coverage test-all test-whole $(WHOLE:%=test-%) lint check schema examples checks-table demo backup restore restore-drill \
 	export-crew import-crew bench bench-start torture soak fuzz mutants audit scale indexes sizes lock check-install clean
 
 help: ## list the targets
@@ -110,6 +110,9 @@ backup: setup ## write the whole database to a new file (FILE=roundlay.dump)
 
 restore: setup ## read it back into an empty database (FILE=roundlay.dump, REPLACE=1: keep what is there aside)
 	@REPLACE="$(REPLACE)" $(PY) -m config.backup restore "$(FILE)"
+
+restore-drill: setup ## read the newest backup (FILE=folder or file) into a database of its own, and hold it against its counts
+	@$(PY) -m config.backup drill "$(FILE)"
 
 export-crew: setup ## write all of one crew's data to a new file (CREW="ID or name" FILE=crew.zip)
 	@$(PY) -m config.archive export "$(CREW)" "$(FILE)"

@@ -4,13 +4,14 @@ import os
 import stat
 import subprocess
 import sys
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import psycopg
 import pytest
 from psycopg.conninfo import make_conninfo
 
-from config.backup import CannotBackUp, backup, main, restore, tool
+from config.backup import CannotBackUp, backup, counts_file, drill, keep, main, restore, tool, worth_keeping
 from tests.people import a_crew
 
 PROJECT = Path(__file__).resolve().parent.parent
@@ -162,3 +163,49 @@ def test_a_tool_older_than_the_server_is_not_used(tmp_path, monkeypatch):
 
     assert tool("pg_dump", server=9) == str(old)
     assert tool("pg_dump", server=18) != str(old)
+
+
+def test_of_old_backups_one_a_day_a_week_and_a_month_is_kept():
+    first = datetime(2025, 1, 1, 2, 40, tzinfo=UTC)
+    nights = [first + timedelta(days=n, hours=h) for n in range(500) for h in (0, 6)]
+
+    staying = sorted(worth_keeping(nights))
+
+    last = nights[-1]
+    assert staying[-7:] == [last - timedelta(days=n) for n in reversed(range(7))]
+    assert 7 + 12 <= len(staying) + 3 <= 7 + 5 + 12
+    assert last - staying[0] > timedelta(days=300)
+    assert worth_keeping(nights[:1]) == {first}
+
+
+def test_a_folder_keeps_what_is_worth_it_and_touches_no_other_file(here, tmp_path):
+    a_crew()
+    folder = tmp_path / "backups"
+    for day in range(1, 15):
+        keep(here, folder, at=datetime(2026, 6, day, 2, 40, tzinfo=UTC))
+        (folder / "roundlay-by-hand.dump").write_text("mine")
+
+    there = {one.name for one in folder.iterdir()}
+    dumps = {name for name in there if name.startswith("roundlay-2026") and name.endswith(".dump")}
+
+    assert len(dumps) == 8, "seven days, and the week before them"
+    assert there == dumps | {f"{name}.counts" for name in dumps} | {"roundlay-by-hand.dump"}
+    assert stat.S_IMODE(folder.stat().st_mode) == 0o700
+
+
+def test_a_drill_reads_the_newest_backup_in_and_leaves_nothing_behind(here, tmp_path):
+    a_crew()
+    file, _ = keep(here, tmp_path, at=datetime.now(UTC))
+    a_crew("One more")  # the backup is held against what it held, not against what is there now
+
+    told = drill(here, tmp_path)
+
+    assert "each table has the rows that it had" in told
+    with psycopg.connect(here) as held:
+        [left] = held.execute("SELECT count(*) FROM pg_database WHERE datname LIKE '%drill'").fetchone()
+    assert left == 0
+    counts_file(file).write_text(counts_file(file).read_text().replace('"crews_crew": 1', '"crews_crew": 2'))
+    with pytest.raises(CannotBackUp, match="crews_crew: 2, read 1"):
+        drill(here, tmp_path)
+    with pytest.raises(CannotBackUp, match="no backup"):
+        drill(here, tmp_path / "nowhere")
