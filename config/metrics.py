@@ -61,11 +61,24 @@ _LOOPBACK = {"127.0.0.1", "::1", ""}  # empty: asked through a Unix socket
 _JOBS = "SELECT queue_name, status::text, count(*) FROM procrastinate_jobs GROUP BY 1, 2"
 _PLANNING = "SELECT state, count(*) FROM planning_planningjob GROUP BY 1"
 _QUEUE_AGE = """
-    SELECT job.queue_name, extract(epoch FROM now() - min(coalesce(job.scheduled_at, event.at)))
-    FROM procrastinate_jobs job JOIN procrastinate_events event ON event.job_id = job.id
-    WHERE job.status = 'todo' AND event.type = 'deferred'
-      AND coalesce(job.scheduled_at, event.at) <= now()
+    SELECT queue.name, coalesce(extract(epoch FROM now() - min(coalesce(job.scheduled_at, event.at))), 0)
+    FROM (VALUES ('planning'), ('default')) queue (name)
+    LEFT JOIN (procrastinate_jobs job JOIN procrastinate_events event
+        ON event.job_id = job.id AND job.status = 'todo' AND event.type = 'deferred'
+        AND coalesce(job.scheduled_at, event.at) <= now())
+    ON job.queue_name = queue.name
     GROUP BY 1
+"""
+_PLANNED = """
+    SELECT ended.state, count(job.id), coalesce(sum(extract(epoch FROM job.ended_at - job.started_at)), 0)
+    FROM (VALUES ('done'), ('failed'), ('cancelled')) ended (state)
+    LEFT JOIN planning_planningjob job
+    ON job.state = ended.state AND job.ended_at > now() - interval '1 day'
+    GROUP BY 1
+"""
+_DELIVERIES = """
+    SELECT count(*) FILTER (WHERE failures = 0), count(*) FILTER (WHERE failures > 0)
+    FROM crews_webhookdelivery WHERE state = 'waiting'
 """
 _CONNECTIONS = """
     SELECT coalesce(state, 'other'), count(*) FROM pg_stat_activity
@@ -111,6 +124,9 @@ class ServiceState(Collector):
         except DatabaseError:
             up.add_metric([], 0)
         yield up
+        version = GaugeMetricFamily("roundlay_version", "The version that runs.", labels=["version"])
+        version.add_metric([settings.VERSION], 1)
+        yield version
 
     def _from_database(self) -> Iterator[Metric]:
         with connection.cursor() as cursor:
@@ -120,6 +136,26 @@ class ServiceState(Collector):
                 for *values, number in cursor.fetchall():
                     gauge.add_metric([str(value) for value in values], float(number))
                 yield gauge
+            cursor.execute(_PLANNED)
+            number = GaugeMetricFamily(
+                "roundlay_planning_ended_today", "Planning jobs that ended within 24 hours.", labels=["state"]
+            )
+            took = GaugeMetricFamily(
+                "roundlay_planning_seconds_today", "How long they ran, together.", labels=["state"]
+            )
+            for state, count, ran in cursor.fetchall():
+                number.add_metric([state], float(count))
+                took.add_metric([state], float(ran))
+            yield number
+            yield took
+            cursor.execute(_DELIVERIES)
+            fresh, failing = cursor.fetchone() or (0, 0)
+            waiting = GaugeMetricFamily(
+                "roundlay_webhook_deliveries", "Events on their way to receivers.", labels=["tried"]
+            )
+            waiting.add_metric(["not yet"], float(fresh))
+            waiting.add_metric(["in vain"], float(failing))
+            yield waiting
 
 
 def metrics_page(request: HttpRequest) -> HttpResponse:

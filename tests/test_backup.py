@@ -165,6 +165,21 @@ def test_a_tool_older_than_the_server_is_not_used(tmp_path, monkeypatch):
     assert tool("pg_dump", server=18) != str(old)
 
 
+def test_a_backup_of_a_newer_server_is_read_in_as_statements(here, elsewhere, tmp_path, monkeypatch):
+    """The servers of the tests are of one release: one of them is said to be older."""
+    a_crew()
+    file = tmp_path / "newer.dump"
+    backup(here, file)
+    monkeypatch.setattr("config.backup.server_of", lambda url: 15 if url == elsewhere else 18)
+    written = []
+    monkeypatch.setattr("config.backup.run_tool", lambda *given: written.append(given))
+
+    restore(elsewhere, file)
+
+    assert everything(elsewhere) == everything(here)
+    assert written == [], "pg_restore was not asked"
+
+
 def test_of_old_backups_one_a_day_a_week_and_a_month_is_kept():
     first = datetime(2025, 1, 1, 2, 40, tzinfo=UTC)
     nights = [first + timedelta(days=n, hours=h) for n in range(500) for h in (0, 6)]

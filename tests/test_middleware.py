@@ -144,6 +144,10 @@ def test_metrics_count_requests_by_operation_and_tell_of_jobs_and_connections(le
     assert 'roundlay_request_seconds_count{operation="show_me"}' in told
     assert "roundlay_database_up 1.0" in told
     assert 'roundlay_database_connections{state="active"}' in told
+    assert f'roundlay_version{{version="{settings.VERSION}"}} 1.0' in told
+    assert 'roundlay_queue_age_seconds{queue="planning"}' in told, "also while nothing waits"
+    assert 'roundlay_planning_seconds_today{state="done"}' in told
+    assert 'roundlay_webhook_deliveries{tried="in vain"} 0.0' in told
 
 
 def test_a_made_up_method_has_no_counter_of_its_own(db):
