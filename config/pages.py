@@ -15,6 +15,7 @@ from django.views.decorators.http import condition, require_safe
 
 from cabins.pages import home as cabins
 from crews.accounts.pages import show
+from crews.api.conditional import takes_gzip
 from crews.api.problems import InternalError, NotFound, problem_response, refusal_of
 
 
@@ -52,9 +53,9 @@ def _schema() -> tuple[bytes, bytes, str]:
 def schema(request: HttpRequest) -> HttpResponse:
     """docs/openapi.yaml, read once a process."""
     text, compressed, _ = _schema()
-    takes_gzip = "gzip" in request.headers.get("Accept-Encoding", "")
-    answer = HttpResponse(compressed if takes_gzip else text, content_type="application/yaml")
-    if takes_gzip:
+    packed = takes_gzip(request.headers.get("Accept-Encoding", ""))
+    answer = HttpResponse(compressed if packed else text, content_type="application/yaml")
+    if packed:
         answer["Content-Encoding"] = "gzip"
     patch_vary_headers(answer, ["Accept-Encoding"])
     return answer

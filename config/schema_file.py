@@ -11,7 +11,7 @@ FILE = Path(__file__).resolve().parent.parent / "docs" / "openapi.yaml"
 _LINE = 120
 _FEW_LINES = 360
 # What is read as a whole fills its lines.
-_FILLING = {"example", "value", "required", "enum", "headers"}
+_FILLING = {"example", "value", "required", "enum", "headers", "content"}
 
 
 class _Dumper(yaml.CSafeDumper):

@@ -32,6 +32,7 @@ class CrewArchive(APIView):
         "All of the crew's data as one file",
         answers={200: OpenApiTypes.BINARY},
         media=ZIP,
+        streamed=True,
         refusals=[ArchiveUnderWay],
         text="A ZIP of `manifest.json` (format, state of the database, rows, bytes and SHA-256 of each file) "
         "and one file of JSON lines for each table, the history with it, all as they stood at one moment. An "

@@ -9,7 +9,7 @@ from drf_spectacular.utils import OpenApiExample, OpenApiParameter, OpenApiRespo
 import crews.api.bounds  # noqa: F401 - tells drf-spectacular
 from crews.api.problems import Refusal
 from crews.api.reading import QueryIn
-from crews.api.schema import REFUSES
+from crews.api.schema import REFUSES, STREAMED
 
 IF_MATCH = OpenApiParameter(
     "If-Match", str, OpenApiParameter.HEADER, description='The version you are changing, as its ETag: `"3"`.'
@@ -42,11 +42,13 @@ def describe(
     refusals: Sequence[type[Refusal]] = (),
     text: str = "",
     media: str = "application/json",
+    streamed: bool = False,
 ) -> Callable[[Any], Any]:
     """Describe one operation. `examples` are (name, value) of the request if it takes one, else of
     the answer.
 
     `media` is the media type of the body it takes or, if it takes none, of its answers.
+    `streamed`: the answer goes out while it is made, so that nothing is known of it as a whole.
     `versioned` adds the If-Match header; `refusals` are named in the operation's text with their types.
     """
     lines = [text] if text else []
@@ -65,10 +67,11 @@ def describe(
         },
         parameters=[*parameters, *([IF_MATCH] if versioned else [])],
         extensions={
+            **({STREAMED: True} if streamed else {}),
             REFUSES: {
                 str(status): any("Retry-After" in one.headers for one in refusals if one.status == status)
                 for status in {one.status for one in refusals}
-            }
+            },
         },
         examples=[
             OpenApiExample(

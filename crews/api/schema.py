@@ -61,6 +61,8 @@ _ERRORS = {
 _ALWAYS = {"400", "401", "406", "429", "500", "503"}
 # How `describe` hands over what an operation refuses, by status: whether it asks to wait; not shown.
 REFUSES = "x-refuses"
+# The same for an answer that goes out while it is made.
+STREAMED = "x-streamed"
 
 
 def _statuses(method: str, operation: dict[str, Any]) -> set[str]:
@@ -101,12 +103,28 @@ def add_problems(result: dict[str, Any], **_: Any) -> dict[str, Any]:
     return result
 
 
+_ETAG = (
+    'Of a change the version, `"3"`. Of a GET a digest of what is shown, behind the version if it has one: '
+    '`"3.c9f86d081884c7d65"`. '
+    "If-Match takes either and looks at the version; If-None-Match takes that of a GET."
+)
+_NOT_MODIFIED = {"description": "What is shown has the ETag that If-None-Match names."}
+
+
 def add_etags(result: dict[str, Any], **_: Any) -> dict[str, Any]:
-    """Postprocessing hook: answers that carry a version say so."""
-    header = {"ETag": {"description": "The version, for If-Match.", "schema": {"type": "string"}}}
+    """Postprocessing hook: answers that carry a version say so; what is read has a tag, and may be there."""
+    result["components"].setdefault("headers", {})["ETag"] = {
+        "description": _ETAG, "schema": {"type": "string"}
+    }  # fmt: skip
+    header = {"ETag": {"$ref": "#/components/headers/ETag"}}
     schemas = result["components"]["schemas"]
     for path in result["paths"].values():
-        for operation in path.values():
+        for method, operation in path.items():
+            if method == "get" and not operation.pop(STREAMED, False):
+                operation["responses"]["200"]["headers"] = dict(header)
+                operation["responses"] = dict(
+                    sorted({**operation["responses"], "304": {**_NOT_MODIFIED, "headers": header}}.items())
+                )
             for status, answer in operation["responses"].items():
                 content = answer.get("content", {}).get("application/json", {}).get("schema", {})
                 name = str(content.get("$ref", "")).rsplit("/", 1)[-1]
@@ -162,9 +180,9 @@ _WAIT = {"429", "503"}
 
 def add_allowances(result: dict[str, Any], **_: Any) -> dict[str, Any]:
     """Postprocessing hook: every answer says what the key has left; those that ask to wait, for how long."""
-    result["components"]["headers"] = {
-        name: {"description": text, "schema": _COUNTED} for name, text in _HEADERS.items()
-    }
+    result["components"].setdefault("headers", {}).update(
+        {name: {"description": text, "schema": _COUNTED} for name, text in _HEADERS.items()}
+    )
     for path in result["paths"].values():
         for method, operation in path.items():
             refuses = operation.pop(REFUSES, {})
@@ -191,7 +209,7 @@ def share_what_repeats(result: dict[str, Any], **_: Any) -> dict[str, Any]:
         if operation["security"] == result["security"]:
             del operation["security"]
         for status, answer in operation["responses"].items():
-            if status >= "400":
+            if status >= "300":
                 name = HTTPStatus(int(status)).phrase.replace(" ", "")
                 if "Retry-After" in answer["headers"] and status not in _WAIT:
                     name += "Wait"

@@ -43,6 +43,7 @@ class YardChart(APIView):
         answers={200: OpenApiTypes.STR},
         parameters=[ChartOutQuery],
         media="text/csv",
+        streamed=True,
     )
     def get(self, request: CrewRequest, id: UUID) -> StreamingHttpResponse:
         unit = Unit(ChartOutQuery.parse(request).get("unit", request.crew.length_unit))

@@ -25,7 +25,8 @@ def test_before_a_crew_chooses_the_documented_defaults_count(learner, log):
 
     board_feet, used = scaled(learner, log)
 
-    assert (settings.body["version"], settings.headers["ETag"], settings.body["chosen"]) == (0, '"0"', [])
+    assert (settings.body["version"], settings.body["chosen"]) == (0, [])
+    assert settings.headers["ETag"].startswith('"0.c')
     assert settings.body["defaults"] == {
         "trim_mm": 152.4,
         "length_step_ft": 2,
