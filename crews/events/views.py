@@ -6,7 +6,8 @@ from rest_framework.views import APIView
 from crews.accounts.access import CrewRequest
 from crews.accounts.models import Role
 from crews.api.describe import describe
-from crews.events.queries import cursor_of, read_feed
+from crews.api.waiting import PREFER, answer_when
+from crews.events.queries import FeedPart, cursor_of, read_feed
 from crews.events.serializers import EventsQuery, ToldEventPage
 
 
@@ -17,14 +18,20 @@ class Events(APIView):
         "list_events",
         "What happened, in order, as webhooks are told it",
         answers={200: ToldEventPage},
-        parameters=[EventsQuery],
+        parameters=[EventsQuery, PREFER],
     )
     def get(self, request: CrewRequest) -> Response:
         asked = EventsQuery.parse(request)
-        part = read_feed(
-            request.crew,
-            kinds=asked.get("kind", ()),
-            after=cursor_of(asked.get("after", "")),
-            limit=asked["limit"],
-        )
-        return Response({"items": part.items, "cursor": part.cursor.text(), "more": part.more})
+        after = cursor_of(asked.get("after", ""))
+
+        def read() -> FeedPart:
+            nonlocal after  # where nothing is, the next look begins behind it
+            part = read_feed(request.crew, kinds=asked.get("kind", ()), after=after, limit=asked["limit"])
+            after = part.cursor
+            return part
+
+        return answer_when(request, read, there=lambda part: bool(part.items), tell=_told)
+
+
+def _told(part: FeedPart) -> Response:
+    return Response({"items": part.items, "cursor": part.cursor.text(), "more": part.more})
