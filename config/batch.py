@@ -32,6 +32,7 @@ from crews.api.problems import (
 )
 from crews.api.reading import BodyIn
 from crews.api.render import json_bytes
+from crews.api.times import TimeField
 from inventory.logs.views import put_new_logs
 
 log = logging.getLogger(__name__)
@@ -67,7 +68,7 @@ class NotForBatch(Refusal):
 
 class EntryIn(BodyIn):
     id = serializers.UUIDField(help_text="Made by the phone; sent again, the entry is not done again.")
-    made_at = serializers.DateTimeField(help_text="When it was recorded, by the phone's clock.")
+    made_at = TimeField(help_text="When it was recorded, by the phone's clock.")
     method = serializers.ChoiceField(["PUT", "PATCH", "POST"])
     path = serializers.RegexField(
         r"^/api/v1/[A-Za-z0-9/_-]+$", max_length=200, help_text="As it would be sent alone."

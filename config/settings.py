@@ -43,7 +43,9 @@ MIDDLEWARE = [
     "config.middleware.RequestNoted",
     "config.middleware.WatchedByAnyName",
     "django.middleware.security.SecurityMiddleware",
+    "crews.api.conditional.Compressed",
     "config.middleware.SafeHeaders",
+    "crews.api.conditional.ConditionalReads",
     "corsheaders.middleware.CorsMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.middleware.common.CommonMiddleware",
@@ -101,6 +103,9 @@ REST_FRAMEWORK = {
 }
 SPECTACULAR_SETTINGS = SCHEMA_SETTINGS | {"VERSION": VERSION}
 
+# Threads of each web process.
+WEB_THREADS = 4
+
 PROCRASTINATE_IMPORT_PATHS = ["crews.webhooks.tasks", "planning.jobs.tasks"]
 
 # How long a planning job may run, and how often a worker looks for jobs whose worker died.
@@ -127,10 +132,12 @@ METRICS_TOKEN = secret("ROUNDLAY_METRICS_TOKEN")
 # Other origins whose pages may use the API from a browser.
 CORS_ALLOWED_ORIGINS = words("ROUNDLAY_CORS_ORIGINS")
 CORS_URLS_REGEX = r"^/api/"
-CORS_ALLOW_HEADERS = [*default_headers, "idempotency-key", "if-match", "if-none-match", "x-request-id"]
+CORS_ALLOW_HEADERS = [
+    *default_headers, "idempotency-key", "if-match", "if-none-match", "prefer", "x-request-id",
+]  # fmt: skip
 CORS_EXPOSE_HEADERS = [
-    "Content-Disposition", "ETag", "Idempotency-Replayed", "Location", "RateLimit-Limit",
-    "RateLimit-Remaining", "RateLimit-Reset", "Retry-After", "X-Request-Id",
+    "Content-Disposition", "ETag", "Idempotency-Replayed", "Location", "Preference-Applied",
+    "RateLimit-Limit", "RateLimit-Remaining", "RateLimit-Reset", "Retry-After", "X-Request-Id",
 ]  # fmt: skip
 
 # Behind HTTPS: nothing is answered without it, and browsers are told so for a year.

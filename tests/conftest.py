@@ -2,6 +2,7 @@
 
 import json
 import os
+import re
 from collections.abc import Callable, Iterator
 from typing import Any
 from uuid import uuid4
@@ -119,6 +120,9 @@ def _load_middleware_anew(**_: Any) -> None:
     _HANDLER._middleware_chain = None
 
 
+_OTHER_TIME = re.compile(rb'"\d{4}-\d\d-\d\dT[\d:.]+[+-]\d\d:\d\d"')
+
+
 class Asker:
     """Someone who uses the API by HTTP; every answer is checked against the schema file."""
 
@@ -142,6 +146,7 @@ class Asker:
         content = b"".join(answer.streaming_content) if answer.streaming else answer.content
         kind = answer.headers.get("Content-Type", "")
         answer.body = json.loads(content) if "json" in kind else content or None
+        assert "json" not in kind or not _OTHER_TIME.search(content), "a time that does not end with Z"
         check_answer(method, path.split("?")[0], answer.status_code, kind, answer.body)
         check_headers(method, path.split("?")[0], answer.status_code, answer.headers)
         return answer

@@ -9,6 +9,7 @@ from cabins.cabins.queries import cabin_row
 from crews.accounts.models import Crew
 from crews.accounts.versioned_rows import put_row
 from crews.api.problems import Refusal, register_constraint_errors
+from crews.api.versions import Expected
 
 
 class CabinNameTaken(Refusal):
@@ -21,7 +22,7 @@ register_constraint_errors(
 
 
 def put_cabin(
-    *, crew: Crew, id: UUID, fields: dict[str, Any], expected: int | None, at: datetime
+    *, crew: Crew, id: UUID, fields: dict[str, Any], expected: Expected | None, at: datetime
 ) -> tuple[Cabin, bool]:
     """Take up a cabin, or change its name or remarks; (cabin, created). Raises CabinNameTaken."""
     return put_row(

@@ -22,10 +22,13 @@ from crews.accounts.crew_settings import choose
 from crews.accounts.models import Crew
 from crews.api.problems import Fault, fault
 from crews.api.reading import raise_if_any
+from crews.api.versions import Expected
 from inventory.core.crew_units import sentence_of
 
 
-def choose_wall_settings(*, crew: Crew, fields: dict[str, Any], expected: int | None, at: datetime) -> None:
+def choose_wall_settings(
+    *, crew: Crew, fields: dict[str, Any], expected: Expected | None, at: datetime
+) -> None:
     """Keep what the crew chose for settling and notches; None goes back to the default.
 
     Raises InvalidInput for what does not go together, VersionNeeded, VersionStale.
@@ -78,7 +81,9 @@ def _joint_faults(after: dict[str, Any]) -> list[Fault]:
     return []
 
 
-def switch_grain_rules(*, crew: Crew, fields: dict[str, Any], expected: int | None, at: datetime) -> None:
+def switch_grain_rules(
+    *, crew: Crew, fields: dict[str, Any], expected: Expected | None, at: datetime
+) -> None:
     """Keep what the crew makes of the rules of grain; a rule with None, and a band, go back to the default.
 
     Rules that `weights` does not name stay as they are. Raises InvalidInput, VersionNeeded, VersionStale.

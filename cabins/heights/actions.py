@@ -27,7 +27,7 @@ from crews.accounts.models import Crew, Member
 from crews.accounts.versioned_rows import change_row, one_of
 from crews.api.problems import Fault, InvalidInput, NotFound, Refusal, fault, register_constraint_errors
 from crews.api.reading import raise_if_any
-from crews.api.versions import check_version
+from crews.api.versions import Expected, check_version
 from crews.events.actions import emit_events
 from crews.events.models import EventKind
 from inventory.logs.checks import ask_to_confirm
@@ -82,7 +82,7 @@ def measure_height(
     cabin: UUID,
     line: Line,
     confirmed: bool,
-    expected: int | None,
+    expected: Expected | None,
     recorded_by: Member,
     at: datetime,
 ) -> tuple[MeasuredHeight, bool]:

@@ -5,6 +5,7 @@ from decimal import Decimal
 from rest_framework import serializers
 
 from crews.api.reading import BodyIn, RowOut
+from crews.api.times import TimeField
 from inventory.logs.fields import LengthField
 
 MOST_AT_ONCE = 500
@@ -20,7 +21,7 @@ class _MeasuredIn(BodyIn):
     )
     end = serializers.CharField(max_length=81, help_text=_WHERE)
     height_mm = LengthField(least_mm=Decimal(-1000), help_text="Top of the log above the deck.")
-    measured_at = serializers.DateTimeField()
+    measured_at = TimeField()
     measured_by = serializers.UUIDField(
         allow_null=True, default=None, help_text="A member; null: whoever records it."
     )

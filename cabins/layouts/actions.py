@@ -24,7 +24,7 @@ from cabins.layouts.queries import (
 from crews.accounts.models import Crew, Member
 from crews.accounts.versioned_rows import one_of
 from crews.api.problems import Refusal, fault
-from crews.api.versions import check_version
+from crews.api.versions import Expected, check_version
 from crews.events.actions import emit_event
 from crews.events.models import EventKind
 
@@ -35,7 +35,7 @@ class SetLogsInTheWay(Refusal):
 
 @transaction.atomic
 def lay_out(
-    *, crew: Crew, cabin: UUID, document: Any, laid_out_by: Member, expected: int | None, at: datetime
+    *, crew: Crew, cabin: UUID, document: Any, laid_out_by: Member, expected: Expected | None, at: datetime
 ) -> tuple[Cabin, bool]:
     """Give the cabin this layout; (cabin, True if it had none before).
 

@@ -141,7 +141,9 @@ def _figures(layout: Layout) -> dict[str, Any]:
         "rounds": layout.round_count,
         "pitch_mm": layout.pitch_mm,
         "half_logs": [{"wall": half.wall, "length_mm": half.length_mm} for half in half_logs_of(layout)],
-        "wall_ends": [{"start": end.start.value, "top_mm": end.top_mm} for end in wall_ends(layout)],
+        "wall_ends": [
+            {"start": end.start.value, "top_mm": round(end.top_mm, 2)} for end in wall_ends(layout)
+        ],
         "gable_logs": [
             {
                 "wall": place.wall,

@@ -16,7 +16,7 @@ from cabins.sheets.parameters import CHECK_PARAMETERS, ESTIMATE_PARAMETERS, Chec
 from cabins.walls import queries as wall_queries
 from crews.accounts.access import CrewRequest
 from crews.accounts.models import Role
-from crews.api.answers import answered
+from crews.api.answers import answered, reckoned
 from crews.api.describe import describe
 from crews.api.paging import list_parameters, page
 from crews.api.problems import InvalidInput
@@ -133,7 +133,7 @@ class LayoutCheck(APIView):
     )
     def post(self, request: CrewRequest, id: UUID) -> Response:
         yards = [yard.id for yard in yards_among(request.crew, CheckQuery.parse(request)["yard"])]
-        return Response(
+        return reckoned(
             layout_queries.layout_check(cabin_queries.cabin_of(request.crew, id), request.data, yards=yards)
         )
 
@@ -151,4 +151,4 @@ class HeightEstimateView(APIView):
     def get(self, request: CrewRequest, id: UUID) -> Response:
         cabin = cabin_queries.cabin_of(request.crew, id)
         yards = yards_among(request.crew, EstimateQuery.parse(request)["yard"])
-        return Response(layout_queries.yard_estimate(cabin, yards))
+        return reckoned(layout_queries.yard_estimate(cabin, yards))

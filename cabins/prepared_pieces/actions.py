@@ -24,7 +24,7 @@ from crews.accounts.models import Crew, Member
 from crews.accounts.versioned_rows import change_row, one_of
 from crews.api.problems import Fault, InvalidInput, NotFound, Refusal, fault, register_constraint_errors
 from crews.api.reading import raise_if_any
-from crews.api.versions import check_version
+from crews.api.versions import Expected, check_version
 from crews.events.actions import emit_event
 from crews.events.models import EventKind
 from inventory.core.crew_units import Sentence
@@ -83,7 +83,7 @@ def prepare_piece(
     recorded_by: Member,
     at: datetime,
     confirm_doubtful: bool = False,
-    expected: int | None = None,
+    expected: Expected | None = None,
 ) -> tuple[PreparedPiece, bool]:
     """Record what was done to a part of a log before it is set; (row, created).
 
@@ -182,7 +182,7 @@ def _length_wanted(cabin: Cabin, target: PieceTarget) -> float | None:
 
 
 def _repeated(
-    crew: Crew, held: PreparedPiece, fields: Mapping[str, Any], expected: int | None, at: datetime
+    crew: Crew, held: PreparedPiece, fields: Mapping[str, Any], expected: Expected | None, at: datetime
 ) -> PreparedPiece:
     """The record as it stands, or with other marks or remarks."""
     if held.crew_id != crew.id:

@@ -9,6 +9,7 @@ from cabins.prepared_pieces.actions import PieceTarget
 from cabins.prepared_pieces.models import PieceMark
 from cabins.set_logs.serializers import WarningOut
 from crews.api.reading import BodyIn, RowOut
+from crews.api.times import TimeField
 from inventory.logs.fields import LengthField
 from inventory.logs.serializers import HazardOut
 
@@ -40,7 +41,7 @@ class PreparedPieceIn(BodyIn):
     metal_removed = serializers.BooleanField(
         default=False, help_text="States that metal charted near a cut was found and taken out."
     )
-    prepared_at = serializers.DateTimeField()
+    prepared_at = TimeField()
     prepared_by = serializers.UUIDField(
         allow_null=True, default=None, help_text="A member of the crew; null: whoever records it."
     )

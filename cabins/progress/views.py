@@ -11,6 +11,7 @@ from cabins.progress.serializers import CrewProgressOut, ProgressOut, RoundsOut
 from cabins.walls import queries as wall_queries
 from crews.accounts.access import CrewRequest
 from crews.accounts.models import Role
+from crews.api.answers import reckoned
 from crews.api.describe import describe
 
 
@@ -21,7 +22,7 @@ class CabinProgress(APIView):
         "show_progress", "How far a cabin is: rounds, logs, level and height", answers={200: ProgressOut}
     )
     def get(self, request: CrewRequest, id: UUID) -> Response:
-        return Response(progress_queries.cabin_progress(cabin_queries.cabin_of(request.crew, id)))
+        return reckoned(progress_queries.cabin_progress(cabin_queries.cabin_of(request.crew, id)))
 
 
 class CrewProgress(APIView):
@@ -33,7 +34,7 @@ class CrewProgress(APIView):
         answers={200: CrewProgressOut},
     )
     def get(self, request: CrewRequest) -> Response:
-        return Response({"cabins": progress_queries.crew_progress(request.crew)})
+        return reckoned({"cabins": progress_queries.crew_progress(request.crew)})
 
 
 class Rounds(APIView):
@@ -46,4 +47,4 @@ class Rounds(APIView):
         refusals=[wall_queries.NotLaidOut],
     )
     def get(self, request: CrewRequest, id: UUID) -> Response:
-        return Response({"rounds": progress_queries.cabin_rounds(cabin_queries.cabin_of(request.crew, id))})
+        return reckoned({"rounds": progress_queries.cabin_rounds(cabin_queries.cabin_of(request.crew, id))})

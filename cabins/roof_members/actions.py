@@ -33,7 +33,7 @@ from crews.accounts.models import Crew, Member
 from crews.accounts.versioned_rows import change_row, one_of
 from crews.api.problems import Fault, InvalidInput, NotFound, Refusal, fault, register_constraint_errors
 from crews.api.reading import raise_if_any
-from crews.api.versions import check_version
+from crews.api.versions import Expected, check_version
 from inventory.core.profile import diameter_mm_at
 from inventory.logs.checks import ask_to_confirm
 from inventory.logs.drawing_values import units_of
@@ -83,7 +83,7 @@ def install_member(
     at: datetime,
     extra_doubts: Sequence[Fault] = (),
     confirm_doubtful: bool = False,
-    expected: int | None = None,
+    expected: Expected | None = None,
 ) -> tuple[RoofMember, bool]:
     """Record a member made from part of a log; (row, created). Without `installed_by`: `recorded_by`.
 
@@ -175,7 +175,7 @@ def _member_of(cabin: Cabin, name: str) -> SingleMember:
 
 
 def _repeated(
-    crew: Crew, held: RoofMember, fields: dict[str, Any], expected: int | None, at: datetime
+    crew: Crew, held: RoofMember, fields: dict[str, Any], expected: Expected | None, at: datetime
 ) -> RoofMember:
     """The record as it stands, or with other remarks."""
     if held.crew_id != crew.id:

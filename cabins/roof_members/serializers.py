@@ -5,6 +5,7 @@ from rest_framework import serializers
 from cabins.roof_members.models import MEMBER_KINDS
 from cabins.set_logs.serializers import WarningOut
 from crews.api.reading import BodyIn, RowOut
+from crews.api.times import TimeField
 from inventory.logs.fields import LengthField
 from inventory.logs.serializers import HazardOut
 
@@ -16,7 +17,7 @@ class RoofMemberIn(BodyIn):
     from_butt_mm = LengthField(
         help_text="From the log's butt end to the piece's end nearest the butt; as long as the layout says."
     )
-    installed_at = serializers.DateTimeField()
+    installed_at = TimeField()
     installed_by = serializers.UUIDField(
         allow_null=True, default=None, help_text="A member of the crew; null: whoever records it."
     )

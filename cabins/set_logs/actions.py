@@ -32,7 +32,7 @@ from crews.accounts.models import Crew, Member
 from crews.accounts.versioned_rows import change_row, one_of
 from crews.api.problems import Fault, InvalidInput, NotFound, Refusal, fault, register_constraint_errors
 from crews.api.reading import raise_if_any
-from crews.api.versions import check_version
+from crews.api.versions import Expected, check_version
 from crews.events.actions import emit_events
 from crews.events.models import EventKind
 from inventory.core.crew_units import Sentence
@@ -96,7 +96,7 @@ def set_log(
     extra_warnings: Sequence[Warned] = (),
     extra_doubts: Sequence[Fault] = (),
     confirm_doubtful: bool = False,
-    expected: int | None = None,
+    expected: Expected | None = None,
 ) -> tuple[SetLog, bool]:
     """Record a log as set in its place; (row, created). Without `set_by` it was set by `recorded_by`.
 
@@ -189,7 +189,12 @@ def _over(cabin: Cabin, row: SetLog) -> list[Warned]:
 
 
 def _repeated(
-    crew: Crew, held: SetLog, found: NamedRows, fields: Mapping[str, Any], expected: int | None, at: datetime
+    crew: Crew,
+    held: SetLog,
+    found: NamedRows,
+    fields: Mapping[str, Any],
+    expected: Expected | None,
+    at: datetime,
 ) -> SetLog:
     """The record as it stands, or with what was written down later."""
     if held.crew_id != crew.id:

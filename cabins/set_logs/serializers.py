@@ -6,6 +6,7 @@ from cabins.prepared_pieces.models import PieceMark
 from cabins.roof_members.models import MEMBER_KINDS
 from cabins.set_logs.models import End
 from crews.api.reading import BodyIn, RowOut
+from crews.api.times import TimeField
 from inventory.logs.fields import LengthField
 from inventory.logs.models import LogState
 from inventory.logs.serializers import HazardOut
@@ -23,7 +24,7 @@ class SetLogIn(BodyIn):
     log = serializers.UUIDField()
     from_butt_mm = LengthField(help_text="From the log's butt end to the piece's end nearest the butt.")
     butt_at = serializers.ChoiceField(End.choices, help_text="Towards which end of the wall the butt lies.")
-    set_at = serializers.DateTimeField()
+    set_at = TimeField()
     set_by = serializers.UUIDField(
         allow_null=True, default=None, help_text="A member; null: whoever records it."
     )

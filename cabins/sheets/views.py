@@ -28,6 +28,7 @@ from cabins.walls import queries as wall_queries
 from crews.accounts.access import CrewRequest
 from crews.accounts.models import Role
 from crews.accounts.versioned_rows import one_of
+from crews.api.answers import reckoned
 from crews.api.describe import describe
 from crews.api.files import PDF, SVG, PdfOrProblem, SvgOrProblem, drawn, printed
 from crews.api.render import JsonRenderer
@@ -53,7 +54,7 @@ class Sheet(APIView):
         place = cabin_queries.place_of(cabin, asked.pop("wall"), asked.pop("round"), asked.pop("piece"))
         log = one_of(Log, crew=request.crew, id=asked.pop("log"))
         answer = sheet_queries.next_sheet(cabin, place, log, **asked)
-        return Response(texts.sheet_told(units_of(request.crew), answer))
+        return reckoned(texts.sheet_told(units_of(request.crew), answer))
 
 
 class CornerSheetView(APIView):
@@ -69,7 +70,7 @@ class CornerSheetView(APIView):
     def get(self, request: CrewRequest, id: UUID, corner: str) -> Response:
         cabin = cabin_queries.cabin_of(request.crew, id)
         answer = sheet_queries.corner_answer(cabin, corner, **CornerQuery.parse(request))
-        return Response(texts.corner_told(units_of(request.crew), answer))
+        return reckoned(texts.corner_told(units_of(request.crew), answer))
 
 
 class Settling(APIView):
@@ -87,7 +88,7 @@ class Settling(APIView):
     def get(self, request: CrewRequest, id: UUID) -> Response:
         cabin = cabin_queries.cabin_of(request.crew, id)
         answer = sheet_settling.settling_answer(cabin, **SettlingQuery.parse(request))
-        return Response(texts.settling_told(units_of(request.crew), answer))
+        return reckoned(texts.settling_told(units_of(request.crew), answer))
 
 
 class RecordQuery(SettlingQuery):

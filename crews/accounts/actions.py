@@ -13,7 +13,7 @@ from crews.accounts.queries import crew_row, key_row, member_row
 from crews.accounts.versioned_rows import change_row, one_of, put_row
 from crews.api.problems import Conflict, Refusal, fault, register_constraint_errors
 from crews.api.reading import raise_if_any
-from crews.api.versions import check_version
+from crews.api.versions import NO_VERSION, Expected, check_version
 
 
 class LastLead(Refusal):
@@ -87,7 +87,7 @@ def found_crew_with_key(*, id: UUID, at: datetime, **fields: Any) -> tuple[Crew,
     return crew, member, secret or ""
 
 
-def change_crew(*, crew: Crew, fields: dict[str, Any], expected: int | None, at: datetime) -> None:
+def change_crew(*, crew: Crew, fields: dict[str, Any], expected: Expected | None, at: datetime) -> None:
     """Change the crew's name or its way of writing lengths."""
     with transaction.atomic():
         held = Crew.objects.select_for_update().get(id=crew.id)
@@ -98,7 +98,9 @@ def change_crew(*, crew: Crew, fields: dict[str, Any], expected: int | None, at:
 
 
 @transaction.atomic
-def put_member(*, crew: Crew, id: UUID, name: str, role: str, expected: int | None, at: datetime) -> bool:
+def put_member(
+    *, crew: Crew, id: UUID, name: str, role: str, expected: Expected | None, at: datetime
+) -> bool:
     """Take a person into the crew, or change the name or role; True if newly taken in."""
     # One lock for the crew's membership, so that two leads cannot demote each other at once.
     Crew.objects.select_for_update().get(id=crew.id)
@@ -118,7 +120,7 @@ def put_member(*, crew: Crew, id: UUID, name: str, role: str, expected: int | No
 
 
 @transaction.atomic
-def part_with_member(*, crew: Crew, id: UUID, expected: int | None, at: datetime) -> None:
+def part_with_member(*, crew: Crew, id: UUID, expected: Expected | None, at: datetime) -> None:
     """A member leaves the crew: their keys open nothing from now on; what they recorded stays."""
     Crew.objects.select_for_update().get(id=crew.id)
     held = one_of(Member, crew=crew, id=id, lock=True)
@@ -155,7 +157,7 @@ def make_key(
     if held is not None:
         same = (held.member_id, held.name, held.role, held.expires_at) == (member, name, role, expires_at)
         if not same:
-            check_version(expected=-1, current=held.version, row=key_row(crew, id))
+            check_version(expected=NO_VERSION, current=held.version, row=key_row(crew, id))
         return False, None
     secret = new_secret()
     fields = {"member": holder, "name": name, "role": role, "expires_at": expires_at, "hint": secret[:8]}

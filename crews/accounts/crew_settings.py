@@ -14,7 +14,7 @@ from django.db import transaction
 
 from crews.accounts.models import Crew, CrewOwned
 from crews.accounts.versioned_rows import change_row
-from crews.api.versions import check_version
+from crews.api.versions import Expected, check_version
 
 ASKED, CREW, DEFAULT = "asked", "crew", "default"
 
@@ -80,7 +80,7 @@ def choose(
     crew: Crew,
     fields: Mapping[str, Any],
     current: Mapping[str, Any],
-    expected: int | None,
+    expected: Expected | None,
     at: datetime,
 ) -> None:
     """Keep the crew's choices; None gives a choice up. `current` is the answer a stale change is told.

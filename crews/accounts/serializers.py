@@ -5,6 +5,7 @@ from rest_framework import serializers
 from crews.accounts.models import Fraction, LengthUnit, Role, WeightUnit
 from crews.api.names import NameField
 from crews.api.reading import BodyIn, RowOut
+from crews.api.times import TimeField
 
 _WEIGHT_UNIT = "Null: pounds where lengths are in inches, else kilograms."
 
@@ -68,7 +69,7 @@ class KeyIn(BodyIn):
     member = serializers.UUIDField()
     name = NameField(max_length=120)
     role = serializers.ChoiceField(Role.choices)
-    expires_at = serializers.DateTimeField(required=False, allow_null=True, default=None)
+    expires_at = TimeField(required=False, allow_null=True, default=None)
 
 
 class KeyOut(RowOut):

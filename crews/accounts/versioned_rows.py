@@ -16,7 +16,7 @@ from crews.accounts.models import Crew, CrewOwned
 from crews.api.problems import NotFound
 from crews.api.render import json_bytes
 from crews.api.row_by_id import row_of_crew
-from crews.api.versions import check_version
+from crews.api.versions import Expected, check_version
 
 Row = TypeVar("Row", bound=CrewOwned)
 
@@ -27,7 +27,7 @@ def put_row(
     crew: Crew,
     id: UUID,
     fields: dict[str, Any],
-    expected: int | None,
+    expected: Expected | None,
     at: datetime,
     row_of: Callable[[UUID], dict[str, Any]] | None = None,
 ) -> tuple[Row, bool]:

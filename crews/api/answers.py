@@ -1,5 +1,6 @@
-"""Answers of views: a row with its ETag, created or not."""
+"""Answers of views: a row with its ETag, created or not; figures that were reckoned."""
 
+import math
 from typing import Any
 
 from rest_framework.response import Response
@@ -17,3 +18,24 @@ def answered(row: dict[str, Any], *, created: bool = False, status: int | None =
     """The row as JSON; 201 if it was created, and its version as ETag if it has one."""
     headers = {"ETag": etag(row["version"])} if "version" in row else {}
     return Response(row, status=status or (201 if created else 200), headers=headers)
+
+
+def reckoned(found: Any) -> Response:
+    """What was reckoned and is not stored, as JSON."""
+    return Response(without_noise(found))
+
+
+_AS_WRITTEN = 5  # what a person writes has no more places: 1/32 in is 0.79375 mm
+
+
+def without_noise(value: Any) -> Any:
+    """The same with floats to five figures, hundredths at least: no digits that mean nothing."""
+    if isinstance(value, float):
+        if not math.isfinite(value) or value == round(value, _AS_WRITTEN):
+            return value
+        return round(value, max(2, 4 - math.floor(math.log10(abs(value)))))
+    if isinstance(value, dict):
+        return {name: without_noise(part) for name, part in value.items()}
+    if isinstance(value, list | tuple):
+        return [without_noise(part) for part in value]
+    return value

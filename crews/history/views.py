@@ -14,7 +14,7 @@ from crews.api.describe import describe
 from crews.api.paging import list_parameters, page
 from crews.api.problems import NotFound
 from crews.api.reading import RowOut
-from crews.history.queries import changes_of, kinds_kept
+from crews.history.queries import changes_of, kinds_kept, with_times
 
 _ORDERS = {"at": "at"}
 
@@ -61,7 +61,8 @@ class History(APIView):
     )
     def get(self, request: CrewRequest) -> Response:
         rows = changes_of(request.crew, request.role)
-        return Response(page(request, rows, filters=OfCrew, orders=_ORDERS))
+        found = page(request, rows, filters=OfCrew, orders=_ORDERS)
+        return Response({**found, "items": with_times(found["items"])})
 
 
 class ObjectHistory(APIView):
@@ -77,4 +78,5 @@ class ObjectHistory(APIView):
         rows = changes_of(request.crew, request.role).filter(kind=kind, object=id)
         if not rows.exists():
             raise NotFound
-        return Response(page(request, rows, filters=OfObject, orders=_ORDERS))
+        found = page(request, rows, filters=OfObject, orders=_ORDERS)
+        return Response({**found, "items": with_times(found["items"])})

@@ -12,6 +12,7 @@ from crews.accounts.models import Crew
 from crews.accounts.versioned_rows import change_row, one_of, put_row
 from crews.api.problems import NotFound, Refusal, fault
 from crews.api.reading import raise_if_any
+from crews.api.versions import Expected
 from crews.events.actions import wake_after_commit
 from crews.webhooks.models import DeliveryStanding, Webhook, WebhookDelivery
 from crews.webhooks.queries import webhook_row
@@ -31,7 +32,7 @@ class WebhookRemoved(Refusal):
 
 @transaction.atomic
 def put_webhook(
-    *, crew: Crew, id: UUID, url: str, kinds: list[str], expected: int | None, at: datetime
+    *, crew: Crew, id: UUID, url: str, kinds: list[str], expected: Expected | None, at: datetime
 ) -> tuple[bool, str | None]:
     """Subscribe to kinds of events, or change it; returns (created, secret). The secret is shown once."""
     wrong = url_fault(url, private_allowed=settings.WEBHOOKS_TO_PRIVATE)

@@ -1,5 +1,6 @@
 """Reads of webhooks and their deliveries."""
 
+from datetime import datetime
 from typing import Any
 from uuid import UUID
 
@@ -28,7 +29,9 @@ def deliveries_of(crew: Crew) -> QuerySet[WebhookDelivery, dict[str, Any]]:
 
 def delivery_row(crew: Crew, id: UUID) -> dict[str, Any]:
     """One delivery with its attempts."""
-    return one_row(_deliveries(crew, *_DELIVERY, "attempts"), id)
+    row = one_row(_deliveries(crew, *_DELIVERY, "attempts"), id)
+    attempts = [{**one, "at": datetime.fromisoformat(one["at"])} for one in row["attempts"]]
+    return {**row, "attempts": attempts}
 
 
 def _deliveries(crew: Crew, *fields: str) -> QuerySet[WebhookDelivery, dict[str, Any]]:

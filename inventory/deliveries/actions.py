@@ -13,7 +13,7 @@ from crews.accounts.models import Crew, Member
 from crews.accounts.versioned_rows import change_row, one_of, put_row
 from crews.api.problems import Fault, InvalidInput, NotFound, Refusal, fault
 from crews.api.reading import raise_if_any
-from crews.api.versions import check_version
+from crews.api.versions import Expected, check_version
 from crews.events.actions import emit_event
 from crews.events.models import EventKind
 from inventory.core.crew_units import sentence_of
@@ -55,7 +55,7 @@ class MillFormReadsNoTally(Refusal):
 
 @transaction.atomic
 def announce_delivery(
-    *, crew: Crew, id: UUID, fields: dict[str, Any], by: Doer, expected: int | None, at: datetime
+    *, crew: Crew, id: UUID, fields: dict[str, Any], by: Doer, expected: Expected | None, at: datetime
 ) -> bool:
     """A truck is to come, by the mill's word or the crew's; True if it is new. `fields` has `order` as an id.
 
@@ -84,7 +84,9 @@ def announce_delivery(
 
 
 @transaction.atomic
-def post_tally(*, crew: Crew, id: UUID, file: bytes, by: Doer, expected: int | None, at: datetime) -> None:
+def post_tally(
+    *, crew: Crew, id: UUID, file: bytes, by: Doer, expected: Expected | None, at: datetime
+) -> None:
     """The tally of a delivery, in the mill's own columns. The same file again changes nothing.
 
     Every row is checked before any is stored. Another file before the delivery is received replaces the first

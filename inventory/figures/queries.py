@@ -1,6 +1,5 @@
 """A log's and a piece's figures: volumes, weight, balance, sling, crown, each with basis and uncertainty."""
 
-import math
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from decimal import Decimal
@@ -10,6 +9,7 @@ from uuid import UUID
 from crews.accounts.crew_settings import Used
 from crews.accounts.models import Crew
 from crews.accounts.queries import one_row
+from crews.api.answers import without_noise
 from crews.api.problems import InvalidQuery, fault
 from inventory.core.board_feet import Scaling, scale_log
 from inventory.core.crew_units import Sentence, sentence_of
@@ -81,7 +81,7 @@ def log_figures(
     row = _row(crew, id)
     profile = profile_of_row(row)
     scale = scaling_of(scaling)
-    return _rounded(
+    return without_noise(
         {
             **{name: row[name] for name in ("id", "number", "measures_version", "hazards")},
             "sawn_thickness_mm": profile.sawn_thickness_mm,
@@ -119,7 +119,7 @@ def piece_figures(crew: Crew, id: UUID, *, from_butt_mm: Decimal, length_mm: Dec
         for one in row["hazards"]
         if one["from_butt_mm"] <= start + length and one["from_butt_mm"] + (one["extent_mm"] or 0) >= start
     ]
-    return _rounded(
+    return without_noise(
         {
             "log": row["id"],
             **{name: row[name] for name in ("number", "measures_version")},
@@ -254,7 +254,9 @@ def _cautions(hazards: list[Row]) -> list[str]:
 def moisture_of_air(*, temperature_c: float, humidity_pct: float) -> Row:
     """What MoistureOut describes: the moisture that wood comes to in this air. Raises InvalidQuery."""
     try:
-        return _rounded(asdict(equilibrium_moisture(temperature_c=temperature_c, humidity_pct=humidity_pct)))
+        return without_noise(
+            asdict(equilibrium_moisture(temperature_c=temperature_c, humidity_pct=humidity_pct))
+        )
     except BadAir as bad:
         raise InvalidQuery(errors=[fault("?temperature_c", sentence_of(bad), "bad_air")]) from bad
 
@@ -278,15 +280,6 @@ def species_shrinkage(
         )
     except (BadWood, BadMoisture, BadShrinkage) as bad:
         raise InvalidQuery(errors=[fault("?to_moisture_pct", sentence_of(bad), "bad_shrinkage")]) from bad
-    return _rounded({"species": id, "name": species["name"], "dimension_mm": dimension_mm, **asdict(found)})
-
-
-def _rounded(value: Any) -> Any:
-    """Floats to five significant figures after the first thousandth: no digits that mean nothing."""
-    if isinstance(value, float):
-        return round(value, max(1, 4 - math.floor(math.log10(abs(value))))) if value else 0.0
-    if isinstance(value, dict):
-        return {name: _rounded(part) for name, part in value.items()}
-    if isinstance(value, list | tuple):
-        return [_rounded(part) for part in value]
-    return value
+    return without_noise(
+        {"species": id, "name": species["name"], "dimension_mm": dimension_mm, **asdict(found)}
+    )

@@ -12,7 +12,7 @@ from crews.accounts.models import Crew, Member
 from crews.accounts.versioned_rows import change_row, one_of, put_row
 from crews.api.problems import InvalidInput, Refusal, fault, register_constraint_errors
 from crews.api.reading import raise_if_any
-from crews.api.versions import check_version
+from crews.api.versions import Expected, check_version
 from crews.events.actions import emit_events
 from inventory.core.chart_line import ChartLine, with_means
 from inventory.core.chart_rules import doubts_of_line, faults_of_line
@@ -54,7 +54,7 @@ def put_log(
     id: UUID,
     fields: dict[str, Any],
     confirmed: bool,
-    expected: int | None,
+    expected: Expected | None,
     at: datetime,
 ) -> bool:
     """Chart a whole log, or change it; True if it is new.
@@ -76,7 +76,7 @@ def change_log(
     id: UUID,
     fields: dict[str, Any],
     confirmed: bool,
-    expected: int | None,
+    expected: Expected | None,
     at: datetime,
 ) -> None:
     """Change some fields of a log; the whole is checked as it will be. Raises as `put_log`."""
@@ -106,7 +106,7 @@ def _keep_log(
     id: UUID,
     fields: dict[str, Any],
     confirmed: bool,
-    expected: int | None,
+    expected: Expected | None,
     at: datetime,
 ) -> bool:
     places = places_named(crew, [fields], known_yard=held.yard_id if held else None)

@@ -12,6 +12,7 @@ from django.db import transaction
 from crews.accounts.models import Crew, Member
 from crews.accounts.versioned_rows import insert_rows
 from crews.api.problems import Refusal
+from crews.api.versions import Expected
 from crews.history.authors import tell_when
 from inventory.core.chart_rules import doubts_of_line
 from inventory.logs.actions import columns_of, following, keep_measurements, line_in_order
@@ -33,7 +34,7 @@ class LogAsked:
     id: UUID
     fields: dict[str, Any]
     confirmed: bool
-    expected: int | None
+    expected: Expected | None
     at: datetime
     made_at: datetime
 

@@ -14,7 +14,7 @@ from crews.accounts.models import Crew, Member
 from crews.accounts.versioned_rows import change_row, one_of, put_row
 from crews.api.problems import NotFound, Refusal, fault, register_constraint_errors
 from crews.api.reading import raise_if_any
-from crews.api.versions import check_version
+from crews.api.versions import NO_VERSION, check_version
 from inventory.core.crew_units import CrewUnits
 from inventory.logs.drawing_values import units_of
 from inventory.mill_side.queries import mill_key_row
@@ -55,7 +55,7 @@ def make_mill_key(
     held = MillKey.objects.of(crew).filter(id=id).first()
     if held is not None:
         if (held.order_id, held.name, held.expires_at) != (order, name, expires_at):
-            check_version(expected=-1, current=held.version, row=mill_key_row(crew, id))
+            check_version(expected=NO_VERSION, current=held.version, row=mill_key_row(crew, id))
         return False, None
     if expires_at <= at:
         raise_if_any([fault("/expires_at", "Already past.", "past")])

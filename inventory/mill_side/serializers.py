@@ -6,6 +6,7 @@ from rest_framework import serializers
 
 from crews.api.names import NameField
 from crews.api.reading import BodyIn, RowOut
+from crews.api.times import TimeField
 from inventory.core.order import MOST_LOGS
 from inventory.logs.fields import LengthField
 from inventory.mills.models import PRICE_BY
@@ -15,7 +16,7 @@ from inventory.orders.serializers import LineOut
 
 class MillKeyIn(BodyIn):
     name = NameField(max_length=120)
-    expires_at = serializers.DateTimeField()
+    expires_at = TimeField()
 
 
 class MillKeyOut(RowOut):

@@ -11,14 +11,16 @@ from crews.accounts.models import Crew
 from crews.accounts.versioned_rows import one_of, put_row
 from crews.api.problems import InvalidInput, fault
 from crews.api.reading import raise_if_any
-from crews.api.versions import check_version
+from crews.api.versions import Expected, check_version
 from inventory.core.form import Form
 from inventory.core.form_reading import BadForm, read_form
 from inventory.mills.models import Mill, MillForm
 from inventory.mills.queries import form_row, mill_row
 
 
-def put_mill(*, crew: Crew, id: UUID, fields: dict[str, Any], expected: int | None, at: datetime) -> bool:
+def put_mill(
+    *, crew: Crew, id: UUID, fields: dict[str, Any], expected: Expected | None, at: datetime
+) -> bool:
     """Keep a mill; True if it is new."""
     if fields["longest_ft"] < fields["length_step_ft"]:
         raise_if_any([fault("/longest_ft", "Not shorter than the step of length.", "too_small")])
@@ -28,7 +30,7 @@ def put_mill(*, crew: Crew, id: UUID, fields: dict[str, Any], expected: int | No
 
 
 @transaction.atomic
-def put_form(*, crew: Crew, mill: UUID, document: Any, expected: int | None, at: datetime) -> bool:
+def put_form(*, crew: Crew, mill: UUID, document: Any, expected: Expected | None, at: datetime) -> bool:
     """Keep the mill's form as its next version; True if it is the first. The same again changes nothing.
 
     Raises InvalidInput with every fault of the document, each naming its column; VersionNeeded, VersionStale.

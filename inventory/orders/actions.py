@@ -12,7 +12,7 @@ from crews.accounts.models import Crew, Member
 from crews.accounts.versioned_rows import change_row, put_row
 from crews.api.problems import Fault, Refusal, fault, register_constraint_errors
 from crews.api.reading import raise_if_any
-from crews.api.versions import check_version
+from crews.api.versions import Expected, check_version
 from crews.events.actions import emit_event
 from crews.events.models import EventKind
 from inventory.core.crew_units import sentence_of
@@ -53,7 +53,9 @@ register_constraint_errors(
 
 
 @transaction.atomic
-def put_order(*, crew: Crew, id: UUID, fields: dict[str, Any], expected: int | None, at: datetime) -> bool:
+def put_order(
+    *, crew: Crew, id: UUID, fields: dict[str, Any], expected: Expected | None, at: datetime
+) -> bool:
     """Keep an order's own fields; True if it is new. Only a draft's mill, currency and price basis change."""
     if not Mill.objects.of(crew).filter(id=fields["mill"]).exists():
         raise_if_any([fault("/mill", "No such mill in this crew.", "unknown")])
@@ -76,7 +78,7 @@ def put_order(*, crew: Crew, id: UUID, fields: dict[str, Any], expected: int | N
 
 @transaction.atomic
 def put_lines(
-    *, crew: Crew, id: UUID, lines: Sequence[dict[str, Any]], expected: int | None, at: datetime
+    *, crew: Crew, id: UUID, lines: Sequence[dict[str, Any]], expected: Expected | None, at: datetime
 ) -> None:
     """Put all lines of a draft, numbered from 1; the same again changes nothing. The order's version counts.
 

@@ -7,11 +7,12 @@ from crews.accounts.crew_settings import choose
 from crews.accounts.models import Crew
 from crews.api.problems import fault
 from crews.api.reading import raise_if_any
+from crews.api.versions import Expected
 from inventory.scaling.models import ScalingSettings
 from inventory.scaling.queries import SCALING_DEFAULTS, scaling_settings
 
 
-def choose_scaling(*, crew: Crew, fields: dict[str, Any], expected: int | None, at: datetime) -> None:
+def choose_scaling(*, crew: Crew, fields: dict[str, Any], expected: Expected | None, at: datetime) -> None:
     """Keep what the crew chose; None goes back to the default.
 
     Raises InvalidInput where the longest piece would be shorter than one step, VersionNeeded, VersionStale.

@@ -12,6 +12,7 @@ from crews.accounts.models import Crew
 from crews.accounts.versioned_rows import put_row
 from crews.api.problems import InvalidInput, Refusal, fault, register_constraint_errors
 from crews.api.reading import raise_if_any
+from crews.api.versions import Expected
 from inventory.core.crew_units import sentence_of
 from inventory.core.wood import BadMoisture, BadWood, seed_species
 from inventory.logs.profiles import WOOD, wood_of_row
@@ -53,7 +54,9 @@ def _as_decimal(figure: float | None) -> Decimal | None:
     return None if figure is None else Decimal(str(round(figure, 3)))
 
 
-def put_species(*, crew: Crew, id: UUID, fields: dict[str, Any], expected: int | None, at: datetime) -> bool:
+def put_species(
+    *, crew: Crew, id: UUID, fields: dict[str, Any], expected: Expected | None, at: datetime
+) -> bool:
     """Keep a species with its figures; True if it is new. Raises InvalidInput for wood that cannot be."""
     try:
         wood_of_row(fields)
@@ -64,7 +67,9 @@ def put_species(*, crew: Crew, id: UUID, fields: dict[str, Any], expected: int |
     return created
 
 
-def put_yard(*, crew: Crew, id: UUID, fields: dict[str, Any], expected: int | None, at: datetime) -> bool:
+def put_yard(
+    *, crew: Crew, id: UUID, fields: dict[str, Any], expected: Expected | None, at: datetime
+) -> bool:
     """Keep a yard; True if it is new."""
     row_of = partial(yard_row, crew)
     _, created = put_row(Yard, crew=crew, id=id, fields=fields, expected=expected, at=at, row_of=row_of)
@@ -72,7 +77,7 @@ def put_yard(*, crew: Crew, id: UUID, fields: dict[str, Any], expected: int | No
 
 
 def put_rack(
-    *, crew: Crew, id: UUID, yard: UUID, fields: dict[str, Any], expected: int | None, at: datetime
+    *, crew: Crew, id: UUID, yard: UUID, fields: dict[str, Any], expected: Expected | None, at: datetime
 ) -> bool:
     """Keep a rack of a yard; True if it is new. A rack stays in its yard, as its logs do."""
     if not Yard.objects.of(crew).filter(id=yard).exists():

@@ -8,6 +8,7 @@ from rest_framework.views import APIView
 from cabins.walls.queries import NotLaidOut
 from crews.accounts.access import CrewRequest
 from crews.accounts.models import Role
+from crews.api.answers import reckoned
 from crews.api.describe import describe
 from planning.gables import sheets
 from planning.gables.serializers import GablesOut
@@ -27,4 +28,4 @@ class GablesView(APIView):
         text="Without a roof line there are none. Structure is decided by local code and licensed practice.",
     )
     def get(self, request: CrewRequest, id: UUID) -> Response:
-        return Response(sheets.gables_answer(request.crew, id, **PlanQuery.parse(request)))
+        return reckoned(sheets.gables_answer(request.crew, id, **PlanQuery.parse(request)))

@@ -16,7 +16,7 @@ from crews.accounts.models import Crew
 from crews.accounts.versioned_rows import change_row, one_of
 from crews.api.problems import Fault, fault
 from crews.api.reading import raise_if_any
-from crews.api.versions import check_version
+from crews.api.versions import Expected, check_version
 from inventory.logs.models import Log, LogState
 from inventory.logs.queries import log_row
 from planning.core.lead_words import LeadWord
@@ -33,7 +33,7 @@ _USES = {"sill": "a sill log", "plate": "a plate log", "ridge": "the ridge"}
 
 @transaction.atomic
 def instruct_log(
-    *, crew: Crew, id: UUID, instructions: Sequence[Instruction], expected: int | None, at: datetime
+    *, crew: Crew, id: UUID, instructions: Sequence[Instruction], expected: Expected | None, at: datetime
 ) -> None:
     """Keep what the lead says of the log; an empty list takes it back. The same again changes nothing.
 

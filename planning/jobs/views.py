@@ -8,9 +8,10 @@ from rest_framework.views import APIView
 
 from crews.accounts.access import CrewRequest
 from crews.accounts.models import Role
-from crews.api.answers import answered
+from crews.api.answers import answered, reckoned, without_noise
 from crews.api.describe import describe
 from crews.api.paging import list_parameters, page
+from crews.api.waiting import PREFER, answer_when
 from planning.filters import JobFilters
 from planning.jobs import actions
 from planning.jobs import queries as job_queries
@@ -40,7 +41,7 @@ class PlanningJobs(APIView):
         parameters=list_parameters(JobFilters, _BY_AGE),
     )
     def get(self, request: CrewRequest) -> Response:
-        return Response(page(request, job_queries.jobs_of(request.crew), filters=JobFilters, orders=_BY_AGE))
+        return reckoned(page(request, job_queries.jobs_of(request.crew), filters=JobFilters, orders=_BY_AGE))
 
     @describe(
         "ask_for_plan",
@@ -73,9 +74,20 @@ class PlanningPresets(APIView):
 class OnePlanningJob(APIView):
     required_roles = {"GET": Role.LEARNER}
 
-    @describe("show_planning_job", "How far a planning job is", answers={200: PlanningJobOut})
+    @describe(
+        "show_planning_job",
+        "How far a planning job is",
+        answers={200: PlanningJobOut},
+        parameters=[PREFER],
+        text="Who waits is answered once the job has ended.",
+    )
     def get(self, request: CrewRequest, id: UUID) -> Response:
-        return answered(job_queries.job_row(request.crew, id))
+        return answer_when(
+            request,
+            lambda: job_queries.job_row(request.crew, id),
+            there=lambda job: job["ended_at"] is not None,
+            tell=lambda job: answered(without_noise(job)),
+        )
 
 
 class CancelPlanning(APIView):
@@ -89,7 +101,7 @@ class CancelPlanning(APIView):
     )
     def post(self, request: CrewRequest, id: UUID) -> Response:
         actions.cancel_planning(crew=request.crew, id=id)
-        return answered(job_queries.job_row(request.crew, id))
+        return answered(without_noise(job_queries.job_row(request.crew, id)))
 
 
 class JobProblem(APIView):

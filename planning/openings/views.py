@@ -13,6 +13,7 @@ from cabins.openings.serializers import OpeningSheetsOut
 from cabins.walls.queries import NotLaidOut
 from crews.accounts.access import CrewRequest
 from crews.accounts.models import Role
+from crews.api.answers import reckoned
 from crews.api.describe import describe
 from crews.api.files import PDF, SVG, PdfOrProblem, SvgOrProblem, drawn, printed
 from crews.api.reading import QueryIn
@@ -53,7 +54,7 @@ class CabinOpenings(APIView):
         text=_CAUTION,
     )
     def get(self, request: CrewRequest, id: UUID) -> Response:
-        return Response(sheets.opening_sheets(request.crew, id, **PlanQuery.parse(request)))
+        return reckoned(sheets.opening_sheets(request.crew, id, **PlanQuery.parse(request)))
 
 
 class OpeningDrawing(APIView):

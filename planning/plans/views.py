@@ -9,7 +9,7 @@ from rest_framework.views import APIView
 from crews.accounts.access import CrewRequest
 from crews.accounts.models import Role
 from crews.accounts.versioned_rows import one_of
-from crews.api.answers import answered
+from crews.api.answers import answered, reckoned, without_noise
 from crews.api.describe import describe
 from crews.api.paging import fast_page, list_parameters, page
 from inventory.logs.drawing_values import units_of
@@ -37,7 +37,7 @@ class Plans(APIView):
         parameters=list_parameters(PlanFilters, _BY_AGE),
     )
     def get(self, request: CrewRequest) -> Response:
-        return Response(
+        return reckoned(
             page(request, plan_queries.plans_of(request.crew), filters=PlanFilters, orders=_BY_AGE)
         )
 
@@ -47,7 +47,7 @@ class OnePlan(APIView):
 
     @describe("show_plan", "One plan: how good it is and what it is short of", answers={200: WholePlanOut})
     def get(self, request: CrewRequest, id: UUID) -> Response:
-        return answered(plan_queries.plan_row(request.crew, id))
+        return answered(without_noise(plan_queries.plan_row(request.crew, id)))
 
 
 class PlanPieces(APIView):
@@ -92,7 +92,7 @@ class PlanHeights(APIView):
     def get(self, request: CrewRequest, id: UUID) -> Response:
         asked = HeightsQuery.parse(request)
         answer = sheets.plan_heights(*sheets.plan_and_cabin(request.crew, id, asked["cabin"]))
-        return Response(texts.plan_heights_told(units_of(request.crew), answer))
+        return reckoned(texts.plan_heights_told(units_of(request.crew), answer))
 
 
 class PlanSettingSheet(APIView):
@@ -109,7 +109,7 @@ class PlanSettingSheet(APIView):
         asked = SheetOfPlanQuery.parse(request)
         plan, cabin = sheets.plan_and_cabin(request.crew, id, asked["cabin"])
         sheet = sheets.setting_sheet(plan, cabin, asked["round"], rig=SheetOfPlanQuery.rig(asked))
-        return Response(texts.setting_sheet_told(units_of(request.crew), sheet))
+        return reckoned(texts.setting_sheet_told(units_of(request.crew), sheet))
 
 
 class AdoptPlan(APIView):
@@ -124,4 +124,4 @@ class AdoptPlan(APIView):
     )
     def post(self, request: CrewRequest, id: UUID) -> Response:
         adoption.adopt_plan(crew=request.crew, id=id, adopted_by=request.member, at=now())
-        return answered(plan_queries.plan_row(request.crew, id))
+        return answered(without_noise(plan_queries.plan_row(request.crew, id)))

@@ -6,6 +6,7 @@ from rest_framework.views import APIView
 from cabins.layouts.views import RECTANGLE
 from crews.accounts.access import CrewRequest
 from crews.accounts.models import Role
+from crews.api.answers import reckoned
 from crews.api.describe import describe
 from crews.api.problems import InvalidInput
 from planning.takeoffs.queries import take_off_answer
@@ -42,6 +43,6 @@ class TakeOffs(APIView):
         text="Computed and not stored. `order` has what the yards do not cover, as an order takes it.",
     )
     def post(self, request: CrewRequest) -> Response:
-        return Response(
+        return reckoned(
             take_off_answer(request.crew, TakeOffIn.parse(request, context={"crew": request.crew}))
         )

@@ -20,7 +20,7 @@ from cabins.walls.queries import NotLaidOut
 from crews.accounts.access import CrewRequest
 from crews.accounts.models import Role
 from crews.accounts.versioned_rows import one_of
-from crews.api.answers import answered
+from crews.api.answers import answered, reckoned
 from crews.api.describe import describe
 from crews.api.versions import VersionNeeded, VersionStale, if_match
 from inventory.logs.checks import DoubtsUnconfirmed
@@ -115,7 +115,7 @@ class CabinSettingSheet(APIView):
         sheet = sheets.setting_sheet(
             sheets.current_plan(cabin), cabin, asked["round"], rig=RoundQuery.rig(asked)
         )
-        return Response(texts.setting_sheet_told(units_of(request.crew), sheet))
+        return reckoned(texts.setting_sheet_told(units_of(request.crew), sheet))
 
 
 class CutList(APIView):
@@ -130,7 +130,7 @@ class CutList(APIView):
     )
     def get(self, request: CrewRequest, id: UUID) -> Response:
         cabin = one_of(Cabin, crew=request.crew, id=id)
-        return Response(cut_list(request.crew, sheets.current_plan(cabin), cabin))
+        return reckoned(cut_list(request.crew, sheets.current_plan(cabin), cabin))
 
 
 class CabinReadings(APIView):
@@ -146,7 +146,7 @@ class CabinReadings(APIView):
     )
     def get(self, request: CrewRequest, id: UUID) -> Response:
         cabin = one_of(Cabin, crew=request.crew, id=id)
-        return Response(cabin_readings(request.crew, cabin))
+        return reckoned(cabin_readings(request.crew, cabin))
 
 
 class NextLogView(APIView):
@@ -163,7 +163,7 @@ class NextLogView(APIView):
         cabin = one_of(Cabin, crew=request.crew, id=id)
         rig = SlingQuery.rig(SlingQuery.parse(request))
         answer = sheets.next_log(sheets.current_plan(cabin), cabin, rig=rig)
-        return Response(texts.next_log_told(units_of(request.crew), answer))
+        return reckoned(texts.next_log_told(units_of(request.crew), answer))
 
 
 _EXAMPLE = {

@@ -8,7 +8,7 @@ from rest_framework.views import APIView
 
 from crews.accounts.access import CrewRequest
 from crews.accounts.models import Role
-from crews.api.answers import answered
+from crews.api.answers import answered, reckoned, without_noise
 from crews.api.describe import describe
 from planning.plans import adoption, changes, queries, side_by_side
 from planning.plans.serializers import (
@@ -36,7 +36,7 @@ class Why(APIView):
     )
     def get(self, request: CrewRequest, id: UUID) -> Response:
         asked = PlaceQuery.parse(request)
-        return Response(why_queries.why(request.crew, id, place=why_queries.place_of(asked)))
+        return reckoned(why_queries.why(request.crew, id, place=why_queries.place_of(asked)))
 
 
 class WhatIf(APIView):
@@ -55,7 +55,7 @@ class WhatIf(APIView):
     )
     def post(self, request: CrewRequest, id: UUID) -> Response:
         changes = WhatIfIn.parse(request)["changes"]
-        return Response(why_queries.what_if(request.crew, id, changes=changes))
+        return reckoned(why_queries.what_if(request.crew, id, changes=changes))
 
 
 class SideBySide(APIView):
@@ -69,7 +69,7 @@ class SideBySide(APIView):
     )
     def get(self, request: CrewRequest, id: UUID) -> Response:
         other = OtherPlanQuery.parse(request)["other"]
-        return Response(side_by_side.side_by_side(request.crew, id, other))
+        return reckoned(side_by_side.side_by_side(request.crew, id, other))
 
 
 class PlanChanges(APIView):
@@ -83,7 +83,7 @@ class PlanChanges(APIView):
         "what leaving the plan in force costs.",
     )
     def get(self, request: CrewRequest, id: UUID) -> Response:
-        return Response(changes.plan_changes(request.crew, id))
+        return reckoned(changes.plan_changes(request.crew, id))
 
     @describe(
         "take_plan_changes",
@@ -114,4 +114,4 @@ class PlanChanges(APIView):
             by=request.member,
             at=now(),
         )
-        return answered(queries.plan_row(request.crew, made.id))
+        return answered(without_noise(queries.plan_row(request.crew, made.id)))

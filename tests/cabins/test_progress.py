@@ -141,8 +141,8 @@ def test_a_wall_is_out_of_level_by_what_its_log_tapers_between_its_corners(build
     start = 340 - 30 * (460 - 305) / 2695
     end = 310 - 20 * (5460 - 3000) / 2695
     assert wall["rounds_up"] == 1
-    assert wall["start_mm"] == pytest.approx(start + 12)
-    assert wall["out_of_level_mm"] == pytest.approx(end - start)
+    assert wall["start_mm"] == pytest.approx(start + 12, abs=0.005)
+    assert wall["out_of_level_mm"] == pytest.approx(end - start, abs=0.005)
 
 
 def test_measured_heights_replace_computed_ones_and_the_rounds_above_go_on_from_them(builder):
@@ -160,7 +160,7 @@ def test_measured_heights_replace_computed_ones_and_the_rounds_above_go_on_from_
     rise = before["start_mm"] - walls(rounds[0])["C"]["start_mm"]
     assert (first["start_mm"], first["end_mm"], first["out_of_level_mm"]) == (300, 320, 20)
     assert (first["start_is_measured"], walls(rounds[0])["C"]["start_is_measured"]) == (True, False)
-    assert progress["A"]["start_mm"] == pytest.approx(300 + rise)
+    assert progress["A"]["start_mm"] == pytest.approx(300 + rise, abs=0.02)
     assert progress["A"]["start_error_mm"] < progress["C"]["start_error_mm"]
 
 
@@ -218,7 +218,7 @@ def test_progress_agrees_with_the_rounds_one_by_one(builder, seed):
                 assert {one: wall[one] for one in ends} == {one: shown[one] for one in ends}
         if complete:
             tops = [walls(rounds[complete - 1])[name][end] for name in "AC" for end in ("start_mm", "end_mm")]
-            assert told["height_mm"] == sum(tops) / 4
+            assert told["height_mm"] == pytest.approx(sum(tops) / 4, abs=0.011)
 
 
 def _open(round, wall):

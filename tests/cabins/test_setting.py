@@ -14,7 +14,7 @@ from cabins.layouts.actions import SetLogsInTheWay
 from cabins.set_logs.actions import LogGone, MetalNearCut, PlaceFilled, SetLogStands
 from cabins.set_logs.models import SetLog
 from crews.api.problems import InvalidInput, NotFound, Refusal, refusal_of
-from crews.api.versions import VersionNeeded, VersionStale
+from crews.api.versions import Expected, VersionNeeded, VersionStale
 from inventory.logs.checks import DoubtsUnconfirmed
 from inventory.logs.models import Log, LogState
 from tests.cabins.building import (
@@ -73,7 +73,7 @@ def test_what_was_set_where_is_not_changed_but_undone(builder):
     record_set(builder, cabin, log, id=id)
 
     with pytest.raises(SetLogStands) as caught:
-        record_set(builder, cabin, log, id=id, wall="C", butt_at="end", expected=1)
+        record_set(builder, cabin, log, id=id, wall="C", butt_at="end", expected=Expected.only(1))
 
     assert faults(caught) == {("/wall", "stands"), ("/butt_at", "stands")}
 
@@ -86,8 +86,8 @@ def test_who_checked_it_and_how_it_was_cut_is_written_down_later_under_its_versi
     with pytest.raises(VersionNeeded):
         record_set(builder, cabin, log, id=id, **later)
     with pytest.raises(VersionStale):
-        record_set(builder, cabin, log, id=id, expected=4, **later)
-    row, created = record_set(builder, cabin, log, id=id, expected=1, **later)
+        record_set(builder, cabin, log, id=id, expected=Expected.only(4), **later)
+    row, created = record_set(builder, cabin, log, id=id, expected=Expected.only(1), **later)
 
     assert not created
     assert (row.version, row.checked_by) == (2, lead.who.member)
@@ -458,7 +458,7 @@ def test_an_undone_record_is_repeated_but_not_revived(builder):
     assert not created
     assert again.undone_at is not None
     with pytest.raises(SetLogStands):
-        record_set(builder, cabin, log, id=id, remarks="After all", expected=2)
+        record_set(builder, cabin, log, id=id, remarks="After all", expected=Expected.only(2))
 
 
 def test_a_layout_that_moves_or_removes_a_filled_place_is_refused_naming_it(builder):

@@ -167,7 +167,8 @@ def test_a_corners_sheet_adds_up_to_the_height_of_the_wall(builder, notch):
 
     body = builder.get(f"{cabin}/corners/1?underscribe_mm=3").body
 
-    assert sum(row["takes_mm"] for row in body["rows"]) == pytest.approx(body["height_mm"])
+    hundredths = 0.005 * (len(body["rows"]) + 1)
+    assert sum(row["takes_mm"] for row in body["rows"]) == pytest.approx(body["height_mm"], abs=hundredths)
     assert body["sum_mm"] == pytest.approx(body["height_mm"])
     assert [(r["wall"], r["round"]) for r in body["rows"][:3]] == [("A", 1), ("D", 1), ("A", 2)]
     assert [r["is_assumed"] for r in body["rows"]] == [False] * 2 + [True] * 6

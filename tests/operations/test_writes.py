@@ -76,6 +76,27 @@ def test_a_stale_version_is_shown_what_is_stored_and_changes_nothing(alone: Worl
     assert stored() != before
 
 
+@pytest.mark.parametrize("one", VERSIONED, ids=[one.name for one in VERSIONED])
+def test_if_match_is_read_as_the_standard_says(alone: World, one: Operation):
+    """RFC 9110, 13.1.1: of several tags one has to match, a weak one never does, `*` whatever is stored."""
+    who = alone.asker(one)
+    path, sent = made_ready(alone, one)
+    row = held_now(who, path)
+    version, sent = row.body["version"], changed(one, sent, row.body)
+
+    unlike = [f'W/"{version}"', f'"c-{version}"', f'"{version}0", W/"{version}"']
+    refused = [asked(who, one, path, sent, **{"if-match": tag}) for tag in unlike]
+    unread = [asked(who, one, path, sent, **{"if-match": text}) for text in (f"{version}", '"', "*, *")]
+    any_of = {"if-match": "*" if one.name < "put" else f'"{version}0", "{version}"'}
+    right = asked(who, one, path, sent, **any_of)
+
+    assert [(told.status_code, told.body["type"]) for told in refused] == [
+        (412, "/problems/version-stale")
+    ] * 3
+    assert [told.status_code for told in unread] == [400] * 3
+    assert right.status_code in (200, 204), right.body
+
+
 @pytest.mark.parametrize("one", POSTS, ids=[one.name for one in POSTS])
 def test_a_post_is_done_once_under_its_key(alone: World, one: Operation):
     who = alone.asker(one)

@@ -76,7 +76,7 @@ def test_half_logs_come_first_with_the_height_to_leave(lead):
         assert rip["leave_near_butt_mm"] < float(log.butt_mm) / 2 + 10
         assert [corner["notch_mm"] for corner in row["corners"]] == [None, None]
         for corner in row["corners"]:
-            assert corner["top_mm"] == pytest.approx((corner["diameter_mm"] - 4) / 2)
+            assert corner["top_mm"] == pytest.approx((corner["diameter_mm"] - 4) / 2, abs=0.01)
         assert any("half weighs about half" in caution for caution in row["cautions"])
     second = lead.get(f"plans/{plan}/setting-sheet?cabin={hut}&round=1").body["rows"]
     assert all(row["rip"] is None for row in second)
@@ -245,7 +245,7 @@ def test_half_logs_over_the_last_round_are_measured_at_both_ends_and_listed_with
     slope = (tops[1]["top_mm"] - tops[0]["top_mm"]) / 2500
     profile = profile_of_log(ripped)
     half = (nearest_diameter_mm(profile, 60) - 5) / 2
-    assert wall["start_mm"] == pytest.approx(tops[0]["top_mm"] + 150 * slope + 12 + half)
+    assert wall["start_mm"] == pytest.approx(tops[0]["top_mm"] + 150 * slope + 12 + half, abs=0.02)
 
     beside = measure(lead, hut, "A", top, "P-A", 1200)
     high = measure(lead, hut, "B", top, "start", 1200)
