@@ -11,7 +11,7 @@ FILE = Path(__file__).resolve().parent.parent / "docs" / "openapi.yaml"
 _LINE = 120
 _FEW_LINES = 360
 # What is read as a whole fills its lines.
-_FILLING = {"example", "value", "required", "enum", "headers", "content"}
+_FILLING = {"example", "value", "required", "enum", "headers", "content", "oneOf", "mapping"}
 
 
 class _Dumper(yaml.CSafeDumper):
@@ -26,7 +26,8 @@ class _Dumper(yaml.CSafeDumper):
     def represent_mapping(self, tag: str, mapping: Any, flow_style: Any = None) -> yaml.MappingNode:
         node = super().represent_mapping(tag, mapping, flow_style=False)
         for key, value in node.value:
-            if key.value in _FILLING and isinstance(value, yaml.CollectionNode):
+            filling = key.value in _FILLING and isinstance(value, yaml.CollectionNode)
+            if filling or (key.value == "parameters" and _are_references(value)):
                 value.flow_style = True
         plain = all(isinstance(value, yaml.ScalarNode) for _, value in node.value)
         node.flow_style = _width(node) <= (_FEW_LINES if plain else _LINE)
@@ -41,6 +42,12 @@ class _Dumper(yaml.CSafeDumper):
 
 
 _Dumper.add_representer(str, _Dumper.represent_str)
+
+
+def _are_references(node: yaml.Node) -> bool:
+    """Whether the node is a list of nothing but references."""
+    rows = node.value if isinstance(node, yaml.SequenceNode) else [node]
+    return all(isinstance(row, yaml.MappingNode) and row.value[0][0].value == "$ref" for row in rows)
 
 
 def _width(node: yaml.Node) -> float:

@@ -310,6 +310,7 @@ SCHEMA_SETTINGS: dict[str, Any] = {
         "crews.api.examples.describe_fields",
         "crews.api.schema.fit_generators",
         "crews.api.schema.share_what_repeats",
+        "crews.events.schema.add_webhooks",
     ],
     # Names for clients: without them a clash gets a suffix that changes from release to release.
     "ENUM_NAME_OVERRIDES": {

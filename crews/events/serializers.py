@@ -1,21 +1,44 @@
 """What events look like from outside."""
 
+from typing import Any
+
+from drf_spectacular.utils import PolymorphicProxySerializer, extend_schema_field
 from rest_framework import serializers
 
 from crews.api.paging import MOST, USUAL
 from crews.api.reading import QueryIn, RowOut
+from crews.events.data import DATA_SHAPES, class_name
 from crews.events.models import EventKind
 
 
-class ToldEventOut(RowOut):
-    id = serializers.UUIDField(help_text="Also the `webhook-id` under which it is sent.")
-    kind = serializers.ChoiceField(EventKind.choices)
-    data = serializers.DictField()  # type: ignore[assignment] # a field, which DRF takes out of the class
-    at = serializers.DateTimeField()
+def _kind_field(kind: EventKind) -> serializers.CharField:
+    field: type[serializers.CharField] = type("KindField", (serializers.CharField,), {})
+    return extend_schema_field({"type": "string", "const": kind.value})(field)(help_text="What happened.")
 
 
-class ToldEventPage(RowOut):
-    items = ToldEventOut(many=True)
+def _event_of(kind: EventKind) -> type[RowOut]:
+    """An event of the kind: the same in the feed and as the body that a webhook is sent."""
+    fields: dict[str, Any] = {
+        "id": serializers.UUIDField(help_text="Also the `webhook-id` under which it is sent."),
+        "kind": _kind_field(kind),
+        "data": DATA_SHAPES[kind](),
+        "at": serializers.DateTimeField(help_text="When what it tells was asked for."),
+    }
+    return type(class_name(kind, "Event"), (RowOut,), fields)
+
+
+EVENTS = {kind.value: _event_of(kind) for kind in EventKind}
+
+
+@extend_schema_field(
+    PolymorphicProxySerializer("Event", serializers=EVENTS, resource_type_field_name="kind", many=True)
+)
+class EventsField(serializers.JSONField):
+    """Events of any kind."""
+
+
+class EventPage(RowOut):
+    items = EventsField()
     cursor = serializers.CharField(help_text="What to send as `after` next time; there is always one.")
     more = serializers.BooleanField(help_text="Whether more can be read at once.")
 

@@ -8,7 +8,7 @@ from crews.accounts.models import Role
 from crews.api.describe import describe
 from crews.api.waiting import PREFER, answer_when
 from crews.events.queries import FeedPart, cursor_of, read_feed
-from crews.events.serializers import EventsQuery, ToldEventPage
+from crews.events.serializers import EventPage, EventsQuery
 
 
 class Events(APIView):
@@ -17,7 +17,7 @@ class Events(APIView):
     @describe(
         "list_events",
         "What happened, in order, as webhooks are told it",
-        answers={200: ToldEventPage},
+        answers={200: EventPage},
         parameters=[EventsQuery, PREFER],
     )
     def get(self, request: CrewRequest) -> Response:

@@ -24,8 +24,8 @@ Clock = Callable[[], datetime]
 
 
 def event_body(event: Event) -> bytes:
-    """The event as it is sent, and signed."""
-    return json_bytes({"type": event.kind, "timestamp": event.at, "data": event.data})
+    """The event as it is sent, and signed; the same as in the feed."""
+    return json_bytes({"id": event.id, "kind": event.kind, "data": event.data, "at": event.at})
 
 
 def deliver_due(webhook_id: UUID, *, clock: Clock) -> bool:

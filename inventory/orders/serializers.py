@@ -148,7 +148,7 @@ class OrderReasonIn(BodyIn):
     reason = serializers.CharField(max_length=200, allow_blank=True, default="")
 
 
-class EventOut(RowOut):
+class OrderEntryOut(RowOut):
     id = serializers.UUIDField()
     step = serializers.IntegerField()
     what = serializers.CharField()
@@ -162,6 +162,6 @@ class EventOut(RowOut):
     created_at = serializers.DateTimeField()
 
 
-class EventPage(RowOut):
-    items = EventOut(many=True)
+class OrderEntryPage(RowOut):
+    items = OrderEntryOut(many=True)
     next = serializers.CharField(allow_null=True)

@@ -20,9 +20,9 @@ from inventory.order_forms import queries as forms
 from inventory.orders import actions, queries
 from inventory.orders.parts import LineOrdersNoLog
 from inventory.orders.serializers import (
-    EventPage,
     LinesIn,
     LinesOut,
+    OrderEntryPage,
     OrderFiguresOut,
     OrderFiguresQuery,
     OrderIn,
@@ -133,7 +133,7 @@ class OrderHistory(APIView):
     @describe(
         "list_order_history",
         "What became of an order, who did it and when",
-        answers={200: EventPage},
+        answers={200: OrderEntryPage},
         parameters=list_parameters(FilterSet, _BY_STEP),
     )
     def get(self, request: CrewRequest, id: UUID) -> Response:

@@ -21,12 +21,16 @@ _INSERT = (
 )
 
 
+def _of_log(number):
+    return {"log": str(uuid4()), "number": number, "reason": "sweep"}
+
+
 def culled(crew, *logs):
-    emit_events(crew, [(EventKind.LOG_CULLED, {"log": log}) for log in logs], MORNING)
+    emit_events(crew, [(EventKind.LOG_CULLED, _of_log(log)) for log in logs], MORNING)
 
 
 def logs_of(answer):
-    return [event["data"]["log"] for event in answer.body["items"]]
+    return [event["data"]["number"] for event in answer.body["items"]]
 
 
 def test_a_reader_goes_on_from_its_cursor_also_at_the_end_and_on_an_empty_feed(lead):
@@ -54,8 +58,13 @@ def test_within_a_transaction_events_stand_as_they_were_written(lead):
 
 def test_several_kinds_are_read_at_once(lead):
     crew = lead.who.crew
-    for kind in (EventKind.ROUND_COMPLETE, EventKind.LOG_CULLED, EventKind.PLAN_STALE):
-        emit_event(crew, kind, {}, MORNING + timedelta(days=1))
+    cabin, plan = str(uuid4()), str(uuid4())
+    for kind, data in (
+        (EventKind.ROUND_COMPLETE, {"cabin": cabin, "round": 3}),
+        (EventKind.LOG_CULLED, _of_log("1")),
+        (EventKind.PLAN_STALE, {"plan": plan, "cabin": cabin, "because": []}),
+    ):
+        emit_event(crew, kind, data, MORNING + timedelta(days=1))
 
     found = lead.get("events?kind=plan_stale,round_complete").body["items"]
 

@@ -16,6 +16,8 @@ from crews.events.models import EventKind
 from tests.live import Live, Person
 from tests.people import MORNING
 
+CULLED = {"log": str(uuid4()), "number": "A1", "reason": "sweep"}
+
 
 @pytest.mark.parametrize(
     ("prefer", "seconds"),
@@ -29,12 +31,12 @@ def test_the_wish_to_wait_is_read(prefer, seconds):
 
 
 def test_what_is_there_is_told_at_once(lead):
-    emit_event(lead.who.crew, EventKind.LOG_CULLED, {"number": "A1"}, MORNING)
+    emit_event(lead.who.crew, EventKind.LOG_CULLED, CULLED, MORNING)
     began = time.monotonic()
 
     told = lead.get("events", prefer="wait=25")
 
-    assert [event["data"] for event in told.body["items"]] == [{"number": "A1"}]
+    assert [event["data"] for event in told.body["items"]] == [CULLED]
     assert told.headers["Preference-Applied"] == "wait=25"
     assert time.monotonic() - began < 20
 

@@ -4,6 +4,7 @@ import base64
 import importlib.util
 import ipaddress
 import json
+import re
 import socket
 import threading
 import time
@@ -18,14 +19,17 @@ from django.test import override_settings
 from procrastinate.contrib.django.models import ProcrastinateJob
 
 from crews.events.actions import emit_event, emit_events
+from crews.events.data import DATA
 from crews.events.models import Event, EventKind
 from crews.webhooks import tasks
 from crews.webhooks.delivering import PAUSES, deliver_due, webhooks_due
 from crews.webhooks.models import Webhook, WebhookDelivery
 from crews.webhooks.sending import NotSent, checked_addresses, is_public, send, signature, url_fault
 from tests.people import MORNING
+from tests.schema import schema
 
 ROUND = {"cabin": str(uuid4()), "round": 3}
+CULLED = {"log": str(uuid4()), "number": "1", "reason": "sweep"}
 _spec = importlib.util.spec_from_file_location(
     "webhook_receiver", Path(__file__).parents[2] / "docs" / "api" / "webhook_receiver.py"
 )
@@ -98,7 +102,7 @@ def test_an_event_is_undone_with_what_it_tells(lead):
 
 def test_events_are_filtered_and_of_ones_own_crew(lead, stranger):
     complete_a_round(lead)
-    emit_events(lead.who.crew, [(EventKind.LOG_CULLED, {"log": "1"})], MORNING + timedelta(days=1))
+    emit_events(lead.who.crew, [(EventKind.LOG_CULLED, CULLED)], MORNING + timedelta(days=1))
     emit_events(lead.who.crew, [], MORNING)
 
     assert [e["kind"] for e in lead.get("events?kind=log_culled").body["items"]] == ["log_culled"]
@@ -119,7 +123,8 @@ def test_the_receiver_of_the_docs_takes_a_genuine_event_once(lead):
         deliver_due(id, clock=clock)
         server.shutdown()
 
-    assert taken == [{"type": "round_complete", "timestamp": "2026-05-04T07:30:00Z", "data": ROUND}]
+    assert taken == lead.get("events").body["items"]
+    assert (taken[0]["kind"], taken[0]["data"]) == ("round_complete", ROUND)
     assert sent["state"] == "delivered"
     assert [a["status"] for a in the_delivery(lead)["attempts"]] == [204, 204]
 
@@ -153,13 +158,13 @@ def test_only_the_kinds_asked_for_are_sent_and_only_once(lead, answers):
     url, _, taken = answers
     id, _ = a_webhook(lead, url, ["plan_ready", "round_complete"])
     complete_a_round(lead)
-    emit_event(lead.who.crew, EventKind.LOG_CULLED, {}, MORNING)
+    emit_event(lead.who.crew, EventKind.LOG_CULLED, CULLED, MORNING)
 
     deliver_due(id, clock=Clock())
     deliver_due(id, clock=Clock())
 
     ((headers, body),) = taken
-    assert json.loads(body)["type"] == "round_complete"
+    assert json.loads(body)["kind"] == "round_complete"
     assert headers["webhook-id"] == str(Event.objects.get(kind="round_complete").id)
 
 
@@ -570,3 +575,20 @@ def test_every_kind_of_event_has_its_place_in_the_docs(kind):
     described = (Path(__file__).parents[2] / "docs" / "api" / "events.md").read_text()
 
     assert f"\n## {kind}\n" in described
+    told = described.split(f"\n## {kind}\n")[1].split("\n## ")[0]
+    if " as `" not in f" {told}":
+        assert {*re.findall(r"`(\w+)`", told)} >= {*DATA[EventKind(kind)]}
+
+
+def test_the_schema_has_a_webhook_for_each_kind_whose_body_is_the_event():
+    components = schema()["components"]["schemas"]
+
+    for kind, path in schema()["webhooks"].items():
+        body = path["post"]["requestBody"]["content"]["application/json"]["schema"]["$ref"].rsplit("/", 1)[-1]
+        event = components[body]
+        assert event["properties"]["kind"]["const"] == kind
+        data = components[event["properties"]["data"]["$ref"].rsplit("/", 1)[-1]]
+        assert {*data["required"]} == {*data["properties"]} == {*DATA[EventKind(kind)]}
+    assert {*schema()["webhooks"]} == {*EventKind.values}
+    listed = {one["$ref"].rsplit("/", 1)[-1] for one in components["Event"]["oneOf"]}
+    assert len(listed) == len(EventKind)
