@@ -27,7 +27,9 @@ def _event_of(kind: EventKind) -> type[RowOut]:
     return type(class_name(kind, "Event"), (RowOut,), fields)
 
 
-EVENTS = {kind.value: _event_of(kind) for kind in EventKind}
+EVENTS: dict[str, serializers.Serializer[Any] | type[serializers.Serializer[Any]]] = {
+    kind.value: _event_of(kind) for kind in EventKind
+}
 
 
 @extend_schema_field(
