@@ -29,7 +29,7 @@ class _Dumper(yaml.CSafeDumper):
             filling = key.value in _FILLING and isinstance(value, yaml.CollectionNode)
             if filling or (key.value == "parameters" and _are_references(value)):
                 value.flow_style = True
-        plain = all(isinstance(value, yaml.ScalarNode) for _, value in node.value)
+        plain = all(_is_plain(value) for _, value in node.value)
         node.flow_style = _width(node) <= (_FEW_LINES if plain else _LINE)
         return node
 
@@ -42,6 +42,13 @@ class _Dumper(yaml.CSafeDumper):
 
 
 _Dumper.add_representer(str, _Dumper.represent_str)
+
+
+def _is_plain(node: yaml.Node) -> bool:
+    """Whether the node is one value, or a list of such."""
+    return isinstance(node, yaml.ScalarNode) or (
+        isinstance(node, yaml.SequenceNode) and all(isinstance(one, yaml.ScalarNode) for one in node.value)
+    )
 
 
 def _are_references(node: yaml.Node) -> bool:

@@ -104,7 +104,7 @@ REST_FRAMEWORK = {
 SPECTACULAR_SETTINGS = SCHEMA_SETTINGS | {"VERSION": VERSION}
 
 # Threads of each web process.
-WEB_THREADS = 4
+WEB_THREADS = 8
 
 PROCRASTINATE_IMPORT_PATHS = ["crews.webhooks.tasks", "planning.jobs.tasks"]
 

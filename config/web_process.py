@@ -22,7 +22,6 @@ from config import metrics
 from config.children import resident_bytes
 from crews.api.problems import BodyTooLarge, InternalError, MalformedRequest, Refusal, problem_response
 
-THREADS = 8
 # Connections that a process holds at most, half-sent requests and idle ones among them.
 _CONNECTIONS = 2000
 _IDLE_S = 120
@@ -124,13 +123,13 @@ class WebProcess:
         signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C in a terminal is for whoever started us
         signal.signal(signal.SIGTERM, self._stop)
         self._threads = ThreadedTaskDispatcher()
-        self._threads.set_thread_count(THREADS)
+        self._threads.set_thread_count(settings.WEB_THREADS)
         kind = _UnixServer if listening.family == socket.AF_UNIX else _TcpServer
         self._server = kind(
             application, self._channels, True, listening, dispatcher=self._threads, bind_socket=False,
             sockinfo=(listening.family, listening.type, listening.proto, listening.getsockname()),
             adj=Adjustments(
-                threads=THREADS, sockets=[listening], connection_limit=_CONNECTIONS, channel_timeout=_IDLE_S,
+                threads=settings.WEB_THREADS, sockets=[listening], connection_limit=_CONNECTIONS, channel_timeout=_IDLE_S,
                 asyncore_use_poll=True, recv_bytes=64 * 1024, inbuf_overflow=_IN_MEMORY_BYTES,
                 outbuf_overflow=1024**2, outbuf_high_watermark=_UNSENT_BYTES,
                 max_request_header_size=_HEADERS_BYTES, max_request_body_size=_body_limit() + 1,

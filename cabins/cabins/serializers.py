@@ -4,6 +4,7 @@ from rest_framework import serializers
 
 from crews.api.names import NameField
 from crews.api.reading import BodyIn, RowOut
+from crews.history.sync import SyncedPage
 
 
 class CabinIn(BodyIn):
@@ -23,7 +24,7 @@ class CabinOut(RowOut):
     changed_at = serializers.DateTimeField()
 
 
-class CabinPage(RowOut):
+class CabinPage(SyncedPage):
     items = CabinOut(many=True)
     next = serializers.CharField(allow_null=True)
 

@@ -16,6 +16,7 @@ from crews.api.answers import answered
 from crews.api.describe import describe
 from crews.api.paging import list_parameters, page
 from crews.api.versions import VersionNeeded, VersionStale, if_match
+from crews.history.sync import synced_page, synced_parameters
 
 VERSIONS = (VersionNeeded, VersionStale)
 _CABIN_ORDERS = {"created_at": "created_at", "name": "name"}
@@ -29,11 +30,11 @@ class Cabins(APIView):
         "list_cabins",
         "The crew's cabins",
         answers={200: CabinPage},
-        parameters=list_parameters(CabinFilters, _CABIN_ORDERS),
+        parameters=synced_parameters(CabinFilters, _CABIN_ORDERS),
     )
     def get(self, request: CrewRequest) -> Response:
         rows = queries.cabins_of(request.crew)
-        return Response(page(request, rows, filters=CabinFilters, orders=_CABIN_ORDERS))
+        return Response(synced_page(request, rows, filters=CabinFilters, orders=_CABIN_ORDERS))
 
 
 class OneCabin(APIView):

@@ -6,6 +6,7 @@ from rest_framework import serializers
 
 from crews.api.reading import BodyIn, RowOut
 from crews.api.times import TimeField
+from crews.history.sync import SyncedPage
 from inventory.logs.fields import LengthField
 
 MOST_AT_ONCE = 500
@@ -62,7 +63,7 @@ class HeightOut(RowOut):
     changed_at = serializers.DateTimeField()
 
 
-class HeightPage(RowOut):
+class HeightPage(SyncedPage):
     items = HeightOut(many=True)
     next = serializers.CharField(allow_null=True)
 

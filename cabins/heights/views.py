@@ -17,9 +17,9 @@ from crews.accounts.access import CrewRequest
 from crews.accounts.models import Crew, Role
 from crews.api.answers import answered
 from crews.api.describe import describe
-from crews.api.paging import list_parameters, page
 from crews.api.problems import InvalidInput
 from crews.api.versions import if_match
+from crews.history.sync import synced_page, synced_parameters
 from inventory.logs.checks import DoubtsUnconfirmed
 from inventory.logs.drawing_values import units_of
 from inventory.logs.serializers import ReasonIn
@@ -52,11 +52,11 @@ class MeasuredHeights(APIView):
         "list_heights",
         "Every reading of a top, undone ones too",
         answers={200: HeightPage},
-        parameters=list_parameters(HeightFilters, _ORDERS),
+        parameters=synced_parameters(HeightFilters, _ORDERS),
     )
     def get(self, request: CrewRequest) -> Response:
         rows = queries.heights_of(request.crew)
-        found = page(request, rows, filters=HeightFilters, orders=_ORDERS)
+        found = synced_page(request, rows, filters=HeightFilters, orders=_ORDERS)
         return Response({**found, "items": heights_told(units_of(request.crew), found["items"])})
 
 

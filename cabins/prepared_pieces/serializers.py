@@ -10,6 +10,7 @@ from cabins.prepared_pieces.models import PieceMark
 from cabins.set_logs.serializers import WarningOut
 from crews.api.reading import BodyIn, RowOut
 from crews.api.times import TimeField
+from crews.history.sync import SyncedPage
 from inventory.logs.fields import LengthField
 from inventory.logs.serializers import HazardOut
 
@@ -98,6 +99,6 @@ class PreparedPieceOut(RowOut):
     changed_at = serializers.DateTimeField()
 
 
-class PreparedPiecePage(RowOut):
+class PreparedPiecePage(SyncedPage):
     items = PreparedPieceOut(many=True)
     next = serializers.CharField(allow_null=True)

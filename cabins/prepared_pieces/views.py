@@ -16,8 +16,8 @@ from crews.accounts.access import CrewRequest
 from crews.accounts.models import Role
 from crews.api.answers import answered
 from crews.api.describe import describe
-from crews.api.paging import list_parameters, page
 from crews.api.versions import VersionNeeded, VersionStale, if_match
+from crews.history.sync import synced_page, synced_parameters
 from inventory.logs.checks import DoubtsUnconfirmed
 from inventory.logs.serializers import ReasonIn
 
@@ -38,11 +38,11 @@ class PreparedPieces(APIView):
         "list_prepared_pieces",
         "Pieces recorded as sawn, peeled, notched or at the wall, undone ones too",
         answers={200: PreparedPiecePage},
-        parameters=list_parameters(PreparedPieceFilters, _BY_TIME),
+        parameters=synced_parameters(PreparedPieceFilters, _BY_TIME),
     )
     def get(self, request: CrewRequest) -> Response:
         rows = prepared_pieces_of(request.crew)
-        return Response(page(request, rows, filters=PreparedPieceFilters, orders=_BY_TIME))
+        return Response(synced_page(request, rows, filters=PreparedPieceFilters, orders=_BY_TIME))
 
 
 class OnePreparedPiece(APIView):

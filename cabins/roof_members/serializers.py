@@ -6,6 +6,7 @@ from cabins.roof_members.models import MEMBER_KINDS
 from cabins.set_logs.serializers import WarningOut
 from crews.api.reading import BodyIn, RowOut
 from crews.api.times import TimeField
+from crews.history.sync import SyncedPage
 from inventory.logs.fields import LengthField
 from inventory.logs.serializers import HazardOut
 
@@ -55,6 +56,6 @@ class RoofMemberOut(RowOut):
     changed_at = serializers.DateTimeField()
 
 
-class RoofMemberPage(RowOut):
+class RoofMemberPage(SyncedPage):
     items = RoofMemberOut(many=True)
     next = serializers.CharField(allow_null=True)

@@ -12,7 +12,7 @@ from crews.accounts.access import CrewRequest
 from crews.accounts.models import Role
 from crews.api.answers import answered
 from crews.api.describe import describe
-from crews.api.paging import list_parameters, page
+from crews.history.sync import synced_page, synced_parameters
 
 _BY_TIME = {"installed_at": "installed_at", "member": "member"}
 
@@ -24,11 +24,11 @@ class RoofMembers(APIView):
         "list_roof_members",
         "Members beyond the walls recorded as made, undone ones too",
         answers={200: RoofMemberPage},
-        parameters=list_parameters(RoofMemberFilters, _BY_TIME),
+        parameters=synced_parameters(RoofMemberFilters, _BY_TIME),
     )
     def get(self, request: CrewRequest) -> Response:
         rows = queries.roof_members_of(request.crew)
-        return Response(page(request, rows, filters=RoofMemberFilters, orders=_BY_TIME))
+        return Response(synced_page(request, rows, filters=RoofMemberFilters, orders=_BY_TIME))
 
 
 class OneRoofMember(APIView):

@@ -7,6 +7,7 @@ from cabins.roof_members.models import MEMBER_KINDS
 from cabins.set_logs.models import End
 from crews.api.reading import BodyIn, RowOut
 from crews.api.times import TimeField
+from crews.history.sync import SyncedPage
 from inventory.logs.fields import LengthField
 from inventory.logs.models import LogState
 from inventory.logs.serializers import HazardOut
@@ -80,7 +81,7 @@ class SetLogOut(RowOut):
     changed_at = serializers.DateTimeField()
 
 
-class SetLogPage(RowOut):
+class SetLogPage(SyncedPage):
     items = SetLogOut(many=True)
     next = serializers.CharField(allow_null=True)
 

@@ -12,7 +12,7 @@ from crews.accounts.access import CrewRequest
 from crews.accounts.models import Role
 from crews.api.answers import answered
 from crews.api.describe import describe
-from crews.api.paging import fast_page, list_parameters
+from crews.history.sync import synced_page, synced_parameters
 
 _ORDERS = {"set_at": "set_at", "round": "round"}
 
@@ -24,11 +24,10 @@ class SetLogs(APIView):
         "list_set_logs",
         "Logs recorded as set, undone ones too",
         answers={200: SetLogPage},
-        parameters=list_parameters(SetLogFilters, _ORDERS),
+        parameters=synced_parameters(SetLogFilters, _ORDERS),
     )
     def get(self, request: CrewRequest) -> Response:
-        listed, crew = queries.set_logs_listed, request.crew.id
-        return Response(fast_page(request, listed, filters=SetLogFilters, orders=_ORDERS, crew=crew))
+        return Response(synced_page(request, queries.set_logs_listed, filters=SetLogFilters, orders=_ORDERS))
 
 
 class OneSetLog(APIView):

@@ -83,7 +83,7 @@ ARCHIVED: dict[str, Held] = {
     "planning.PlannedPiece": Held(rows=_PLANS, new_ids=True),
     "planning.CurrentPlan": Held(rows=_CABINS, new_ids=True),
     "planning.Reservation": Held(),
-    "crews.Change": Held(new_ids=True, written={"member_id": _OWN_MEMBER}),
+    "crews.Change": Held(new_ids=True, stays={"position": "0"}, written={"member_id": _OWN_MEMBER}),
 }
 LEFT_OUT: dict[str, str] = {
     "crews.KeptAnswer": "Answers kept for a day in case a request is repeated; some show a key.",

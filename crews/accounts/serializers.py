@@ -6,6 +6,7 @@ from crews.accounts.models import Fraction, LengthUnit, Role, WeightUnit
 from crews.api.names import NameField
 from crews.api.reading import BodyIn, RowOut
 from crews.api.times import TimeField
+from crews.history.sync import SyncedPage
 
 _WEIGHT_UNIT = "Null: pounds where lengths are in inches, else kilograms."
 
@@ -60,7 +61,7 @@ class MemberOut(RowOut):
     changed_at = serializers.DateTimeField()
 
 
-class MemberPage(RowOut):
+class MemberPage(SyncedPage):
     items = MemberOut(many=True)
     next = serializers.CharField(allow_null=True)
 
@@ -86,7 +87,7 @@ class KeyOut(RowOut):
     changed_at = serializers.DateTimeField()
 
 
-class KeyPage(RowOut):
+class KeyPage(SyncedPage):
     items = KeyOut(many=True)
     next = serializers.CharField(allow_null=True)
 

@@ -27,8 +27,8 @@ from crews.accounts.serializers import (
 )
 from crews.api.answers import answered
 from crews.api.describe import describe
-from crews.api.paging import list_parameters, page
 from crews.api.versions import VersionNeeded, VersionStale, if_match
+from crews.history.sync import synced_page, synced_parameters
 
 _VERSIONS = (VersionNeeded, VersionStale)
 _BY_AGE = {"created_at": "created_at"}
@@ -96,10 +96,12 @@ class Members(APIView):
         "list_members",
         "The crew's members",
         answers={200: MemberPage},
-        parameters=list_parameters(FilterSet, _BY_AGE),
+        parameters=synced_parameters(FilterSet, _BY_AGE),
     )
     def get(self, request: CrewRequest) -> Response:
-        return Response(page(request, queries.members_of(request.crew), filters=FilterSet, orders=_BY_AGE))
+        return Response(
+            synced_page(request, queries.members_of(request.crew), filters=FilterSet, orders=_BY_AGE)
+        )
 
 
 class OneMember(APIView):
@@ -142,10 +144,12 @@ class Keys(APIView):
         "list_keys",
         "The crew's access keys",
         answers={200: KeyPage},
-        parameters=list_parameters(FilterSet, _BY_AGE),
+        parameters=synced_parameters(FilterSet, _BY_AGE),
     )
     def get(self, request: CrewRequest) -> Response:
-        return Response(page(request, queries.keys_of(request.crew), filters=FilterSet, orders=_BY_AGE))
+        return Response(
+            synced_page(request, queries.keys_of(request.crew), filters=FilterSet, orders=_BY_AGE)
+        )
 
 
 class OneKey(APIView):

@@ -2,7 +2,7 @@
 
 import base64
 import binascii
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, cast
 from uuid import UUID
@@ -28,14 +28,16 @@ def page(
     *,
     filters: type[FilterSet],
     orders: Mapping[str, str],
+    beside: Collection[str] = (),
 ) -> dict[str, Any]:
     """One page of `rows` (plain `.values()` rows): {"items": [...], "next": cursor or null}.
 
     `orders` maps the words of `?order=` to model fields that are never null; the first is the usual one,
     and a minus before the word turns it round. The id breaks ties, so no row is missed or seen twice.
+    Parameters `beside` those of the list are known and left to whoever asks.
     """
-    asked = _asked(request, filters, orders)
-    found = _chosen(request.query_params, rows, filters).order_by(*asked.by)
+    asked = _asked(request, filters, orders, beside)
+    found = chosen(request.query_params, rows, filters).order_by(*asked.by)
     if asked.after:
         found = found.filter(asked.beyond(*asked.opened(rows.model)))
     shown = list(found[: asked.limit + 1])
@@ -48,26 +50,28 @@ def fast_page(
     *,
     filters: type[FilterSet],
     orders: Mapping[str, str],
+    beside: Collection[str] = (),
+    narrow: Callable[[QuerySet[Any, Any]], QuerySet[Any, Any]] | None = None,
     **ids: UUID,
 ) -> dict[str, Any]:
     """The same page of the query that `listed` makes of `ids`, for `json_bytes` alone to read.
 
-    Its SQL is kept where nothing but ids is filtered by. Raises InvalidQuery.
+    Its SQL is kept where nothing but ids is filtered by, and nothing else `narrow`s it. Raises InvalidQuery.
     """
-    asked = _asked(request, filters, orders)
+    asked = _asked(request, filters, orders, beside)
     after = dict(zip(("value", "last"), asked.opened(listed.model), strict=True)) if asked.after else {}
     by_id = _ids_given(request, filters)
 
     def refine(rows: QuerySet[Any, Any], stand_ins: PlaceholderIds) -> QuerySet[Any, Any]:
         given = request.query_params if by_id is None else {name: str(stand_ins[name]) for name in by_id}
-        chosen = _chosen(given, rows, filters).order_by(*asked.by)
+        found = chosen(given, rows if narrow is None else narrow(rows), filters).order_by(*asked.by)
         if not asked.after:
-            return chosen
+            return found
         value, last = (field_of(listed.model, name) for name in (asked.field, "id"))
-        return chosen.filter(asked.beyond(Param("value", value), Param("last", last)))
+        return found.filter(asked.beyond(Param("value", value), Param("last", last)))
 
     found = listed.ask(
-        shape=None if by_id is None else (filters, asked.by, bool(asked.after), *by_id),
+        shape=None if by_id is None or narrow is not None else (filters, asked.by, bool(asked.after), *by_id),
         keys=(asked.field, "id"),
         values={**ids, **after, **(by_id or {})},
         most=asked.limit + 1,
@@ -130,9 +134,10 @@ def field_of(model: type[Model], name: str) -> "Field[Any, Any]":
     return cast("Field[Any, Any]", model._meta.get_field(name))
 
 
-def _chosen(
+def chosen(
     given: Mapping[str, str], rows: QuerySet[Any, Any], filters: type[FilterSet]
 ) -> QuerySet[Any, Any]:
+    """Those of the rows that the filters let pass. Raises InvalidQuery."""
     if not any(name in given for name in filters.base_filters):
         return rows  # none of our filters must be given, and a form for nothing costs as much as the query
     chosen = filters(data=given, queryset=rows)
@@ -143,9 +148,11 @@ def _chosen(
     return chosen.qs
 
 
-def _asked(request: Request, filters: type[FilterSet], orders: Mapping[str, str]) -> _Asked:
+def _asked(
+    request: Request, filters: type[FilterSet], orders: Mapping[str, str], beside: Collection[str] = ()
+) -> _Asked:
     asked = request.query_params
-    known = {*filters.base_filters, "limit", "after", "order"}
+    known = {*filters.base_filters, "limit", "after", "order", *beside}
     refuse_unknown(request, known)
     order = asked.get("order", next(iter(orders)))
     faults = [

@@ -1,6 +1,6 @@
 """What an event of each kind tells, in the feed and to webhooks: ids of the API and a few figures."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 
 from rest_framework import serializers
 
@@ -99,6 +99,13 @@ def class_name(kind: EventKind, suffix: str) -> str:
     return "".join(part.title() for part in kind.value.split("_")) + suffix
 
 
-DATA_SHAPES: Mapping[EventKind, type[RowOut]] = {
-    kind: type(class_name(kind, "Told"), (RowOut,), dict(fields)) for kind, fields in DATA.items()
-}
+def _shapes() -> Iterator[tuple[EventKind, type[RowOut]]]:
+    """A class for the data of each kind; kinds that tell the same share one, named after the first."""
+    made: dict[int, type[RowOut]] = {}
+    for kind, fields in DATA.items():
+        if id(fields) not in made:
+            made[id(fields)] = type(class_name(kind, "Told"), (RowOut,), dict(fields))
+        yield kind, made[id(fields)]
+
+
+DATA_SHAPES: Mapping[EventKind, type[RowOut]] = dict(_shapes())

@@ -7,7 +7,7 @@ from crews.accounts.access import CrewRequest
 from crews.accounts.models import Role
 from crews.api.describe import describe
 from crews.api.waiting import PREFER, answer_when
-from crews.events.queries import FeedPart, cursor_of, read_feed
+from crews.events.queries import FeedPart, cursor_asked, read_feed
 from crews.events.serializers import EventPage, EventsQuery
 
 
@@ -22,7 +22,7 @@ class Events(APIView):
     )
     def get(self, request: CrewRequest) -> Response:
         asked = EventsQuery.parse(request)
-        after = cursor_of(asked.get("after", ""))
+        after = cursor_asked(asked.get("after", ""))
 
         def read() -> FeedPart:
             nonlocal after  # where nothing is, the next look begins behind it

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django.contrib.postgres.indexes import BrinIndex
 from django.db import models
+from django.db.models import Func
 
 from crews.accounts.models import Crew, Member
 
@@ -27,11 +28,14 @@ class Change(models.Model):
     )
     key = models.UUIDField(null=True)
     request_id = models.CharField(max_length=100)
+    # Of the transaction that changed it; 0: before positions were kept, and before any cursor was given.
+    position = models.BigIntegerField(db_default=Func(function="roundlay_event_position"))
 
     class Meta:
         indexes = [
             models.Index(fields=["crew", "at", "id"], name="change_by_time"),
             models.Index(fields=["object", "at", "id"], name="change_by_object"),
+            models.Index(fields=["crew", "position"], name="change_by_position"),
             # Rows come in the order of `at`, so that a few bytes for each hundred pages find the latest.
             BrinIndex(fields=["at"], autosummarize=True, name="change_lately"),
         ]

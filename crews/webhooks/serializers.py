@@ -4,6 +4,7 @@ from rest_framework import serializers
 
 from crews.api.reading import BodyIn, RowOut
 from crews.events.models import EventKind
+from crews.history.sync import SyncedPage
 from crews.webhooks.models import DeliveryStanding
 
 
@@ -33,7 +34,7 @@ class NewWebhookOut(WebhookOut):
     )
 
 
-class WebhookPage(RowOut):
+class WebhookPage(SyncedPage):
     items = WebhookOut(many=True)
     next = serializers.CharField(allow_null=True)
 

@@ -14,6 +14,7 @@ from crews.api.answers import answered
 from crews.api.describe import describe
 from crews.api.paging import list_parameters, page
 from crews.api.versions import VersionNeeded, VersionStale, if_match
+from crews.history.sync import synced_page, synced_parameters
 from crews.webhooks import actions
 from crews.webhooks import queries as webhooks_queries
 from crews.webhooks.models import DeliveryStanding
@@ -44,11 +45,13 @@ class Webhooks(APIView):
         "list_webhooks",
         "Where the crew's events are sent, removed ones too",
         answers={200: WebhookPage},
-        parameters=list_parameters(FilterSet, _BY_AGE),
+        parameters=synced_parameters(FilterSet, _BY_AGE),
     )
     def get(self, request: CrewRequest) -> Response:
         return Response(
-            page(request, webhooks_queries.webhooks_of(request.crew), filters=FilterSet, orders=_BY_AGE)
+            synced_page(
+                request, webhooks_queries.webhooks_of(request.crew), filters=FilterSet, orders=_BY_AGE
+            )
         )
 
 

@@ -4,6 +4,7 @@ from rest_framework import serializers
 
 from crews.api.names import NameField
 from crews.api.reading import BodyIn, RowOut
+from crews.history.sync import SyncedPage
 from inventory.deliveries.models import DeliveryState
 from inventory.figures.serializers import BasisOut
 from inventory.mills.models import PRICE_BY
@@ -33,7 +34,7 @@ class DeliveryOut(RowOut):
     changed_at = serializers.DateTimeField()
 
 
-class DeliveryPage(RowOut):
+class DeliveryPage(SyncedPage):
     items = DeliveryOut(many=True)
     next = serializers.CharField(allow_null=True)
 
@@ -83,7 +84,7 @@ class DeliveredLogOut(RowOut):
     version = serializers.IntegerField()
 
 
-class DeliveredLogPage(RowOut):
+class DeliveredLogPage(SyncedPage):
     items = DeliveredLogOut(many=True)
     next = serializers.CharField(allow_null=True)
 

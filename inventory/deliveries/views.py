@@ -14,9 +14,9 @@ from crews.accounts.access import CrewRequest
 from crews.accounts.models import Role
 from crews.api.answers import answered
 from crews.api.describe import describe
-from crews.api.paging import list_parameters, page
 from crews.api.render import CsvParser
 from crews.api.versions import VersionNeeded, VersionStale, if_match
+from crews.history.sync import synced_page, synced_parameters
 from inventory.deliveries import actions, delivered_logs, queries
 from inventory.deliveries.reconciliation import account_of
 from inventory.deliveries.serializers import (
@@ -77,11 +77,11 @@ class Deliveries(APIView):
         "list_deliveries",
         "The crew's deliveries",
         answers={200: DeliveryPage},
-        parameters=list_parameters(DeliveryFilters, _BY_AGE),
+        parameters=synced_parameters(DeliveryFilters, _BY_AGE),
     )
     def get(self, request: CrewRequest) -> Response:
         rows = queries.deliveries_of(request.crew)
-        return Response(page(request, rows, filters=DeliveryFilters, orders=_BY_AGE))
+        return Response(synced_page(request, rows, filters=DeliveryFilters, orders=_BY_AGE))
 
 
 class OneDelivery(APIView):
@@ -173,11 +173,11 @@ class DeliveredLogs(APIView):
         "list_delivered_logs",
         "The logs of a delivery with the mill's own figures",
         answers={200: DeliveredLogPage},
-        parameters=list_parameters(FilterSet, _BY_PLACE),
+        parameters=synced_parameters(FilterSet, _BY_PLACE),
     )
     def get(self, request: CrewRequest, id: UUID) -> Response:
         rows = queries.delivered_logs_of(request.crew, id)
-        return Response(page(request, rows, filters=FilterSet, orders=_BY_PLACE))
+        return Response(synced_page(request, rows, filters=FilterSet, orders=_BY_PLACE))
 
 
 class RejectLog(APIView):

@@ -8,6 +8,7 @@ from rest_framework import serializers
 
 from crews.api.names import NameField
 from crews.api.reading import BodyIn, RowOut
+from crews.history.sync import SyncedPage
 from inventory.logs.charted_fields import Field, fields_given, fields_taken
 from inventory.logs.fields import LengthField
 from inventory.logs.lines import CHARTED
@@ -156,7 +157,7 @@ class LogOut(RowOut):
         return {**said, **fields_given(name for name in CHARTED if name not in said)}
 
 
-class LogPage(RowOut):
+class LogPage(SyncedPage):
     items = LogOut(many=True)
     next = serializers.CharField(allow_null=True)
 

@@ -18,9 +18,10 @@ from crews.accounts.access import CrewRequest
 from crews.accounts.models import Role
 from crews.api.answers import answered_row
 from crews.api.describe import describe
-from crews.api.paging import fast_page, list_parameters, page
+from crews.api.paging import list_parameters, page
 from crews.api.problems import Refusal
 from crews.api.versions import VersionNeeded, VersionStale, if_match
+from crews.history.sync import synced_page, synced_parameters
 from inventory.filters import LogFilters
 from inventory.logs import actions, queries
 from inventory.logs.checks import DoubtsUnconfirmed
@@ -74,13 +75,10 @@ class Logs(APIView):
         "list_logs",
         "The crew's logs",
         answers={200: LogPage},
-        parameters=list_parameters(LogFilters, _ORDERS),
+        parameters=synced_parameters(LogFilters, _ORDERS),
     )
     def get(self, request: CrewRequest) -> Response:
-        crew = request.crew.id
-        return Response(
-            fast_page(request, queries.logs_listed, filters=LogFilters, orders=_ORDERS, crew=crew)
-        )
+        return Response(synced_page(request, queries.logs_listed, filters=LogFilters, orders=_ORDERS))
 
 
 class OneLog(APIView):

@@ -11,8 +11,8 @@ from crews.accounts.access import CrewRequest
 from crews.accounts.models import Role
 from crews.api.answers import answered
 from crews.api.describe import describe
-from crews.api.paging import list_parameters, page
 from crews.api.versions import VersionStale
+from crews.history.sync import synced_page, synced_parameters
 from inventory.mill_side import actions, queries
 from inventory.mill_side.serializers import (
     MillKeyIn,
@@ -34,11 +34,11 @@ class MillKeys(APIView):
         "list_mill_keys",
         "The keys that open an order to its mill, without their secrets",
         answers={200: MillKeyPage},
-        parameters=list_parameters(FilterSet, _BY_AGE),
+        parameters=synced_parameters(FilterSet, _BY_AGE),
     )
     def get(self, request: CrewRequest, id: UUID) -> Response:
         rows = queries.mill_keys_of(request.crew, id)
-        return Response(page(request, rows, filters=FilterSet, orders=_BY_AGE))
+        return Response(synced_page(request, rows, filters=FilterSet, orders=_BY_AGE))
 
 
 class OneMillKey(APIView):
@@ -74,11 +74,11 @@ class Proposals(APIView):
         "list_proposals",
         "Changes that the mill proposes for an order",
         answers={200: ProposalPage},
-        parameters=list_parameters(FilterSet, _BY_AGE),
+        parameters=synced_parameters(FilterSet, _BY_AGE),
     )
     def get(self, request: CrewRequest, id: UUID) -> Response:
         rows = queries.proposals_of(request.crew, id)
-        return Response(page(request, rows, filters=FilterSet, orders=_BY_AGE))
+        return Response(synced_page(request, rows, filters=FilterSet, orders=_BY_AGE))
 
 
 class AcceptProposal(APIView):

@@ -7,6 +7,7 @@ from rest_framework import serializers
 from crews.api.names import NameField
 from crews.api.reading import BodyIn, RowOut
 from crews.api.times import TimeField
+from crews.history.sync import SyncedPage
 from inventory.core.order import MOST_LOGS
 from inventory.logs.fields import LengthField
 from inventory.mills.models import PRICE_BY
@@ -32,7 +33,7 @@ class MillKeyOut(RowOut):
     changed_at = serializers.DateTimeField()
 
 
-class MillKeyPage(RowOut):
+class MillKeyPage(SyncedPage):
     items = MillKeyOut(many=True)
     next = serializers.CharField(allow_null=True)
 
@@ -99,6 +100,6 @@ class ProposalOut(RowOut):
     changed_at = serializers.DateTimeField()
 
 
-class ProposalPage(RowOut):
+class ProposalPage(SyncedPage):
     items = ProposalOut(many=True)
     next = serializers.CharField(allow_null=True)

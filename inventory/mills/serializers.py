@@ -6,6 +6,7 @@ from rest_framework import serializers
 
 from crews.api.names import NameField
 from crews.api.reading import BodyIn, RowOut
+from crews.history.sync import SyncedPage
 from inventory.core.form_fields import Kind, On
 from inventory.logs.fields import LengthField
 from inventory.mills.models import BOARD_RULES, CUBIC_RULES
@@ -51,7 +52,7 @@ class MillOut(RowOut):
     changed_at = serializers.DateTimeField()
 
 
-class MillPage(RowOut):
+class MillPage(SyncedPage):
     items = MillOut(many=True)
     next = serializers.CharField(allow_null=True)
 

@@ -14,6 +14,7 @@ from crews.api.answers import answered
 from crews.api.describe import describe
 from crews.api.paging import list_parameters, page
 from crews.api.versions import VersionNeeded, VersionStale, if_match
+from crews.history.sync import synced_page, synced_parameters
 from inventory.mills import actions, queries
 from inventory.mills.serializers import (
     FilledFormOut,
@@ -61,10 +62,12 @@ class Mills(APIView):
         "list_mills",
         "The crew's mills",
         answers={200: MillPage},
-        parameters=list_parameters(FilterSet, _ORDERS),
+        parameters=synced_parameters(FilterSet, _ORDERS),
     )
     def get(self, request: CrewRequest) -> Response:
-        return Response(page(request, queries.mills_of(request.crew), filters=FilterSet, orders=_ORDERS))
+        return Response(
+            synced_page(request, queries.mills_of(request.crew), filters=FilterSet, orders=_ORDERS)
+        )
 
 
 class OneMill(APIView):

@@ -8,6 +8,7 @@ from rest_framework import serializers
 
 from crews.api.names import NameField
 from crews.api.reading import BodyIn, QueryIn, RowOut
+from crews.history.sync import SyncedPage
 from inventory.core.order import MOST_LOGS
 from inventory.figures.serializers import BasisOut
 from inventory.logs.fields import LengthField
@@ -58,7 +59,7 @@ class OrderOut(RowOut):
     changed_at = serializers.DateTimeField()
 
 
-class OrderPage(RowOut):
+class OrderPage(SyncedPage):
     items = OrderOut(many=True)
     next = serializers.CharField(allow_null=True)
 

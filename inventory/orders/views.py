@@ -14,6 +14,7 @@ from crews.api.answers import answered
 from crews.api.describe import describe
 from crews.api.paging import list_parameters, page
 from crews.api.versions import VersionNeeded, VersionStale, if_match
+from crews.history.sync import synced_page, synced_parameters
 from inventory.filters import OrderFilters
 from inventory.mills.serializers import FilledFormOut
 from inventory.order_forms import queries as forms
@@ -61,10 +62,12 @@ class Orders(APIView):
         "list_orders",
         "The crew's orders",
         answers={200: OrderPage},
-        parameters=list_parameters(OrderFilters, _ORDERS),
+        parameters=synced_parameters(OrderFilters, _ORDERS),
     )
     def get(self, request: CrewRequest) -> Response:
-        return Response(page(request, queries.orders_of(request.crew), filters=OrderFilters, orders=_ORDERS))
+        return Response(
+            synced_page(request, queries.orders_of(request.crew), filters=OrderFilters, orders=_ORDERS)
+        )
 
 
 class OneOrder(APIView):

@@ -7,6 +7,7 @@ from rest_framework import serializers
 
 from crews.api.names import NameField
 from crews.api.reading import BodyIn, QueryIn, RowOut
+from crews.history.sync import SyncedPage
 from inventory.logs.fields import LengthQueryField
 from inventory.logs.models import LogState
 
@@ -99,7 +100,7 @@ class SpeciesOut(RowOut):
     changed_at = serializers.DateTimeField()
 
 
-class SpeciesPage(RowOut):
+class SpeciesPage(SyncedPage):
     items = SpeciesOut(many=True)
     next = serializers.CharField(allow_null=True)
 
@@ -118,7 +119,7 @@ class YardOut(RowOut):
     changed_at = serializers.DateTimeField()
 
 
-class YardPage(RowOut):
+class YardPage(SyncedPage):
     items = YardOut(many=True)
     next = serializers.CharField(allow_null=True)
 
@@ -139,7 +140,7 @@ class RackOut(RowOut):
     changed_at = serializers.DateTimeField()
 
 
-class RackPage(RowOut):
+class RackPage(SyncedPage):
     items = RackOut(many=True)
     next = serializers.CharField(allow_null=True)
 

@@ -12,8 +12,8 @@ from crews.accounts.access import CrewRequest
 from crews.accounts.models import Role
 from crews.api.answers import answered
 from crews.api.describe import describe
-from crews.api.paging import list_parameters, page
 from crews.api.versions import VersionNeeded, VersionStale, if_match
+from crews.history.sync import synced_page, synced_parameters
 from inventory.filters import RackFilters
 from inventory.yards import actions, queries
 from inventory.yards.serializers import (
@@ -51,10 +51,12 @@ class SpeciesList(APIView):
         "list_species",
         "The crew's species, with the figures that weight and shrinkage follow from",
         answers={200: SpeciesPage},
-        parameters=list_parameters(FilterSet, _ORDERS),
+        parameters=synced_parameters(FilterSet, _ORDERS),
     )
     def get(self, request: CrewRequest) -> Response:
-        return Response(page(request, queries.species_of(request.crew), filters=FilterSet, orders=_ORDERS))
+        return Response(
+            synced_page(request, queries.species_of(request.crew), filters=FilterSet, orders=_ORDERS)
+        )
 
 
 class OneSpecies(APIView):
@@ -88,10 +90,12 @@ class Yards(APIView):
         "list_yards",
         "The crew's yards",
         answers={200: YardPage},
-        parameters=list_parameters(FilterSet, _ORDERS),
+        parameters=synced_parameters(FilterSet, _ORDERS),
     )
     def get(self, request: CrewRequest) -> Response:
-        return Response(page(request, queries.yards_of(request.crew), filters=FilterSet, orders=_ORDERS))
+        return Response(
+            synced_page(request, queries.yards_of(request.crew), filters=FilterSet, orders=_ORDERS)
+        )
 
 
 class OneYard(APIView):
@@ -138,10 +142,12 @@ class Racks(APIView):
         "list_racks",
         "The racks of the crew's yards",
         answers={200: RackPage},
-        parameters=list_parameters(RackFilters, _ORDERS),
+        parameters=synced_parameters(RackFilters, _ORDERS),
     )
     def get(self, request: CrewRequest) -> Response:
-        return Response(page(request, queries.racks_of(request.crew), filters=RackFilters, orders=_ORDERS))
+        return Response(
+            synced_page(request, queries.racks_of(request.crew), filters=RackFilters, orders=_ORDERS)
+        )
 
 
 class OneRack(APIView):

@@ -5,6 +5,7 @@ from rest_framework import serializers
 from cabins.roof_members.models import MEMBER_KINDS
 from cabins.set_logs.models import End
 from crews.api.reading import BodyIn, QueryIn, RowOut
+from crews.history.sync import SyncedPage
 from planning.jobs.serializers import TradeOffOut
 from planning.plans.models import PlanState
 
@@ -23,7 +24,7 @@ class PlanOut(RowOut):
     changed_at = serializers.DateTimeField()
 
 
-class PlanPage(RowOut):
+class PlanPage(SyncedPage):
     items = PlanOut(many=True)
     next = serializers.CharField(allow_null=True)
 

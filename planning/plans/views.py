@@ -1,5 +1,6 @@
 """Addresses of plans: read, compared, adopted."""
 
+from typing import Any
 from uuid import UUID
 
 from django.utils.timezone import now
@@ -11,7 +12,8 @@ from crews.accounts.models import Role
 from crews.accounts.versioned_rows import one_of
 from crews.api.answers import answered, reckoned, without_noise
 from crews.api.describe import describe
-from crews.api.paging import fast_page, list_parameters, page
+from crews.api.paging import fast_page, list_parameters
+from crews.history.sync import synced_page, synced_parameters
 from inventory.logs.drawing_values import units_of
 from planning.filters import PieceFilters, PlanFilters
 from planning.plans import adoption
@@ -34,11 +36,11 @@ class Plans(APIView):
         "list_plans",
         "Plans of the crew",
         answers={200: PlanPage},
-        parameters=list_parameters(PlanFilters, _BY_AGE),
+        parameters=synced_parameters(PlanFilters, _BY_AGE),
     )
     def get(self, request: CrewRequest) -> Response:
         return reckoned(
-            page(request, plan_queries.plans_of(request.crew), filters=PlanFilters, orders=_BY_AGE)
+            synced_page(request, plan_queries.plans_of(request.crew), filters=PlanFilters, orders=_BY_AGE)
         )
 
 
@@ -61,7 +63,7 @@ class PlanPieces(APIView):
     )
     def get(self, request: CrewRequest, id: UUID) -> Response:
         one_of(Plan, crew=request.crew, id=id)
-        given = {"crew": request.crew.id, "plan": id}
+        given: dict[str, Any] = {"crew": request.crew.id, "plan": id}
         return Response(
             fast_page(request, plan_queries.pieces_listed, filters=PieceFilters, orders=_BY_PLACE, **given)
         )

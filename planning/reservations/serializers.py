@@ -3,6 +3,7 @@
 from rest_framework import serializers
 
 from crews.api.reading import BodyIn, RowOut
+from crews.history.sync import SyncedPage
 from planning.reservations.models import ReservationEnd
 
 
@@ -20,7 +21,7 @@ class ReservationOut(RowOut):
     changed_at = serializers.DateTimeField()
 
 
-class ReservationPage(RowOut):
+class ReservationPage(SyncedPage):
     items = ReservationOut(many=True)
     next = serializers.CharField(allow_null=True)
 

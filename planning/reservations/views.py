@@ -10,7 +10,7 @@ from crews.accounts.access import CrewRequest
 from crews.accounts.models import Role
 from crews.api.answers import answered, answered_row
 from crews.api.describe import describe
-from crews.api.paging import list_parameters, page
+from crews.history.sync import synced_page, synced_parameters
 from inventory.logs.queries import log_answer
 from inventory.logs.serializers import LogOut, ReasonIn
 from inventory.logs.views import MOVE_REFUSALS
@@ -32,11 +32,11 @@ class Reservations(APIView):
         "list_reservations",
         "Which log is reserved for which cabin",
         answers={200: ReservationPage},
-        parameters=list_parameters(ReservationFilters, _BY_AGE),
+        parameters=synced_parameters(ReservationFilters, _BY_AGE),
     )
     def get(self, request: CrewRequest) -> Response:
         rows = reservation_queries.reservations_of(request.crew)
-        return Response(page(request, rows, filters=ReservationFilters, orders=_BY_AGE))
+        return Response(synced_page(request, rows, filters=ReservationFilters, orders=_BY_AGE))
 
 
 class ReleaseReservation(APIView):

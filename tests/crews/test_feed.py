@@ -10,9 +10,10 @@ import psycopg
 import pytest
 from django.db import connection
 
+from crews.api.positions import START
 from crews.events.actions import emit_event, emit_events
 from crews.events.models import EventKind
-from crews.events.queries import END, START, cursor_of, read_feed
+from crews.events.queries import END, cursor_asked, read_feed
 from tests.following import until_the_feed_shows_all
 from tests.people import MORNING, a_crew
 
@@ -108,7 +109,7 @@ def test_who_begins_at_the_end_is_given_what_is_still_being_written(here):
     with psycopg.connect(here) as one:
         one.execute(_INSERT, [slow, crew.id])
 
-        end = read_feed(crew, kinds=(), after=cursor_of(END), limit=9)
+        end = read_feed(crew, kinds=(), after=cursor_asked(END), limit=9)
         one.commit()
 
     assert [event["id"] for event in _all_that_is_written(crew, end.cursor)] == [slow]

@@ -148,7 +148,7 @@ def fits_or_is_told(sheet: dict[str, Any]) -> None:
     """The hole is as asked within 10 mm, or the sheet names the infill that makes it so."""
     for jamb in ("near", "far"):
         infill = sum(sheet[side][f"infill_{jamb}_mm"] for side in ("sill", "header") if sheet[side])
-        assert sheet[f"hole_{jamb}_mm"] - sheet["hole_asked_mm"] == pytest.approx(infill)
+        assert sheet[f"hole_{jamb}_mm"] - sheet["hole_asked_mm"] == pytest.approx(infill, abs=0.02)
     assert all(sheet[side]["share"] <= 0.55 for side in ("sill", "header") if sheet[side])
 
 

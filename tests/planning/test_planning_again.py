@@ -60,9 +60,9 @@ def test_a_measured_height_off_the_plan_is_steered_and_moves_hardly_a_log(lead):
     assert problem["gap_band"][0] <= problem["gap"] <= problem["gap_band"][1]
     for (wall, column), top in tops.items():
         end = 1 if column else 0
-        assert problem["as_built"]["planned"][wall][0][end] == pytest.approx(top)
+        assert problem["as_built"]["planned"][wall][0][end] == pytest.approx(top, abs=0.006)
         # What stands off the plan is back on it one round later: the band allows as much.
-        assert again.report["planned"][hut][wall][1][end] == pytest.approx(top)
+        assert again.report["planned"][hut][wall][1][end] == pytest.approx(top, abs=0.006)
     was, now = pieces_of(plan), pieces_of(str(again.id))
     assert len(was & now) >= len(was) - 1
     assert again.report["metrics"]["kept"] >= again.report["metrics"]["keep_entries"] - 1
@@ -126,6 +126,7 @@ def test_what_was_measured_at_a_tee_counts_for_the_planner_as_it_does_for_the_sh
     for wall in "AC":
         for number in (1, 2, 3):
             for column, counted in ((0, 0), (1, 2), (2, 1)):
-                assert judged[wall, number, counted] == pytest.approx(now[wall, number, column]), (
+                told = pytest.approx(now[wall, number, column], abs=0.006)
+                assert judged[wall, number, counted] == told, (
                     wall, number, column,
                 )  # fmt: skip
