@@ -129,7 +129,8 @@ class WebProcess:
             application, self._channels, True, listening, dispatcher=self._threads, bind_socket=False,
             sockinfo=(listening.family, listening.type, listening.proto, listening.getsockname()),
             adj=Adjustments(
-                threads=settings.WEB_THREADS, sockets=[listening], connection_limit=_CONNECTIONS, channel_timeout=_IDLE_S,
+                threads=settings.WEB_THREADS, sockets=[listening], connection_limit=_CONNECTIONS,
+                channel_timeout=_IDLE_S,
                 asyncore_use_poll=True, recv_bytes=64 * 1024, inbuf_overflow=_IN_MEMORY_BYTES,
                 outbuf_overflow=1024**2, outbuf_high_watermark=_UNSENT_BYTES,
                 max_request_header_size=_HEADERS_BYTES, max_request_body_size=_body_limit() + 1,
