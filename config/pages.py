@@ -1,8 +1,7 @@
-"""The few addresses outside the API and its pages: the way in, and what each problem type means."""
+"""The few addresses outside the API and its pages: the way in, and the schema."""
 
 import gzip
 import hashlib
-import re
 import sys
 from functools import cache
 from typing import Any
@@ -14,31 +13,20 @@ from django.utils.cache import patch_vary_headers
 from django.views.decorators.http import condition, require_safe
 
 from cabins.pages import home as cabins
+from config.docs_pages import asked_by_a_person
 from crews.accounts.pages import show
 from crews.api.conditional import takes_gzip
 from crews.api.problems import InternalError, NotFound, problem_response, refusal_of
 
 
-def _asked_by_a_person(request: HttpRequest) -> bool:
-    """Whether a browser asks; other programs take anything, or JSON."""
-    return "text/html" in request.headers.get("Accept", "")
-
-
 def home(request: HttpRequest) -> HttpResponse:
     """Where to go from here: a person to the cabins, a program to the API."""
-    program = JsonResponse({"api": "/api/v1/", "docs": "/api/docs", "schema": "/api/openapi.yaml"})
-    answer = cabins(request) if _asked_by_a_person(request) else program
+    program = JsonResponse(
+        {"api": "/api/v1/", "guide": "/docs", "docs": "/api/docs", "schema": "/api/openapi.yaml"}
+    )
+    answer = cabins(request) if asked_by_a_person(request) else program
     patch_vary_headers(answer, ["Accept"])
     return answer
-
-
-def problem_page(request: HttpRequest, slug: str) -> HttpResponse:
-    """What a problem's `type` means: its part of docs/api/problems.md."""
-    text = (settings.BASE_DIR / "docs" / "api" / "problems.md").read_text()
-    found = re.search(rf"^## {re.escape(slug)}\n(.*?)(?=^## |\Z)", text, re.MULTILINE | re.DOTALL)
-    if found is None:
-        return problem_response(NotFound("There is no such problem type."))
-    return HttpResponse(f"{slug}\n\n{found[1].strip()}\n", content_type="text/plain; charset=utf-8")
 
 
 @cache
@@ -62,7 +50,7 @@ def schema(request: HttpRequest) -> HttpResponse:
 
 
 def not_found(request: HttpRequest, exception: Any = None) -> HttpResponse:
-    if _asked_by_a_person(request) and not request.path.startswith("/api/"):
+    if asked_by_a_person(request) and not request.path.startswith("/api/"):
         return show(request, "crews/missing.html", status=404)
     return problem_response(NotFound())
 

@@ -3,7 +3,7 @@
 from django.urls import include, path
 from drf_spectacular.views import SpectacularSwaggerView
 
-from config import health, pages
+from config import docs_pages, health, pages
 from config.archive.views import CrewArchive
 from config.batch_views import Batch
 from config.metrics import metrics_page
@@ -17,7 +17,12 @@ urlpatterns = [
     path("health/live", health.live),
     path("health/ready", health.ready),
     path("metrics", metrics_page),
-    path("problems/<slug:slug>", pages.problem_page),
+    path("problems", docs_pages.problems_index),
+    path("problems/<slug:slug>", docs_pages.problem_page),
+    path("docs", docs_pages.docs_index),
+    path("docs/<path:name>", lambda request, name: docs_pages.docs_page(request, f"docs/{name}")),
+    *(path(name, docs_pages.docs_page, {"name": name}) for name in docs_pages.AT_THE_TOP),
+    path("api/v1/", docs_pages.api_root),
     path("api/v1/batch", Batch.as_view()),
     path("api/v1/crew/archive", CrewArchive.as_view()),
     path("api/v1/", include("crews.urls")),

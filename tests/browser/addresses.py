@@ -14,7 +14,10 @@ from tests.browser.building import Site, a_bare_order, a_hut, a_shortage, an_ord
 from tests.live import Person
 
 # Addresses that show no page of ours: data, files, the interactive documentation, forms' targets.
-_NO_PAGES = ("api/", "health/", "metrics", "problems/", "worker.js", "sign-out")
+_NO_PAGES = (
+    "api/", "health/", "metrics", "problems", "docs", "README", "DEVELOPERS",
+    "CHANGELOG", "worker.js", "sign-out",
+)  # fmt: skip
 
 
 def page_routes() -> list[str]:

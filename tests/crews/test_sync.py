@@ -1,7 +1,5 @@
 """What changed in a list since a reader read it last: nothing missed, and what went away is told."""
 
-import re
-from pathlib import Path
 from uuid import uuid4
 
 import psycopg
@@ -13,6 +11,7 @@ from tests.live import Live
 from tests.operation_ids import operations
 from tests.operations.asking import address
 from tests.operations.world import World, made
+from tests.test_recipes import recipe
 
 LISTS = [one for one in operations() if "changed_since" in one.parameters("query")]
 
@@ -104,15 +103,6 @@ def test_the_cursor_stands_on_the_first_page(lead):
     assert [row["number"] for row in (*first["items"], *second["items"])] == ["A0", "A1", "A2", "A3"]
     assert "cursor" in first
     assert second.keys() == {"items", "next"}
-
-
-def recipe(name: str) -> dict:
-    """What the Python of a recipe in docs/api/recipes defines."""
-    text = (Path(__file__).parents[2] / "docs" / "api" / "recipes" / f"{name}.md").read_text()
-    found: dict = {}
-    for code in re.findall(r"```python\n(.*?)```", text, re.DOTALL):
-        exec(compile(code, name, "exec"), found)
-    return found
 
 
 def test_the_recipes_phone_has_what_the_service_has(live: Live):
