@@ -3,7 +3,8 @@
 First the tests run once under coverage that keeps which test ran which line; `--tests` names fewer of them.
 What it kept lies in .private/mutants and serves until the next commit. Then each sampled change is made in a
 copy of the project, and the tests that ran its line run there, the most particular first. A change that none
-of them notices is printed with file, line and change; what each came to stands in .private/mutants.
+of them notices, or that ends without a verdict, is printed with file, line and change; what each came to
+stands in .private/mutants.
 
 One database server serves all: each copy has a database of its own, made once.
 """
@@ -11,14 +12,12 @@ One database server serves all: each copy has a database of its own, made once.
 import argparse
 import os
 import random
-import shutil
-import subprocess
 import sys
 import tempfile
-from collections.abc import Iterator, Sequence
+from collections import Counter
+from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import ExitStack
-from dataclasses import dataclass, field
 from pathlib import Path
 from queue import Queue
 
@@ -26,6 +25,7 @@ from config.database import ServerPlace, running_server
 from config.home import PROJECT
 from tests.mutants.changes import Change, changes_of
 from tests.mutants.touched import KEPT, touched
+from tests.mutants.trying import Copy, Verdict
 
 # What these tests try runs in other processes, or is no rule.
 NOT_TRACED = ("browser", "service", "clients", "fuzz", "torture", "soak", "install", "scale", "archive")
@@ -41,7 +41,6 @@ LEFT_OUT = (
     "kernels.py", "/drawings/", "/printed/", "bench.py", "warm.py",
     "/serializers.py", "/views.py", "/models.py", "/fields.py",
 )  # fmt: skip
-LONGEST_S = 150
 
 
 def traceable() -> list[str]:
@@ -67,50 +66,6 @@ def sampled(count: int, seed: int, only: Sequence[str]) -> list[tuple[str, Chang
     return random.Random(seed).sample(every, min(count, len(every)))
 
 
-@dataclass(slots=True, kw_only=True)
-class Copy:
-    """A copy of what git knows with the compiled kernels, in which changes are tried, and its database."""
-
-    place: Path
-    database: str
-    _is_clean: bool = field(default=False, init=False)
-
-    def notices(self, path: str, change: Change, tests: Sequence[str]) -> tuple[bool, str]:
-        """Whether a test fails, or never ends, with the change made in the copy; and what was seen."""
-        if not tests:
-            return False, "no test runs it"
-        file = self.place / path
-        text = file.read_text()
-        file.write_text(change.applied(text))
-        made = "--reuse-db" if self._is_clean else "--create-db"
-        self._is_clean = False  # a run that is cut off leaves rows behind
-        try:
-            done = subprocess.run(
-                [sys.executable, "-m", "pytest", "-q", "-x", "--tb=line", "--reuse-db", made, *tests],
-                cwd=self.place, env=os.environ | {"DATABASE_URL": self.database},
-                timeout=LONGEST_S, capture_output=True, text=True, check=False,
-            )  # fmt: skip
-        except subprocess.TimeoutExpired:
-            return True, "it never ended"
-        finally:
-            file.write_text(text)
-        self._is_clean = True
-        return done.returncode != 0, f"{done.returncode} {' | '.join(done.stdout.splitlines()[-3:])}"
-
-
-def _copies(count: int, server: ServerPlace) -> Iterator[Copy]:
-    names = subprocess.run(["git", "ls-files", "-z"], cwd=PROJECT, capture_output=True, text=True, check=True)
-    for number in range(count):
-        place = Path(tempfile.mkdtemp(prefix="roundlay-mutants-"))
-        for name in filter(None, names.stdout.split("\0")):
-            (place / name).parent.mkdir(parents=True, exist_ok=True)
-            shutil.copy2(PROJECT / name, place / name)
-        search = Path("planning") / "core" / "search" / "__pycache__"
-        if (PROJECT / search).exists():
-            shutil.copytree(PROJECT / search, place / search)
-        yield Copy(place=place, database=server.url(f"copy{number}"))
-
-
 def main() -> int:
     reader = argparse.ArgumentParser(description=__doc__.partition("\n")[0])
     reader.add_argument("--sample", type=int, default=300)
@@ -123,20 +78,20 @@ def main() -> int:
     sample = sampled(given.sample, given.seed, given.only)
     free = Queue[Copy]()
 
-    def tried(one: tuple[str, Change]) -> bool:
+    def tried(one: tuple[str, Change]) -> Verdict:
         path, change = one
         copy = free.get()
         try:
-            noticed, seen = copy.notices(path, change, known.tests_of(path, change))
+            verdict, seen = copy.verdict(path, change, known.tests_of(path, change))
         finally:
             free.put(copy)
         told = f"{path}:{change.line}: {change.old} -> {change.new}"
-        log.write(f"{'noticed' if noticed else 'SURVIVED'} {told}  {seen}\n")
+        log.write(f"{verdict} {told}  {seen}\n")
         log.flush()
-        if not noticed:
-            sys.stdout.write(f"{told}\n")
+        if verdict != Verdict.NOTICED:
+            sys.stdout.write(f"{told}{'' if verdict == Verdict.SURVIVED else f'  {verdict}: {seen}'}\n")
             sys.stdout.flush()
-        return noticed
+        return verdict
 
     with ExitStack() as stack:
         home = Path(stack.enter_context(tempfile.TemporaryDirectory(prefix="roundlay-mutants-")))
@@ -144,12 +99,16 @@ def main() -> int:
         home.chmod(0o755)  # root's server runs as another user
         stack.enter_context(running_server(server, lasting=False))
         log = stack.enter_context((KEPT / f"seed-{given.seed}.log").open("w"))
-        for copy in _copies(given.jobs, server):
-            stack.callback(shutil.rmtree, copy.place, ignore_errors=True)
+        for number in range(given.jobs):
+            copy = Copy.made(server.url(f"copy{number}"))
+            stack.callback(copy.close)
             free.put(copy)
         with ThreadPoolExecutor(given.jobs) as pool:
-            noticed = sum(pool.map(tried, sample))
-    sys.stdout.write(f"seed {given.seed}: noticed {noticed} of {len(sample)}\n")
+            verdicts = Counter(pool.map(tried, sample))
+    sys.stdout.write(
+        f"seed {given.seed}: noticed {verdicts[Verdict.NOTICED]} of {len(sample)}"
+        f" ({verdicts[Verdict.NONE]} without a verdict)\n"
+    )
     return 0
 
 
