@@ -1,7 +1,8 @@
-// The crew: how it writes lengths, who is in it, their keys, and leaving this browser.
+// The crew: how it writes lengths and cuts logs, who is in it, their keys, and leaving this browser.
 
 import { ask, get } from "./api.js";
 import { bothVersions } from "./both.js";
+import { showCuts } from "./cuts.js";
 import { facts, fill, find, saveForm, tell } from "./dom.js";
 import { forgetKept } from "./kept.js";
 import { unsent } from "./outbox.js";
@@ -11,20 +12,21 @@ import { run, start } from "./shell.js";
 
 const NAMES = ["name", "length_unit", "fraction", "weight_unit"];
 const form = find("units");
-let crew;
+let crew, me;
 
 run(async () => {
   find("sign-out").addEventListener("submit", async (event) => {
     event.preventDefault();
     try { await forgetKept(); } finally { event.target.submit(); }
   });
-  const me = await start();
+  me = await start();
   crew = me.crew;
   facts("facts", [["You are", me.member.name], ["This key allows what a member may who is", me.role]]);
   showCrew();
   form.hidden = !me.may("lead");
   find("units-words").hidden = me.may("lead");
   form.addEventListener("submit", (event) => { event.preventDefault(); run(changeCrew); });
+  await showCuts(me, crew);
   if (me.may("lead")) await offerPeople(me);
   else await showPeople();
   const left = (await unsent()).length;
@@ -53,6 +55,7 @@ async function changeCrew() {
     return;
   }
   showCrew();
+  await showCuts(me, crew);
   tell("Kept. Every page now writes so.");
 }
 
