@@ -157,6 +157,48 @@ def test_a_number_that_is_taken_is_asked_at_the_rack_without_a_signal(screen, le
     expect(one.page.locator("#unsent-count")).to_have_text("1")
 
 
+def test_an_oval_log_is_read_twice_without_a_signal_and_the_mean_counts(screen, size, lead):
+    one = at_the_rack(screen, size, lead)
+    one.lose_the_signal()
+    one.page.get_by_text("Oval, hazards").click()
+    for place, across in (("butt", "12"), ("middle", "10 1/2"), ("tip", "10")):
+        one.page.locator(f"#{place}_across").fill(across)
+    type_log(one.page, number="51", length="19 4", butt="12 1/2", middle="11", tip="10")
+    expect(one.page.locator("#butt_across")).to_have_value("")
+
+    one.context.set_offline(False)
+    expect(one.page.locator("#sent tr")).to_have_count(1)
+
+    [log] = lead.get("logs")["items"]
+    means = {"butt_mm": 12.25, "middle_mm": 10.75, "tip_mm": 10}
+    assert {name: log[name] / 25.4 for name in means} == pytest.approx(means)
+    twice = {one["station"]: one["difference_mm"] / 25.4 for one in log["read_across"]}
+    assert twice == pytest.approx({"butt": 0.5, "middle": 0.5, "tip": 0})
+
+    one.go(f"/chart?log={log['id']}")
+    expect(one.page.locator("#butt_mm")).to_have_value('12 1/2"')
+    expect(one.page.locator("#butt_across")).to_have_value('12"')
+    one.page.locator("#remarks").fill("oval")
+    one.press("Save the new measures")
+    expect(one.page.locator("#sent tr")).to_have_count(1)
+    [again] = lead.get("logs")["items"]
+    assert (again["remarks"], again["read_across"]) == ("oval", log["read_across"])
+    assert {name: again[name] for name in means} == {name: log[name] for name in means}
+
+
+def test_a_second_reading_that_cannot_be_read_is_said_at_its_field(screen, lead):
+    one = at_the_rack(screen, Size.PHONE, lead)
+    one.page.get_by_text("Oval, hazards").click()
+    one.page.locator("#tip_across").fill("ten")
+
+    type_log(one.page, number="52", length="19 4", butt="12", middle="11", tip="10")
+
+    expect(one.page.locator("#asked-back")).to_contain_text("Tip across ten")
+    one.page.locator("#asked-back").get_by_role("button", name=re.compile("^Correct")).click()
+    expect(one.page.locator("#tip_across")).to_have_attribute("aria-invalid", "true")
+    expect(one.page.locator("#tip_across")).to_have_value("ten")
+
+
 def test_a_log_is_charted_by_keys_alone(screen, lead):
     one = at_the_rack(screen, Size.DESK, lead)
 

@@ -14,8 +14,11 @@ import { findingsOf } from "./line_checks.js";
 
 const UNITS = ["mm", "cm", "m", "ft_in", "in"];
 const MEASURES = { length_mm: "long", butt_mm: "thick", middle_mm: "thick", tip_mm: "thick", crown_mm: "thick" };
-const WORDS = { length_mm: "Length", butt_mm: "Butt", middle_mm: "Middle", tip_mm: "Tip", crown_mm: "Crown", crown_side: "Bows to", number: "Number", rack: "Rack", yard: "Yard", hazards: "Hazards", seasoning: "How dry", felled_on: "Felled on" };
+// Where a log is oval, a second reading a quarter turn round it.
+const ACROSS = { butt_across: "butt", middle_across: "middle", tip_across: "tip" };
+const WORDS = { butt_across: "Butt across", middle_across: "Middle across", tip_across: "Tip across", length_mm: "Length", butt_mm: "Butt", middle_mm: "Middle", tip_mm: "Tip", crown_mm: "Crown", crown_side: "Bows to", number: "Number", rack: "Rack", yard: "Yard", hazards: "Hazards", seasoning: "How dry", felled_on: "Felled on" };
 const BESIDE = ["crown_side", "grain_hand", "grain_slope", "mill_tag", "remarks"];
+const TYPED = [...Object.keys(MEASURES), ...Object.keys(ACROSS)];
 const KEPT = ["yard", "rack", "species", "seasoning", "felled_on", "charted_by", "long-unit", "thick-unit"];
 const form = find("chart");
 let me, racks, hazards = [], mending = null, held = null, confirmed = null;
@@ -79,10 +82,20 @@ function keepPlace() {
   const chosen = (id) => find(id).selectedOptions[0]?.textContent;
   find("where-words").textContent = [chosen("yard"), chosen("rack"), find("species").value && chosen("species"), find("charted_by").value].filter(Boolean).join(", ") || "not chosen yet";
   for (const place of document.querySelectorAll(".unit")) place.textContent = `(${unitWords(find(`${place.dataset.kind}-unit`).value)})`;
-  for (const [name, kind] of Object.entries(MEASURES)) form.elements[name].inputMode = find(`${kind}-unit`).value.includes("in") ? "text" : "decimal";
+  for (const [name, kind] of TYPED.map((one) => [one, kindOf(one)])) form.elements[name].inputMode = find(`${kind}-unit`).value.includes("in") ? "text" : "decimal";
 }
 
-const typed = (name) => lengthIn(form.elements[name], find(`${MEASURES[name] || "long"}-unit`).value);
+const kindOf = (name) => (ACROSS[name] ? "thick" : MEASURES[name] || "long");
+const typed = (name) => lengthIn(form.elements[name], find(`${kindOf(name)}-unit`).value);
+const readTwice = (log, station) => log.read_across?.find((one) => one.station === station);
+
+/** The field that an error of the API belongs to: of a second reading the one that it was typed in. */
+const fieldOf = (body) => (pointer) => {
+  const [name, place, part] = pointer.slice(1).split("/");
+  if (name !== "read_across" || place === undefined) return name;
+  const { station } = body.read_across[place];
+  return part === "first_mm" ? `${station}_mm` : `${station}_across`;
+};
 
 function body() {
   const told = {
@@ -94,6 +107,8 @@ function body() {
     mill_tag: form.elements.mill_tag.value.trim(),
   };
   for (const name of ["length_mm", "butt_mm", "middle_mm", "tip_mm"]) told[name] = typed(name);
+  told.read_across = Object.entries(ACROSS).filter(([name]) => form.elements[name].value.trim())
+    .map(([name, station]) => ({ station, first_mm: typed(`${station}_mm`), across_mm: typed(name) }));
   return told;
 }
 
@@ -146,7 +161,7 @@ async function isTaken({ yard, number }) {
 const nextNumber = (number) => number.replace(/\d+$/, (digits) => String(Number(digits) + 1).padStart(digits.length, "0"));
 
 function clearForm(number = "") {
-  for (const name of [...Object.keys(MEASURES), ...BESIDE, "hazard-at"]) form.elements[name].value = "";
+  for (const name of [...TYPED, ...BESIDE, "hazard-at"]) form.elements[name].value = "";
   form.elements.number.value = number;
   [hazards, mending, held, confirmed] = [[], null, null, null];
   fill("line-asked");
@@ -164,7 +179,7 @@ function showLast() {
 }
 
 function keepDraft() {
-  const names = [...Object.keys(MEASURES), "number", ...BESIDE];
+  const names = [...TYPED, "number", ...BESIDE];
   const draft = Object.fromEntries(names.map((name) => [name, form.elements[name].value]));
   if (!mending && !held) localStorage.setItem("draft", JSON.stringify({ ...draft, hazards }));
 }
@@ -223,8 +238,8 @@ function askedBack(entry) {
   const doubt = isDoubt(entry);
   const errors = entry.problem.errors?.length ? entry.problem.errors : [{ pointer: "", detail: entry.problem.detail }];
   const told = errors.map((one) => {
-    const name = one.pointer.split("/")[1];
-    const value = entry.body[name];
+    const name = fieldOf(entry.body)(one.pointer);
+    const value = ACROSS[name] ? readTwice(entry.body, ACROSS[name]).across_mm : entry.body[name];
     return make("li", {}, WORDS[name] ? make("strong", {}, `${WORDS[name]}${typeof value === "string" ? ` ${value}` : ""}: `) : "", one.detail);
   });
   const away = () => run(async () => { if (await askSure(`Throw ${entry.label} away? It is not with the service.`, { yes: "Throw away" })) await drop(entry.id); });
@@ -235,11 +250,14 @@ function askedBack(entry) {
     make("button", { type: "button", click: away }, "Throw away", make("span", { class: "unseen" }, ` ${entry.label}`)));
 }
 
+const inFull = (value, kind) => (value === null ? "nobody looked" : value ? inWords(value, kind) : "none");
+
 /** The log was measured by someone else meanwhile: both measures side by side. */
 function bothLogs(entry) {
   const { current, current_version: version } = entry.problem;
-  const say = (log, name) => (log[name] === null ? "nobody looked" : log[name] ? inWords(log[name], MEASURES[name]) : "none");
-  const lines = Object.keys(MEASURES).map((name) => [WORDS[name], say(entry.body, name), say(current, name)]);
+  const measure = (log, name) => (ACROSS[name] ? readTwice(log, ACROSS[name])?.across_mm : readTwice(log, name.replace("_mm", ""))?.first_mm ?? log[name]);
+  const say = (log, name) => inFull(measure(log, name), kindOf(name));
+  const lines = TYPED.map((name) => [WORDS[name], say(entry.body, name), say(current, name)]);
   const keepMine = () => run(async () => { await replace({ ...entry, if_match: version }, entry.body); await sendWaiting(me.crew); });
   return make("div", {}, make("h2", {}, entry.label), bothVersions(lines, { keepMine, takeTheirs: () => run(() => drop(entry.id)), id: `both-${entry.id}` }));
 }
@@ -249,6 +267,14 @@ function show(log) {
     const input = form.elements[name];
     if (typeof log[name] === "number") putLength(input, log[name], find(`${kind}-unit`).value, me.crew.fraction);
     else input.value = log[name] || "";
+  }
+  for (const [name, station] of Object.entries(ACROSS)) {
+    const twice = readTwice(log, station);
+    for (const [field, value] of [[`${station}_mm`, twice?.first_mm], [name, twice?.across_mm]]) {
+      if (typeof value === "number") putLength(form.elements[field], value, find("thick-unit").value, me.crew.fraction);
+      else if (value !== undefined || field === name) form.elements[field].value = value ?? "";
+    }
+    if (twice) find("dangers").open = true;
   }
   for (const name of ["number", ...BESIDE]) form.elements[name].value = log[name] || "";
   for (const id of ["yard", "rack", "species"]) { find(id).value = log[id] || ""; if (id === "yard") showRacks(); }
@@ -263,7 +289,7 @@ function correct(entry) {
   show(entry.body);
   [mending, held] = [entry, null];
   clearFaults(form);
-  if (entry.problem) showFaults(form, entry.problem.errors || []);
+  if (entry.problem) showFaults(form, entry.problem.errors || [], fieldOf(entry.body));
   find("keep").textContent = `Keep ${entry.label} corrected`;
   form.scrollIntoView();
   form.elements.length_mm.focus();
