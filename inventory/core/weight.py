@@ -101,7 +101,7 @@ def sapwood_share(*, diameter_mm: float, sapwood_mm: float, sawn_thickness_mm: f
                 sapwood=sapwood_mm,
             )
         )
-    half, across = math.inf, diameter_mm
+    half, across = diameter_mm / 2, diameter_mm
     if sawn_thickness_mm is not None:
         half = sawn_thickness_mm / 2
         try:
@@ -111,9 +111,8 @@ def sapwood_share(*, diameter_mm: float, sapwood_mm: float, sawn_thickness_mm: f
     heart_mm = across - 2 * sapwood_mm
     if heart_mm <= 0:
         return 1.0
-    cut_mm = min(half, across / 2)
-    whole = circle_between_planes_area_mm2(diameter_mm=across, left_mm=-cut_mm, right_mm=cut_mm)
-    heart = circle_between_planes_area_mm2(diameter_mm=heart_mm, left_mm=-cut_mm, right_mm=cut_mm)
+    whole = circle_between_planes_area_mm2(diameter_mm=across, left_mm=-half, right_mm=half)
+    heart = circle_between_planes_area_mm2(diameter_mm=heart_mm, left_mm=-half, right_mm=half)
     return 1 - heart / whole
 
 

@@ -80,19 +80,18 @@ def _delivered(row: DeliveredLog, terms: Terms) -> Delivered:
     """A delivered log with what the mill makes of it, and we."""
     tallied = tally_row_of(row)
     log = row.log
-    measured = log is not None and _is_measured(row, log, terms)
-    if measured and log is not None:
-        ours = our_quantity(profile_of_log(log), length_mm=log.length_mm, terms=terms)
-        length_mm, middle_mm = log.length_mm, log.middle_mm
-    else:
+    if log is None:
         ours = our_quantity_of_tally(tallied, terms)
         length_mm = row.length_mm
         middle_mm = diameters_of(tallied, taper_mm_per_m=terms.taper_mm_per_m).middle_mm
+    else:  # as the crew measured it, and until then as it was charted from the tally
+        ours = our_quantity(profile_of_log(log), length_mm=log.length_mm, terms=terms)
+        length_mm, middle_mm = log.length_mm, log.middle_mm
     return Delivered(
         line=row.line.line if row.line else None,
         length_mm=length_mm,
         middle_mm=middle_mm,
-        measured=measured,
+        measured=log is not None and _is_measured(row, log, terms),
         mill_quantity=mill_quantity(tallied, terms),
         our_quantity=ours,
         rejected=row.rejected_at is not None,

@@ -112,6 +112,7 @@ def test_every_log_lies_on_the_one_below_and_under_the_roof_line(layout: Layout,
             assert log.underside_mm == pytest.approx(below + layout.gap.target_mm)
             assert log.top_mm - log.underside_mm == pytest.approx(thick[log.member])
             assert layout.least_piece_mm <= log.length_mm <= longest
+            assert sheet.slopes.ridge_mm - log.underside_mm >= (1 - layout.cut_share) * thick[log.member]
             assert all(y <= sheet.slopes.height_mm(x) + SLACK_MM for x, y in log_outline(sheet.slopes, log))
             # Beside the plates a first log may be shorter than the one that reaches over them.
             below, longest = log.top_mm, math.inf if log.start.plumb_mm else log.length_mm

@@ -1,5 +1,7 @@
 """Half logs are places: under the first round of high walls, over the last one of low walls."""
 
+import math
+
 import pytest
 
 from cabins.core.courses import cut_courses, fit_openings, settling_spaces_mm
@@ -7,7 +9,8 @@ from cabins.core.expected import expected_stack
 from cabins.core.half_logs import rip_line
 from cabins.core.layout import read_layout
 from cabins.core.places import half_logs_of, places_of, rounds_with_places
-from cabins.core.stack import stack_up
+from cabins.core.stack import columns_of, stack_up
+from inventory.core.crew_errors import CrewErrors
 from inventory.core.profile import profile_of
 from tests.cabins.core.drawings import a_partition, a_rectangle, an_opening
 
@@ -92,6 +95,34 @@ def test_even_tops_get_half_logs_between_the_high_walls_last_logs():
     ]
     layout = read_layout(a_rectangle(openings=[], top="even", rounds=5, half_logs=True))
     assert list(rounds_with_places(layout)) == [0, 1, 2, 3, 4, 5, 6]
+
+
+def test_the_top_of_a_half_log_is_told_with_half_the_error_of_its_diameter_more():
+    layout = read_layout(a_rectangle(openings=[], top="even", rounds=5))
+    errors = CrewErrors(diameter_mm=6, height_mm=0, cut_mm=0)
+
+    stack = stack_up(layout, diameters_mm={}, errors=errors)
+
+    last = {(top.wall, top.column): top.error_mm for top in stack.tops if top.round == 5}
+    told = [(top.error_mm, last[top.wall, top.column]) for top in stack.half_tops]
+    assert told
+    assert all(error == pytest.approx(math.hypot(below, 3)) for error, below in told)
+
+
+def test_a_half_log_over_a_wall_with_a_tee_lies_on_the_tops_beside_its_end():
+    layout = read_layout(a_rectangle(openings=[], top="even", rounds=5, partitions=[a_partition()]))
+    start, tee, end = columns_of(layout)["A"]
+    measured = {("A", 5, start.column): 1800.0, ("A", 5, tee.column): 1860.0, ("A", 5, end.column): 1790.0}
+
+    stack = stack_up(layout, diameters_mm={}, measured_mm=measured)
+
+    half = layout.log_middle_mm / 2
+    rise = {"start": 60 * half / (tee.at_mm - start.at_mm), "end": 70 * half / (end.at_mm - tee.at_mm)}
+    over = layout.gap.target_mm + (layout.log_middle_mm - layout.rip_kerf_mm) / 2
+    tops = {top.column: top.top_mm for top in stack.half_tops if top.wall == "A"}
+    assert tops == pytest.approx(
+        {start.column: 1800 + rise["start"] + over, end.column: 1790 + rise["end"] + over}
+    )
 
 
 def test_there_is_one_declaration_of_half_logs():

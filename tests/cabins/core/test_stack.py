@@ -229,6 +229,8 @@ def test_a_diameter_without_a_place_or_a_size_is_refused(spot: Spot, value: floa
 def test_a_measured_height_must_be_a_number_at_a_column():
     with pytest.raises(StackError, match="inf is no height"):
         stack_up(a_cabin(), diameters_mm={}, measured_mm={("A", 0, 0): math.inf})
+    with pytest.raises(StackError, match="0 is no height, at wall A, round 1"):
+        stack_up(a_cabin(), diameters_mm={}, measured_mm={("A", 1, 0): 0})
     with pytest.raises(StackError, match="no place for a height"):
         stack_up(a_cabin(), diameters_mm={}, measured_mm={("A", 3, 0): 900})
 

@@ -1,5 +1,6 @@
 """Board feet: the rules one by one, and how a log is scaled for them."""
 
+import hashlib
 import math
 
 import pytest
@@ -7,7 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from inventory.core.board_feet import Scaling, pieces_ft, scale_log
+from inventory.core.decimal_c import LONGEST_FT, SHORTEST_FT, THICKEST_IN, THINNEST_IN
 from inventory.core.log_rules import (
+    LARGEST_IN,
     BadScale,
     BoardRule,
     OddFeet,
@@ -18,7 +21,8 @@ from inventory.core.log_rules import (
     scribner_formula_board_feet,
     to_nearest,
 )
-from inventory.core.profile import LogProfile, profile_of
+from inventory.core.log_rules import LONGEST_FT as LONGEST_LOG_FT
+from inventory.core.profile import READING_SD_MM, LogProfile, diameter_error_mm_at, profile_of
 
 FT = 304.8
 
@@ -103,6 +107,34 @@ def test_a_thicker_or_longer_log_never_has_fewer_boards(rule: BoardRule, inches:
 
     assert board_feet(rule=rule, small_end_in=inches + 1, length_ft=feet) >= here
     assert board_feet(rule=rule, small_end_in=inches, length_ft=feet + 4) >= here
+
+
+def test_no_log_of_the_decimal_table_has_fewer_boards_than_a_thinner_one():
+    cells = {
+        (inches, feet): scribner_decimal_c_board_feet(small_end_in=inches, length_ft=feet)
+        for inches in range(THINNEST_IN, THICKEST_IN + 1)
+        for feet in range(SHORTEST_FT, LONGEST_FT + 1)
+    }
+
+    falls = [cell for cell in cells if cells[cell] < cells.get((cell[0] - 1, cell[1]), 0)]
+
+    assert falls == []
+
+
+def test_no_cell_of_the_decimal_table_changes_unless_someone_has_read_the_source_again():
+    # As transcribed from the US Forest Service's scrib.f: a slip of one digit shows here, and nowhere else.
+    cells = [
+        f"{inches} {feet} {scribner_decimal_c_board_feet(small_end_in=inches, length_ft=feet):.0f}"
+        for inches in range(THINNEST_IN, THICKEST_IN + 1)
+        for feet in range(SHORTEST_FT, LONGEST_FT + 1)
+    ]
+
+    assert hashlib.sha256("\n".join(cells).encode()).hexdigest()[:16] == "47f48946c3354237"
+
+
+@pytest.mark.parametrize("rule", [BoardRule.DOYLE, BoardRule.SCRIBNER_FORMULA])
+def test_the_longest_and_the_thickest_log_are_scaled(rule: BoardRule):
+    assert board_feet(rule=rule, small_end_in=LARGEST_IN, length_ft=LONGEST_LOG_FT) > 0
 
 
 @pytest.mark.parametrize("rule", BoardRule)
@@ -195,6 +227,19 @@ def test_a_scale_has_a_range_and_says_its_convention():
     assert "taken at the butt end" in scaled.basis.assumption
     assert "6 in of trim" in scaled.basis.assumption
     assert scaled.cautions == ("The mill's own scale decides what is paid.",)
+
+
+@pytest.mark.parametrize("tip_in", [11.3, 11.35, 11.4, 11.6, 11.65, 11.7])
+def test_the_range_scales_the_small_end_two_standard_deviations_either_way(tip_in: float):
+    log = a_log(feet=16, tip_in=tip_in)
+    off_mm = 2 * diameter_error_mm_at(log, log.length_mm, reading_sd_mm=READING_SD_MM)
+
+    scaled = scale_log(log, rule=BoardRule.SCRIBNER_FORMULA)
+
+    ends = [math.floor((tip_in * 25.4 + off) / 25.4 + 0.5) for off in (-off_mm, off_mm)]
+    assert (scaled.low_board_feet, scaled.high_board_feet) == tuple(
+        board_feet(rule=BoardRule.SCRIBNER_FORMULA, small_end_in=end, length_ft=16) for end in ends
+    )
 
 
 def test_at_the_edge_of_the_table_the_range_is_open():
