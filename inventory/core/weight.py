@@ -101,7 +101,7 @@ def sapwood_share(*, diameter_mm: float, sapwood_mm: float, sawn_thickness_mm: f
                 sapwood=sapwood_mm,
             )
         )
-    half, across = diameter_mm / 2, diameter_mm
+    half = across = diameter_mm
     if sawn_thickness_mm is not None:
         half = sawn_thickness_mm / 2
         try:

@@ -79,6 +79,17 @@ def test_a_gable_by_hand():
     assert gable.left_mm == 0
 
 
+def test_no_log_is_laid_of_which_the_roof_would_leave_less_than_an_opening_may():
+    # Under so flat a roof a second log would be long enough, but most of its height stands over the ridge.
+    layout = a_hut(roof_line={"slope": 0.15, "ridge": "across"}, least_piece_mm=300)
+
+    gable = a_sheet(layout, **{f"gable_{wall}_{n}": 360.0 for wall in "AC" for n in (1, 2)}).gables[0]
+
+    assert [log.member for log in gable.logs] == ["gable A 1"]
+    assert gable.not_needed == ("gable A 2",)
+    assert 0 < gable.left_mm < (1 - layout.cut_share) * 360 + layout.gap.target_mm
+
+
 def test_a_log_beside_the_plates_stands_plumb_against_them():
     # Gables over the low walls: the high eaves' plates, 300 thick, stand half a round over what it lies on.
     layout = a_hut(

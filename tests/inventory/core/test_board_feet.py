@@ -229,7 +229,7 @@ def test_a_scale_has_a_range_and_says_its_convention():
     assert scaled.cautions == ("The mill's own scale decides what is paid.",)
 
 
-@pytest.mark.parametrize("tip_in", [11.3, 11.35, 11.4, 11.6, 11.65, 11.7])
+@pytest.mark.parametrize("tip_in", [11 + n / 20 for n in range(20)])
 def test_the_range_scales_the_small_end_two_standard_deviations_either_way(tip_in: float):
     log = a_log(feet=16, tip_in=tip_in)
     off_mm = 2 * diameter_error_mm_at(log, log.length_mm, reading_sd_mm=READING_SD_MM)
