@@ -106,13 +106,26 @@ SPECTACULAR_SETTINGS = SCHEMA_SETTINGS | {"VERSION": VERSION}
 # Threads of each web process.
 WEB_THREADS = 8
 
-PROCRASTINATE_IMPORT_PATHS = ["crews.webhooks.tasks", "planning.jobs.tasks"]
+PROCRASTINATE_IMPORT_PATHS = [
+    "crews.webhooks.tasks",
+    "planning.jobs.tasks",
+    "config.crew_sizes",
+    "config.retention",
+]
 
 # How long a planning job may run, and how often a worker looks for jobs whose worker died.
 PLANNING_SECONDS_MOST = whole_number("ROUNDLAY_PLANNING_SECONDS_MOST", 600, least=1, most=86_400)
 # Threads of one search. A worker plans two jobs at a time, so each gets half of the cores, but two at least.
 PLANNING_THREADS = whole_number("ROUNDLAY_PLANNING_THREADS", max(2, cores() // 2), least=1, most=64)
 
+# Planning jobs that a crew may have under way, and megabytes that it may store; 0: no limit.
+PLANNING_JOBS_MOST = whole_number("ROUNDLAY_PLANNING_JOBS_MOST", 50, least=0, most=100_000)
+CREW_MB = whole_number("ROUNDLAY_CREW_MB", 2000, least=0, most=_A_TERABYTE_MB)
+# Days that things are kept which nothing else needs; 0: always.
+EVENTS_DAYS = whole_number("ROUNDLAY_EVENTS_DAYS", 365, least=0, most=36_500)
+DELIVERIES_DAYS = whole_number("ROUNDLAY_DELIVERIES_DAYS", 90, least=0, most=36_500)
+PLANS_DAYS = whole_number("ROUNDLAY_PLANS_DAYS", 365, least=0, most=36_500)
+HISTORY_DAYS = whole_number("ROUNDLAY_HISTORY_DAYS", 0, least=0, most=36_500)
 # Requests per key and minute; 0: no limit.
 REQUESTS_PER_MINUTE = whole_number("ROUNDLAY_REQUESTS_PER_MINUTE", 12_000, least=0, most=1_000_000_000)
 # The same per address, for requests without a key that opens anything.

@@ -22,6 +22,9 @@ if not os.environ.get("DATABASE_URL") or os.environ.get(_OURS):
     os.environ["DATABASE_URL"] = _PLACE.url()
     os.environ[_OURS] = "1"  # a pytest-xdist process inherits this, and makes an address of its own
 
+# Which crews are full is looked up once in ten seconds: that would come into any test that counts queries.
+os.environ.setdefault("ROUNDLAY_CREW_MB", "0")
+
 
 @pytest.fixture(scope="session")
 def postgres() -> Iterator[None]:

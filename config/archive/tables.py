@@ -89,6 +89,7 @@ LEFT_OUT: dict[str, str] = {
     "crews.KeptAnswer": "Answers kept for a day in case a request is repeated; some show a key.",
     "crews.SignInLink": "Links that are good for ten minutes.",
     "planning.PlanningStart": "The searches of a planning job under way; what has ended has none.",
+    "crews.CrewSize": "How many bytes all of this takes on the server that it is written on.",
     "crews.RequestCount": "How often a key asked within the last minute.",
 }
 

@@ -14,6 +14,7 @@ from rest_framework.permissions import SAFE_METHODS, BasePermission
 from rest_framework.request import Request
 
 from crews.accounts.models import ROLE_ORDER, AccessKey, Crew, Member, Role, role_covers
+from crews.accounts.storage import refuse_if_full
 from crews.api.prepared import prepared_cursor
 from crews.api.problems import KeyNeeded, RoleTooLow
 from crews.api.row_by_id import Stored, columns_of, made_of
@@ -115,6 +116,8 @@ class RoleAllows(BasePermission):
         if not role_covers(request.role, needed):
             raise RoleTooLow(f"This needs the role {needed}; your key has {request.role}.")
         if request.method not in SAFE_METHODS:
+            if request.method != "DELETE":
+                refuse_if_full(request.crew.id)
             note_author(request._request, member=request.member.id, key=request.auth.id)
         return True
 

@@ -174,3 +174,11 @@ class RequestCount(models.Model):
     caller = models.BinaryField(primary_key=True, max_length=32)
     minute = models.DateTimeField()
     asked = models.PositiveIntegerField()
+
+
+class CrewSize(models.Model):
+    """How many bytes a crew's rows had when they were last counted."""
+
+    crew = models.OneToOneField(Crew, on_delete=models.CASCADE, primary_key=True, related_name="size")
+    stored_bytes = models.BigIntegerField()
+    counted_at = models.DateTimeField()

@@ -5,6 +5,7 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
+from django.conf import settings
 from django.db import transaction
 
 from cabins.cabins.models import Cabin
@@ -20,6 +21,10 @@ from planning.jobs.abandoned_jobs import wake_worker
 from planning.jobs.models import ENDED, PlanningJob, PlanningStart
 from planning.jobs.pins import Pin, pin_faults, target_lengths_mm, target_of
 from planning.plans.models import CurrentPlan
+
+
+class TooManyPlanningJobs(Refusal):
+    """The crew has as many planning jobs under way as this server takes; wait for one, or cancel one."""
 
 
 class JobEnded(Refusal):
@@ -53,12 +58,20 @@ def ask_for_plan(
         held = PlanningJob.objects.of(crew).filter(id=id).first()
         if held is not None and all(getattr(held, name) == value for name, value in fields.items()):
             return held, False
+        most = settings.PLANNING_JOBS_MOST
+        if held is None and most and _under_way(crew) >= most:
+            raise TooManyPlanningJobs(f"There are {most} planning jobs under way, which is the most.")
         job, created = put_row(
             PlanningJob, crew=crew, id=id, fields={**fields, "asked_by": asked_by}, expected=None, at=at
         )
         for number in range(job.starts):
             wake_worker(PlanningStart.objects.create(job=job, number=number))
     return job, created
+
+
+def _under_way(crew: Crew) -> int:
+    """How many jobs wait or run that nobody has cancelled."""
+    return PlanningJob.objects.of(crew).filter(cancel_asked=False).exclude(state__in=ENDED).count()
 
 
 def _pinned_row(piece: Mapping[str, Any]) -> dict[str, Any]:

@@ -48,6 +48,7 @@ class PlanningJobs(APIView):
         "Ask for a plan: which log goes where in these cabins",
         takes=PlanningJobIn,
         answers={202: PlanningJobOut},
+        refusals=[actions.TooManyPlanningJobs],
         examples=[("Half a minute for one cabin", _JOB_EXAMPLE)],
         text="Taken into the queue; follow it at the address in `Location`. The same id gives the same job.",
     )

@@ -24,7 +24,7 @@ def test_the_crews_are_listed_with_what_they_have(lead, builder, stranger):
 
     assert own.split()[:5] == [str(lead.who.crew.id), "2", "0", "1", "0"]
     assert own.endswith(lead.who.crew.name)
-    assert far.split()[:6] == [str(stranger.who.crew.id), "1", "0", "0", "0", "never"]
+    assert far.split()[:6] == [str(stranger.who.crew.id), "1", "0", "0", "0", "-"]
 
 
 def test_a_lead_who_lost_the_key_gets_another_one(lead, asker):

@@ -188,6 +188,20 @@ def test_asking_twice_with_one_id_gives_one_job(builder):
     assert PlanningJob.objects.count() == 1
 
 
+def test_a_crew_has_so_many_jobs_under_way_and_no_more(builder, settings):
+    settings.PLANNING_JOBS_MOST = 2
+    hut, yard, first = a_hut(builder), a_log(builder.who.crew).yard_id, str(uuid4())
+    assert [ask(builder, [hut], [yard], id=id).status_code for id in (first, str(uuid4()))] == [202, 202]
+
+    refused = ask(builder, [hut], [yard], id=str(uuid4()))
+    again = ask(builder, [hut], [yard], id=first)
+    builder.post(f"planning-jobs/{first}/cancel")
+
+    assert (refused.status_code, refused.body["type"]) == (409, "/problems/too-many-planning-jobs")
+    assert again.status_code == 202, "a repeat is no further job"
+    assert ask(builder, [hut], [yard], id=str(uuid4())).status_code == 202
+
+
 def test_every_fault_of_a_request_is_named(builder, stranger):
     unlaid = str(uuid4())
     builder.put(f"cabins/{unlaid}", {"name": "Bare ground"})

@@ -1,28 +1,14 @@
 """Make a key for a lead whose keys are lost."""
 
 from typing import Any
-from uuid import UUID, uuid4
+from uuid import uuid4
 
-from django.core.management.base import BaseCommand, CommandError, CommandParser
-from django.db.models import Q, QuerySet
+from django.core.management.base import BaseCommand, CommandParser
 from django.utils.timezone import now
 
 from crews.accounts.actions import make_key
 from crews.accounts.models import Crew, Member, Role
-
-
-def _by_id_or_name(rows: QuerySet[Any, Any], given: str, *, name: str, what: str) -> Any:
-    """The one row of that id or name. Raises CommandError."""
-    try:
-        wanted = Q(id=UUID(given))
-    except ValueError:
-        wanted = Q(**{name: given})
-    found = list(rows.filter(wanted)[:2])
-    if len(found) != 1:
-        raise CommandError(
-            f"There is {'no' if not found else 'more than one'} {what} {given!r}; give the id."
-        )
-    return found[0]
+from crews.management.rows import row_by_id_or_name
 
 
 class Command(BaseCommand):
@@ -33,9 +19,9 @@ class Command(BaseCommand):
         parser.add_argument("member", help="the lead's id, or name")
 
     def handle(self, *, crew: str, member: str, **options: Any) -> None:
-        of = _by_id_or_name(Crew.objects.all(), crew, name="name", what="crew")
+        of = row_by_id_or_name(Crew.objects.all(), crew, name="name", what="crew")
         leads = Member.objects.of(of).filter(role=Role.LEAD, left_at=None)
-        lead = _by_id_or_name(leads, member, name="name", what="lead of this crew")
+        lead = row_by_id_or_name(leads, member, name="name", what="lead of this crew")
         _, key = make_key(
             crew=of, id=uuid4(), member=lead.id, name="made on the server", role=Role.LEAD, expires_at=None,
             at=now(),
