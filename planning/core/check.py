@@ -403,7 +403,7 @@ def _judge_openings(params: Params, cabin: ProblemCabin, heights: Heights, tally
 
 def _undersides(heights: Heights) -> dict[tuple[str, int, int], float]:
     """Where undersides lie once the logs lie: measured tops less the diameter, too."""
-    return {spot: heights.top_mm[spot] - d for spot, d in heights.diameter_mm.items() if spot[1] > 0}
+    return {spot: heights.top_mm[spot] - d for spot, d in heights.diameter_mm.items()}
 
 
 def _judge_levels(cabin: ProblemCabin, tops: dict[tuple[str, int, int], float], tally: _Tally) -> None:

@@ -51,6 +51,28 @@ def test_whole_sound_logs_in_no_place_are_left_the_longest_for_the_longest():
     ]
 
 
+@pytest.mark.parametrize(("length_mm", "left"), [(3649, 0), (3650, 1)])
+def test_a_log_is_left_for_a_spare_only_with_its_trim_at_both_ends(length_mm, left):
+    # given: a spare of 3600, which with 25 off each end needs a log of 3650
+    logs = (*(a_log(f"{n}") for n in range(8)), a_log("free", length_mm=length_mm))
+    problem = a_problem(logs=logs, spare=(Spare(length_mm=3600.0, count=1),))
+
+    assert judge(problem, one_log_each()).spare == [SpareLeft(length_mm=3600.0, counted=1, left=left)]
+
+
+@pytest.mark.parametrize(("length_mm", "charged"), [(3649, False), (3650, True)])
+def test_a_log_is_charged_for_a_long_place_only_if_it_reaches_with_its_trim(length_mm, charged):
+    house = a_cabin(rounds=2, openings=(a_window(),))
+    params = some_params(weights=some_weights(long=5.0))
+    problem = a_problem(cabin=house, params=params, logs=(a_log("0", length_mm=length_mm),))
+    cut_short = WallPlan(problem="small", pieces=(a_piece("A", 2, "0", from_butt_mm=25.0),))
+
+    longest_m = judge(problem, cut_short).terms["long"] / 5.0
+
+    # The places beside the window are 1300 and 1400 long, the whole ones 3600.
+    assert longest_m == pytest.approx(3.6 - 1.3 if charged else 1.4 - 1.3)
+
+
 @pytest.mark.parametrize(("spare", "times"), [(0, 1), (2, 3)])
 def test_a_log_that_is_to_be_left_over_costs_three_times_as_much_when_it_is_cut_short(spare, times):
     # given: ten logs that can give 3600; places of 3600 and, beside the window, of 1300 and 1400

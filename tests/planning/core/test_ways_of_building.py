@@ -303,6 +303,19 @@ def test_a_long_log_cut_for_a_short_place_costs_what_its_length_is_needed_for():
     assert judge(problem, plans[1]).terms["long"] == 0.0
 
 
+def test_a_door_from_the_deck_has_no_log_below_it_to_be_off():
+    # given: wall B begins half a round over the deck, and the door at the deck, through its first round
+    door = a_window("B", sill_mm=0.0, head_mm=400.0, space_mm=40.0)
+    problem = a_problem(
+        cabin=a_cabin(rounds=3, openings=(door,)), params=some_params(weights=some_weights(opening=1.0))
+    )
+
+    report = judge(problem, WallPlan(problem="small", pieces=()))
+
+    # The second round's underside: half a round, one round and the gap over the deck.
+    assert report.terms["opening"] == pytest.approx(abs(161.5 + 323.0 + 13.0 - 440.0))
+
+
 def test_the_logs_at_a_hole_are_charged_for_what_they_are_off_sill_and_head():
     cabin = a_cabin(rounds=3, openings=(a_window(sill_mm=330.0, head_mm=640.0, space_mm=40.0),))
     problem = a_problem(cabin=cabin, params=some_params(weights=some_weights(opening=1.0)))
