@@ -3,7 +3,9 @@
 from datetime import UTC, datetime, timedelta
 from uuid import uuid4
 
+import pytest
 from django.test import Client
+from django.utils.timezone import now
 
 from crews.accounts.models import AccessKey, Role
 
@@ -44,6 +46,16 @@ def test_a_revoked_or_expired_key_opens_nothing(lead, builder):
         expires_at=datetime(2026, 1, 2, tzinfo=UTC),
     )
     assert builder.get("me").status_code == 401
+
+
+@pytest.mark.parametrize(("seconds", "written"), [(50, False), (70, True)])
+def test_when_a_key_was_used_last_is_known_to_the_minute(builder, seconds, written):
+    before = now() - timedelta(seconds=seconds)
+    AccessKey.objects.filter(member=builder.who.member).update(last_used_at=before)
+
+    builder.get("me")
+
+    assert (AccessKey.objects.get(member=builder.who.member).last_used_at > before) is written
 
 
 def test_a_key_allows_no_more_than_its_member(lead, learner):

@@ -48,6 +48,14 @@ def test_an_address_without_a_good_key_waits_until_the_minute_is_over(db, sent):
     assert tried(1, "198.51.100.8")[0].status_code == 401
 
 
+def test_who_waits_is_told_the_seconds_until_the_next_minute(db, monkeypatch):
+    monkeypatch.setattr("crews.accounts.limits.now", lambda: datetime(2026, 5, 4, 9, 30, 42, tzinfo=UTC))
+
+    refused = tried(4)[-1]
+
+    assert (refused.headers["Retry-After"], refused.headers["RateLimit-Reset"]) == ("18", "18")
+
+
 def test_another_guess_each_time_gains_nothing_and_fills_no_table(db):
     answers = [tried(1, authorization=f"Bearer log_{number}")[0] for number in range(8)]
 

@@ -6,11 +6,13 @@ from uuid import uuid4
 
 import pytest
 from django.db import connection, connections
+from django.http import HttpResponse
+from django.test import RequestFactory
 from django.utils.timezone import now
 
-from crews.accounts.idempotency import forget_old_answers
+from crews.accounts.idempotency import done_once, forget_old_answers
 from crews.accounts.models import AccessKey, Crew, KeptAnswer, Member
-from crews.api.idempotent import add_idempotency
+from crews.api.idempotent import REPLAYED, add_idempotency
 from tests.people import MORNING
 from tests.schema import schema
 
@@ -151,6 +153,26 @@ def test_work_that_breaks_off_leaves_neither_itself_nor_an_answer(lead, monkeypa
 
     assert lead.post(address, **sign).status_code == 200
     assert Crew.objects.count() == 1
+
+
+def test_what_is_refused_after_half_the_work_leaves_nothing_of_it_and_is_looked_at_afresh(lead):
+    key = AccessKey.objects.get(member=lead.who.member)
+    asked = RequestFactory().post("/api/v1/crews", b"{}", content_type="application/json")
+
+    def half_done(status):
+        def work(request):
+            Crew.objects.filter(id=lead.who.crew.id).update(name=f"renamed by {status}")
+            return HttpResponse(status=status)
+
+        return done_once(key, "a-1", asked, work)
+
+    refused, unchanged = half_done(422), Crew.objects.get(id=lead.who.crew.id).name
+    done = half_done(200)
+
+    assert (refused.status_code, unchanged) == (422, lead.who.crew.name)
+    assert (done.status_code, REPLAYED in done.headers) == (200, False)
+    assert Crew.objects.get(id=lead.who.crew.id).name == "renamed by 200"
+    assert half_done(200).headers[REPLAYED] == "true"
 
 
 def test_every_post_says_that_it_takes_the_key():
