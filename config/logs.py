@@ -6,7 +6,7 @@ import re
 from datetime import UTC, datetime
 from typing import Any
 
-from crews.api.request_ids import current_request_id
+from crews.api.request_ids import at_work_on, current_request_id
 
 # Access keys, webhook secrets, bearer headers, and passwords inside database addresses.
 _SECRETS = re.compile(
@@ -40,6 +40,7 @@ class JsonLines(logging.Formatter):
             "logger": record.name,
             "message": record.getMessage(),
             "request_id": current_request_id(),
+            **at_work_on(),
         }
         told |= {name: getattr(record, name) for name in _EXTRA if hasattr(record, name)}
         if record.exc_info:
@@ -58,8 +59,8 @@ def logging_settings(*, form: str, level: str) -> dict[str, Any]:
         },
         "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": form}},
         "loggers": {
-            # These two tell at every start which tasks there are.
-            **{f"procrastinate.{name}": {"level": "WARNING"} for name in ("blueprints", "periodic")},
+            # It tells of every task that begins and ends: thousands a day from a worker with nothing to do.
+            "procrastinate": {"level": "WARNING"},
             "waitress.queue": {"level": "ERROR"},  # each time a request waits for a thread: see the metrics
             # Whoever asks by a name that is none of ours; our own line tells of it.
             "django.security.DisallowedHost": {"level": "CRITICAL"},

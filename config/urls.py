@@ -1,7 +1,7 @@
 """Every address of the service."""
 
 from django.urls import include, path
-from drf_spectacular.views import SpectacularSwaggerView
+from drf_spectacular.views import SpectacularSwaggerSplitView
 
 from config import docs_pages, health, pages
 from config.archive.views import CrewArchive
@@ -31,7 +31,7 @@ urlpatterns = [
     path("api/v1/", include("planning.urls")),
     path("api/v1/", include("cabins.urls")),
     path("api/openapi.yaml", pages.schema, name="schema"),
-    path("api/docs", SpectacularSwaggerView.as_view(url_name="schema"), name="docs"),
+    path("api/docs", SpectacularSwaggerSplitView.as_view(url_name="schema"), name="docs"),
 ]
 handler404 = pages.not_found
 handler500 = pages.server_error

@@ -16,6 +16,7 @@ from django.utils.timezone import now
 from config.logs import JsonLines, PlainLines, without_secrets
 from crews.accounts.limits import forget_old_counts
 from crews.accounts.models import RequestCount
+from crews.api.request_ids import at_work
 from tests.people import MORNING
 
 PROJECT = Path(__file__).resolve().parent.parent
@@ -39,6 +40,17 @@ def test_a_log_line_tells_the_request_and_never_the_key(lead, caplog):
     assert line["status"] == 400
     assert line["duration_ms"] > 0
     assert lead.who.key not in caplog.text
+
+
+def test_a_line_of_a_job_says_the_job_and_its_crew():
+    record = logging.LogRecord("planning", logging.INFO, "x", 1, "it begins", (), None)
+
+    with at_work(job="j-1", crew="c-1"):
+        inside = json.loads(JsonLines().format(record))
+    outside = json.loads(JsonLines().format(record))
+
+    assert (inside["job"], inside["crew"], inside["message"]) == ("j-1", "c-1", "it begins")
+    assert "job" not in outside
 
 
 def test_secrets_are_struck_out_of_whatever_is_logged(lead):
@@ -99,6 +111,15 @@ def test_a_browser_runs_nothing_in_an_answer_and_keeps_no_copy(lead):
     assert headers["X-Content-Type-Options"] == "nosniff"
     assert headers["X-Frame-Options"] == "DENY"
     assert headers["Cache-Control"] == "private, no-cache"
+
+
+def test_the_interactive_docs_run_nothing_but_what_comes_with_them(db):
+    page = Client().get("/api/docs")
+
+    policy = page.headers["Content-Security-Policy"]
+    assert "script-src 'self';" in policy
+    assert "default-src 'none'" in policy
+    assert "<script>" not in page.content.decode()
 
 
 def test_pages_of_listed_origins_may_use_the_api_and_no_others(lead):

@@ -40,7 +40,8 @@ class CellKind:
 
 
 # A spreadsheet runs a cell that begins with one of these as a formula; an apostrophe before it stops that.
-FORMULA_MARKS = ("=", "+", "-", "@", "'")
+# Some spreadsheets take the full-width signs of East Asian writing for the others.
+FORMULA_MARKS = ("=", "+", "-", "@", "'", "＝", "＋", "－", "＠")
 _HAZARD_WORDS = {kind.value: kind for kind in HazardKind} | {
     "knots": HazardKind.KNOT,
     "nail": HazardKind.METAL,

@@ -16,8 +16,6 @@ from inventory.core.printed.typesetter import typeset
 
 _SHEET = Path(__file__).with_name("form_sheet.typ")
 _WIDEST = 40
-# Wide letters that some spreadsheets read as = + - and @.
-_WIDE_FORMULA_MARKS = ("＝", "＋", "－", "＠")
 
 
 def form_as_csv(filled: FilledForm, *, delimiter: str) -> str:
@@ -79,6 +77,4 @@ def _all_rows(filled: FilledForm) -> list[tuple[Cell, ...]]:
 
 
 def _safe(cell: Cell) -> str:
-    if cell.number is not None:
-        return cell.text
-    return f"'{cell.text}" if cell.text.startswith(_WIDE_FORMULA_MARKS) else marked(cell.text)
+    return cell.text if cell.number is not None else marked(cell.text)

@@ -1,5 +1,6 @@
 """Writes of planning jobs: ask for a plan, cancel."""
 
+import logging
 from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
@@ -21,6 +22,8 @@ from planning.jobs.abandoned_jobs import wake_worker
 from planning.jobs.models import ENDED, PlanningJob, PlanningStart
 from planning.jobs.pins import Pin, pin_faults, target_lengths_mm, target_of
 from planning.plans.models import CurrentPlan
+
+log = logging.getLogger(__name__)
 
 
 class TooManyPlanningJobs(Refusal):
@@ -66,6 +69,8 @@ def ask_for_plan(
         )
         for number in range(job.starts):
             wake_worker(PlanningStart.objects.create(job=job, number=number))
+        # With the request's id: the worker's lines have the job's.
+        log.info("planning job %s is asked for", job.id)
     return job, created
 
 

@@ -17,6 +17,7 @@ from procrastinate import JobContext
 from procrastinate.contrib.django import app
 
 from cabins.choices.errors import errors_used
+from crews.api.request_ids import at_work
 from crews.events import actions as crews_events
 from planning.core.check import judge
 from planning.core.files import read_plan, read_problem, write_plan, write_problem
@@ -98,11 +99,19 @@ def run_start(job_id: UUID, number: int = 0, *, should_abort: Any = lambda: Fals
     start = take_up(job_id, number, at=now())
     if start is None:
         return
+    with at_work(job=str(job_id), crew=str(start.job.crew_id)):
+        _run(start, number, should_abort)
+
+
+def _run(start: PlanningStart, number: int, should_abort: Any) -> None:
+    job_id = start.job_id
     if start.job.cancel_asked:
         end_start(start, reason="Cancelled before it began.", at=now())
         return
+    log.info("start %s of planning job %s begins", number, job_id)
     try:
         _plan_until_done(start, should_abort)
+        log.info("start %s of planning job %s ended", number, job_id)
     except Superseded:
         log.info("start %s of planning job %s was taken up by another worker", number, job_id)
     except (OperationalError, InterfaceError):

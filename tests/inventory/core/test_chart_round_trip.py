@@ -34,7 +34,8 @@ def lengths(low: int, high: int) -> st.SearchStrategy[Decimal]:
 
 one_line = st.text(st.characters(exclude_categories=["C", "Zl", "Zp"]), min_size=1, max_size=12)
 names = st.one_of(
-    one_line.filter(str.strip), st.sampled_from(["=1+1", "-3", "+4", "@x", "'7", "''", " 7", "'tis"])
+    one_line.filter(str.strip),
+    st.sampled_from(["=1+1", "-3", "+4", "@x", "＝1+1", "＠x", "'7", "''", " 7", "'tis"]),
 )
 many_lines = st.text(st.characters(exclude_categories=["Cs"], exclude_characters="\0"), max_size=30)
 faces = st.none() | st.sampled_from(Face)
@@ -143,6 +144,10 @@ def test_no_cell_of_a_chart_begins_like_a_formula(line: ChartLine, unit: Unit):
         "+1",
         "-1",
         "@sum",
+        "＝1+1",
+        "＋1",
+        "－1",
+        "＠sum",
         "\ttabbed",
         "\rreturned",
         "'quoted",
