@@ -58,6 +58,7 @@ TOGETHER_MOST = 200
 KEPT_FOR = timedelta(days=14)
 _SOME_DONE = "Entries before this one may be done. Send the same batch again: none is done twice."
 _CLOCK_AHEAD = timedelta(hours=1)
+_ROOT = "/api/v1/"
 
 
 class NotForBatch(Refusal):
@@ -66,12 +67,28 @@ class NotForBatch(Refusal):
     status = 422
 
 
+class PathField(serializers.RegexField):
+    """The address of an operation, whole or from behind `/api/v1/`."""
+
+    default_error_messages = {
+        "invalid": "An address as in /api/v1/heights/ID or heights/ID, without a host and a ?query."
+    }
+
+    def to_internal_value(self, data: Any) -> str:
+        if not isinstance(data, str):
+            self.fail("invalid")
+        path = super().to_internal_value(data)
+        return path if path.startswith("/") else f"{_ROOT}{path}"
+
+
 class EntryIn(BodyIn):
     id = serializers.UUIDField(help_text="Made by the phone; sent again, the entry is not done again.")
     made_at = TimeField(help_text="When it was recorded, by the phone's clock.")
     method = serializers.ChoiceField(["PUT", "PATCH", "POST"])
-    path = serializers.RegexField(
-        r"^/api/v1/[A-Za-z0-9/_-]+$", max_length=200, help_text="As it would be sent alone."
+    path = PathField(
+        r"^(/api/v1/)?[A-Za-z0-9_-][A-Za-z0-9/_-]*$",
+        max_length=200,
+        help_text="As it would be sent alone: `/api/v1/heights/...`, or `heights/...`.",
     )
     body = serializers.DictField(required=False)
     if_match = serializers.IntegerField(

@@ -5,10 +5,12 @@ import hashlib
 import sys
 from functools import cache
 from typing import Any
+from uuid import UUID
 
 from django.conf import settings
 from django.db import DatabaseError, InterfaceError
 from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.urls import Resolver404, resolve
 from django.utils.cache import patch_vary_headers
 from django.views.decorators.http import condition, require_safe
 
@@ -52,7 +54,30 @@ def schema(request: HttpRequest) -> HttpResponse:
 def not_found(request: HttpRequest, exception: Any = None) -> HttpResponse:
     if asked_by_a_person(request) and not request.path.startswith("/api/"):
         return show(request, "crews/missing.html", status=404)
-    return problem_response(NotFound())
+    return problem_response(NotFound(_malformed_id(request.path)))
+
+
+_ANY_ID = "00000000-0000-0000-0000-000000000000"
+
+
+def _malformed_id(path: str) -> str:
+    """What is wrong where an address would be one but for a part that should be an id; else ""."""
+    parts = path.split("/")
+    for at, part in enumerate(parts):
+        if part and not _is_id(part):
+            try:
+                resolve("/".join([*parts[:at], _ANY_ID, *parts[at + 1 :]]))
+            except Resolver404:
+                continue
+            return f"{part[:60]!r} is no id: ids are UUIDs, such as 3f0c2f5e-6f0b-4a57-9a53-0d1c4f1f8a11."
+    return ""
+
+
+def _is_id(part: str) -> bool:
+    try:
+        return str(UUID(part)) == part
+    except ValueError:
+        return False
 
 
 def server_error(request: HttpRequest) -> HttpResponse:

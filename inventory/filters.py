@@ -1,6 +1,7 @@
 """By what the lists of the inventory can be narrowed."""
 
 from typing import Any
+from uuid import UUID
 
 from django import forms
 from django.db.models import Q, QuerySet
@@ -69,7 +70,35 @@ class _SeasoningFilter(CharFilter):
     field_class = _SeasoningInQuery
 
 
+class _IdsInQuery(forms.CharField):
+    """Some ids, with commas between."""
+
+    def clean(self, value: Any) -> Any:
+        asked = [one.strip() for one in (super().clean(value) or "").split(",") if one.strip()]
+        try:
+            ids = [UUID(one) for one in asked]
+        except ValueError:
+            raise forms.ValidationError("Ids are UUIDs, with commas between.") from None
+        if len(ids) > _IDS_MOST:
+            raise forms.ValidationError(f"{_IDS_MOST} ids at most.")
+        return ids
+
+
+class _IdsFilter(CharFilter):
+    field_class = _IdsInQuery
+
+
+_IDS_MOST = 100
+
+
 class LogFilters(FilterSet):
+    number = CharFilter(method="with_number", label="With this number, in any case of letters.")
+    q = CharFilter(
+        method="with_words", label="With this in its number, the mill's number, remarks or why it is a cull."
+    )
+    ids = _IdsFilter(
+        field_name="id", lookup_expr="in", label=f"These logs, {_IDS_MOST} at most, with commas between."
+    )
     yard = UUIDFilter(field_name="yard", label="Logs of this yard.")
     rack = UUIDFilter(field_name="rack", label="Logs on this rack.")
     species = UUIDFilter(field_name="species", label="Logs of this species.")
@@ -102,6 +131,16 @@ class LogFilters(FilterSet):
 
     def with_a_hazard(self, logs: Logs, name: str, wanted: bool) -> Logs:
         return logs.exclude(hazards=[]) if wanted else logs.filter(hazards=[])
+
+    def with_number(self, logs: Logs, name: str, number: str) -> Logs:
+        return logs.filter(number__iexact=" ".join(number.split()))
+
+    def with_words(self, logs: Logs, name: str, words: str) -> Logs:
+        where = ("number", "mill_tag", "remarks", "cull_reason")
+        found = Q()
+        for one in where:
+            found |= Q(**{f"{one}__icontains": words})
+        return logs.filter(found)
 
     def with_mill_tag(self, logs: Logs, name: str, tag: str) -> Logs:
         # The exclusion adds nothing but what the index of tags is for: logs that have one.

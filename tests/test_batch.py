@@ -246,3 +246,15 @@ def test_a_post_with_a_body_and_a_key_is_done_once(builder):
     assert (first.status_code, again.body) == (200, first.body)
     assert again.headers["Idempotency-Replayed"] == "true"
     assert other.status_code == 422
+
+
+def test_a_path_may_begin_behind_the_root_of_the_api(builder):
+    log = a_log(builder.who.crew)
+    entry = {**measured_again(log, 312, if_match=1), "path": f"logs/{log.id}"}
+
+    told = send(builder, entry)
+    odd = send(builder, {**entry, "id": str(uuid4()), "path": "https://elsewhere.example/logs"})
+
+    assert (told["accepted"], told["entries"][0]["body"]["middle_mm"]) == (1, 312)
+    [fault] = odd["entries"][0]["body"]["errors"]
+    assert (fault["pointer"], "heights/ID" in fault["detail"]) == ("/path", True)

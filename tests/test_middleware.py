@@ -33,7 +33,7 @@ def test_an_answer_carries_the_requests_id(lead):
 
 def test_a_log_line_tells_the_request_and_never_the_key(lead, caplog):
     with caplog.at_level(logging.INFO, logger="roundlay.requests"):
-        lead.get("logs?number=A1", **{"x-request-id": "r-1"})
+        lead.get("logs?nummer=A1", **{"x-request-id": "r-1"})
 
     line = json.loads(JsonLines().format(caplog.records[-1]))
     assert (line["method"], line["path"], line["operation"]) == ("GET", "/api/v1/logs", "list_logs")

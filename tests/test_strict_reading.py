@@ -4,6 +4,7 @@ import time
 from uuid import uuid4
 
 import pytest
+from django.test import Client
 
 
 def pointers(answer):
@@ -134,3 +135,17 @@ def test_of_the_faults_of_a_chart_the_first_thousand_are_told(lead):
     assert answer.status_code == 422
     assert len(answer.body["errors"]) == 1000
     assert "the first 1000 are told" in answer.body["detail"]
+
+
+def test_an_id_that_is_none_is_told_as_such(lead):
+    for address, odd in (
+        ("cabins/Bunkhouse", "Bunkhouse"),
+        ("cabins/7/progress", "7"),
+        ("logs/A1/figures", "A1"),
+    ):
+        answer = Client().get(f"/api/v1/{address}", headers={"authorization": f"Bearer {lead.who.key}"})
+
+        assert answer.status_code == 404
+        assert answer.json()["detail"].startswith(f"{odd!r} is no id")
+    nowhere = Client().get("/api/v1/barns/7", headers={"authorization": f"Bearer {lead.who.key}"})
+    assert nowhere.json()["detail"] == "There is nothing here that is yours."

@@ -536,3 +536,20 @@ def test_the_same_request_sent_twice_at_once_is_one_log(lead, yard):
 
     assert codes == [200, 200, 200, 201]
     assert len(lead.get(f"{address}/measurements").body["items"]) == 1
+
+
+def test_logs_are_found_by_number_by_words_and_by_ids(learner, stranger, yard):
+    rows = [charted(learner, yard, number=number) for number in ("A1", "A12", "B 7")]
+    learner.patch(f"logs/{rows[2]['id']}", {"remarks": "Bark left at A1."}, version=1)
+
+    def numbers(query):
+        return [row["number"] for row in learner.get(f"logs?{query}").body["items"]]
+
+    assert numbers("number=a1") == ["A1"]
+    assert numbers("number=b%20%207") == ["B 7"]
+    assert numbers("q=a1") == ["A1", "A12", "B 7"]
+    assert numbers("q=bark") == ["B 7"]
+    assert numbers(f"ids={rows[0]['id']},{rows[2]['id']}") == ["A1", "B 7"]
+    assert stranger.get(f"logs?ids={rows[0]['id']}").body["items"] == []
+    refused = learner.get("logs?ids=A1")
+    assert (refused.status_code, refused.body["errors"][0]["pointer"]) == (400, "?ids")
