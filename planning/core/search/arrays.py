@@ -54,6 +54,7 @@ class Rules:
     between: float
     clear: float
     most_pieces: float
+    sink: float  # while hot, what a mm of a middle costs for each round above the middle one
 
 
 class SearchPlace:
@@ -71,6 +72,7 @@ class SearchPlace:
     crown: float
     least: float
     nominal: float
+    height: float  # rounds above the middle one, below it less than 0
     grain: float
     keep_log: int  # what lies there in the plan in force, -1: nothing
     keep_lo: float

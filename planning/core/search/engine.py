@@ -37,6 +37,8 @@ MIX = np.cumsum([0.15, 0.05, 0.15, 0.05, 0.1, 0.15])
 ORDERED_AT, ORDER = 3.0, 8.0
 """Down to this temperature `big_low` weighs at least so much: rounds that froze out of order stay so.
 Not where openings are weighed, whose sills and heads ask for an order of their own."""
+SINK = 0.03
+"""So long thick logs are drawn down, too, by this times the temperature for each mm and round."""
 SETTLE_MIX = np.array([0.5, 0.5, 0.5, 1.0, 1.0, 1.0])
 SETTLE_MOVES_PER_PLACE, SETTLE_SHARE = 3_000, 0.02
 WARM = 15.0
@@ -244,10 +246,6 @@ class Search:
         self.data: Data
         self.places: PackedPlaces
         self.data, self.places = pack(problem)
-        ordering = self.data.rules.copy()
-        if ordering["big_low"] > 0.0 and ordering["opening"] == 0.0:
-            ordering["big_low"] = max(ORDER, ordering["big_low"])
-        self.ordering = self.data._replace(rules=ordering)
         self.scratch = [fresh_scratch(self.data, seed * 1000 + t) for t in range(budget.threads)]
         if start is None and problem.keep:
             start = WallPlan(problem=problem.name, pieces=tuple(kept.piece for kept in problem.keep))
@@ -305,7 +303,11 @@ class Search:
 
     def _data_at(self, heat: float) -> Data:
         """What a run weighs at this temperature; one that begins from a plan has its order already."""
-        return self.ordering if heat > ORDERED_AT and not self.warm else self.data
+        rules = self.data.rules.copy()
+        if heat <= ORDERED_AT or self.warm or rules["big_low"] <= 0.0 or rules["opening"] > 0.0:
+            return self.data
+        rules["big_low"], rules["sink"] = max(ORDER, rules["big_low"]), SINK * heat
+        return self.data._replace(rules=rules)
 
     def _settle(self) -> None:
         """Slide the best plan's pieces to rest: hardly any heat, and every log keeps its place."""

@@ -204,6 +204,14 @@ def piece_cost(d: Data, p: int, log: int, lo: float, flip: int) -> float:
 
 
 @inner
+def sink_cost(d: Data, p: int, old: int, log: int) -> float:
+    """What draws thick logs down and thin ones up while a search is hot; no part of the objective."""
+    before = d.lg[old].mid if old >= 0 else d.pl[p].nominal
+    after = d.lg[log].mid if log >= 0 else d.pl[p].nominal
+    return float(d.rules.sink * d.pl[p].height * (after - before))
+
+
+@inner
 def log_cost(d: Data, log: int, n: int, total: float, longest: float) -> float:
     """Waste, cull and length charge of a log that gives n pieces of `total` mm, one of them the longest."""
     if n == 0:
@@ -709,7 +717,7 @@ def weigh(d: Data, s: State, x: Scratch, limit: float) -> float:
         if cost >= FORBIDDEN:
             return FORBIDDEN
         x.change[i].cost = cost
-        delta += cost - s.p[p].cost
+        delta += cost - s.p[p].cost + sink_cost(d, p, s.p[p].log, x.change[i].log)
     delta += logs_delta(d, s, x)
     delta -= rounds_cost(d, s, x) + courses_cost(d, s, x, False) + alternates_cost(d, s, x)
     for i in range(n):

@@ -143,6 +143,7 @@ class PackedPlaces:
                     "least": member.least_middle_mm,
                     "nominal": member.least_middle_mm,
                     "grain": 0.0,
+                    "height": 0.0,
                     "strict": 1,
                 }
             )
@@ -196,6 +197,7 @@ class PackedPlaces:
                 "least": 0.0,
                 "nominal": cabin.pitch_mm - cabin.gap_mm,
                 "grain": 0.0,
+                "height": 0.0,
                 "strict": 0,
             }
         )
@@ -251,6 +253,7 @@ class PackedPlaces:
                 "least": 0.0,
                 "nominal": cabin.pitch_mm - cabin.gap_mm,
                 "grain": (r - 1) / max(1, cabin.rounds - 1),
+                "height": r - 0.5 * (cabin.rounds + 1),
                 "strict": 0,
             }
         )
