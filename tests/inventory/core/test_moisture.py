@@ -138,7 +138,7 @@ def test_unknown_shrinkage_and_impossible_moisture_are_named():
         {"from_moisture_pct": math.nan},
         {"dimension_mm": math.nan},
         {"dimension_mm": -1},
-        {"coefficient": 0.02},
+        {"coefficient": 0.0101},
         {"coefficient": math.nan},
     ],
 )
@@ -147,6 +147,13 @@ def test_the_coefficient_holds_indoors_only(said: dict):
 
     with pytest.raises(BadShrinkage):
         change_by_coefficient_mm(**usual | said)
+
+
+@pytest.mark.parametrize("said", [{"dimension_mm": 0}, {"coefficient": 0}])
+def test_nothing_or_what_does_not_swell_loses_nothing(said: dict):
+    usual = {"dimension_mm": 200, "from_moisture_pct": 12, "to_moisture_pct": 8, "coefficient": 0.002}
+
+    assert change_by_coefficient_mm(**usual | said) == 0
 
 
 def test_indoors_the_coefficient_and_the_full_range_agree_closely():

@@ -336,7 +336,10 @@ def a_log(*, butt: float, middle: float, tip: float, thickness: float | None = N
 
 
 def test_an_even_log_balances_in_the_middle():
-    assert balance_point_mm(a_log(butt=300, middle=300, tip=300)) == pytest.approx(3000)
+    even = a_log(butt=300, middle=300, tip=300)
+
+    assert balance_point_mm(even) == pytest.approx(3000)
+    assert balance_point(even).from_butt_end_mm == pytest.approx(3000)
 
 
 def test_a_tapering_log_balances_where_the_centre_of_a_cone_frustum_lies():
