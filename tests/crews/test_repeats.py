@@ -155,7 +155,8 @@ def test_work_that_breaks_off_leaves_neither_itself_nor_an_answer(lead, monkeypa
     assert Crew.objects.count() == 1
 
 
-def test_what_is_refused_after_half_the_work_leaves_nothing_of_it_and_is_looked_at_afresh(lead):
+@pytest.mark.parametrize("refusal", [400, 422])
+def test_what_is_refused_after_half_the_work_leaves_nothing_of_it_and_is_looked_at_afresh(lead, refusal):
     key = AccessKey.objects.get(member=lead.who.member)
     asked = RequestFactory().post("/api/v1/crews", b"{}", content_type="application/json")
 
@@ -166,10 +167,10 @@ def test_what_is_refused_after_half_the_work_leaves_nothing_of_it_and_is_looked_
 
         return done_once(key, "a-1", asked, work)
 
-    refused, unchanged = half_done(422), Crew.objects.get(id=lead.who.crew.id).name
+    refused, unchanged = half_done(refusal), Crew.objects.get(id=lead.who.crew.id).name
     done = half_done(200)
 
-    assert (refused.status_code, unchanged) == (422, lead.who.crew.name)
+    assert (refused.status_code, unchanged) == (refusal, lead.who.crew.name)
     assert (done.status_code, REPLAYED in done.headers) == (200, False)
     assert Crew.objects.get(id=lead.who.crew.id).name == "renamed by 200"
     assert half_done(200).headers[REPLAYED] == "true"

@@ -10,6 +10,7 @@ _SWAPS: dict[type[ast.AST], str] = {
     ast.Add: "-", ast.Sub: "+", ast.Mult: "/", ast.Div: "*", ast.And: "or", ast.Or: "and",
 }  # fmt: skip
 _CALLS = {"min": "max", "max": "min", "any": "all", "all": "any", "first": "last", "last": "first"}
+_ENDS = ("first", "last")
 # From where to where a node stands in the text.
 Span = Callable[[ast.expr], tuple[int, int]]
 # Decorators, what only names things and the words of messages change nothing that a rule says.
@@ -137,9 +138,14 @@ def _changed(node: ast.AST, text: str, span: Span) -> Iterator[tuple[int, int, s
     elif isinstance(node, ast.Call):
         function = node.func
         name = function.id if isinstance(function, ast.Name) else getattr(function, "attr", "")
-        if name in _CALLS and not node.keywords:
+        if name in _CALLS and not node.keywords and not (name in _ENDS and _is_of_one_row(function)):
             end = span(function)[1]
             yield function.end_lineno or 0, end - len(name), name, _CALLS[name]
+
+
+def _is_of_one_row(function: ast.expr) -> bool:
+    """Of the row with an id there is one, the first and the last."""
+    return any(isinstance(node, ast.keyword) and node.arg in ("id", "pk") for node in ast.walk(function))
 
 
 def _other(value: float) -> str:
