@@ -23,7 +23,7 @@ CLIENTS ?= 20
 HOST_GIVEN = $(if $(filter command,$(firstword $(origin HOST))),$(HOST))
 
 .DEFAULT_GOAL := help
-.PHONY: help setup kernels dev run sign-in demo-data test coverage test-all test-whole $(WHOLE:%=test-%) lint check schema examples checks-table demo backup restore restore-drill \
+.PHONY: help setup kernels dev run sign-in demo-data test coverage test-all test-whole $(WHOLE:%=test-%) lint check schema examples checks-table screens picture demo backup restore restore-drill \
 	export-crew import-crew bench bench-start torture soak fuzz mutants audit scale indexes sizes lock check-install clean
 
 help: ## list the targets
@@ -101,6 +101,12 @@ examples: dev ## write docs/api/examples.json anew from the demo, while make run
 
 checks-table: dev ## write docs/checks.md anew: what is checked against the world outside
 	@$(PY) -m tests.outside.table > docs/checks.md
+
+screens: dev kernels ## every page, drawing and sheet of the demo as PNG in screens/ (minutes; needs a Chromium)
+	@$(PY) -m tests.screens.take $(ARGS)
+
+picture: dev kernels ## README's picture of the demo's cabin, planned and drawn anew
+	@$(PY) -m tests.screens.take --picture
 
 demo: dev kernels ## make the demo's files anew from their seed
 	@$(PY) -m fixtures.make_demo
