@@ -10,6 +10,7 @@ from tests.inventory.ordering import FIRST_TRUCK, FORM, LINES, tally
 from tests.live import Person
 
 ROUNDS = 3
+PIECES_OF_ROUND_ONE = 5  # wall A has a door in it
 LOGS = 16
 HEAD = "number,rack,species,butt,middle,tip,length,crown,hazards,remarks"
 

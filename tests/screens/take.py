@@ -1,8 +1,8 @@
 """`make screens`: every page, drawing and printed sheet as PNG; `make picture`: the cabin in README.
 
-On a service of its own with the demo in a throwaway database: a cabin half built, planned and adopted. Pages at
-390 and 1280 px, drawings as they stand on those pages, sheets page by page. It lies in `screens/`, which git
-ignores.
+On a service of its own with the demo in a throwaway database: a cabin half built, planned and adopted.
+Pages at 390 and 1280 px, drawings as they stand on those pages, sheets page by page. It lies in `screens/`,
+which git ignores.
 """
 
 import argparse
@@ -16,6 +16,7 @@ import urllib.request
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
+from urllib.parse import quote
 from uuid import uuid4
 
 import django
@@ -57,7 +58,7 @@ class Demo:
 
     def addresses(self) -> Iterator[tuple[str, str]]:
         """(name, address) of every page of the URLconf."""
-        from tests.browser.addresses import page_routes  # noqa: PLC0415 - asks for a Django that is set up
+        from tests.browser.addresses import page_routes
 
         ids = {"cabins": self.cabin["cabin"], "plans": self.plan, "logs": self.log, "orders": self.order}
         for route in page_routes():
@@ -77,7 +78,9 @@ class Demo:
         for opening in layout["openings"]:
             yield f"opening-{opening['id']}", f"{place}/opening-drawing?opening={opening['id']}"
         yield from ((f"whole-{side}", f"{place}/whole-drawing?side={side}") for side in (1, 2, 3, 4))
-        yield from ((name, f"{place}/{name}") for name in ("floor-plan", "levels-drawing", "settling-drawing"))
+        yield from (
+            (name, f"{place}/{name}") for name in ("floor-plan", "levels-drawing", "settling-drawing")
+        )
         yield "log", f"logs/{self.log}/drawing"
 
     def sheets(self) -> Iterator[tuple[str, str]]:
@@ -98,7 +101,8 @@ class Demo:
     def fetch(self, address: str) -> bytes:
         headers = {"Authorization": f"Bearer {self.key}"}
         with urllib.request.urlopen(
-            urllib.request.Request(f"{self.root}/api/v1/{address}", headers=headers), timeout=120
+            urllib.request.Request(f"{self.root}/api/v1/{quote(address, safe='/?=&')}", headers=headers),
+            timeout=120,
         ) as answer:
             return bytes(answer.read())
 
@@ -113,7 +117,10 @@ def main() -> int:
     reader.add_argument("--to", type=Path, default=ROOT / "screens", metavar="FOLDER")
     asked = reader.parse_args()
     with throwaway_database(), tempfile.TemporaryDirectory() as private:
-        env = dict(os.environ) | {"ROUNDLAY_SECRET_KEY": secrets.token_urlsafe(32), "ROUNDLAY_PRIVATE_DIR": private}
+        env = dict(os.environ) | {
+            "ROUNDLAY_SECRET_KEY": secrets.token_urlsafe(32),
+            "ROUNDLAY_PRIVATE_DIR": private,
+        }
         manage("migrate", "--verbosity", "0", env=env, quiet=True)
         key = Path(private) / "key"
         manage("load_demo", "--key-file", str(key), env=env, quiet=True)
@@ -165,7 +172,9 @@ def _shots(demo: Demo, to: Path) -> Iterator[str]:
 
 def _as_wide(svg: str) -> str:
     """The drawing as a page shows it: as wide as its column."""
-    return re.sub(r'(<svg[^>]*?) width="[^"]*" height="[^"]*"', r'\1 width="100%"', svg[svg.index("<svg") :], count=1)
+    return re.sub(
+        r'(<svg[^>]*?) width="[^"]*" height="[^"]*"', r'\1 width="100%"', svg[svg.index("<svg") :], count=1
+    )
 
 
 def _which(name: str) -> str | None:

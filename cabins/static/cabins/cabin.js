@@ -16,7 +16,7 @@ run(async () => {
   cabin = await here("cabins");
   place = `cabins/${cabin.id}`;
   showName();
-  showWays();
+  await showWays();
   find("change").hidden = !me.may("builder");
   find("change-form").addEventListener("submit", (event) => { event.preventDefault(); run(change); });
   find("laid-out").hidden = cabin.rounds === null;
@@ -30,13 +30,14 @@ function showName() {
   find("remarks").textContent = find("cabin-remarks").value = cabin.remarks;
 }
 
-function showWays() {
+async function showWays() {
   const way = (to, words, kind = "") => make("a", { class: `button ${kind}`, href: to }, words);
   if (cabin.rounds === null) {
     fill("ways", me.may("builder") ? way(`/${place}/layout`, "Lay it out", "main") : nothing("It is not laid out yet; a builder or lead does that."));
     return;
   }
-  fill("ways", way(`/${place}/wall`, "At the wall", "main"), way(`/${place}/layout`, "Layout"), way(`/${place}/openings`, "Openings"), way(`/${place}/cut-list`, "Cut list"), way(`/plans?cabin=${cabin.id}`, "Plans"),
+  const [main, plain] = (await isPlanned()) ? ["main", ""] : ["", "main"];
+  fill("ways", way(`/${place}/wall`, "At the wall", main), way(`/${place}/layout`, "Layout"), way(`/${place}/openings`, "Openings"), way(`/${place}/cut-list`, "Cut list"), way(`/plans?cabin=${cabin.id}`, main ? "Plans" : "Plan it", plain),
     me.may("builder") ? way(`/orders?cabin=${cabin.id}`, "Order logs") : "");
 }
 

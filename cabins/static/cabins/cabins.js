@@ -13,6 +13,7 @@ run(async () => {
   find("take-up").hidden = !me.may("builder");
   find("take-up").open = !cabins.length;
   if (!cabins.length) await showFirstSteps(me);
+  await showNextThings(cabins, me);
 });
 
 function card(cabin, me) {
@@ -32,10 +33,48 @@ function card(cabin, me) {
     cabin.places
       ? [make("progress", { max: cabin.places, value: cabin.logs_set, "aria-label": `Logs set in ${cabin.cabin_name}` }), told]
       : nothing("Not laid out yet."),
-    cabin.places && cabin.logs_left
-      ? make("a", { class: "button main", href: `${to}/wall` }, "At the wall", make("span", { class: "unseen" }, ` of ${cabin.cabin_name}`))
-      : null,
-    cabin.places ? null : make("a", { class: "button", href: `${to}/layout` }, `Lay out ${cabin.cabin_name}`));
+    make("div", { class: "next-thing", "data-cabin": cabin.cabin },
+      cabin.places ? null : nextButton({ to: `${to}/layout`, words: `Lay out ${cabin.cabin_name}` }, cabin)));
+}
+
+/** The one next thing of each cabin, in words and one tap away; its space is kept until it is known. */
+async function showNextThings(cabins, me) {
+  await Promise.all(cabins.filter((one) => one.places && one.logs_left).map(async (cabin) => {
+    const next = await nextThing(cabin, me);
+    fill(document.querySelector(`.next-thing[data-cabin="${cabin.cabin}"]`), nextButton(next, cabin));
+  }));
+}
+
+const nextButton = ({ to, words }, cabin) => make("a", { class: "button main", href: to }, words, make("span", { class: "unseen" }, ` – ${cabin.cabin_name}`));
+
+async function nextThing(cabin, me) {
+  const place = `cabins/${cabin.cabin}`;
+  const wall = `/${place}/wall`;
+  let told;
+  try {
+    told = await getOrKept(`${place}/next-log`);
+  } catch (error) {
+    if (error.kind === "no-plan-yet") return { to: `/plans?cabin=${cabin.cabin}`, words: "Plan it" };
+    return { to: wall, words: "At the wall" };
+  }
+  if (told.lost.length) return { to: `/plans?cabin=${cabin.cabin}`, words: "Plan again" };
+  if (toMeasure(cabin, told.row)) return { to: `${wall}#heights-heading`, words: `Measure round ${cabin.rounds_complete}` };
+  if (told.row) return { to: wall, words: `Set log ${told.row.log_number} on wall ${told.row.wall}` };
+  const missing = await logsMissing(cabin.cabin);
+  if (missing && me.may("builder")) return { to: `/orders?cabin=${cabin.cabin}`, words: `Order ${missing} ${missing === 1 ? "log" : "logs"}` };
+  return { to: wall, words: "At the wall" };
+}
+
+/** Whether the round that was filled last is not measured all round, and the next one not begun. */
+const toMeasure = (cabin, row) => cabin.rounds_complete > 0 && (!row || row.round === cabin.rounds_complete + 1)
+  && cabin.walls.every((one) => one.rounds_up === cabin.rounds_complete) && cabin.walls.some((one) => !one.start_is_measured || !one.end_is_measured);
+
+/** How many logs the plan in force lacks. */
+async function logsMissing(id) {
+  const { items } = await getOrKept(`plans?state=adopted&cabin=${id}`);
+  if (!items.length) return 0;
+  const { shortages } = await getOrKept(`plans/${items[0].id}`);
+  return shortages.reduce((sum, one) => sum + one.count, 0);
 }
 
 async function takeUp() {

@@ -9,16 +9,16 @@ export function sheet(log, steering, { from, to, length }) {
   const told = make("dl", { class: "facts" });
   facts(told, [
     ["Lies at", [log.yard_name, log.rack_name].filter(Boolean).join(", ")], ["Butt at", buttAt],
-    ["Cut from the butt end", `${long(log.cut_near_butt_mm)} to ${long(log.cut_near_tip_mm)}`], ["Length in the wall", long(log.length_mm)],
+    ["Cut from the butt end", log.cut_near_tip_mm === null ? log.cut_near_butt_mm : `${long(log.cut_near_butt_mm)} to ${long(log.cut_near_tip_mm)}`], ["Length in the wall", long(log.length_mm)],
     ["Crown", log.crown_text],
     ["Weight, plan on", log.lift.weight_high_kg === null ? log.lift.why_no_weight : `${weight(log.lift.weight_high_kg)} (${weight(log.lift.weight_low_kg)} at least)`],
     ["Hangs as", log.lift.hangs_text],
-    ["Balances from the butt end at", `${long(log.lift.balance_from_butt_mm)}`],
+    ["Balances from the butt end at", log.lift.balance_from_butt_mm === null ? null : long(log.lift.balance_from_butt_mm)],
   ]);
   return make("div", { class: "log-sheet" },
     make("p", { class: "which" }, make("strong", {}, `Log ${log.log_number}`), ` wall ${log.wall}, round ${log.round}${log.position ? `, ${log.position}` : ""}`),
     log.hazards.map((one) => make("p", { class: `caution ${one.kind === "metal" ? "danger" : ""}` }, make("strong", {}, `Beware: ${one.kind}`), ` ${long(one.from_butt_mm)} from the butt.`)),
-    told, log.rip ? make("p", { class: "notice" }, make("strong", {}, "Half log: "), `rip along the middle; leave ${thick(log.rip.leave_near_butt_mm)} at the butt cut, ${thick(log.rip.leave_near_tip_mm)} at the tip cut. Flat side down.`) : "", openings(log), cornersTable(log, steering, length),
+    ofThisLog(log), cornersTable(log, steering, length), told, log.rip ? make("p", { class: "notice" }, make("strong", {}, "Half log: "), `rip along the middle; leave ${thick(log.rip.leave_near_butt_mm)} at the butt cut, ${thick(log.rip.leave_near_tip_mm)} at the tip cut. Flat side down.`) : "", openings(log),
     howItLies(log.lying),
     steering ? make("div", { class: "plain" }, make("h3", {}, "What to do"), make("ul", {}, steering.advice.map((words) => make("li", {}, words))))
       : make("p", { class: "notice" }, "Heights as on the sheet when it was fetched; measure before you cut."),
@@ -49,7 +49,18 @@ function howItLies({ lines = [] }) {
 
 const share = (part, sound) => (part === null ? "–" : make("span", { class: sound ? "" : "bad" }, `${Math.round(part * 100)} %${sound ? "" : ", too deep"}`));
 
+/** What holds for this log alone stands first and apart. */
+function ofThisLog(log) {
+  return log.cautions.length ? make("div", { class: "caution danger" }, make("ul", {}, [...new Set(log.cautions)].map((one) => make("li", {}, one)))) : "";
+}
+
+const READ_ON = "cautions read on";
+
+/** What holds for every log: open for the first reading of a day, then folded. */
 function cautions(log, steering) {
-  const words = [...new Set([...log.cautions, ...(steering?.cautions || []), ...log.lift.cautions])];
-  return make("details", { class: "caution", open: true }, make("summary", {}, "Before you lift and cut"), make("ul", {}, words.map((one) => make("li", {}, one))));
+  const words = [...new Set([...(steering?.cautions || []), ...log.lift.cautions])].filter((one) => !log.cautions.includes(one));
+  const today = new Date().toLocaleDateString("sv");
+  const isFirst = localStorage.getItem(READ_ON) !== today;
+  const keepFolded = (event) => { if (!event.target.open) localStorage.setItem(READ_ON, today); };
+  return make("details", { class: "caution", open: isFirst, toggle: keepFolded }, make("summary", {}, "Before you lift and cut"), make("ul", {}, words.map((one) => make("li", {}, one))));
 }

@@ -3,11 +3,12 @@
 import { ask, get, getOrKept, NoNetwork } from "../crews/api.js";
 import { askWhy } from "../crews/dialog.js";
 import { choices, clearFaults, fill, find, make, row, showFaults, tell } from "../crews/dom.js";
-import { draw } from "../crews/drawing.js";
+import { draw, placesIn } from "../crews/drawing.js";
 import { newId } from "../crews/ids.js";
 import { meant, unitsOf, unitWords } from "../crews/lengths.js";
 import { keep, onChange, replace, unsent } from "../crews/outbox.js";
 import { keepDraft, takeDraft } from "./drafts.js";
+import { offerOthers } from "./other_log.js";
 import { asksAbout, backInFields, shownInFields } from "./heights_back.js";
 import { here, idHere, nothing, run, sendWaiting, start } from "../crews/shell.js";
 import { showAskedBack } from "./asked_back.js";
@@ -17,7 +18,7 @@ import { showReadings } from "./readings.js";
 
 const id = idHere();
 const cabin = `cabins/${id}`;
-let me, walls, next, shown = null;
+let me, walls, next, shown = null, chosen = null; // chosen: another log or place than the service would set next
 
 run(async () => {
   me = await start();
@@ -91,16 +92,34 @@ async function showNext() {
     why = error.kind === "no-plan-yet" ? make("span", {}, "No plan has been adopted for this cabin. ", make("a", { href: `/plans?cabin=${id}` }, "Plan it"), ".") : error.message;
     if (error instanceof NoNetwork) found = await nextOnKeptSheet();
   }
+  if (chosen) return; // what a person chose stays until it is set, however often the page asks again
   next = found;
-  find("set").hidden = !next;
-  if (!next) { fill("next", nothing(why)); return; }
-  const [from, to] = cornersOf(next.wall);
-  fill("next", sheet(next, steering, { from, to, length: me.length }));
+  if (!next) { showNone(why); return; }
+  await show(next, steering);
+  await offerOthers(id, next, unitsOf(me.crew).thick, (other) => { next = chosen = other; return show(other, null); });
+}
+
+function showNone(why) {
+  find("set-fields").hidden = find("other").hidden = true;
+  fill("next", nothing(why));
+}
+
+/** A log's sheet with its place in the wall; its form begins empty. */
+async function show(log, steering) {
+  find("set-fields").hidden = find("other").hidden = false;
+  const [from, to] = cornersOf(log.wall);
+  fill("next", sheet(log, steering, { from, to, length: me.length }));
   find("start-word").textContent = from;
   find("end-word").textContent = to;
-  find("metal-field").hidden = !next.hazards.some((one) => one.kind === "metal");
-  beginWith(next);
-  await draw(find("elevation"), `${cabin}/elevation?wall=${encodeURIComponent(next.wall)}`, { label: `Wall ${next.wall}`, instead: "The drawing of the wall needs a signal." });
+  find("metal-field").hidden = !log.hazards.some((one) => one.kind === "metal");
+  beginWith(log);
+  const svg = await draw(find("elevation"), `${cabin}/elevation?wall=${encodeURIComponent(log.wall)}`, { label: `Wall ${log.wall}`, instead: "The drawing of the wall needs a signal." });
+  if (svg) markPlace(svg, log);
+}
+
+/** Mark where the log lies in the drawing of its wall. */
+function markPlace(svg, { wall, round, piece }) {
+  for (const one of placesIn(svg)) if (one.wall === wall && one.round === round && one.piece === piece) one.part.classList.add("chosen");
 }
 
 /** An empty form for another log; what was typed for the one shown already stays, however often the page asks again. */
@@ -148,6 +167,8 @@ async function setNext() {
     gap_mm: thick("gap_mm", form), notch_start_mm: thick("notch_start_mm", form), notch_end_mm: thick("notch_end_mm", form),
   };
   const { wall, round } = next;
+  chosen = null;
+  find("other").hidden = true; // until it is known what comes next
   // A piece beside an opening reaches one corner only.
   const reached = ["start", "end"].filter((_, at) => next.corners.some((one) => one.crossing === cornersOf(wall)[at]));
   await keep({ crew: me.crew.id, kind: "set", label: `Log ${next.log_number} set in wall ${wall}, round ${round}`, method: "PUT", path: `/api/v1/set-logs/${newId()}`, body });

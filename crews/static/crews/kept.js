@@ -1,6 +1,6 @@
 // What the work needs without a signal is fetched ahead: open cabins' walls, the yard's chart, each log's page.
 
-import { all, getOrKept, NoNetwork, Problem } from "./api.js";
+import { all, get, getOrKept, NoNetwork, Problem } from "./api.js";
 
 const EVERY_MS = 10 * 60_000;
 const MARK = "kept at";
@@ -38,7 +38,7 @@ async function keepWall(cabin, id) {
 /** One list for all log pages, and the numbers that are taken. */
 async function keepLogs() {
   const logs = await all("logs");
-  localStorage.setItem(NUMBERS, JSON.stringify(logs.map((one) => [one.yard, one.number])));
+  localStorage.setItem(NUMBERS, JSON.stringify(logs.map((one) => [one.yard, one.number, one.id])));
   await inStore("readwrite", (store) => { store.clear(); for (const one of logs) store.put(one); });
 }
 
@@ -50,7 +50,25 @@ export const isNumberTaken = (yard, number) => JSON.parse(localStorage.getItem(N
 
 /** Logs that this phone sent are known from then on. */
 export function rememberNumbers(logs) {
-  localStorage.setItem(NUMBERS, JSON.stringify([...JSON.parse(localStorage.getItem(NUMBERS) || "[]"), ...logs.map((one) => [one.yard, one.number])]));
+  localStorage.setItem(NUMBERS, JSON.stringify([...JSON.parse(localStorage.getItem(NUMBERS) || "[]"), ...logs.map((one) => [one.yard, one.number, one.id])]));
+}
+
+/** The ids of the crew's logs of this number: as this phone knows them, else as the service does just now. */
+export async function logsOfNumber(number) {
+  const known = () => JSON.parse(localStorage.getItem(NUMBERS) || "[]").filter(([, one]) => sameNumber(one) === sameNumber(number)).map(([, , id]) => id);
+  if (!known().length) await keepLogs();
+  return [...new Set(known())];
+}
+
+/** A log as it is now; without a signal as this phone last had it. */
+export async function logNowOrKept(id) {
+  try {
+    return { log: await get(`logs/${id}`), isKept: false };
+  } catch (error) {
+    const log = error instanceof NoNetwork ? await keptLog(id) : null;
+    if (!log) throw error;
+    return { log, isKept: true };
+  }
 }
 
 /** A log as it was last fetched; undefined if this phone never had it. */

@@ -2,6 +2,7 @@
 
 import { get, getOrKept, isReachable, NoNetwork, onSignal, Problem } from "./api.js";
 import { fill, find, make, tell } from "./dom.js";
+import { findLog } from "./find_log.js";
 import { keepForNoSignal } from "./kept.js";
 import { writer } from "./lengths.js";
 import { onChange, send, unsent, whyNot } from "./outbox.js";
@@ -18,6 +19,7 @@ export async function start() {
   const me = await getOrKept("me");
   find("crew").textContent = me.crew.name;
   const again = () => sendWaiting(me.crew);
+  find("find-log")?.addEventListener("submit", (event) => { event.preventDefault(); run(findLog); });
   addEventListener("online", again);
   setInterval(again, EVERY_MS);
   again();

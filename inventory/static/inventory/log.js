@@ -1,18 +1,18 @@
 // One log: what is known of it, what to beware of, what it weighs.
 
-import { all, ask, get, NoNetwork } from "../crews/api.js";
+import { all, ask, get } from "../crews/api.js";
 import { askWhy } from "../crews/dialog.js";
 import { choices, facts, fill, find, make, row, saveForm, tell } from "../crews/dom.js";
 import { draw } from "../crews/drawing.js";
 import { newId } from "../crews/ids.js";
 import { meant, unitsOf, unitWords } from "../crews/lengths.js";
-import { keptLog } from "../crews/kept.js";
+import { logNowOrKept } from "../crews/kept.js";
 import { here, idHere, run, start } from "../crews/shell.js";
 import { HAZARDS, STATES } from "./words.js";
 
 run(async () => {
   const me = await start();
-  const { log, isKept } = await logHere();
+  const { log, isKept } = await here("logs", () => logNowOrKept(idHere()));
   const place = `logs/${log.id}`;
   document.title = `Log ${log.number} – Roundlay`;
   find("name").textContent = `Log ${log.number}`;
@@ -40,17 +40,6 @@ run(async () => {
 function inWords(value) {
   if (typeof value === "boolean") return value ? "yes" : "no";
   return typeof value === "string" ? value.replace("partly_dry", "partly dry") : value;
-}
-
-/** The log of the page's address; without a signal as this phone last had it. */
-async function logHere() {
-  try {
-    return { log: await here("logs"), isKept: false };
-  } catch (error) {
-    const log = error instanceof NoNetwork ? await keptLog(idHere()) : null;
-    if (!log) throw error;
-    return { log, isKept: true };
-  }
 }
 
 /** A diameter; the mean of two readings with both and how far they are apart. */

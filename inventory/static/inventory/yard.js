@@ -26,6 +26,7 @@ run(async () => {
   showRacks();
   find("yard").addEventListener("change", () => { showRacks(); run(showYard); });
   for (const id of ["rack", "order"]) find(id).addEventListener("change", () => run(showLogs));
+  for (const button of document.querySelectorAll("button.sorts")) button.addEventListener("click", () => run(() => sortBy(button.dataset.sorts)));
   find("filter").addEventListener("submit", (event) => { event.preventDefault(); run(showLogs); });
   find("more-logs").addEventListener("click", () => run(() => showLogs({ more: true })));
   offerPlaces(yards);
@@ -95,6 +96,23 @@ async function showYard() {
   else fill("drawing");
 }
 
+/** A heading sorts by its column, thickest and longest first; pressed again the other way round. */
+async function sortBy(column) {
+  const order = find("order");
+  const [first, second] = column === "number" ? ["number", "-number"] : [`-${column}`, column];
+  order.value = order.value === first ? second : first;
+  await showLogs();
+}
+
+function showSorted() {
+  const order = find("order").value;
+  for (const button of document.querySelectorAll("button.sorts")) {
+    const way = { [button.dataset.sorts]: "ascending", [`-${button.dataset.sorts}`]: "descending" }[order];
+    if (way) button.closest("th").setAttribute("aria-sort", way);
+    else button.closest("th").removeAttribute("aria-sort");
+  }
+}
+
 function question() {
   const asked = new URLSearchParams();
   for (const input of find("filter").elements) {
@@ -111,6 +129,7 @@ async function showLogs({ more = false } = {}) {
   const shown = new URLSearchParams(asked);
   history.replaceState(null, "", `?${shown}`);
   showSheets();
+  showSorted();
   asked.set("limit", PAGE);
   if (more) asked.set("after", next);
   let page;
