@@ -101,6 +101,17 @@ def test_the_last_lead_stays(lead):
     assert lead.delete(f"members/{me['id']}", version=me["version"]).status_code == 409
 
 
+def test_a_member_is_made_once_and_changed_after(lead):
+    address = f"members/{uuid4()}"
+
+    made = lead.put(address, {"name": "Ash", "role": "learner"})
+    same = lead.put(address, {"name": "Ash", "role": "learner"})
+    changed = lead.put(address, {"name": "Ash", "role": "builder"}, version=1)
+
+    assert [one.status_code for one in (made, same, changed)] == [201, 200, 200]
+    assert (changed.body["role"], changed.body["version"]) == ("builder", 2)
+
+
 def test_a_member_who_left_has_no_keys_that_work(lead, learner):
     address = f"members/{learner.who.member.id}"
 
