@@ -65,7 +65,12 @@ class WatchedByAnyName:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
-        return self._views.get(request.path, self.get_response)(request)
+        view = self._views.get(request.path)
+        if view is None:
+            return self.get_response(request)
+        answer = view(request)
+        answer.headers.setdefault("Content-Length", str(len(answer.content)))  # else the connection ends
+        return answer
 
 
 class HeadWithoutBody:

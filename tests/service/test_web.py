@@ -207,6 +207,7 @@ def test_head_is_answered_without_a_body_and_the_connection_goes_on(serving):
 
     told = serving.raw(asked)
 
+    assert told.count(b"\r\n\r\n") == 2, told
     head, live, body = told.split(b"\r\n\r\n")
     assert b"Content-Length: " in head
     assert live.startswith(b"HTTP/1.1 200")
