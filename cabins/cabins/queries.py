@@ -8,7 +8,7 @@ from django.db.models import F, FilteredRelation, Q, QuerySet
 from cabins.cabins.models import Cabin
 from cabins.layouts.models import PastLayout, Place
 from crews.accounts.models import Crew
-from crews.accounts.queries import one_row
+from crews.accounts.queries import row_or_not_found
 from crews.accounts.versioned_rows import one_of
 from crews.api.problems import NotFound
 
@@ -31,7 +31,7 @@ def cabins_of(crew: Crew) -> QuerySet[Cabin, dict[str, Any]]:
 
 
 def cabin_row(crew: Crew, id: UUID) -> dict[str, Any]:
-    return one_row(cabins_of(crew), id)
+    return row_or_not_found(cabins_of(crew), id)
 
 
 def cabin_of(crew: Crew, id: UUID) -> Cabin:

@@ -11,7 +11,7 @@ from cabins.core.top_readings import TopReadings
 from cabins.heights.models import MeasuredHeight
 from cabins.walls.queries import Standing, columns_by_name
 from crews.accounts.models import Crew, Member
-from crews.accounts.queries import one_row
+from crews.accounts.queries import row_or_not_found
 
 _FIELDS = [
     "id",
@@ -39,7 +39,7 @@ def heights_of(crew: Crew) -> QuerySet[MeasuredHeight, dict[str, Any]]:
 
 
 def height_row(crew: Crew, id: UUID) -> dict[str, Any]:
-    return one_row(heights_of(crew), id)
+    return row_or_not_found(heights_of(crew), id)
 
 
 def height_rows(crew: Crew, ids: list[UUID]) -> list[dict[str, Any]]:

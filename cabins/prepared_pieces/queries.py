@@ -9,7 +9,7 @@ from django.db.models import F, QuerySet
 from cabins.prepared_pieces.models import PieceMark, PreparedPiece
 from cabins.set_logs.fitting import LogStretch
 from crews.accounts.models import Crew
-from crews.accounts.queries import one_row
+from crews.accounts.queries import row_or_not_found
 from inventory.logs.models import Log
 
 _FIELDS = [
@@ -30,7 +30,7 @@ def prepared_pieces_of(crew: Crew) -> QuerySet[PreparedPiece, dict[str, Any]]:
 
 
 def prepared_piece_row(crew: Crew, id: UUID) -> dict[str, Any]:
-    return one_row(prepared_pieces_of(crew), id)
+    return row_or_not_found(prepared_pieces_of(crew), id)
 
 
 def prepared_from(logs: Iterable[UUID]) -> list[PreparedPiece]:

@@ -9,7 +9,7 @@ from django.db.models import F, JSONField, QuerySet, Value
 from cabins.cabins.models import Cabin
 from cabins.roof_members.models import RoofMember
 from crews.accounts.models import Crew
-from crews.accounts.queries import one_row
+from crews.accounts.queries import row_or_not_found
 
 CAUTION = (
     "Whether a member carries what stands above it is decided by local code and licensed practice; this "
@@ -33,7 +33,7 @@ def roof_members_of(crew: Crew) -> QuerySet[RoofMember, dict[str, Any]]:
 
 
 def roof_member_row(crew: Crew, id: UUID) -> dict[str, Any]:
-    return one_row(roof_members_of(crew), id)
+    return row_or_not_found(roof_members_of(crew), id)
 
 
 def members_installed_in(cabins: Iterable[Cabin]) -> QuerySet[RoofMember]:

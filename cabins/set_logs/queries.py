@@ -14,8 +14,8 @@ from cabins.roof_members.models import RoofMember
 from cabins.set_logs.fitting import LogStretch, halves_left, overlap, what_is_left
 from cabins.set_logs.models import SetLog
 from crews.accounts.models import Crew
-from crews.accounts.queries import one_row
-from crews.api.fast_rows import asked_again
+from crews.accounts.queries import row_or_not_found
+from crews.api.fast_rows import compiled_query
 from crews.api.problems import NotFound
 from inventory.logs.models import Log
 
@@ -62,14 +62,14 @@ def set_logs_of(crew: Crew) -> QuerySet[SetLog, dict[str, Any]]:
     )
 
 
-@asked_again(SetLog)
+@compiled_query(SetLog)
 def set_logs_listed(crew: UUID) -> QuerySet[SetLog, dict[str, Any]]:
     """The same, of the crew with this id."""
     return set_logs_of(Crew(id=crew))
 
 
 def set_log_row(crew: Crew, id: UUID) -> dict[str, Any]:
-    return one_row(set_logs_of(crew), id)
+    return row_or_not_found(set_logs_of(crew), id)
 
 
 def pieces_cut_from(log: Log) -> list[tuple[SetLog | RoofMember, LogStretch]]:
@@ -98,7 +98,7 @@ def _stretch(*, near_mm: Decimal, length_mm: Decimal, is_half: bool = False) -> 
     return LogStretch(near_butt_mm=near, near_tip_mm=near + float(length_mm), is_half=is_half)
 
 
-@asked_again(Log)
+@compiled_query(Log)
 def _log_cut(crew: UUID, id: UUID) -> QuerySet[Log, Any]:
     return (
         Log.objects.filter(crew=crew, id=id)
@@ -107,7 +107,7 @@ def _log_cut(crew: UUID, id: UUID) -> QuerySet[Log, Any]:
     )
 
 
-@asked_again(SetLog)
+@compiled_query(SetLog)
 def _cut_for_walls(log: UUID) -> QuerySet[SetLog, Any]:
     return SetLog.objects.filter(log=log, undone_at=None).values(
         "cabin", "wall", "round", "piece", set_log=F("id"), cabin_name=F("cabin__name"),
@@ -116,7 +116,7 @@ def _cut_for_walls(log: UUID) -> QuerySet[SetLog, Any]:
     )  # fmt: skip
 
 
-@asked_again(RoofMember)
+@compiled_query(RoofMember)
 def _cut_for_members(log: UUID) -> QuerySet[RoofMember, Any]:
     return RoofMember.objects.filter(log=log, undone_at=None).values(
         "cabin", "member", "length_mm", roof_member=F("id"), member_kind=F("kind"),
@@ -124,7 +124,7 @@ def _cut_for_members(log: UUID) -> QuerySet[RoofMember, Any]:
     )  # fmt: skip
 
 
-@asked_again(PreparedPiece)
+@compiled_query(PreparedPiece)
 def _prepared(log: UUID) -> QuerySet[PreparedPiece, Any]:
     return PreparedPiece.objects.filter(log=log, undone_at=None).order_by("near_butt_mm").values(
         "cabin", "wall", "round", "piece", "member", "marks", "near_butt_mm", "near_tip_mm", "version",

@@ -11,7 +11,7 @@ from crews.api.problems import NotFound
 CREW_FIELDS = ["id", "name", "length_unit", "fraction", "weight_unit", "version", "created_at", "changed_at"]
 
 
-def one_row(rows: QuerySet[Any, Any], id: UUID) -> Any:
+def row_or_not_found(rows: QuerySet[Any, Any], id: UUID) -> Any:
     """The one row with that id, or NotFound."""
     found = rows.filter(id=id).first()
     if found is None:
@@ -30,7 +30,7 @@ def members_of(crew: Crew) -> QuerySet[Member, Any]:
 
 
 def member_row(crew: Crew, id: UUID) -> dict[str, Any]:
-    return one_row(members_of(crew), id)
+    return row_or_not_found(members_of(crew), id)
 
 
 def keys_of(crew: Crew) -> QuerySet[AccessKey, Any]:
@@ -49,4 +49,4 @@ def keys_of(crew: Crew) -> QuerySet[AccessKey, Any]:
 
 
 def key_row(crew: Crew, id: UUID) -> dict[str, Any]:
-    return one_row(keys_of(crew), id)
+    return row_or_not_found(keys_of(crew), id)

@@ -162,6 +162,6 @@ def _document(text: str | None) -> str:
     return text if text in ("[]", "{}") else json_bytes(orjson.loads(text)).decode()
 
 
-def asked_again(model: type[Model]) -> Callable[[Callable[..., QuerySet[Any, Any]]], CompiledQuery]:
+def compiled_query(model: type[Model]) -> Callable[[Callable[..., QuerySet[Any, Any]]], CompiledQuery]:
     """Decorates a function of ids that makes a `.values()` query of the model."""
     return partial(CompiledQuery, model)

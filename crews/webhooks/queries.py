@@ -7,7 +7,7 @@ from uuid import UUID
 from django.db.models import F, QuerySet
 
 from crews.accounts.models import Crew
-from crews.accounts.queries import one_row
+from crews.accounts.queries import row_or_not_found
 from crews.webhooks.models import Webhook, WebhookDelivery
 
 _WEBHOOK = ["id", "url", "kinds", "old_secret_until", "removed_at", "version", "created_at", "changed_at"]
@@ -20,7 +20,7 @@ def webhooks_of(crew: Crew) -> QuerySet[Webhook, dict[str, Any]]:
 
 
 def webhook_row(crew: Crew, id: UUID) -> dict[str, Any]:
-    return one_row(webhooks_of(crew), id)
+    return row_or_not_found(webhooks_of(crew), id)
 
 
 def deliveries_of(crew: Crew) -> QuerySet[WebhookDelivery, dict[str, Any]]:
@@ -29,7 +29,7 @@ def deliveries_of(crew: Crew) -> QuerySet[WebhookDelivery, dict[str, Any]]:
 
 def delivery_row(crew: Crew, id: UUID) -> dict[str, Any]:
     """One delivery with its attempts."""
-    row = one_row(_deliveries(crew, *_DELIVERY, "attempts"), id)
+    row = row_or_not_found(_deliveries(crew, *_DELIVERY, "attempts"), id)
     attempts = [{**one, "at": datetime.fromisoformat(one["at"])} for one in row["attempts"]]
     return {**row, "attempts": attempts}
 

@@ -8,7 +8,7 @@ from django.db import connection
 from django.db.backends.postgresql.psycopg_any import mogrify
 
 from crews.accounts.models import Crew
-from crews.accounts.queries import one_row
+from crews.accounts.queries import row_or_not_found
 from inventory.charts.chart_sql import MARKS, chart_rows_sql
 from inventory.core.chart import write_chart
 from inventory.core.measure import Unit
@@ -19,7 +19,7 @@ _LINES_AT_ONCE = 500
 
 def chart_of_yard(crew: Crew, yard: UUID, *, unit: Unit) -> Iterator[bytes]:
     """The yard's logs in the order of their numbers, as the parts of a chart. Raises NotFound at once."""
-    one_row(Yard.objects.of(crew).values("id"), yard)
+    row_or_not_found(Yard.objects.of(crew).values("id"), yard)
     rows = mogrify(chart_rows_sql(unit), {"yard": yard, "crew": crew.id, **MARKS}, connection)
     return _parts(write_chart([], unit=unit), rows)
 

@@ -6,7 +6,7 @@ from uuid import UUID
 from django.db.models import F, QuerySet
 
 from crews.accounts.models import Crew
-from crews.accounts.queries import one_row
+from crews.accounts.queries import row_or_not_found
 from inventory.deliveries.models import DeliveredLog, Delivery
 
 _DELIVERY = [
@@ -44,17 +44,17 @@ def deliveries_of(crew: Crew) -> QuerySet[Delivery, dict[str, Any]]:
 def delivery_row(crew: Crew, id: UUID, *, order: UUID | None = None) -> dict[str, Any]:
     """One delivery, of this order if one is named. Raises NotFound."""
     rows = deliveries_of(crew)
-    return one_row(rows if order is None else rows.filter(order=order), id)
+    return row_or_not_found(rows if order is None else rows.filter(order=order), id)
 
 
 def delivered_logs_of(crew: Crew, delivery: UUID) -> QuerySet[DeliveredLog, dict[str, Any]]:
     """The logs of a delivery with the mill's figures; NotFound for one that is not the crew's."""
-    one_row(Delivery.objects.of(crew).values("id"), delivery)
+    row_or_not_found(Delivery.objects.of(crew).values("id"), delivery)
     return _delivered_logs(crew).filter(delivery=delivery)
 
 
 def delivered_log_row(crew: Crew, id: UUID) -> dict[str, Any]:
-    return one_row(_delivered_logs(crew), id)
+    return row_or_not_found(_delivered_logs(crew), id)
 
 
 def _delivered_logs(crew: Crew) -> QuerySet[DeliveredLog, dict[str, Any]]:

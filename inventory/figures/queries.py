@@ -8,7 +8,7 @@ from uuid import UUID
 
 from crews.accounts.crew_settings import Used
 from crews.accounts.models import Crew
-from crews.accounts.queries import one_row
+from crews.accounts.queries import row_or_not_found
 from crews.api.answers import without_noise
 from crews.api.problems import InvalidQuery, fault
 from inventory.core.board_feet import Scaling, scale_log
@@ -60,7 +60,7 @@ class LiftTerms:
 
 def _row(crew: Crew, id: UUID) -> Row:
     wood = [f"species__{name}" for name in WOOD]
-    return one_row(
+    return row_or_not_found(
         Log.objects.of(crew).values(
             "id", "number", "measures_version", "species", "seasoning", *MEASURES, *wood
         ),
@@ -270,7 +270,7 @@ def species_shrinkage(
     to_moisture_pct: float,
 ) -> Row:
     """What ShrinkageOut describes: what a dimension of this species loses. Raises NotFound, InvalidQuery."""
-    species = one_row(Species.objects.of(crew).values("id", *WOOD), id)
+    species = row_or_not_found(Species.objects.of(crew).values("id", *WOOD), id)
     try:
         found = shrinkage(
             wood_of_row(species),

@@ -9,8 +9,8 @@ from django.db import connection
 from django.db.models import BooleanField, F, Func, QuerySet, UUIDField
 
 from crews.accounts.models import Crew
-from crews.accounts.queries import one_row
-from crews.api.fast_rows import Param, RowJson, asked_again
+from crews.accounts.queries import row_or_not_found
+from crews.api.fast_rows import Param, RowJson, compiled_query
 from crews.api.problems import NotFound
 from inventory.logs.lines import CHARTED
 from inventory.logs.models import MEASURES, Log, Measurement
@@ -41,16 +41,16 @@ def logs_of(crew: Crew) -> QuerySet[Log, dict[str, Any]]:
 
 
 def log_row(crew: Crew, id: UUID) -> dict[str, Any]:
-    return one_row(logs_of(crew), id)
+    return row_or_not_found(logs_of(crew), id)
 
 
-@asked_again(Log)
+@compiled_query(Log)
 def logs_listed(crew: UUID) -> QuerySet[Log, dict[str, Any]]:
     """The same, of the crew with this id."""
     return logs_of(Crew(id=crew))
 
 
-@asked_again(Log)
+@compiled_query(Log)
 def _one_log(crew: UUID, id: UUID) -> QuerySet[Log, dict[str, Any]]:
     return logs_of(Crew(id=crew)).filter(id=id)
 
@@ -79,7 +79,7 @@ def log_answers(crew: Crew, ids: Sequence[UUID]) -> dict[UUID, RowJson]:
 
 def measurements_of(crew: Crew, log: UUID) -> QuerySet[Measurement, dict[str, Any]]:
     """Every measurement of a log; NotFound for a log that is not the crew's."""
-    one_row(Log.objects.of(crew).values("id"), log)
+    row_or_not_found(Log.objects.of(crew).values("id"), log)
     return (
         Measurement.objects.of(crew)
         .filter(log=log)

@@ -6,7 +6,7 @@ from uuid import UUID
 from django.db.models import F, QuerySet
 
 from crews.accounts.models import Crew
-from crews.accounts.queries import one_row
+from crews.accounts.queries import row_or_not_found
 from inventory.orders.models import MillKey, Order, Proposal
 from inventory.orders.queries import line_rows
 
@@ -17,12 +17,12 @@ _PROPOSAL = ["id", "order", "length_mm", "count", "wanted_on", "reason", "state"
 
 def mill_keys_of(crew: Crew, order: UUID) -> QuerySet[MillKey, dict[str, Any]]:
     """The keys of an order, without their secrets; NotFound for an order that is not the crew's."""
-    one_row(Order.objects.of(crew).values("id"), order)
+    row_or_not_found(Order.objects.of(crew).values("id"), order)
     return _mill_keys(crew).filter(order=order)
 
 
 def mill_key_row(crew: Crew, id: UUID) -> dict[str, Any]:
-    return one_row(_mill_keys(crew), id)
+    return row_or_not_found(_mill_keys(crew), id)
 
 
 def _mill_keys(crew: Crew) -> QuerySet[MillKey, dict[str, Any]]:
@@ -31,14 +31,14 @@ def _mill_keys(crew: Crew) -> QuerySet[MillKey, dict[str, Any]]:
 
 def proposals_of(crew: Crew, order: UUID) -> QuerySet[Proposal, dict[str, Any]]:
     """What the mill proposed for an order; NotFound for one that is not the crew's."""
-    one_row(Order.objects.of(crew).values("id"), order)
+    row_or_not_found(Order.objects.of(crew).values("id"), order)
     return _proposals(crew).filter(order=order)
 
 
 def proposal_row(crew: Crew, id: UUID, *, order: UUID | None = None) -> dict[str, Any]:
     """One proposal, of this order if one is named. Raises NotFound."""
     rows = _proposals(crew)
-    return one_row(rows if order is None else rows.filter(order=order), id)
+    return row_or_not_found(rows if order is None else rows.filter(order=order), id)
 
 
 def _proposals(crew: Crew) -> QuerySet[Proposal, dict[str, Any]]:

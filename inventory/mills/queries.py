@@ -6,7 +6,7 @@ from uuid import UUID
 from django.db.models import QuerySet
 
 from crews.accounts.models import Crew
-from crews.accounts.queries import one_row
+from crews.accounts.queries import row_or_not_found
 from crews.api.problems import NotFound
 from inventory.mills.models import Mill, MillForm
 from inventory.orders.parts import TERMS
@@ -21,12 +21,12 @@ def mills_of(crew: Crew) -> QuerySet[Mill, dict[str, Any]]:
 
 
 def mill_row(crew: Crew, id: UUID) -> dict[str, Any]:
-    return one_row(mills_of(crew), id)
+    return row_or_not_found(mills_of(crew), id)
 
 
 def forms_of(crew: Crew, mill: UUID) -> QuerySet[MillForm, dict[str, Any]]:
     """Every version of a mill's form; NotFound for a mill that is not the crew's."""
-    one_row(Mill.objects.of(crew).values("id"), mill)
+    row_or_not_found(Mill.objects.of(crew).values("id"), mill)
     return MillForm.objects.of(crew).filter(mill=mill).values(*_FORM)
 
 

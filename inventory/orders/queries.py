@@ -7,7 +7,7 @@ from uuid import UUID
 from django.db.models import F, QuerySet
 
 from crews.accounts.models import Crew
-from crews.accounts.queries import one_row
+from crews.accounts.queries import row_or_not_found
 from crews.accounts.versioned_rows import one_of
 from inventory.core.basis import Basis
 from inventory.core.order import (
@@ -50,12 +50,12 @@ def orders_of(crew: Crew) -> QuerySet[Order, dict[str, Any]]:
 
 
 def order_row(crew: Crew, id: UUID) -> dict[str, Any]:
-    return one_row(orders_of(crew), id)
+    return row_or_not_found(orders_of(crew), id)
 
 
 def lines_of_order(crew: Crew, order: UUID) -> dict[str, Any]:
     """The lines of an order, and the version that a change of them names. Raises NotFound."""
-    held = one_row(Order.objects.of(crew).values("id", "version"), order)
+    held = row_or_not_found(Order.objects.of(crew).values("id", "version"), order)
     return {"items": line_rows(order), "version": held["version"]}
 
 
@@ -67,7 +67,7 @@ def line_rows(order: UUID) -> list[dict[str, Any]]:
 
 def history_of(crew: Crew, order: UUID) -> QuerySet[OrderEvent, dict[str, Any]]:
     """What became of an order, who did it and when."""
-    one_row(Order.objects.of(crew).values("id"), order)
+    row_or_not_found(Order.objects.of(crew).values("id"), order)
     names = {"member_name": F("member__name"), "mill_key_name": F("mill_key__name")}
     return OrderEvent.objects.of(crew).filter(order=order).values(*_EVENT, **names)
 

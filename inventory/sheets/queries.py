@@ -6,7 +6,7 @@ from typing import Any
 from uuid import UUID
 
 from crews.accounts.models import Crew
-from crews.accounts.queries import one_row
+from crews.accounts.queries import row_or_not_found
 from inventory.core.drawings.yard import LogInYard, draw_yard
 from inventory.core.printed.press import Paper
 from inventory.core.printed.yard_sheets import print_blank_chart, print_labels, print_yard_chart
@@ -53,17 +53,17 @@ def blank_chart_file(crew: Crew, *, paper: Paper, at: datetime) -> bytes:
 
 
 def _lying(crew: Crew, yard: UUID, rack: UUID | None) -> tuple[str, list[dict[str, Any]]]:
-    name = one_row(Yard.objects.of(crew).values("id", "name"), yard)["name"]
+    name = row_or_not_found(Yard.objects.of(crew).values("id", "name"), yard)["name"]
     rows = logs_of(crew).filter(yard=yard, state__in=LYING).order_by("number_order", "id")
     if rack is None:
         return name, list(rows)
-    on = one_row(Rack.objects.of(crew).filter(yard=yard).values("id", "name"), rack)["name"]
+    on = row_or_not_found(Rack.objects.of(crew).filter(yard=yard).values("id", "name"), rack)["name"]
     return f"{name}, {on}", list(rows.filter(rack=rack))
 
 
 def yard_drawing(crew: Crew, yard: UUID) -> str:
     """The yard's histograms as SVG: logs that lie there, free or reserved. Raises NotFound."""
-    name = one_row(Yard.objects.of(crew).values("id", "name"), yard)["name"]
+    name = row_or_not_found(Yard.objects.of(crew).values("id", "name"), yard)["name"]
     rows = Log.objects.of(crew).filter(yard=yard, state__in=LYING)
     logs = [
         LogInYard(middle_mm=float(middle), length_mm=float(length), is_reserved=state == LogState.RESERVED)

@@ -7,7 +7,7 @@ from uuid import UUID
 from django.db.models import QuerySet
 
 from crews.accounts.models import Crew
-from crews.accounts.queries import one_row
+from crews.accounts.queries import row_or_not_found
 from crews.api.problems import NotFound
 from inventory.logs.profiles import WOOD
 from inventory.yards.models import Rack, Species, Yard
@@ -20,7 +20,7 @@ def species_of(crew: Crew) -> QuerySet[Species, dict[str, Any]]:
 
 
 def species_row(crew: Crew, id: UUID) -> dict[str, Any]:
-    return one_row(species_of(crew), id)
+    return row_or_not_found(species_of(crew), id)
 
 
 def yards_of(crew: Crew) -> QuerySet[Yard, dict[str, Any]]:
@@ -28,7 +28,7 @@ def yards_of(crew: Crew) -> QuerySet[Yard, dict[str, Any]]:
 
 
 def yard_row(crew: Crew, id: UUID) -> dict[str, Any]:
-    return one_row(yards_of(crew), id)
+    return row_or_not_found(yards_of(crew), id)
 
 
 def yards_among(crew: Crew, ids: Iterable[UUID]) -> list[Yard]:
@@ -45,4 +45,4 @@ def racks_of(crew: Crew) -> QuerySet[Rack, dict[str, Any]]:
 
 
 def rack_row(crew: Crew, id: UUID) -> dict[str, Any]:
-    return one_row(racks_of(crew), id)
+    return row_or_not_found(racks_of(crew), id)

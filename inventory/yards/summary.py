@@ -11,7 +11,7 @@ from uuid import UUID
 from django.db.models import F
 
 from crews.accounts.models import Crew, LengthUnit
-from crews.accounts.queries import one_row
+from crews.accounts.queries import row_or_not_found
 from inventory.core.chart_line import HazardKind
 from inventory.core.measure import THICKNESS_UNIT, Unit, write_length
 from inventory.logs.models import Log, LogState
@@ -45,7 +45,7 @@ CAUTION = (
 
 def yard_summary(crew: Crew, yard: UUID, *, crown_limit_mm: Decimal) -> Row:
     """What SummaryOut describes. Spreads and groups are of logs that lie in the yard: free or reserved."""
-    name = one_row(Yard.objects.of(crew).values("id", "name"), yard)["name"]
+    name = row_or_not_found(Yard.objects.of(crew).values("id", "name"), yard)["name"]
     logs: list[Row] = list(
         Log.objects.of(crew)
         .filter(yard=yard)

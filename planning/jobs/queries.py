@@ -6,7 +6,7 @@ from uuid import UUID
 from django.db.models import F, QuerySet
 
 from crews.accounts.models import Crew
-from crews.accounts.queries import one_row
+from crews.accounts.queries import row_or_not_found
 from crews.api.problems import NotFound
 from planning.jobs.models import PlanningJob
 
@@ -22,7 +22,7 @@ def jobs_of(crew: Crew) -> QuerySet[PlanningJob, Any]:
 
 
 def job_row(crew: Crew, id: UUID) -> dict[str, Any]:
-    return one_row(jobs_of(crew), id)
+    return row_or_not_found(jobs_of(crew), id)
 
 
 def job_problem(crew: Crew, id: UUID) -> dict[str, Any]:

@@ -9,8 +9,8 @@ from django.db.models.functions import Coalesce
 from cabins.roof_members.models import RoofMember
 from cabins.set_logs.models import SetLog
 from crews.accounts.models import Crew
-from crews.accounts.queries import one_row
-from crews.api.fast_rows import asked_again
+from crews.accounts.queries import row_or_not_found
+from crews.api.fast_rows import compiled_query
 from crews.api.problems import NotFound
 from planning.plans.models import Plan, PlannedPiece
 
@@ -27,7 +27,7 @@ def plans_of(crew: Crew) -> QuerySet[Plan, Any]:
 def plan_row(crew: Crew, id: UUID) -> dict[str, Any]:
     """One plan with what the judge said of it."""
     said = {"trim_mm": F("problem__params__trim_each_end")}
-    row = one_row(Plan.objects.of(crew).values(*_PLAN, "report", "made_from", **said), id)
+    row = row_or_not_found(Plan.objects.of(crew).values(*_PLAN, "report", "made_from", **said), id)
     report, made_from, trim_mm = row.pop("report"), row.pop("made_from"), row.pop("trim_mm")
     return row | {
         "cabins": list(made_from["cabins"]),
@@ -46,7 +46,7 @@ def _as_logs(pieces: list[dict[str, Any]], *, trim_mm: float) -> list[dict[str, 
     return [{**piece, "length_mm": piece["length_mm"] + 2 * trim_mm} for piece in pieces]
 
 
-@asked_again(PlannedPiece)
+@compiled_query(PlannedPiece)
 def pieces_listed(crew: UUID, plan: UUID) -> QuerySet[PlannedPiece, Any]:
     """Where every piece of a plan goes and which log it is cut from; a member's has no wall, round, piece."""
     return PlannedPiece.objects.filter(plan__crew=crew, plan=plan).values(

@@ -6,7 +6,7 @@ from uuid import UUID
 from django.db.models import F, QuerySet
 
 from crews.accounts.models import Crew
-from crews.accounts.queries import one_row
+from crews.accounts.queries import row_or_not_found
 from planning.reservations.models import Reservation
 
 
@@ -18,4 +18,4 @@ def reservations_of(crew: Crew) -> QuerySet[Reservation, Any]:
 
 
 def reservation_row(crew: Crew, id: UUID) -> dict[str, Any]:
-    return one_row(reservations_of(crew), id)
+    return row_or_not_found(reservations_of(crew), id)
