@@ -8,33 +8,40 @@ import { newId } from "../crews/ids.js";
 import { meant, unitsOf, unitWords } from "../crews/lengths.js";
 import { logNowOrKept } from "../crews/kept.js";
 import { here, idHere, run, start } from "../crews/shell.js";
+import { movesOf } from "./log_moves.js";
 import { HAZARDS, STATES } from "./words.js";
 
 run(async () => {
   const me = await start();
   const { log, isKept } = await here("logs", () => logNowOrKept(idHere()));
-  const place = `logs/${log.id}`;
-  document.title = `Log ${log.number} – Roundlay`;
-  find("name").textContent = `Log ${log.number}`;
-  const { long, thick } = me.length;
-  facts("facts", [
-    ["State", STATES[log.state]], ["Rack", log.rack_name], ["Species", log.species_name], ["Length", long(log.length_mm)],
-    ...[["Butt", "butt"], ["Middle", "middle"], ["Tip", "tip"]].map(([words, station]) => [words, diameter(log, station, thick)]), ["Crown", me.length.crown(log.crown_mm, log.crown_side)],
-    ["Grain", grain(log)], ["Put aside because", log.cull_reason],
-    ...JSON.parse(find("facts").dataset.columns).map(([field, heading]) => [heading, inWords(log[field])]),
-  ]);
-  fill("ways", make("a", { class: "button", href: `/chart?log=${log.id}` }, "Measure it again"));
-  fill("hazards", log.hazards.map((one) => make("p", { class: `caution ${one.kind === "metal" ? "danger" : ""}` },
-    make("strong", {}, `Beware: ${HAZARDS[one.kind]}`), ` ${long(one.from_butt_mm)} from the butt${one.face ? `, ${one.face}` : ""}.`)));
   find("no-signal").hidden = !isKept;
   find("with-signal").hidden = isKept;
+  showLog(log, me, { isKept });
   if (isKept) return;
+  const place = `logs/${log.id}`;
   await Promise.all([
     draw(find("drawing"), `${place}/drawing`, { label: `Log ${log.number}` }), showFigures(place, me), showMeasurements(place, me), showPieces(log, me)]);
   document.querySelectorAll(".unit").forEach((one) => { one.textContent = `(${unitWords(unitsOf(me.crew).long)})`; });
   await showWord(log, me);
   find("saw").addEventListener("submit", (event) => { event.preventDefault(); run(() => recordSawn(log, me)); });
 });
+
+/** What is known of it, and what can be done with it now. */
+function showLog(log, me, { isKept = false } = {}) {
+  document.title = `Log ${log.number} – Roundlay`;
+  find("name").textContent = `Log ${log.number}`;
+  const { long, thick } = me.length;
+  facts("facts", [
+    ["State", STATES[log.state]], ["Rack", log.rack_name], ["Species", log.species_name], ["Length", long(log.length_mm)],
+    ...[["Butt", "butt"], ["Middle", "middle"], ["Tip", "tip"]].map(([words, station]) => [words, diameter(log, station, thick)]), ["Crown", me.length.crown(log.crown_mm, log.crown_side)],
+    ["Grain", grain(log)], ["Put aside because", log.cull_reason], ["Written off because", log.state === "gone" ? log.gone_reason : ""],
+    ...JSON.parse(find("facts").dataset.columns).map(([field, heading]) => [heading, inWords(log[field])]),
+  ]);
+  const moved = async (stored) => { showLog(stored, me); await showWord(stored, me); };
+  fill("ways", make("a", { class: "button", href: `/chart?log=${log.id}` }, "Measure it again"), isKept ? "" : movesOf(log, me, moved));
+  fill("hazards", log.hazards.map((one) => make("p", { class: `caution ${one.kind === "metal" ? "danger" : ""}` },
+    make("strong", {}, `Beware: ${HAZARDS[one.kind]}`), ` ${long(one.from_butt_mm)} from the butt${one.face ? `, ${one.face}` : ""}.`)));
+}
 
 /** What a plain column of the chart holds, as people say it. */
 function inWords(value) {
