@@ -3,8 +3,6 @@
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-import numpy as np
-
 from cabins.core.drawings.in_space import AROUND, LogInSpace
 from cabins.core.drawings.pieces import Filling
 
@@ -51,6 +49,7 @@ def _material(filling: Filling) -> Any:
 
 def _body(log: LogInSpace) -> "trimesh.Trimesh":
     """A closed body: its sections joined, its ends shut."""
+    import numpy as np
     import trimesh
 
     rings = np.array(log.sections, dtype=float) / MM_PER_M

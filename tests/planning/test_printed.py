@@ -67,7 +67,7 @@ def test_a_cabins_record_is_printed_with_its_logs_whether_settling_is_known_or_n
     found = sheet(lead, f"cabins/{hut}/sheets/record?paper=a4")
 
     words = " ".join(found)
-    assert len(found) == 7
+    assert len(found) == 8
     assert "Pond hut: record" in found[0]
     assert "L17" in words
     assert "Odda" in words

@@ -298,7 +298,7 @@ def test_independent_starts_are_tasks_of_their_own_and_the_best_plan_is_kept(bui
     assert [one["state"] for one in so_far] == ["running", "running", "done"]
     assert [one["fraction"] for one in so_far] == pytest.approx([1 / 3, 2 / 3, 1], rel=1e-4)
     assert [one["objective"] for one in so_far] == pytest.approx(
-        [alone[2], min(alone[0], alone[2]), min(alone)]
+        [alone[2], min(alone[0], alone[2]), min(alone)], abs=0.005
     )
     assert len(set(alone)) > 1
     assert Plan.objects.get(job=job["id"]).objective == pytest.approx(min(alone))

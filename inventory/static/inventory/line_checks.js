@@ -19,12 +19,13 @@ const MEASURES = ["length_mm", ...STATIONS];
  * `line`: its values, numbers in mm or texts with their unit; `units`: `{ long, thick }`; `inset_mm`: how far from the ends.
  */
 export function findingsOf(line, { units, fraction, inset_mm = USUAL_INSET_MM }) {
-  const mm = {}, unreadable = [];
+  const unreadable = [];
+  const sizes = {};
   for (const name of [...MEASURES, "crown_mm"]) {
     const value = line[name];
     if (value === null || value === undefined || (typeof value === "string" && /x/i.test(value))) continue; // two readings across are read by the service
     try {
-      mm[name] = typeof value === "number" ? value : readLength(value, name === "length_mm" ? units.long : units.thick);
+      sizes[name] = typeof value === "number" ? value : readLength(value, name === "length_mm" ? units.long : units.thick);
     } catch (error) {
       if (!(error instanceof BadLength)) throw error;
       unreadable.push({ pointer: `/${name}`, detail: `“${value}” cannot be read: ${error.message}.`, doubtful: false });
@@ -32,8 +33,8 @@ export function findingsOf(line, { units, fraction, inset_mm = USUAL_INSET_MM })
   }
   if (unreadable.length) return unreadable;
   const say = { along: (value) => written(value, units.long, fraction), across: (value) => written(value, units.thick, fraction) };
-  const faults = [...sizeFaults(mm, say), ...(known(mm, STATIONS) ? endFaults(mm, say) : []), ...crownFaults(mm, say)];
-  return faults.length ? faults : [...sizeDoubts(mm, say), ...(known(mm, MEASURES) ? endDoubts(mm, say, inset_mm) : []), ...crownDoubts(mm, say)];
+  const faults = [...sizeFaults(sizes, say), ...(known(sizes, STATIONS) ? endFaults(sizes, say) : []), ...crownFaults(sizes, say)];
+  return faults.length ? faults : [...sizeDoubts(sizes, say), ...(known(sizes, MEASURES) ? endDoubts(sizes, say, inset_mm) : []), ...crownDoubts(sizes, say)];
 }
 
 const known = (mm, names) => names.every((name) => mm[name] !== undefined);
