@@ -27,6 +27,7 @@ urlpatterns = [
     path("cabins/<uuid:id>/settling", sheets.Settling.as_view()),
     path("cabins/<uuid:id>/corners/<path:corner>", sheets.CornerSheetView.as_view()),
     path("cabins/<uuid:id>/floor-plan", sheets.FloorPlan.as_view()),
+    path("cabins/<uuid:id>/floor-plan.dxf", sheets.FloorPlanForCad.as_view()),
     path("cabins/<uuid:id>/settling-drawing", sheets.SettlingDrawing.as_view()),
     path("cabins/<uuid:id>/sheets/record", sheets.CabinRecordView.as_view()),
     path("wall-settings", choices.OwnWallSettings.as_view()),

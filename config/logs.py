@@ -61,6 +61,7 @@ def logging_settings(*, form: str, level: str) -> dict[str, Any]:
         "loggers": {
             # It tells of every task that begins and ends: thousands a day from a worker with nothing to do.
             "procrastinate": {"level": "WARNING"},
+            "ezdxf": {"level": "WARNING"},  # a dozen lines for every drawing
             "waitress.queue": {"level": "ERROR"},  # each time a request waits for a thread: see the metrics
             # Whoever asks by a name that is none of ours; our own line tells of it.
             "django.security.DisallowedHost": {"level": "CRITICAL"},

@@ -26,7 +26,14 @@ APPS = ("config", "crews", "inventory", "cabins", "planning")
 METRIC = re.compile(r"(?<!\w)(mm|kg)(?!\w)")
 ANY_CASE = re.compile(METRIC.pattern, re.IGNORECASE)  # a danger is printed in capitals
 # Files for programs, in millimetres by their format; and what the mill's own form asks for.
-FOR_PROGRAMS = {"show_planning_problem", "show_plan_file", "export_crew", "list_form_fields"}
+FOR_PROGRAMS = {
+    "show_planning_problem",
+    "show_plan_file",
+    "export_crew",
+    "list_form_fields",
+    "make_cabin_model",
+}
+FOR_PROGRAMS |= {"download_floor_plan", "download_elevation", "download_opening"}
 MILLS = {"show_order_form", "show_mill_order_form", "show_form", "list_forms"}
 MILLS |= {"download_order_workbook", "download_mill_order_workbook"}
 # The history of a row before and after, as it is stored.

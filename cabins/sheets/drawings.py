@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from cabins.cabins.models import Cabin
+from cabins.core.cad.floor_plan import floor_plan_dxf
 from cabins.core.drawings.floor_plan import draw_floor_plan
 from cabins.core.drawings.pieces import Filling, PieceToDraw
 from cabins.core.drawings.settling import HeightReading, SettlingToDraw, SpaceToLeave, draw_settling
@@ -19,6 +20,11 @@ from inventory.logs.profiles import profile_of_row
 def floor_plan(cabin: Cabin) -> str:
     """The floor plan as SVG. Raises NotLaidOut."""
     return draw_floor_plan(cabin.name, layout_of(cabin), units=units_of(cabin.crew))
+
+
+def floor_plan_for_cad(cabin: Cabin) -> bytes:
+    """The floor plan as DXF. Raises NotLaidOut."""
+    return floor_plan_dxf(cabin.name, layout_of(cabin))
 
 
 def settling_drawing(cabin: Cabin, **asked: Any) -> str:

@@ -30,7 +30,17 @@ from crews.accounts.models import Role
 from crews.accounts.versioned_rows import one_of
 from crews.api.answers import reckoned
 from crews.api.describe import describe
-from crews.api.files import PDF, SVG, PdfOrProblem, SvgOrProblem, drawn, printed
+from crews.api.files import (
+    DXF,
+    PDF,
+    SVG,
+    DxfOrProblem,
+    PdfOrProblem,
+    SvgOrProblem,
+    drawn,
+    drawn_for_cad,
+    printed,
+)
 from crews.api.render import JsonRenderer
 from inventory.core.printed.press import Paper
 from inventory.logs.drawing_values import paper_of, units_of
@@ -131,6 +141,22 @@ class FloorPlan(APIView):
     )
     def get(self, request: CrewRequest, id: UUID) -> HttpResponse:
         return drawn(drawings.floor_plan(cabin_queries.cabin_of(request.crew, id)))
+
+
+class FloorPlanForCad(APIView):
+    required_roles = {"GET": Role.LEARNER}
+    renderer_classes = [JsonRenderer, DxfOrProblem]
+
+    @describe(
+        "download_floor_plan",
+        "The cabin's floor plan as DXF, in true millimetres",
+        answers={200: OpenApiTypes.BINARY},
+        media=DXF,
+        refusals=[wall_queries.NotLaidOut],
+    )
+    def get(self, request: CrewRequest, id: UUID) -> HttpResponse:
+        plan = drawings.floor_plan_for_cad(cabin_queries.cabin_of(request.crew, id))
+        return drawn_for_cad(plan, name="floor-plan")
 
 
 class SettlingDrawing(APIView):

@@ -17,7 +17,7 @@ from django.utils.text import compress_sequence, compress_string
 
 Answer = Callable[[HttpRequest], HttpResponse]
 # Drawings, tables and texts; PDF, XLSX and archives are packed as they are.
-_WORTH_PACKING = re.compile(r"text/|image/svg|application/(problem\+)?(json|javascript|yaml)")
+_WORTH_PACKING = re.compile(r"text/|image/(svg|vnd\.dxf)|application/(problem\+)?(json|javascript|yaml)")
 _LEAST_BYTES = 500
 # So that nobody can tell from a length whether their own words stand beside a secret in the answer (BREACH).
 _RANDOM_BYTES = 100

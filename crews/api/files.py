@@ -4,7 +4,7 @@ from django.http import HttpResponse
 
 from crews.api.render import JsonRenderer
 
-SVG, PDF, GLB = "image/svg+xml", "application/pdf", "model/gltf-binary"
+SVG, PDF, GLB, DXF = "image/svg+xml", "application/pdf", "model/gltf-binary", "image/vnd.dxf"
 
 
 class SvgOrProblem(JsonRenderer):
@@ -28,6 +28,13 @@ class GlbOrProblem(JsonRenderer):
     format = "glb"
 
 
+class DxfOrProblem(JsonRenderer):
+    """Lets a client ask for DXF; only problems are written by this."""
+
+    media_type = DXF
+    format = "dxf"
+
+
 def drawn(svg: str) -> HttpResponse:
     """A drawing as the answer."""
     return HttpResponse(svg, content_type=SVG)
@@ -38,6 +45,12 @@ def modelled(glb: bytes, *, name: str) -> HttpResponse:
     return HttpResponse(
         glb, content_type=GLB, headers={"Content-Disposition": f'attachment; filename="{name}.glb"'}
     )
+
+
+def drawn_for_cad(dxf: bytes, *, name: str) -> HttpResponse:
+    """A drawing for CAD programs as the answer, to be saved under a plain file name."""
+    headers = {"Content-Disposition": f'attachment; filename="{name}.dxf"'}
+    return HttpResponse(dxf, content_type=DXF, headers=headers)
 
 
 def printed(pdf: bytes, *, name: str) -> HttpResponse:

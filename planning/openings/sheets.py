@@ -4,6 +4,7 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
+from cabins.core.cad.opening import opening_dxf
 from cabins.core.drawings.hole import OpeningToDraw
 from cabins.core.drawings.opening import draw_opening
 from cabins.sheets.texts import opening_told
@@ -43,6 +44,12 @@ def opening_drawing(crew: Crew, cabin: UUID, *, plan: UUID | None, opening: str)
     return _drawn(shown, found, _number_of(found, opening))
 
 
+def opening_for_cad(crew: Crew, cabin: UUID, *, plan: UUID | None, opening: str) -> bytes:
+    """One opening with the logs around it as DXF. Raises NotFound too for no such opening."""
+    shown, found = openings_shown(crew, cabin, plan=plan)
+    return opening_dxf(_to_draw(shown, found, _number_of(found, opening)))
+
+
 def _number_of(found: Openings, opening: str) -> int:
     names = [sheet.opening for sheet in found.sheets]
     if opening not in names:
@@ -52,15 +59,17 @@ def _number_of(found: Openings, opening: str) -> int:
 
 
 def _drawn(shown: WallShown, found: Openings, number: int) -> str:
-    return draw_opening(
-        OpeningToDraw(
-            cabin=shown.cabin.name,
-            of_what=shown.of_what,
-            stack=shown.stack,
-            pieces=shown.pieces,
-            fitted=found.fitted[number],
-            units=found.units,
-        )
+    return draw_opening(_to_draw(shown, found, number))
+
+
+def _to_draw(shown: WallShown, found: Openings, number: int) -> OpeningToDraw:
+    return OpeningToDraw(
+        cabin=shown.cabin.name,
+        of_what=shown.of_what,
+        stack=shown.stack,
+        pieces=shown.pieces,
+        fitted=found.fitted[number],
+        units=found.units,
     )
 
 

@@ -15,7 +15,17 @@ from crews.accounts.access import CrewRequest
 from crews.accounts.models import Role
 from crews.api.answers import reckoned
 from crews.api.describe import describe
-from crews.api.files import PDF, SVG, PdfOrProblem, SvgOrProblem, drawn, printed
+from crews.api.files import (
+    DXF,
+    PDF,
+    SVG,
+    DxfOrProblem,
+    PdfOrProblem,
+    SvgOrProblem,
+    drawn,
+    drawn_for_cad,
+    printed,
+)
 from crews.api.reading import QueryIn
 from crews.api.render import JsonRenderer
 from inventory.logs.drawing_values import paper_of
@@ -72,6 +82,24 @@ class OpeningDrawing(APIView):
     )
     def get(self, request: CrewRequest, id: UUID) -> HttpResponse:
         return drawn(sheets.opening_drawing(request.crew, id, **OpeningQuery.parse(request)))
+
+
+class OpeningForCad(APIView):
+    required_roles = {"GET": Role.LEARNER}
+    renderer_classes = [JsonRenderer, DxfOrProblem]
+
+    @describe(
+        "download_opening",
+        "One opening with the real logs around it as DXF, in true millimetres",
+        answers={200: OpenApiTypes.BINARY},
+        media=DXF,
+        parameters=[OpeningQuery],
+        refusals=[NotLaidOut, PlanStale],
+        text=_CAUTION,
+    )
+    def get(self, request: CrewRequest, id: UUID) -> HttpResponse:
+        asked = OpeningQuery.parse(request)
+        return drawn_for_cad(sheets.opening_for_cad(request.crew, id, **asked), name="opening")
 
 
 class OpeningFile(APIView):

@@ -10,6 +10,7 @@ from django.db.models import F
 from django.db.models.functions import Coalesce
 
 from cabins.cabins.models import Cabin
+from cabins.core.cad.elevation import elevation_dxf
 from cabins.core.drawings.corner import CornerToDraw, draw_corner
 from cabins.core.drawings.elevation import Elevation, draw_elevation
 from cabins.core.drawings.in_space import logs_in_space
@@ -116,20 +117,27 @@ def _plan_and_cabin(
 
 def elevation_of(shown: WallShown, wall: str) -> str:
     """The elevation of one wall as SVG. Raises NotFound for no such wall."""
+    return draw_elevation(_elevation(shown, wall))
+
+
+def elevation_for_cad(shown: WallShown, wall: str) -> bytes:
+    """The elevation of one wall as DXF. Raises NotFound for no such wall."""
+    return elevation_dxf(_elevation(shown, wall))
+
+
+def _elevation(shown: WallShown, wall: str) -> Elevation:
     known = [one.id for one in shown.stack.layout.log_walls]
     if wall not in known:
         raise NotFound(f"{shown.cabin.name} has the walls {_listed(known)}.")
     gables = gables_among(shown.cabin, shown.stack, shown.plan)
-    return draw_elevation(
-        Elevation(
-            cabin=shown.cabin.name,
-            wall=wall,
-            of_what=shown.of_what,
-            stack=shown.stack,
-            pieces=shown.pieces,
-            units=shown.units,
-            gable=None if gables is None else gables.to_draw(wall),
-        )
+    return Elevation(
+        cabin=shown.cabin.name,
+        wall=wall,
+        of_what=shown.of_what,
+        stack=shown.stack,
+        pieces=shown.pieces,
+        units=shown.units,
+        gable=None if gables is None else gables.to_draw(wall),
     )
 
 

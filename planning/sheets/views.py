@@ -14,13 +14,16 @@ from crews.accounts.access import CrewRequest
 from crews.accounts.models import Role
 from crews.api.describe import describe
 from crews.api.files import (
+    DXF,
     GLB,
     PDF,
     SVG,
+    DxfOrProblem,
     GlbOrProblem,
     PdfOrProblem,
     SvgOrProblem,
     drawn,
+    drawn_for_cad,
     modelled,
     printed,
 )
@@ -139,6 +142,26 @@ class ElevationDrawing(APIView):
         asked = ElevationQuery.parse(request)
         wall = asked.pop("wall")
         return drawn(drawings.elevation_of(drawings.wall_shown(request.crew, id, **asked), wall))
+
+
+class ElevationForCad(APIView):
+    required_roles = {"GET": Role.LEARNER}
+    renderer_classes = [JsonRenderer, DxfOrProblem]
+
+    @describe(
+        "download_elevation",
+        "A wall's elevation as DXF, in true millimetres: a block for each log with its notches",
+        answers={200: OpenApiTypes.BINARY},
+        media=DXF,
+        parameters=[ElevationQuery],
+        refusals=[NotLaidOut, PlanStale],
+        text="Notches and structure are decided by local code and licensed practice.",
+    )
+    def get(self, request: CrewRequest, id: UUID) -> HttpResponse:
+        asked = ElevationQuery.parse(request)
+        wall = asked.pop("wall")
+        shown = drawings.wall_shown(request.crew, id, **asked)
+        return drawn_for_cad(drawings.elevation_for_cad(shown, wall), name="elevation")
 
 
 class WholeDrawingQuery(ShownQuery):

@@ -9,6 +9,7 @@ import json
 import xml.etree.ElementTree as ET
 from typing import Any
 
+import ezdxf
 import openpyxl
 import pytest
 from django.db import transaction
@@ -177,6 +178,17 @@ def test_no_word_is_read_as_markup_by_a_sheet(alone):
             odd.append((one.name, text[:300]))
 
     assert odd == []
+
+
+def test_no_word_ends_a_record_of_a_dxf(alone):
+    written(WORDS)
+    told = set()
+    for one in giving("image/vnd.dxf"):
+        document = ezdxf.read(io.StringIO(shown(alone, one).decode("utf-8")))
+        assert not document.audit().has_errors, one.name
+        told |= {one.name for text in document.modelspace().query("TEXT") if WORDS[:20] in text.dxf.text}
+
+    assert len(told) == len(giving("image/vnd.dxf")), "each names its cabin"
 
 
 def test_no_word_becomes_a_formula_in_a_table(alone):

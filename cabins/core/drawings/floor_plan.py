@@ -15,7 +15,7 @@ from inventory.core.drawings.svg import Box, SvgElement
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _OnPlan:
+class WallOnPlan:
     """A wall on the plan; `out` points away from the room (for a partition: to its right)."""
 
     wall: LogWall
@@ -28,7 +28,7 @@ def draw_floor_plan(cabin: str, layout: Layout, *, units: CrewUnits) -> str:
 
     Each wall is a polygon with `data-wall`, as long as its logs and as wide as their middle diameter.
     """
-    walls = _on_plan(layout)
+    walls = on_plan(layout)
     reach = max(max(wall.overhangs_mm) for wall in layout.log_walls)
     xs, ys = [corner.x_mm for corner in layout.corners], [-corner.y_mm for corner in layout.corners]
     pen = pen_for(
@@ -64,7 +64,8 @@ def draw_floor_plan(cabin: str, layout: Layout, *, units: CrewUnits) -> str:
     )
 
 
-def _on_plan(layout: Layout) -> list[_OnPlan]:
+def on_plan(layout: Layout) -> list[WallOnPlan]:
+    """Every wall and partition on the plan, y downwards as in the drawing."""
     corners = [replace(corner, y_mm=-corner.y_mm) for corner in layout.corners]
     outline = segments_of(layout.walls, corners)
     turn = sum(a[0] * b[1] - b[0] * a[1] for a, b in outline.values())
@@ -76,30 +77,31 @@ def _on_plan(layout: Layout) -> list[_OnPlan]:
     for wall in layout.log_walls:
         dx, dy = direction(segments[wall.id])
         way = 1.0 if turn > 0 or wall.is_partition else -1.0
-        found.append(_OnPlan(wall=wall, segment=segments[wall.id], out=(way * dy, -way * dx)))
+        found.append(WallOnPlan(wall=wall, segment=segments[wall.id], out=(way * dy, -way * dx)))
     return found
 
 
-def _across(one: _OnPlan, at_mm: float, out_mm: float) -> Point:
+def across(one: WallOnPlan, at_mm: float, out_mm: float) -> Point:
     """A point of the plan: so far along the wall, so far out from its centre line."""
     x, y = point_along(one.segment, at_mm)
     return x + one.out[0] * out_mm, y + one.out[1] * out_mm
 
 
-def _band(one: _OnPlan, start_mm: float, end_mm: float, half: float) -> list[Point]:
+def band_of(one: WallOnPlan, start_mm: float, end_mm: float, half: float) -> list[Point]:
+    """The four corners of a stretch of a wall, `half` to either side of its centre line."""
     return [
-        _across(one, start_mm, half),
-        _across(one, end_mm, half),
-        _across(one, end_mm, -half),
-        _across(one, start_mm, -half),
+        across(one, start_mm, half),
+        across(one, end_mm, half),
+        across(one, end_mm, -half),
+        across(one, start_mm, -half),
     ]
 
 
-def _wall(pen: Pen, one: _OnPlan, layout: Layout) -> SvgElement:
+def _wall(pen: Pen, one: WallOnPlan, layout: Layout) -> SvgElement:
     wall, half = one.wall, layout.log_middle_mm / 2
-    band = _band(one, wall.from_mm, wall.to_mm, half)
+    band = band_of(one, wall.from_mm, wall.to_mm, half)
     fill = TIMBER if wall.start is Start.LOW else pen.hatch
-    middle = (_across(one, wall.from_mm, 0), _across(one, wall.to_mm, 0))
+    middle = (across(one, wall.from_mm, 0), across(one, wall.to_mm, 0))
     return group(
         pen.path(band, fill=PAPER, weight=0.1),
         pen.path(band, fill=fill, weight=0.4, data_wall=wall.id),
@@ -108,26 +110,26 @@ def _wall(pen: Pen, one: _OnPlan, layout: Layout) -> SvgElement:
     )
 
 
-def _name(pen: Pen, one: _OnPlan, layout: Layout, units: CrewUnits) -> SvgElement:
+def _name(pen: Pen, one: WallOnPlan, layout: Layout, units: CrewUnits) -> SvgElement:
     """The wall's name and length outside it, reading along it, where nothing crosses it for longest."""
     crossed = [column.at_mm for column in columns_of(layout)[one.wall.id]]
     near, far = max(pairwise(crossed), key=lambda ends: ends[1] - ends[0])
-    x, y = _across(one, (near + far) / 2, layout.log_middle_mm / 2 + pen.mm(5))
+    x, y = across(one, (near + far) / 2, layout.log_middle_mm / 2 + pen.mm(5))
     words = f"{one.wall.id}: {units.along(one.wall.length_mm)}"
     if abs(one.out[0]) > abs(one.out[1]):
         return pen.text((x + pen.mm(1), y), words, size=3.4, bold=True, anchor="middle", turned=True)
     return pen.text((x, y + pen.mm(1.2)), words, size=3.4, bold=True, anchor="middle", halo=True)
 
 
-def _opening(pen: Pen, opening: Opening, one: _OnPlan, layout: Layout, units: CrewUnits) -> SvgElement:
+def _opening(pen: Pen, opening: Opening, one: WallOnPlan, layout: Layout, units: CrewUnits) -> SvgElement:
     half = layout.log_middle_mm / 2
-    band = _band(one, opening.offset_mm, opening.end_mm, half)
+    band = band_of(one, opening.offset_mm, opening.end_mm, half)
     marks = [pen.path(band, fill=PAPER, weight=0.5)]
     if opening.kind is OpeningKind.WINDOW:
         for out in (-half / 4, half / 4):
-            ends = (_across(one, opening.offset_mm, out), _across(one, opening.end_mm, out))
+            ends = (across(one, opening.offset_mm, out), across(one, opening.end_mm, out))
             marks.append(pen.line(*ends, weight=0.25))
-    x, y = _across(one, (opening.offset_mm + opening.end_mm) / 2, -half - pen.mm(5))
+    x, y = across(one, (opening.offset_mm + opening.end_mm) / 2, -half - pen.mm(5))
     words = (opening.id, units.along(opening.width_mm))
     turned = abs(one.out[0]) > abs(one.out[1])
     for row, text in enumerate(words):

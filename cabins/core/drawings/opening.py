@@ -15,7 +15,7 @@ from cabins.core.drawings.pieces import (
     nominal_outline,
     outline_of,
 )
-from cabins.core.openings import NOTHING_MM
+from cabins.core.openings import NOTHING_MM, Hole
 from cabins.core.outline import Point
 from cabins.core.places import WallPlace, places_of
 from cabins.core.stack import Stack
@@ -34,15 +34,13 @@ def draw_opening(shown: OpeningToDraw) -> str:
     """
     hole, wall_id = shown.fitted.hole, shown.fitted.opening.wall
     wall = next(one for one in shown.stack.layout.log_walls if one.id == wall_id)
-    beside = min(max(hole.far_mm - hole.near_mm, BESIDE_MM[0]), BESIDE_MM[1])
-    left, right = hole.near_mm - beside, hole.far_mm + beside
-    low, high = max(0.0, hole.bottom_mm - ABOVE_MM), hole.top_mm + ABOVE_MM
+    left, right, low, high = part_seen(hole)
     pen = pen_for("opening", width_mm=right - left + 900, height_mm=high - low + 200)
     pieces = [piece for piece in shown.pieces if piece.wall == wall_id]
     places = [
         p
         for p in places_of(shown.stack.layout)
-        if p.wall == wall_id and _is_seen(p, shown, left, right, low, high)
+        if p.wall == wall_id and is_seen(p, shown, left, right, low, high)
     ]
     filled = by_place(pieces)
     seen = [filled[_key(place)] for place in places if _key(place) in filled]
@@ -78,9 +76,17 @@ def _key(place: WallPlace) -> tuple[str, int, int]:
     return place.wall, place.round, place.piece
 
 
-def _is_seen(
+def part_seen(hole: Hole) -> tuple[float, float, float, float]:
+    """How much of the wall is drawn around a hole: from and to along it, lowest and highest."""
+    beside = min(max(hole.far_mm - hole.near_mm, BESIDE_MM[0]), BESIDE_MM[1])
+    low, high = max(0.0, hole.bottom_mm - ABOVE_MM), hole.top_mm + ABOVE_MM
+    return hole.near_mm - beside, hole.far_mm + beside, low, high
+
+
+def is_seen(
     place: WallPlace, shown: OpeningToDraw, left: float, right: float, low: float, high: float
 ) -> bool:
+    """Whether any of a place lies in that part of the wall."""
     if place.end_mm <= left or place.start_mm >= right:
         return False
     near, far = shown.fitted.courses[place.round]
