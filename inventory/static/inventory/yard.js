@@ -7,6 +7,7 @@ import { draw } from "../crews/drawing.js";
 import { newId } from "../crews/ids.js";
 import { meant, unitsOf, unitWords } from "../crews/lengths.js";
 import { run, start } from "../crews/shell.js";
+import { offerChartFile } from "./chart_file.js";
 import { STATES } from "./words.js";
 
 const PAGE = 50;
@@ -30,6 +31,7 @@ run(async () => {
   find("filter").addEventListener("submit", (event) => { event.preventDefault(); run(showLogs); });
   find("more-logs").addEventListener("click", () => run(() => showLogs({ more: true })));
   offerPlaces(yards);
+  offerChartFile(me, species, takenIn);
   if (yards.length) await showYard();
 });
 
@@ -42,6 +44,13 @@ function offerPlaces(yards) {
   find("new-rack").hidden = !yards.length;
   find("new-yard").addEventListener("submit", (event) => { event.preventDefault(); run(makeYard); });
   find("new-rack").addEventListener("submit", (event) => { event.preventDefault(); run(makeRack); });
+}
+
+/** What a chart brought is shown: its racks can be chosen, its logs stand in the table. */
+async function takenIn() {
+  racks = await all("racks");
+  showRacks();
+  await showYard();
 }
 
 async function makeYard() {
@@ -78,6 +87,7 @@ function takeAddress() {
 
 function showRacks() {
   const here = racks.filter((one) => one.yard === find("yard").value);
+  choices(find("file-rack"), [["", "none"], ...here.map((one) => [one.id, one.name])]);
   choices(find("rack"), [["", "all"], ...here.map((one) => [one.id, one.name])], new URLSearchParams(location.search).get("rack"));
 }
 
