@@ -1,7 +1,10 @@
 """One log's page: what becomes of the log, with the reason; who changed what of it."""
 
+import re
+from datetime import datetime
 from typing import Any
 from uuid import uuid4
+from zoneinfo import ZoneInfo
 
 import pytest
 from playwright.sync_api import expect
@@ -85,3 +88,38 @@ def test_a_log_that_someone_else_set_meanwhile_is_told(screen, lead):
 
     expect(one.page.locator("#told.wrong")).to_contain_text("release it there first")
     assert lead.get(f"logs/{log['id']}")["state"] in ("set", "cut_up")
+
+
+def test_the_history_of_a_log_says_who_changed_what_and_when(screen, size, lead):
+    log = first_log(lead)
+    wren = joined(lead, "Wren", "learner")
+    wren.post(f"logs/{log['id']}/put-aside", {"reason": "Soft at the tip"})
+    wren.must("PATCH", f"logs/{log['id']}", {"middle_mm": 310}, **{"If-Match": '"2"'})
+    one = screen(size, lead, timezone_id="America/Vancouver")
+    one.go(f"/logs/{log['id']}")
+
+    one.page.get_by_text("Who changed what").click()
+    told = one.page.locator("#history li")
+    expect(told).to_have_count(3)
+    expect(told.nth(0)).to_contain_text(re.compile(r"Wren: middle: 30\d mm, now 310 mm"))
+    expect(told.nth(1)).to_contain_text(
+        "Wren: state: on the rack, now put aside; put aside because: nothing, now"
+    )
+    expect(told.nth(2)).to_contain_text(": charted")
+    changed = lead.get(f"history/log/{log['id']}?order=-at&limit=1")["items"][0]["at"]
+    here = datetime.fromisoformat(changed).astimezone(ZoneInfo("America/Vancouver"))
+    expect(told.nth(0)).to_contain_text(f"{here.day} {here:%b}, {here:%H:%M}")
+    faults = [*findings(one.page), *too_small(one.page)]
+    assert [*faults, *cut_off(one.page, width=390), *cut_off(one.page, width=1280)] == []
+
+
+def test_the_history_of_a_cabin_tells_its_layouts(screen, lead):
+    cabin = a_hut(lead)
+    one = screen(Size.PHONE, lead)
+    one.go(f"/cabins/{cabin}")
+
+    one.page.get_by_text("Who changed what").click()
+
+    told = one.page.locator("#history li")
+    expect(told.last).to_contain_text(": taken up")
+    expect(told.first).to_contain_text("layout changed; rounds: nothing, now 3")

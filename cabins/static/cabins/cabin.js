@@ -5,11 +5,14 @@ import { bothVersions } from "../crews/both.js";
 import { choices, facts, fill, find, make, row, saveForm, tell } from "../crews/dom.js";
 import { draw } from "../crews/drawing.js";
 import { fileLink, paperOf } from "../crews/file.js";
+import { historyOf } from "../crews/history.js";
 import { here, nothing, run, start } from "../crews/shell.js";
 import { showGables } from "./gables.js";
+import { offerMembers } from "./members.js";
 import { roundChoices } from "./rounds.js";
 
 let me, cabin, place;
+const CHANGES = { name: "name", remarks: "remarks", layout: "layout", rounds: "rounds" };
 
 run(async () => {
   me = await start();
@@ -19,9 +22,10 @@ run(async () => {
   await showWays();
   find("change").hidden = !me.may("builder");
   find("change-form").addEventListener("submit", (event) => { event.preventDefault(); run(change); });
+  fill("history", historyOf("cabin", cabin.id, { words: CHANGES, value: (column, stored) => (column === "layout" ? undefined : String(stored ?? "")), made: "taken up" }));
   find("laid-out").hidden = cabin.rounds === null;
   if (cabin.rounds === null) return;
-  await Promise.all([showProgress(), showWhole(), showWalls(), showGables(place), showSheets(), draw(find("floor"), `${place}/floor-plan`, { label: "Floor plan" })]);
+  await Promise.all([showProgress(), showWhole(), showWalls(), showGables(place), offerMembers(me, cabin), showSheets(), draw(find("floor"), `${place}/floor-plan`, { label: "Floor plan" })]);
 });
 
 function showName() {

@@ -4,10 +4,13 @@ import { all, ask, get } from "../crews/api.js";
 import { askWhy } from "../crews/dialog.js";
 import { choices, facts, fill, find, make, row, saveForm, tell } from "../crews/dom.js";
 import { draw } from "../crews/drawing.js";
+import { historyOf } from "../crews/history.js";
 import { newId } from "../crews/ids.js";
 import { meant, unitsOf, unitWords } from "../crews/lengths.js";
 import { logNowOrKept } from "../crews/kept.js";
 import { here, idHere, run, start } from "../crews/shell.js";
+import { day } from "../crews/times.js";
+import { columnsOf, writeColumn } from "./log_changes.js";
 import { movesOf } from "./log_moves.js";
 import { HAZARDS, STATES } from "./words.js";
 
@@ -37,6 +40,7 @@ function showLog(log, me, { isKept = false } = {}) {
     ["Grain", grain(log)], ["Put aside because", log.cull_reason], ["Written off because", log.state === "gone" ? log.gone_reason : ""],
     ...JSON.parse(find("facts").dataset.columns).map(([field, heading]) => [heading, inWords(log[field])]),
   ]);
+  fill("history", historyOf("log", log.id, { words: columnsOf(JSON.parse(find("facts").dataset.columns)), value: writeColumn(me), made: "charted" }));
   const moved = async (stored) => { showLog(stored, me); await showWord(stored, me); };
   fill("ways", make("a", { class: "button", href: `/chart?log=${log.id}` }, "Measure it again"), isKept ? "" : movesOf(log, me, moved));
   fill("hazards", log.hazards.map((one) => make("p", { class: `caution ${one.kind === "metal" ? "danger" : ""}` },
@@ -134,6 +138,6 @@ async function showFigures(place, me) {
 async function showMeasurements(place, me) {
   const { long, thick } = me.length;
   const items = await all(`${place}/measurements`);
-  fill("measurements", items.map((one) => row(one.charted_on || one.created_at.slice(0, 10), one.charted_by, [long(one.length_mm), "number"],
+  fill("measurements", items.map((one) => row(day(one.charted_on || one.created_at), one.charted_by, [long(one.length_mm), "number"],
     [thick(one.butt_mm), "number"], [thick(one.middle_mm), "number"], [thick(one.tip_mm), "number"], me.length.crown(one.crown_mm, one.crown_side))));
 }

@@ -5,9 +5,10 @@ import { askSure } from "../crews/dialog.js";
 import { choices, facts, fill, find, make, row, tell } from "../crews/dom.js";
 import { draw, placesIn } from "../crews/drawing.js";
 import { here, idHere, run, start } from "../crews/shell.js";
+import { when } from "../crews/times.js";
 import { showChanges } from "./changes.js";
 import { chooseHere, offerWhatIf } from "./what_if.js";
-import { number, PLAN_STATES, TERMS, when } from "./words.js";
+import { number, PLAN_STATES, TERMS } from "./words.js";
 import { roundChoices } from "../cabins/rounds.js";
 
 const place = `plans/${idHere()}`;

@@ -4,7 +4,8 @@ import { all, ask, get, NoNetwork, Problem } from "../crews/api.js";
 import { checkbox, fill, find, make, row, showFaults, tell, ticked } from "../crews/dom.js";
 import { newId } from "../crews/ids.js";
 import { run, start } from "../crews/shell.js";
-import { number, PLAN_STATES, when } from "./words.js";
+import { when } from "../crews/times.js";
+import { number, PLAN_STATES } from "./words.js";
 
 const EVERY_MS = 1000;
 const given = new URLSearchParams(location.search);

@@ -3,7 +3,8 @@
 import { all, get } from "../crews/api.js";
 import { choices, fill, find, make, row } from "../crews/dom.js";
 import { run, start } from "../crews/shell.js";
-import { number, PLAN_STATES, when } from "./words.js";
+import { when } from "../crews/times.js";
+import { number, PLAN_STATES } from "./words.js";
 
 const asked = new URLSearchParams(location.search);
 let me, cabins;

@@ -10,4 +10,3 @@ export const TERMS = {
 };
 
 export const number = (value) => Math.round(value).toLocaleString("en");
-export const when = (iso) => new Date(iso).toLocaleString("en-GB", { day: "numeric", month: "short", hour: "2-digit", minute: "2-digit" });
