@@ -9,6 +9,7 @@ import { unsent } from "./outbox.js";
 import { offerPeople, showPeople } from "./people.js";
 import { weighsIn } from "./lengths.js";
 import { run, start } from "./shell.js";
+import { offerWebhooks } from "./webhooks.js";
 
 const NAMES = ["name", "length_unit", "fraction", "weight_unit"];
 const form = find("units");
@@ -27,7 +28,7 @@ run(async () => {
   find("units-words").hidden = me.may("lead");
   form.addEventListener("submit", (event) => { event.preventDefault(); run(changeCrew); });
   await showCuts(me, crew);
-  if (me.may("lead")) await offerPeople(me);
+  if (me.may("lead")) await Promise.all([offerPeople(me), offerWebhooks()]);
   else await showPeople();
   const left = (await unsent()).length;
   find("kept").hidden = left === 0;

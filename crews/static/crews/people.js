@@ -5,12 +5,12 @@ import { askSure } from "./dialog.js";
 import { choices, fill, find, make, row, saveForm, tell } from "./dom.js";
 import { fileLink } from "./file.js";
 import { newId } from "./ids.js";
+import { showSecret } from "./secret.js";
 import { run } from "./shell.js";
+import { day } from "./times.js";
 
 const ROLES = ["learner", "builder", "lead"];
 let me, members;
-
-const day = (iso, none) => (iso ? new Date(iso).toLocaleDateString("en-GB") : none);
 
 /** The members as a list to read. */
 export async function showPeople() {
@@ -55,7 +55,7 @@ function keyRow(one) {
     await change(() => ask("POST", `keys/${one.id}/revoke`), "The key opens nothing any more.");
   };
   return row(one.name, whose, make("button", { type: "button", click: () => run(revoke) }, "Revoke", make("span", { class: "unseen" }, ` ${one.name} of ${whose}`)),
-    one.role, `${one.hint}…`, day(one.last_used_at, "never"), day(one.expires_at, "no end date"));
+    one.role, `${one.hint}…`, one.last_used_at ? day(one.last_used_at) : "never", one.expires_at ? day(one.expires_at) : "no end date");
 }
 
 /** Do it, say so, and show how it stands; also if someone else was quicker. */
@@ -75,7 +75,7 @@ async function takeIn(form) {
   const { secret } = await ask("PUT", `keys/${newId()}`, { member, name: "phone", role });
   form.reset();
   await showAll();
-  showSecret(secret, name);
+  showKey(secret, name);
 }
 
 async function newKey(form) {
@@ -85,22 +85,14 @@ async function newKey(form) {
   const { secret } = await saveForm(form, () => ask("PUT", `keys/${newId()}`, body));
   form.reset();
   await showAll();
-  showSecret(secret, members.find((one) => one.id === body.member).name);
+  showKey(secret, members.find((one) => one.id === body.member).name);
 }
 
 async function found(form) {
   const name = form.elements.namedItem("name").value.trim();
   const { key } = await saveForm(form, () => ask("PUT", `crews/${newId()}`, { name }));
   form.reset();
-  showSecret(key, `you in ${name}`);
+  showKey(key, `you in ${name}`);
 }
 
-/** A key is shown once: nobody, not even the service, can show it again. */
-function showSecret(secret, whose) {
-  const copy = async () => { await navigator.clipboard.writeText(secret); tell("Copied."); };
-  fill("new-secret", make("div", { class: "notice" }, make("strong", {}, `The access key for ${whose}`), make("p", { class: "secret" }, make("code", {}, secret)),
-    make("p", {}, "It is shown this once. Type or paste it at sign-in now, or write it down."),
-    navigator.clipboard ? make("button", { type: "button", click: () => run(copy) }, "Copy it") : "",
-    make("button", { type: "button", click: () => fill("new-secret") }, "Done, hide it")));
-  find("new-secret").scrollIntoView();
-}
+const showKey = (secret, whose) => showSecret(secret, `The access key for ${whose}`, "It is shown this once. Type or paste it at sign-in now, or write it down.");

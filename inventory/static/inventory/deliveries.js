@@ -5,6 +5,7 @@ import { askWhy } from "../crews/dialog.js";
 import { choices, fill, find, make, row, tell } from "../crews/dom.js";
 import { newId } from "../crews/ids.js";
 import { run } from "../crews/shell.js";
+import { day } from "../crews/times.js";
 import { DELIVERY_STATES } from "./words.js";
 
 const WORKBOOK = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet";
@@ -36,8 +37,8 @@ async function card(delivery, at) {
   const logs = delivery.state === "announced" ? [] : await all(`deliveries/${delivery.id}/logs`);
   const may = page.me.may("builder") && page.comes;
   return make("li", { class: "card" }, make("h3", {}, words),
-    make("p", {}, DELIVERY_STATES[delivery.state], delivery.expected_on && delivery.state !== "received" ? `, expected on ${delivery.expected_on}` : "",
-      delivery.received_at ? ` on ${new Date(delivery.received_at).toLocaleDateString("en-GB")}` : "", logs.length ? `: ${logs.length} logs` : ""),
+    make("p", {}, DELIVERY_STATES[delivery.state], delivery.expected_on && delivery.state !== "received" ? `, expected on ${day(delivery.expected_on)}` : "",
+      delivery.received_at ? ` on ${day(delivery.received_at)}` : "", logs.length ? `: ${logs.length} logs` : ""),
     delivery.remarks ? make("p", {}, delivery.remarks) : "",
     may && delivery.state !== "received" ? tallyForm(delivery, words) : "",
     may && delivery.state === "tallied" ? receiveForm(delivery, words) : "",

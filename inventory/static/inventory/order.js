@@ -5,6 +5,7 @@ import { askSure, askWhy } from "../crews/dialog.js";
 import { facts, fill, find, make, row, tell } from "../crews/dom.js";
 import { fileLink } from "../crews/file.js";
 import { here, nothing, run, start } from "../crews/shell.js";
+import { when } from "../crews/times.js";
 import { showDeliveries } from "./deliveries.js";
 import { writeLines } from "./order_lines.js";
 import { ORDER_STATES, PRICE_BY } from "./words.js";
@@ -153,5 +154,5 @@ async function showHistory() {
   const steps = await all(`orders/${order.id}/history`);
   find("history-part").hidden = !steps.length;
   fill("history", steps.reverse().map((one) => make("li", {}, make("span", {}, `${one.what.replaceAll("_", " ")}${one.detail ? `: ${one.detail}` : ""}`),
-    make("span", {}, `${one.member_name || one.mill_key_name || ""}, ${new Date(one.created_at).toLocaleDateString("en-GB")}`))));
+    make("span", {}, `${one.member_name || one.mill_key_name || ""}, ${when(one.created_at)}`))));
 }
