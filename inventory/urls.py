@@ -22,6 +22,7 @@ urlpatterns = [
     path("yards/<uuid:id>/drawing", sheets.YardDrawing.as_view()),
     path("yards/<uuid:id>/sheets/chart", sheets.YardChartSheet.as_view()),
     path("yards/<uuid:id>/sheets/labels", sheets.Labels.as_view()),
+    path("charts/line", charts.SpokenLine.as_view()),
     path("sheets/blank-chart", sheets.BlankChart.as_view()),
     path("yards/<uuid:id>/summary", yards.YardSummary.as_view()),
     path("racks", yards.Racks.as_view()),

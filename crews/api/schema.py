@@ -240,6 +240,7 @@ def whose_docstrings_describe_nothing() -> list[type]:
 TAGS = {
     "batch": "What was recorded without a signal, sent at once.",
     "cabins": "Cabins, their layouts, and the sheets and drawings of what is to be built and what was.",
+    "charts": "A log's line as it is said or typed, read into fields.",
     "crew": "The crew whose key asks, its figures and its archive.",
     "crews": "Founding a crew.",
     "delivered-logs": "Logs as a mill delivered them, before and after they are charted.",

@@ -3,7 +3,10 @@
 from rest_framework import serializers
 
 from crews.accounts.models import LengthUnit
-from crews.api.reading import QueryIn, RowOut
+from crews.api.reading import BodyIn, QueryIn, RowOut
+from inventory.core.spoken_line import LONGEST_LINE
+from inventory.logs.charted_fields import Field, fields_given
+from inventory.logs.serializers import HazardOut, ReadAcrossOut
 
 
 class ChartOutQuery(QueryIn):
@@ -48,3 +51,46 @@ class ChartOut(RowOut):
     unchanged = serializers.IntegerField()
     new_racks = serializers.ListField(child=serializers.CharField())
     doubts = ChartDoubtOut(many=True, help_text="What was doubtful and is confirmed, or would have to be.")
+
+
+class SpokenLineIn(BodyIn):
+    line = serializers.CharField(
+        max_length=LONGEST_LINE, help_text="As it was said or typed. Plain numbers are in the crew's units."
+    )
+    yard = serializers.UUIDField(
+        required=False, allow_null=True, default=None, help_text="Ask if it has the number already."
+    )
+
+
+class SpokenFieldsOut(RowOut):
+    number = serializers.CharField(required=False)
+    read_across = ReadAcrossOut(many=True, required=False, help_text="Stations said twice.")
+    hazards = HazardOut(many=True, required=False)
+    remarks = serializers.CharField(required=False)
+
+    def get_fields(self) -> dict[str, Field]:
+        """And one for each column of the chart that can be said."""
+        given = fields_given(_SAID)
+        for field in given.values():
+            field.required = False
+        return {**super().get_fields(), **given}
+
+
+_SAID = (
+    "length_mm", "butt_mm", "middle_mm", "tip_mm", "crown_mm", "crown_side", "grain_hand", "grain_slope",
+    "peeled", "seasoning",
+)  # fmt: skip
+
+
+class SpokenQuestionOut(RowOut):
+    pointer = serializers.CharField(help_text="The field; `/line`: none.")
+    detail = serializers.CharField()
+    code = serializers.CharField()
+    read = serializers.CharField(help_text="The words that it is about.")
+
+
+class SpokenLineOut(RowOut):
+    fields = SpokenFieldsOut(  # type: ignore[assignment]
+        help_text="What was read, as the log's body takes it; nothing else."
+    )
+    questions = SpokenQuestionOut(many=True, help_text="To be asked before it is sent.")

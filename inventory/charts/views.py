@@ -1,4 +1,4 @@
-"""Charts: a yard's logs as CSV, in and out."""
+"""Charts: a yard's logs as CSV, in and out; one log's line as it is said."""
 
 from typing import Any
 from uuid import UUID
@@ -14,8 +14,8 @@ from crews.accounts.models import Role
 from crews.api.describe import describe
 from crews.api.render import CsvParser, JsonRenderer
 from inventory.charts.actions import Chart, import_chart
-from inventory.charts.queries import chart_of_yard
-from inventory.charts.serializers import ChartOut, ChartOutQuery, ChartQuery
+from inventory.charts.queries import chart_of_yard, spoken_log
+from inventory.charts.serializers import ChartOut, ChartOutQuery, ChartQuery, SpokenLineIn, SpokenLineOut
 from inventory.core.measure import Unit
 from inventory.logs.checks import DoubtsUnconfirmed
 
@@ -80,3 +80,25 @@ class YardChart(APIView):
                 at=now(),
             )
         )
+
+
+_SAID = (
+    "seventeen, butt fifteen, middle thirteen and three quarters, tip thirteen, length seventeen eight, "
+    "slight crown, wire four foot two from the butt, top"
+)
+
+
+class SpokenLine(APIView):
+    required_roles = {"POST": Role.LEARNER}
+
+    @describe(
+        "read_chart_line",
+        "A log's line as it is said or typed, read into fields",
+        takes=SpokenLineIn,
+        answers={200: SpokenLineOut},
+        examples=[("As it is said", {"line": _SAID})],
+        text="Nothing is stored. What is not sure is asked, never guessed.",
+    )
+    def post(self, request: CrewRequest) -> Response:
+        asked = SpokenLineIn.parse(request)
+        return Response(spoken_log(request.crew, asked["line"], yard=asked["yard"]))

@@ -138,12 +138,12 @@ COLUMNS = (
     ChartColumn(field="state", heading="state", kind=cells.STATE, is_read=False),
 )
 
-_UNIT_WORDS = {
+UNIT_WORDS = {
     **dict.fromkeys(("in", "inch", "inches", '"', "″"), Unit.IN),
     **dict.fromkeys(("ft", "feet", "foot", "'", "′"), Unit.FT_IN),
     **dict.fromkeys(("m", "metre", "metres", "meter", "meters"), Unit.M),
-    **dict.fromkeys(("cm", "centimetres", "centimeters"), Unit.CM),
-    **dict.fromkeys(("mm", "millimetres", "millimeters"), Unit.MM),
+    **dict.fromkeys(("cm", "centimetre", "centimetres", "centimeter", "centimeters"), Unit.CM),
+    **dict.fromkeys(("mm", "millimetre", "millimetres", "millimeter", "millimeters"), Unit.MM),
 }
 _FILLERS = frozenset({"diameter", "diam", "dia", "d", "ø", "of", "the", "log", "mark"})
 _BY_SPELLING = {spelling: column for column in COLUMNS for spelling in (column.heading, *column.spellings)}
@@ -155,7 +155,7 @@ def column_headed(heading: str) -> tuple[ChartColumn | None, Unit | None]:
     words = [word for word in _BETWEEN_WORDS.split(heading.strip().lower()) if word]
     if column := _BY_SPELLING.get(" ".join(words)):
         return column, None
-    unit = _UNIT_WORDS.get(words[-1]) if words else None
+    unit = UNIT_WORDS.get(words[-1]) if words else None
     named = words[:-1] if unit else words
     for spelled in (named, [word for word in named if word not in _FILLERS]):
         if column := _BY_SPELLING.get(" ".join(spelled)):

@@ -117,7 +117,7 @@ def _read(text: str, default_unit: Unit) -> Decimal:
         raise BadLength(text, _why_unreadable(cleaned))
     if mm > LONGEST_MM:
         raise BadLength(text, "it is longer than a kilometre")
-    return _to_places(mm, STORED_PLACES)
+    return to_places(mm, STORED_PLACES)
 
 
 def write_length(mm: Decimal | float, *, unit: Unit, fraction: int = 8, exact: bool = False) -> str:
@@ -166,11 +166,16 @@ def _write_exactly(stored: Decimal, unit: Unit, fraction: int) -> str:
     return body if stored >= 0 else f"-{body}"
 
 
+def spelled_plainly(text: str) -> str:
+    """The text with plain signs for typographic quotes, primes, dashes, blanks and fractions."""
+    spelled = "".join(f" {_VULGAR[c]}" if c in _VULGAR else c for c in text)
+    return spelled.translate(_SAME_AS).replace("''", '"')
+
+
 def _clean(text: str) -> str:
     if len(text) > LONGEST_TEXT:
         raise BadLength(text[:LONGEST_TEXT] + "…", f"it is longer than {LONGEST_TEXT} characters")
-    spelled = "".join(f" {_VULGAR[c]}" if c in _VULGAR else c for c in text)
-    cleaned = spelled.translate(_SAME_AS).strip().lower().replace("''", '"')
+    cleaned = spelled_plainly(text).strip().lower()
     if not cleaned:
         raise BadLength(text, "nothing is written")
     return cleaned
@@ -222,7 +227,7 @@ def _value(text: str, written: str, *, unit: Unit) -> Fraction:
     return Fraction(written.replace(",", "."))
 
 
-def _to_places(value: Fraction, step: Decimal) -> Decimal:
+def to_places(value: Fraction, step: Decimal) -> Decimal:
     """The multiple of `step` nearest to a value that is not negative, halves up."""
     return ((value / Fraction(step) * 2 + 1) // 2) * step
 
@@ -230,10 +235,10 @@ def _to_places(value: Fraction, step: Decimal) -> Decimal:
 def _write(mm: Decimal, *, unit: Unit, fraction: int, metric_step_mm: Decimal) -> str:
     size = Fraction(abs(mm))
     if unit in (Unit.IN, Unit.FT_IN):
-        steps = _to_places(size / Fraction(MM_PER_IN), Decimal(1) / fraction) * fraction
+        steps = to_places(size / Fraction(MM_PER_IN), Decimal(1) / fraction) * fraction
         body, is_zero = _write_inches(int(steps), fraction=fraction, in_feet=unit == Unit.FT_IN), steps == 0
     else:
-        rounded = _to_places(size, metric_step_mm)
+        rounded = to_places(size, metric_step_mm)
         body, is_zero = f"{_plain(rounded / MM_PER[unit])} {unit}", rounded == 0
     return body if mm >= 0 or is_zero else f"-{body}"
 
