@@ -112,7 +112,7 @@ def free_port() -> int:
 def own_database() -> Iterator[str]:
     """The address of an empty database beside the tests' own, dropped afterwards."""
     given = conninfo_to_dict(os.environ["DATABASE_URL"])
-    name = f"roundlay_live_{os.getpid()}"
+    name = f"roundlay_live_{uuid4().hex}"
     with psycopg.connect(make_conninfo(**given | {"dbname": "postgres"}), autocommit=True) as server:
         server.execute(f"CREATE DATABASE {name} ENCODING 'UTF8' TEMPLATE template0")
         try:

@@ -38,7 +38,10 @@ def compiled(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def test_every_operation_has_its_types(compiled):
     operations = {
-        operation["operationId"] for path in schema()["paths"].values() for operation in path.values()
+        operation["operationId"]
+        for part in ("paths", "webhooks")
+        for path in schema()[part].values()
+        for operation in path.values()
     }
 
     typed = (compiled / "schema.d.ts").read_text().split("export interface operations {")[1]
