@@ -1,5 +1,6 @@
 """A cabin's record as a file, to hand over with the building."""
 
+from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
 
@@ -35,16 +36,21 @@ def record_file(cabin: Cabin, *, paper: Paper, at: datetime, **settling: Any) ->
         cabin=cabin.name,
         crew=cabin.crew.name,
         remarks=cabin.remarks,
-        progress=cabin_progress(cabin),
+        progress=_there(cabin_progress(cabin), "last_set_at", at),
         floor_plan=floor_plan(cabin),
         wholes=_wholes(cabin, standing),
         elevations=_elevations(cabin, standing),
-        logs=_logs(cabin),
+        logs=[_there(row, "set_at", at) for row in _logs(cabin)],
         heights=tops_read(cabin, standing),
         settling=sheet,
         why_no_settling=why,
     )
     return print_record(record, units=units_of(cabin.crew), as_of=as_of(at), paper=paper)
+
+
+def _there(row: Mapping[str, Any], name: str, at: datetime) -> dict[str, Any]:
+    """The row with this time of it in the zone of the paper."""
+    return dict(row) if row[name] is None else {**row, name: row[name].astimezone(at.tzinfo)}
 
 
 def _settling(cabin: Cabin, asked: dict[str, Any]) -> tuple[dict[str, Any] | None, str]:

@@ -3,7 +3,6 @@
 from uuid import UUID
 
 from django.http import HttpResponse
-from django.utils.timezone import now
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter
 from rest_framework import serializers
@@ -42,6 +41,7 @@ from crews.api.files import (
     printed,
 )
 from crews.api.render import JsonRenderer
+from crews.api.times import ZONE_HELP, ZoneField, now_there
 from inventory.core.printed.press import Paper
 from inventory.logs.drawing_values import paper_of, units_of
 from inventory.logs.models import Log
@@ -103,9 +103,11 @@ class Settling(APIView):
 
 class RecordQuery(SettlingQuery):
     paper = serializers.ChoiceField(PAPERS, required=False)
+    zone = ZoneField(required=False, max_length=60)
 
 
 _PAPER = OpenApiParameter("paper", {"type": "string", "enum": [*Paper]}, description=PAPER_HELP)
+_ZONE = OpenApiParameter("zone", {"type": "string", "maxLength": 60, "minLength": 1}, description=ZONE_HELP)
 
 
 class CabinRecordView(APIView):
@@ -117,15 +119,16 @@ class CabinRecordView(APIView):
         "The cabin's record, to hand over with the building: as built, who set what, heights, settling",
         answers={200: OpenApiTypes.BINARY},
         media=PDF,
-        parameters=[*SETTLING_PARAMETERS, _PAPER],
+        parameters=[*SETTLING_PARAMETERS, _PAPER, _ZONE],
         refusals=[wall_queries.NotLaidOut],
         text="Where settling cannot be reckoned, the record says why. Local code decides.",
     )
     def get(self, request: CrewRequest, id: UUID) -> HttpResponse:
         cabin = cabin_queries.cabin_of(request.crew, id)
         asked = RecordQuery.parse(request)
-        paper = paper_of(request.crew, asked.pop("paper", None))
-        return printed(record_file(cabin, paper=paper, at=now(), **asked), name="cabin-record")
+        paper, at = paper_of(request.crew, asked.pop("paper", None)), now_there(asked)
+        asked.pop("zone", None)
+        return printed(record_file(cabin, paper=paper, at=at, **asked), name="cabin-record")
 
 
 class FloorPlan(APIView):

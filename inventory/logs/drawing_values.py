@@ -36,5 +36,6 @@ def paper_of(crew: Crew, asked: str | None) -> Paper:
 
 
 def as_of(at: datetime) -> str:
-    """How a sheet says how old it is."""
-    return f"as of {at:%Y-%m-%d %H:%M} UTC"
+    """How a sheet says how old it is, in the zone of `at`."""
+    zone = at.tzname() or ""
+    return f"as of {at:%Y-%m-%d %H:%M} {zone if zone.isalpha() else f'UTC{zone}'}"

@@ -3,6 +3,7 @@
 from rest_framework import serializers
 
 from crews.api.reading import QueryIn
+from crews.api.times import ZONE_HELP, ZoneField
 from inventory.core.printed.press import Paper
 
 PAPERS = [(paper.value, paper.value) for paper in Paper]
@@ -11,6 +12,7 @@ PAPER_HELP = "Letter for a crew that reads inches, else A4, if not given."
 
 class PaperQuery(QueryIn):
     paper = serializers.ChoiceField(PAPERS, required=False, help_text=PAPER_HELP)
+    zone = ZoneField(required=False, max_length=60, help_text=ZONE_HELP)
 
 
 class YardSheetQuery(PaperQuery):

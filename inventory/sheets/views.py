@@ -3,7 +3,6 @@
 from uuid import UUID
 
 from django.http import HttpResponse
-from django.utils.timezone import now
 from drf_spectacular.types import OpenApiTypes
 from rest_framework.views import APIView
 
@@ -12,6 +11,7 @@ from crews.accounts.models import Role
 from crews.api.describe import describe
 from crews.api.files import PDF, SVG, PdfOrProblem, SvgOrProblem, drawn, printed
 from crews.api.render import JsonRenderer
+from crews.api.times import now_there
 from inventory.logs.drawing_values import paper_of
 from inventory.sheets.queries import blank_chart_file, labels_file, yard_chart_file, yard_drawing
 from inventory.sheets.serializers import PaperQuery, YardSheetQuery
@@ -32,7 +32,8 @@ class YardChartSheet(APIView):
         asked = YardSheetQuery.parse(request)
         paper = paper_of(request.crew, asked.get("paper"))
         return printed(
-            yard_chart_file(request.crew, id, rack=asked["rack"], paper=paper, at=now()), name="yard-chart"
+            yard_chart_file(request.crew, id, rack=asked["rack"], paper=paper, at=now_there(asked)),
+            name="yard-chart",
         )
 
 
@@ -55,7 +56,7 @@ class Labels(APIView):
             rack=asked["rack"],
             address_of=lambda log: request.build_absolute_uri(f"/logs/{log}"),
             paper=paper_of(request.crew, asked.get("paper")),
-            at=now(),
+            at=now_there(asked),
         )
         return printed(file, name="labels")
 
@@ -72,8 +73,9 @@ class BlankChart(APIView):
         parameters=[PaperQuery],
     )
     def get(self, request: CrewRequest) -> HttpResponse:
-        paper = paper_of(request.crew, PaperQuery.parse(request).get("paper"))
-        return printed(blank_chart_file(request.crew, paper=paper, at=now()), name="blank-chart")
+        asked = PaperQuery.parse(request)
+        paper = paper_of(request.crew, asked.get("paper"))
+        return printed(blank_chart_file(request.crew, paper=paper, at=now_there(asked)), name="blank-chart")
 
 
 class YardDrawing(APIView):

@@ -3,7 +3,6 @@
 from uuid import UUID
 
 from django.http import HttpResponse
-from django.utils.timezone import now
 from drf_spectacular.types import OpenApiTypes
 from rest_framework import serializers
 from rest_framework.response import Response
@@ -28,6 +27,7 @@ from crews.api.files import (
 )
 from crews.api.reading import QueryIn
 from crews.api.render import JsonRenderer
+from crews.api.times import now_there
 from inventory.logs.drawing_values import paper_of
 from inventory.sheets.serializers import PaperQuery
 from planning.openings import sheets
@@ -119,6 +119,6 @@ class OpeningFile(APIView):
         asked = OpeningFileQuery.parse(request)
         paper = paper_of(request.crew, asked.get("paper"))
         pdf = sheets.opening_file(
-            request.crew, id, plan=asked["plan"], opening=asked["opening"], paper=paper, at=now()
+            request.crew, id, plan=asked["plan"], opening=asked["opening"], paper=paper, at=now_there(asked)
         )
         return printed(pdf, name="opening")

@@ -3,7 +3,6 @@
 from uuid import UUID
 
 from django.http import HttpResponse
-from django.utils.timezone import now
 from drf_spectacular.types import OpenApiTypes
 from rest_framework import serializers
 from rest_framework.views import APIView
@@ -29,6 +28,7 @@ from crews.api.files import (
 )
 from crews.api.reading import QueryIn
 from crews.api.render import JsonRenderer
+from crews.api.times import now_there
 from inventory.logs.drawing_values import paper_of
 from inventory.sheets.serializers import PaperQuery
 from planning.plans.adoption import PlanStale
@@ -61,7 +61,12 @@ class SettingSheetFile(APIView):
         asked = RoundSheetQuery.parse(request)
         paper = paper_of(request.crew, asked.get("paper"))
         pdf = files.setting_sheet_file(
-            request.crew, id, plan=asked["plan"], round_number=asked["round"], paper=paper, at=now()
+            request.crew,
+            id,
+            plan=asked["plan"],
+            round_number=asked["round"],
+            paper=paper,
+            at=now_there(asked),
         )
         return printed(pdf, name=f"setting-sheet-round-{asked['round']}")
 
@@ -81,7 +86,7 @@ class CutListFile(APIView):
     def get(self, request: CrewRequest, id: UUID) -> HttpResponse:
         asked = PlanSheetQuery.parse(request)
         paper = paper_of(request.crew, asked.get("paper"))
-        pdf = files.cut_list_file(request.crew, id, plan=asked["plan"], paper=paper, at=now())
+        pdf = files.cut_list_file(request.crew, id, plan=asked["plan"], paper=paper, at=now_there(asked))
         return printed(pdf, name="cut-list")
 
 
@@ -100,7 +105,7 @@ class StoreyPoleFile(APIView):
     def get(self, request: CrewRequest, id: UUID) -> HttpResponse:
         asked = PlanSheetQuery.parse(request)
         paper = paper_of(request.crew, asked.get("paper"))
-        pdf = files.storey_pole_file(request.crew, id, plan=asked["plan"], paper=paper, at=now())
+        pdf = files.storey_pole_file(request.crew, id, plan=asked["plan"], paper=paper, at=now_there(asked))
         return printed(pdf, name="storey-pole")
 
 

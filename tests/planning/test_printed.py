@@ -1,8 +1,10 @@
 """Printed sheets by HTTP: PDF files of what is stored, in the crew's units and on its paper."""
 
 import io
+from datetime import datetime, timedelta
 from typing import Any
 from uuid import uuid4
+from zoneinfo import ZoneInfo
 
 import pytest
 from pypdf import PdfReader
@@ -90,6 +92,49 @@ def test_a_yards_chart_and_labels_are_of_the_whole_yard_or_of_one_rack(lead):
     assert ("ON9" in one, "LOOSE" in one) == (True, False)
     assert ("ON9" in labels, "LOOSE" in labels) == (True, False)
     assert lead.get(f"yards/{yard.id}/sheets/chart?rack={uuid4()}").status_code == 404
+
+
+@pytest.mark.parametrize("name", ["setting?round=1", "cut-list?", "storey-pole?", "record?"])
+def test_a_cabins_sheets_tell_the_time_where_they_are_read(lead, name):
+    hut, _ = adopted(lead)
+
+    there = datetime.now(ZoneInfo("Pacific/Kiritimati"))
+    words = " ".join(sheet(lead, f"cabins/{hut}/sheets/{name}&zone=Pacific/Kiritimati"))
+    here = " ".join(sheet(lead, f"cabins/{hut}/sheets/{name}"))
+
+    minutes = [there + timedelta(minutes=more) for more in range(3)]
+    assert any(f"as of {at:%Y-%m-%d %H:%M} UTC+14" in words for at in minutes)
+    assert "UTC+14" not in here
+    assert " UTC" in here
+
+
+def test_yard_sheets_tell_the_time_where_they_are_read(lead):
+    yard = a_yard(lead.who.crew)
+    a_log(lead.who.crew, yard=yard)
+
+    for address in (f"yards/{yard.id}/sheets/chart", "sheets/blank-chart"):
+        assert "UTC+14" in " ".join(sheet(lead, f"{address}?zone=Pacific/Kiritimati"))
+    assert any(
+        zone in sheet(lead, "sheets/blank-chart?zone=America/Vancouver")[0] for zone in (" PST", " PDT")
+    )
+
+
+def test_the_record_tells_the_day_that_it_was_where_it_is_read(lead):
+    hut = a_hut(lead, name="Pond hut")
+    record_set(lead, f"cabins/{hut}", a_log(lead.who.crew, number="L17"), **where())  # at noon in UTC
+
+    assert "2024-05-04" in " ".join(sheet(lead, f"cabins/{hut}/sheets/record"))
+    there = " ".join(sheet(lead, f"cabins/{hut}/sheets/record?zone=Pacific/Kiritimati"))
+    assert "2024-05-05" in there
+    assert "2024-05-04" not in there
+
+
+@pytest.mark.parametrize("zone", ["Moon/Base", "America", "../etc/passwd", "", "%00", "Europe/Oslo%00"])
+def test_a_zone_that_is_none_is_refused(lead, zone):
+    answer = lead.get(f"sheets/blank-chart?zone={zone}", accept="application/pdf")
+
+    assert answer.status_code == 400
+    assert answer.body["errors"][0]["pointer"] == "?zone"
 
 
 def test_a_blank_chart_follows_the_crews_units(lead):

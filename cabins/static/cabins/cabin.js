@@ -4,7 +4,7 @@ import { ask, get, Problem } from "../crews/api.js";
 import { bothVersions } from "../crews/both.js";
 import { choices, facts, fill, find, make, row, saveForm, tell } from "../crews/dom.js";
 import { draw } from "../crews/drawing.js";
-import { fileLink, paperOf } from "../crews/file.js";
+import { fileLink, onPaper } from "../crews/file.js";
 import { historyOf } from "../crews/history.js";
 import { here, nothing, run, start } from "../crews/shell.js";
 import { showGables } from "./gables.js";
@@ -128,7 +128,7 @@ async function showSheets() {
   find("no-sheets-way").href = `/plans?cabin=${cabin.id}`;
   find("round-field").hidden = !planned;
   choices(find("round"), roundChoices(await get(`${place}/layout`)));
-  const link = (name, words, more = "") => fileLink(`${place}/sheets/${name}?paper=${paperOf(me.crew)}${more}`, words, `${name}.pdf`);
+  const link = (name, words, more = "") => fileLink(`${place}/sheets/${name}?${onPaper(me.crew)}${more}`, words, `${name}.pdf`);
   const show = () => {
     const round = find("round").value;
     fill("sheets", planned ? [link("setting", `Setting sheet of round ${round}`, `&round=${round}`), link("cut-list", "Cut list"), link("storey-pole", "Marks for the storey pole")] : "",

@@ -3,7 +3,7 @@
 import { ask, get, getOrKept } from "../crews/api.js";
 import { askWhy } from "../crews/dialog.js";
 import { choices, fill, find, make, tell } from "../crews/dom.js";
-import { fileLink, paperOf } from "../crews/file.js";
+import { fileLink, onPaper } from "../crews/file.js";
 import { newId } from "../crews/ids.js";
 import { keep, onChange, unsent } from "../crews/outbox.js";
 import { here, idHere, nothing, run, sendWaiting, start } from "../crews/shell.js";
@@ -38,7 +38,7 @@ async function fetchAndShow() {
     return;
   }
   for (const part of ["how-to", "round-field"]) find(part).hidden = false;
-  fill("print", fileLink(`${cabin}/sheets/cut-list?paper=${paperOf(me.crew)}`, "Print it", "cut-list.pdf"));
+  fill("print", fileLink(`${cabin}/sheets/cut-list?${onPaper(me.crew)}`, "Print it", "cut-list.pdf"));
   fill("lost", told.lost.map((one) => make("p", { class: "caution danger" }, one.detail)));
   fill("cautions", told.cautions.map((words) => make("p", { class: "caution" }, words)));
   await show();

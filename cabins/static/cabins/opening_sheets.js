@@ -3,7 +3,7 @@
 import { get } from "../crews/api.js";
 import { facts, fill, find, make, row } from "../crews/dom.js";
 import { draw } from "../crews/drawing.js";
-import { fileLink, paperOf } from "../crews/file.js";
+import { fileLink, onPaper } from "../crews/file.js";
 import { here, nothing, run, start } from "../crews/shell.js";
 
 run(async () => {
@@ -23,7 +23,7 @@ run(async () => {
     return;
   }
   const drawn = told.openings.map((one) => [one, make("div")]);
-  fill("sheets", drawn.map(([one, picture]) => sheet(one, picture, fileLink(`${place}/sheets/opening?opening=${encodeURIComponent(one.opening)}&paper=${paperOf(me.crew)}`, "Print it", `opening-${one.opening}.pdf`))));
+  fill("sheets", drawn.map(([one, picture]) => sheet(one, picture, fileLink(`${place}/sheets/opening?opening=${encodeURIComponent(one.opening)}&${onPaper(me.crew)}`, "Print it", `opening-${one.opening}.pdf`))));
   await Promise.all(drawn.map(([one, picture]) => draw(picture, `${place}/opening-drawing?opening=${encodeURIComponent(one.opening)}`, { label: `${one.opening} with the logs around it` })));
 });
 

@@ -15,5 +15,9 @@ export function fileLink(path, words, name) {
   return make("a", { class: "button", href: `/api/v1/${path}`, download: name, click }, words);
 }
 
-/** The paper a crew prints on, by the lengths it writes. */
-export const paperOf = (crew) => (["in", "ft_in"].includes(crew.length_unit) ? "letter" : "a4");
+/** How a crew prints here: the paper that goes with the lengths it writes, times as the clock here tells them. */
+export function onPaper(crew) {
+  const zone = Intl.DateTimeFormat().resolvedOptions().timeZone;
+  const paper = ["in", "ft_in"].includes(crew.length_unit) ? "letter" : "a4";
+  return `paper=${paper}${zone?.includes("/") && !zone.startsWith("Etc/") ? `&zone=${encodeURIComponent(zone)}` : ""}`;
+}

@@ -2,7 +2,7 @@
 
 import { all, ask, get } from "../crews/api.js";
 import { choices, clearFaults, facts, fill, find, make, row, saveForm, showFaults, tell } from "../crews/dom.js";
-import { fileLink, paperOf } from "../crews/file.js";
+import { fileLink, onPaper } from "../crews/file.js";
 import { draw } from "../crews/drawing.js";
 import { newId } from "../crews/ids.js";
 import { meant, unitsOf, unitWords } from "../crews/lengths.js";
@@ -72,7 +72,7 @@ async function makeRack() {
 
 function showSheets() {
   const rack = find("rack").value;
-  const paper = `paper=${paperOf(me.crew)}`;
+  const paper = onPaper(me.crew);
   const sheet = (name, words) => fileLink(`yards/${find("yard").value}/sheets/${name}?${paper}${rack ? `&rack=${rack}` : ""}`, words, `${name}.pdf`);
   fill("sheets", sheet("chart", "Chart of what lies here"), sheet("labels", "Labels with a code for each log"), fileLink(`sheets/blank-chart?${paper}`, "Blank chart to fill in", "blank-chart.pdf"));
 }
