@@ -36,11 +36,16 @@ export function readLength(text, unit) {
   return Number((Math.floor(mm * 1e5 + 0.5 + 1e-6) / 1e5).toFixed(5));
 }
 
+/** The text with plain signs for typographic quotes, primes, dashes, blanks and fractions. */
+export function spelledPlainly(text) {
+  let plainly = [...text].map((one) => (VULGAR[one] ? ` ${VULGAR[one]}` : one)).join("");
+  for (const [signs, plain] of SAME_AS) plainly = plainly.replace(signs, plain);
+  return plainly.replaceAll("''", '"');
+}
+
 function clean(text) {
   if (text.length > LONGEST_TEXT) throw new BadLength(`it is longer than ${LONGEST_TEXT} characters`);
-  let cleaned = [...text].map((one) => (VULGAR[one] ? ` ${VULGAR[one]}` : one)).join("");
-  for (const [signs, plain] of SAME_AS) cleaned = cleaned.replace(signs, plain);
-  cleaned = cleaned.trim().toLowerCase().replaceAll("''", '"');
+  const cleaned = spelledPlainly(text).trim().toLowerCase();
   if (!cleaned) throw new BadLength("nothing is written");
   return cleaned;
 }

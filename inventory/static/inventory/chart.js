@@ -11,14 +11,16 @@ import { lengthIn, putLength } from "../crews/measures.js";
 import { confirm, drop, isDoubt, keep, onChange, replace, unsent } from "../crews/outbox.js";
 import { run, sendWaiting, start } from "../crews/shell.js";
 import { findingsOf } from "./line_checks.js";
+import { readSpokenLine } from "./spoken_line.js";
 
 const UNITS = ["mm", "cm", "m", "ft_in", "in"];
 const MEASURES = { length_mm: "long", butt_mm: "thick", middle_mm: "thick", tip_mm: "thick", crown_mm: "thick" };
 // Where a log is oval, a second reading a quarter turn round it.
 const ACROSS = { butt_across: "butt", middle_across: "middle", tip_across: "tip" };
 const WORDS = { butt_across: "Butt across", middle_across: "Middle across", tip_across: "Tip across", length_mm: "Length", butt_mm: "Butt", middle_mm: "Middle", tip_mm: "Tip", crown_mm: "Crown", crown_side: "Bows to", number: "Number", rack: "Rack", yard: "Yard", hazards: "Hazards", seasoning: "How dry", felled_on: "Felled on" };
-const BESIDE = ["crown_side", "grain_hand", "grain_slope", "mill_tag", "remarks"];
+const BESIDE = ["crown_side", "grain_hand", "grain_slope", "mill_tag", "remarks", "line"];
 const TYPED = [...Object.keys(MEASURES), ...Object.keys(ACROSS)];
+const FINEST = 32; // of an inch: what was said is shown as it was said
 const KEPT = ["yard", "rack", "species", "seasoning", "felled_on", "charted_by", "long-unit", "thick-unit"];
 const form = find("chart");
 let me, racks, hazards = [], mending = null, held = null, confirmed = null;
@@ -30,6 +32,8 @@ run(async () => {
   for (const id of [...KEPT, "peeled"]) find(id).addEventListener("change", keepPlace);
   find("yard").addEventListener("change", showRacks);
   find("add-hazard").addEventListener("click", addHazard);
+  find("read-line").addEventListener("click", readLine);
+  find("line").addEventListener("keydown", (event) => { if (event.key === "Enter") { event.preventDefault(); readLine(); } });
   find("make-yard").addEventListener("click", () => run(makeYard));
   find("send").addEventListener("click", () => run(() => sendWaiting(me.crew)));
   form.addEventListener("submit", (event) => { event.preventDefault(); run(keepLog); });
@@ -156,6 +160,27 @@ async function isTaken({ yard, number }) {
   if (held?.number === number) return false;
   const waiting = (await unsent()).filter((one) => one.kind === "log" && one.id !== own && one.crew === me.crew.id && one.body.yard === yard);
   return waiting.some((one) => one.body.number === number) || isNumberTaken(yard, number);
+}
+
+/** Fill the fields from the line that was said; what is not sure is asked at its field. */
+function readLine() {
+  if (!find("line").value.trim()) { find("line").focus(); return; }
+  const units = { long: find("long-unit").value, thick: find("thick-unit").value };
+  const { fields, questions } = readSpokenLine(find("line").value, { units, fraction: me.crew.fraction });
+  const across = Object.fromEntries((fields.read_across ?? []).map((one) => [`${one.station}_across`, one.across_mm]));
+  for (const [name, value] of Object.entries({ ...fields, ...across })) {
+    if (TYPED.includes(name)) putLength(form.elements[name], value, units[kindOf(name)], FINEST);
+    else if (name === "peeled") find("peeled").checked = value;
+    else if (name === "hazards") hazards = [...hazards, ...value.filter((one) => !hazards.some((held) => JSON.stringify(held) === JSON.stringify(one)))];
+    else if (name !== "read_across") form.elements[name].value = value;
+  }
+  if ([...Object.keys(fields), ...questions.map((one) => one.pointer.slice(1))].some((name) => /^(grain|hazards|read_across|remarks)/.test(name))) find("dangers").open = true;
+  showHazards();
+  keepDraft();
+  showFaults(form, questions, (pointer) => (pointer === "/hazards" ? "hazard-at" : pointer.slice(1)));
+  if (questions.length) return;
+  tell("Filled in: look it over, then save it.");
+  find("keep").focus();
 }
 
 const nextNumber = (number) => number.replace(/\d+$/, (digits) => String(Number(digits) + 1).padStart(digits.length, "0"));
