@@ -7,20 +7,24 @@ import { meant } from "../crews/lengths.js";
 import { unsent } from "../crews/outbox.js";
 import { run } from "../crews/shell.js";
 
-/** Offer what else can be set instead of `log`; `take(row)` shows the one that is chosen. */
+let offered; // the log that others are offered for: an answer for an earlier one comes too late
+
+/** Offer what else can be set instead of `log`, from the moment it is shown; `take(row)` shows the one that is chosen. */
 export async function offerOthers(cabin, log, unit, take) {
-  const rows = await otherRows(cabin, log);
   const named = (one) => `Log ${one.log_number}: wall ${one.wall}, round ${one.round}${one.position ? `, ${one.position}` : ""}`;
   const choose = (one) => () => run(async () => {
-    await take(one);
+    await Promise.all([take(one), offerOthers(cabin, one, unit, take)]);
     find("other").open = false;
     find("next-heading").scrollIntoView();
-    await offerOthers(cabin, one, unit, take);
   });
+  offered = log;
+  find("other-log").onsubmit = (event) => { event.preventDefault(); run(() => takeLog(log, unit, choose)); };
+  fill("other-places");
+  const rows = await otherRows(cabin, log);
+  if (offered !== log) return;
   fill("other-places", rows.length
     ? rows.map((one) => make("li", {}, make("span", {}, named(one)), make("button", { type: "button", click: choose(one) }, "Set this one", make("span", { class: "unseen" }, `: ${named(one)}`))))
     : make("li", { class: "nothing" }, "There is no other open place in this round."));
-  find("other-log").onsubmit = (event) => { event.preventDefault(); run(() => takeLog(log, unit, choose)); };
 }
 
 /** The round's other open places, as the plan fills them; what waits on this phone is done. */

@@ -95,8 +95,8 @@ async function showNext() {
   if (chosen) return; // what a person chose stays until it is set, however often the page asks again
   next = found;
   if (!next) { showNone(why); return; }
-  await show(next, steering);
-  await offerOthers(id, next, unitsOf(me.crew).thick, (other) => { next = chosen = other; return show(other, null); });
+  // At once: what is entered while a drawing is fetched is for the log that is shown.
+  await Promise.all([show(next, steering), offerOthers(id, next, unitsOf(me.crew).thick, (other) => { next = chosen = other; return show(other, null); })]);
 }
 
 function showNone(why) {
