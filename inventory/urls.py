@@ -19,6 +19,7 @@ urlpatterns = [
     path("yards", yards.Yards.as_view()),
     path("yards/<uuid:id>", yards.OneYard.as_view()),
     path("yards/<uuid:id>/chart", charts.YardChart.as_view()),
+    path("yards/<uuid:id>/chart.xlsx", charts.YardChartWorkbook.as_view()),
     path("yards/<uuid:id>/drawing", sheets.YardDrawing.as_view()),
     path("yards/<uuid:id>/sheets/chart", sheets.YardChartSheet.as_view()),
     path("yards/<uuid:id>/sheets/labels", sheets.Labels.as_view()),

@@ -20,6 +20,7 @@ urlpatterns = [
     path("orders/<uuid:id>", orders.OneOrder.as_view()),
     path("orders/<uuid:id>/lines", orders.OrderLines.as_view()),
     path("orders/<uuid:id>/figures", orders.OrderFigures.as_view()),
+    path("orders/<uuid:id>/figures.xlsx", orders.OrderFiguresWorkbook.as_view()),
     path("orders/<uuid:id>/history", orders.OrderHistory.as_view()),
     path("orders/<uuid:id>/send", orders.SendOrder.as_view()),
     path("orders/<uuid:id>/confirm", orders.ConfirmOrder.as_view()),

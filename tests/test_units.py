@@ -35,6 +35,8 @@ FOR_PROGRAMS = {
 }
 FOR_PROGRAMS |= {"download_floor_plan", "download_elevation", "download_opening"}
 MILLS = {"show_order_form", "show_mill_order_form", "show_form", "list_forms"}
+# Binary, with the crew's unit in the headings.
+WORKBOOKS = {"download_chart", "download_cut_list", "download_order_figures"}
 MILLS |= {"download_order_workbook", "download_mill_order_workbook"}
 # The history of a row before and after, as it is stored.
 AS_STORED = {"show_history", "list_changes"}
@@ -57,7 +59,7 @@ def in_feet(django_db_setup: None, django_db_blocker: Any) -> Iterator[World]:
 
 
 def reads() -> list[Operation]:
-    left_out = FOR_PROGRAMS | MILLS | AS_STORED
+    left_out = FOR_PROGRAMS | MILLS | AS_STORED | WORKBOOKS
     return [one for one in operations() if one.method == "GET" and one.name not in left_out]
 
 

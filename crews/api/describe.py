@@ -17,10 +17,10 @@ IF_MATCH = OpenApiParameter(
 
 
 class Schema(AutoSchema):
-    """Where drf-spectacular asks each view; tags come from the first part of the address."""
+    """Where drf-spectacular asks each view; tags come from the address up to the first / or dot."""
 
     def get_tags(self) -> list[str]:
-        return [self.path.removeprefix("/api/v1/").split("/")[0]]
+        return [self.path.removeprefix("/api/v1/").split("/")[0].partition(".")[0]]
 
     def get_operation(self, *args: Any, **kwargs: Any) -> Any:
         operation = super().get_operation(*args, **kwargs)
@@ -42,18 +42,20 @@ def describe(
     refusals: Sequence[type[Refusal]] = (),
     text: str = "",
     media: str = "application/json",
+    answers_media: str | None = None,
     streamed: bool = False,
 ) -> Callable[[Any], Any]:
     """Describe one operation. `examples` are (name, value) of the request if it takes one, else of
     the answer.
 
-    `media` is the media type of the body it takes or, if it takes none, of its answers.
+    `media` is the media type of the body it takes or, if it takes none, of its answers; `answers_media` that
+    of its answers if it takes a body and they are no JSON.
     `streamed`: the answer goes out while it is made, so that nothing is known of it as a whole.
     `versioned` adds the If-Match header; `refusals` are named in the operation's text with their types.
     """
     lines = [text] if text else []
     lines += [f"- `/problems/{r.slug()}` ({r.status}): {r.title()}" for r in refusals]
-    gives = "application/json" if takes else media
+    gives = answers_media or ("application/json" if takes else media)
     described = extend_schema(
         operation_id=operation_id,
         summary=summary,

@@ -4,6 +4,7 @@ from django.http import HttpResponse
 
 from crews.api.render import JsonRenderer
 
+WORKBOOK = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 SVG, PDF, GLB, DXF = "image/svg+xml", "application/pdf", "model/gltf-binary", "image/vnd.dxf"
 
 
@@ -35,6 +36,13 @@ class DxfOrProblem(JsonRenderer):
     format = "dxf"
 
 
+class WorkbookOrProblem(JsonRenderer):
+    """Lets a client ask for a workbook; only problems are written by this."""
+
+    media_type = WORKBOOK
+    format = "xlsx"
+
+
 def drawn(svg: str) -> HttpResponse:
     """A drawing as the answer."""
     return HttpResponse(svg, content_type=SVG)
@@ -51,6 +59,12 @@ def drawn_for_cad(dxf: bytes, *, name: str) -> HttpResponse:
     """A drawing for CAD programs as the answer, to be saved under a plain file name."""
     headers = {"Content-Disposition": f'attachment; filename="{name}.dxf"'}
     return HttpResponse(dxf, content_type=DXF, headers=headers)
+
+
+def tabled(xlsx: bytes, *, name: str) -> HttpResponse:
+    """A workbook as the answer, to be saved under a plain file name."""
+    headers = {"Content-Disposition": f'attachment; filename="{name}.xlsx"'}
+    return HttpResponse(xlsx, content_type=WORKBOOK, headers=headers)
 
 
 def printed(pdf: bytes, *, name: str) -> HttpResponse:

@@ -1,6 +1,7 @@
 """A yard as a chart, the CSV that imports to the same yard; and one log's line as it was said."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from itertools import islice
 from typing import Any
 from uuid import UUID
@@ -21,7 +22,7 @@ from inventory.core.measure import Unit
 from inventory.core.spoken_line import Ask, read_spoken_line
 from inventory.logs.checks import pointed
 from inventory.logs.drawing_values import units_of
-from inventory.logs.lines import name_key
+from inventory.logs.lines import CHARTED, line_of_fields, name_key
 from inventory.logs.models import Log
 from inventory.yards.models import Yard
 
@@ -78,6 +79,21 @@ def _is_charted(crew: Crew, yard: UUID, number: str) -> bool:
     key = name_key(number)
     held = Log.objects.of(crew).filter(yard=yard).values_list("number", flat=True)
     return any(name_key(one) == key for one in held.filter(number__iexact=number))
+
+
+def chart_workbook(crew: Crew, yard: UUID, *, unit: Unit) -> bytes:
+    """The same logs as a workbook. Raises NotFound."""
+    from inventory.core.chart_workbook import chart_as_workbook
+
+    row_or_not_found(Yard.objects.of(crew).values("id"), yard)
+    rows = Log.objects.of(crew).filter(yard=yard).order_by("number_order", "id")
+    named = rows.values(*CHARTED, "number", "state", "rack__name", "species__name")
+    return chart_as_workbook((_line(row) for row in named.iterator(_LINES_AT_ONCE)), unit=unit)
+
+
+def _line(row: dict[str, Any]) -> ChartLine:
+    line = line_of_fields(row, number=row["number"], rack=row["rack__name"], species=row["species__name"])
+    return replace(line, state=row["state"])
 
 
 def _parts(heading: str, rows: str) -> Iterator[bytes]:

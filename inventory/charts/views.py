@@ -3,7 +3,7 @@
 from typing import Any
 from uuid import UUID
 
-from django.http import StreamingHttpResponse
+from django.http import HttpResponse, StreamingHttpResponse
 from django.utils.timezone import now
 from drf_spectacular.types import OpenApiTypes
 from rest_framework.response import Response
@@ -12,9 +12,10 @@ from rest_framework.views import APIView
 from crews.accounts.access import CrewRequest
 from crews.accounts.models import Role
 from crews.api.describe import describe
+from crews.api.files import WORKBOOK, WorkbookOrProblem, tabled
 from crews.api.render import CsvParser, JsonRenderer
 from inventory.charts.actions import Chart, import_chart
-from inventory.charts.queries import chart_of_yard, spoken_log
+from inventory.charts.queries import chart_of_yard, chart_workbook, spoken_log
 from inventory.charts.serializers import ChartOut, ChartOutQuery, ChartQuery, SpokenLineIn, SpokenLineOut
 from inventory.core.measure import Unit
 from inventory.logs.checks import DoubtsUnconfirmed
@@ -102,3 +103,19 @@ class SpokenLine(APIView):
     def post(self, request: CrewRequest) -> Response:
         asked = SpokenLineIn.parse(request)
         return Response(spoken_log(request.crew, asked["line"], yard=asked["yard"]))
+
+
+class YardChartWorkbook(APIView):
+    required_roles = {"GET": Role.LEARNER}
+    renderer_classes = [JsonRenderer, WorkbookOrProblem]
+
+    @describe(
+        "download_chart",
+        "The yard's logs as an XLSX workbook, lengths and diameters as numbers",
+        answers={200: OpenApiTypes.BINARY},
+        parameters=[ChartOutQuery],
+        media=WORKBOOK,
+    )
+    def get(self, request: CrewRequest, id: UUID) -> HttpResponse:
+        unit = Unit(ChartOutQuery.parse(request).get("unit", request.crew.length_unit))
+        return tabled(chart_workbook(request.crew, id, unit=unit), name="chart")

@@ -14,7 +14,7 @@ from inventory.core.measure import MM_PER, BadLength, Unit, parse_length, write_
 LONGEST_CELL = 200
 MOST_IN_A_CELL = Decimal(1_000_000_000)
 _USUAL_LENGTH_DECIMALS = {Unit.MM: 0, Unit.CM: 1, Unit.M: 2, Unit.IN: 2, Unit.FT_IN: 2}
-_UNIT_WORDS = {Unit.MM: "mm", Unit.CM: "cm", Unit.M: "m", Unit.IN: "in", Unit.FT_IN: "ft"}
+UNIT_WORDS = {Unit.MM: "mm", Unit.CM: "cm", Unit.M: "m", Unit.IN: "in", Unit.FT_IN: "ft"}
 _PLAIN_NUMBER = re.compile(r"[0-9]+(?:\.[0-9]+)?|\.[0-9]+")
 
 
@@ -73,7 +73,7 @@ def _write_length(mm: Decimal, column: FormColumn, marks: Marks) -> Cell:
         return Cell(text=text if column.mark else text.rstrip('"'))
     decimals = _USUAL_LENGTH_DECIMALS[unit] if column.decimals is None else column.decimals
     cell = write_number(mm / MM_PER[unit], decimals=decimals, marks=marks)
-    return Cell(text=f"{cell.text} {_UNIT_WORDS[unit]}") if column.mark else cell
+    return Cell(text=f"{cell.text} {UNIT_WORDS[unit]}") if column.mark else cell
 
 
 def read_cell(text: str, column: FormColumn, marks: Marks) -> Any:

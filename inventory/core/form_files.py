@@ -13,6 +13,7 @@ from inventory.core.chart_cells import marked
 from inventory.core.form_cells import Cell
 from inventory.core.form_rows import FilledForm
 from inventory.core.printed.typesetter import typeset
+from inventory.core.workbook import put_text
 
 _SHEET = Path(__file__).with_name("form_sheet.typ")
 _WIDEST = 40
@@ -41,9 +42,7 @@ def form_as_workbook(filled: FilledForm) -> bytes:
                 place.value = cell.number
                 place.number_format = f"0.{'0' * cell.decimals}" if cell.decimals else "0"
             else:
-                # Typed as a text, whatever it begins with; the apostrophe keeps it one when it is edited.
-                place.value, place.data_type = cell.text, "s"
-                place.quotePrefix = cell.text != marked(cell.text)
+                put_text(place, cell.text)
             if at == heading_row:
                 place.font = bold
     for column, heading in enumerate(filled.headings, start=1):

@@ -14,6 +14,7 @@ from crews.accounts.access import CrewRequest
 from crews.accounts.models import Role
 from crews.api.answers import answered
 from crews.api.describe import describe
+from crews.api.files import WORKBOOK
 from crews.api.render import CsvParser
 from crews.api.versions import VersionNeeded, VersionStale, if_match
 from crews.history.sync import synced_page, synced_parameters
@@ -33,7 +34,6 @@ from inventory.deliveries.serializers import (
 from inventory.filters import DeliveryFilters
 from inventory.logs.actions import LogInUse
 from inventory.logs.moves import LogMoveRefused
-from inventory.order_forms.queries import WORKBOOK
 from inventory.orders.parts import LineOrdersNoLog
 from inventory.orders.states import Doer, OrderMoveRefused
 

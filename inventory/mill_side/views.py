@@ -12,6 +12,7 @@ from rest_framework.views import APIView
 
 from crews.api.answers import answered
 from crews.api.describe import describe
+from crews.api.files import WORKBOOK
 from crews.api.paging import list_parameters, page
 from crews.api.render import CsvParser
 from crews.api.versions import VersionNeeded, VersionStale, if_match
@@ -77,7 +78,7 @@ class MillOrderWorkbook(_MillView):
         "download_mill_order_workbook",
         "The order in your own form as an XLSX workbook",
         answers={200: OpenApiTypes.BINARY},
-        media=forms.WORKBOOK,
+        media=WORKBOOK,
         refusals=[forms.MillHasNoForm],
     )
     def get(self, request: MillRequest) -> HttpResponse:

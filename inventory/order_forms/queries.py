@@ -8,6 +8,7 @@ from uuid import UUID
 
 from crews.accounts.models import Crew
 from crews.accounts.versioned_rows import one_of
+from crews.api.files import WORKBOOK
 from crews.api.problems import NotFound, Refusal
 from inventory.core.form import Form
 from inventory.core.form_cells import Cell
@@ -155,9 +156,6 @@ def sheet_of(order: Order) -> FormFile:
     from inventory.core.form_files import form_as_pdf
 
     return FormFile(content=form_as_pdf(filled_form(order)[1]), media="application/pdf", ending="pdf")
-
-
-WORKBOOK = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
 
 def order_to_show(crew: Crew, id: UUID) -> Order:

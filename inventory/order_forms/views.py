@@ -9,6 +9,7 @@ from rest_framework.views import APIView
 from crews.accounts.access import CrewRequest
 from crews.accounts.models import Role
 from crews.api.describe import describe
+from crews.api.files import WORKBOOK, WorkbookOrProblem
 from crews.api.render import JsonRenderer
 from inventory.order_forms import queries as forms
 from inventory.order_forms.queries import FormFile
@@ -22,13 +23,6 @@ class _CsvOrProblem(JsonRenderer):
     format = "csv"
 
 
-class _WorkbookOrProblem(JsonRenderer):
-    """As above, for a workbook."""
-
-    media_type = forms.WORKBOOK
-    format = "xlsx"
-
-
 class _SheetOrProblem(JsonRenderer):
     """As above, for a sheet to print."""
 
@@ -38,7 +32,7 @@ class _SheetOrProblem(JsonRenderer):
 
 FILE_RENDERERS = {
     "csv": [JsonRenderer, _CsvOrProblem],
-    "xlsx": [JsonRenderer, _WorkbookOrProblem],
+    "xlsx": [JsonRenderer, WorkbookOrProblem],
     "pdf": [JsonRenderer, _SheetOrProblem],
 }
 
@@ -73,7 +67,7 @@ class OrderWorkbook(APIView):
         "download_order_workbook",
         "The order in the mill's own form as an XLSX workbook",
         answers={200: OpenApiTypes.BINARY},
-        media=forms.WORKBOOK,
+        media=WORKBOOK,
         refusals=[forms.MillHasNoForm, LineOrdersNoLog],
     )
     def get(self, request: CrewRequest, id: UUID) -> HttpResponse:

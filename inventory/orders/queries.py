@@ -10,6 +10,7 @@ from crews.accounts.models import Crew
 from crews.accounts.queries import row_or_not_found
 from crews.accounts.versioned_rows import one_of
 from inventory.core.basis import Basis
+from inventory.core.measure import Unit
 from inventory.core.order import (
     Quantities,
     amount_of,
@@ -101,6 +102,19 @@ def figures_of(crew: Crew, order: UUID, *, payload_kg: float | None) -> dict[str
         "basis": basis_row(nominal_basis(terms)),
         "cautions": [*cautions, *(TRUCK_CAUTIONS if lines else ())],
     }
+
+
+def figures_workbook(crew: Crew, order: UUID) -> bytes:
+    """The lines with their figures as a workbook. Raises NotFound, LineOrdersNoLog."""
+    from inventory.core.order_workbook import order_as_workbook
+
+    held = one_of(Order, crew=crew, id=order)
+    terms = terms_of(held)
+    lines = lines_of(held, terms)
+    parts = [quantities_of_line(line, terms) for line in lines]
+    return order_as_workbook(
+        lines, parts, price_by=terms.price_by, currency=held.currency, unit=Unit(crew.length_unit)
+    )
 
 
 def _figures(part: Quantities, amount: Any, load: Load | None) -> dict[str, Any]:

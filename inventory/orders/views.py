@@ -3,8 +3,10 @@
 from functools import partial
 from uuid import UUID
 
+from django.http import HttpResponse
 from django.utils.timezone import now
 from django_filters import FilterSet
+from drf_spectacular.types import OpenApiTypes
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
@@ -12,7 +14,9 @@ from crews.accounts.access import CrewRequest
 from crews.accounts.models import Role
 from crews.api.answers import answered
 from crews.api.describe import describe
+from crews.api.files import WORKBOOK, WorkbookOrProblem, tabled
 from crews.api.paging import list_parameters, page
+from crews.api.render import JsonRenderer
 from crews.api.versions import VersionNeeded, VersionStale, if_match
 from crews.history.sync import synced_page, synced_parameters
 from inventory.filters import OrderFilters
@@ -128,6 +132,21 @@ class OrderFigures(APIView):
     def get(self, request: CrewRequest, id: UUID) -> Response:
         payload_kg = OrderFiguresQuery.parse(request).get("payload_kg")
         return Response(queries.figures_of(request.crew, id, payload_kg=payload_kg))
+
+
+class OrderFiguresWorkbook(APIView):
+    required_roles = {"GET": Role.LEARNER}
+    renderer_classes = [JsonRenderer, WorkbookOrProblem]
+
+    @describe(
+        "download_order_figures",
+        "The lines of an order with their figures as an XLSX workbook, amounts and sums as formulas",
+        answers={200: OpenApiTypes.BINARY},
+        refusals=[LineOrdersNoLog],
+        media=WORKBOOK,
+    )
+    def get(self, request: CrewRequest, id: UUID) -> HttpResponse:
+        return tabled(queries.figures_workbook(request.crew, id), name="order-figures")
 
 
 class OrderHistory(APIView):

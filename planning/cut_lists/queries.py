@@ -13,6 +13,7 @@ from cabins.set_logs.fitting import LogStretch, crosses_saw_cut, overlap
 from cabins.walls.queries import is_lost
 from crews.accounts.models import Crew
 from inventory.core.crew_units import CrewUnits
+from inventory.core.measure import Unit
 from inventory.logs.drawing_values import units_of
 from planning.core.printed.cut_list import ACROSS, CAUTION, goes_to, in_cutting_order
 from planning.core.sheets import METAL_CAUTION
@@ -76,6 +77,13 @@ def cut_list(crew: Crew, plan: Plan, cabin: Cabin) -> dict[str, Any]:
         "lost": lost,
         "cautions": [CAUTION],
     }
+
+
+def cut_list_workbook(crew: Crew, plan: Plan, cabin: Cabin) -> bytes:
+    """The logs of the cut list as a workbook, a row for each piece. Raises PlanStale."""
+    from planning.core.cut_list_workbook import cut_list_as_workbook
+
+    return cut_list_as_workbook(cut_list(crew, plan, cabin)["logs"], unit=Unit(crew.length_unit))
 
 
 def _not_set(cabin: Cabin) -> list[PreparedPiece]:

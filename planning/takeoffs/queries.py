@@ -16,6 +16,7 @@ from cabins.walls.queries import layout_of
 from crews.accounts.models import Crew
 from crews.api.problems import InvalidInput, fault
 from inventory.core.crew_units import sentence_of
+from inventory.core.measure import Unit
 from inventory.logs.models import Log, LogState
 from inventory.logs.profiles import profile_of_log
 from inventory.yards.models import Species, Yard
@@ -77,6 +78,13 @@ def take_off_answer(crew: Crew, asked: Mapping[str, Any]) -> dict[str, Any]:
         "uncertainty": uncertainty_of(found, choices),
         "cautions": cautions_of(found, choices),
     }
+
+
+def takeoff_workbook(crew: Crew, asked: Mapping[str, Any]) -> bytes:
+    """The lines of the same take-off as a workbook. Raises InvalidInput."""
+    from planning.core.takeoff.workbook import takeoff_as_workbook
+
+    return takeoff_as_workbook(take_off_answer(crew, asked)["lines"], unit=Unit(crew.length_unit))
 
 
 def _choices(asked: Mapping[str, Any], planned: CutLimits) -> Choices:

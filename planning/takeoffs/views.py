@@ -1,5 +1,7 @@
 """The address of take-offs: computed from what is sent and what lies in the yards, never stored."""
 
+from django.http import HttpResponse
+from drf_spectacular.types import OpenApiTypes
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
@@ -8,8 +10,10 @@ from crews.accounts.access import CrewRequest
 from crews.accounts.models import Role
 from crews.api.answers import reckoned
 from crews.api.describe import describe
+from crews.api.files import WORKBOOK, WorkbookOrProblem, tabled
 from crews.api.problems import InvalidInput
-from planning.takeoffs.queries import take_off_answer
+from crews.api.render import JsonRenderer
+from planning.takeoffs.queries import take_off_answer, takeoff_workbook
 from planning.takeoffs.serializers import TakeOffIn, TakeOffOut
 
 _STORED_EXAMPLE = {
@@ -46,3 +50,21 @@ class TakeOffs(APIView):
         return reckoned(
             take_off_answer(request.crew, TakeOffIn.parse(request, context={"crew": request.crew}))
         )
+
+
+class TakeOffWorkbook(APIView):
+    required_roles = {"POST": Role.LEARNER}
+    renderer_classes = [JsonRenderer, WorkbookOrProblem]
+
+    @describe(
+        "download_take_off",
+        "A take-off as an XLSX workbook: what is short and to be ordered as formulas that add up",
+        takes=TakeOffIn,
+        answers={200: OpenApiTypes.BINARY},
+        answers_media=WORKBOOK,
+        refusals=[InvalidInput],
+        examples=[("A cabin against a yard", _STORED_EXAMPLE)],
+    )
+    def post(self, request: CrewRequest) -> HttpResponse:
+        asked = TakeOffIn.parse(request, context={"crew": request.crew})
+        return tabled(takeoff_workbook(request.crew, asked), name="take-off")

@@ -3,7 +3,9 @@
 from functools import partial
 from uuid import UUID
 
+from django.http import HttpResponse
 from django.utils.timezone import now
+from drf_spectacular.types import OpenApiTypes
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
@@ -22,10 +24,12 @@ from crews.accounts.models import Role
 from crews.accounts.versioned_rows import one_of
 from crews.api.answers import answered, reckoned
 from crews.api.describe import describe
+from crews.api.files import WORKBOOK, WorkbookOrProblem, tabled
+from crews.api.render import JsonRenderer
 from crews.api.versions import VersionNeeded, VersionStale, if_match
 from inventory.logs.checks import DoubtsUnconfirmed
 from inventory.logs.drawing_values import units_of
-from planning.cut_lists.queries import cut_list
+from planning.cut_lists.queries import cut_list, cut_list_workbook
 from planning.cut_lists.serializers import CutListOut
 from planning.plans.adoption import PlanStale
 from planning.readings.queries import cabin_readings
@@ -131,6 +135,22 @@ class CutList(APIView):
     def get(self, request: CrewRequest, id: UUID) -> Response:
         cabin = one_of(Cabin, crew=request.crew, id=id)
         return reckoned(cut_list(request.crew, sheets.current_plan(cabin), cabin))
+
+
+class CutListWorkbook(APIView):
+    required_roles = {"GET": Role.LEARNER}
+    renderer_classes = [JsonRenderer, WorkbookOrProblem]
+
+    @describe(
+        "download_cut_list",
+        "The cut list as an XLSX workbook, a row for each piece",
+        answers={200: OpenApiTypes.BINARY},
+        refusals=[sheets.NoPlanYet, PlanStale],
+        media=WORKBOOK,
+    )
+    def get(self, request: CrewRequest, id: UUID) -> HttpResponse:
+        cabin = one_of(Cabin, crew=request.crew, id=id)
+        return tabled(cut_list_workbook(request.crew, sheets.current_plan(cabin), cabin), name="cut-list")
 
 
 class CabinReadings(APIView):
