@@ -7,7 +7,7 @@ from config.home import PROJECT
 # Only with HTTPS, or on the machine itself. What is asked for with `?.` or after a look may be missing.
 _TAKEN_AWAY = re.compile(r"crypto\.(?:randomUUID|subtle)\b|navigator\.(?:serviceWorker|locks|clipboard)\.")
 # The file that makes ids by itself where the browser does not.
-_LOOKS_FIRST = {"ids.js": 1, "outbox.js": 1, "people.js": 1}
+_LOOKS_FIRST = {"ids.js": 1, "outbox.js": 1, "secret.js": 1}
 
 
 def test_no_page_needs_what_a_browser_has_with_https_alone():
