@@ -1,11 +1,11 @@
 """Answers of views: a row with its ETag, created or not; figures that were reckoned."""
 
-import math
 from typing import Any
 
 from rest_framework.response import Response
 
 from crews.api.fast_rows import RowJson
+from crews.api.figures import noise_free
 from crews.api.versions import etag
 
 
@@ -25,15 +25,10 @@ def reckoned(found: Any) -> Response:
     return Response(without_noise(found))
 
 
-_AS_WRITTEN = 5  # what a person writes has no more places: 1/32 in is 0.79375 mm
-
-
 def without_noise(value: Any) -> Any:
     """The same with floats to five figures, hundredths at least: no digits that mean nothing."""
     if isinstance(value, float):
-        if not math.isfinite(value) or value == round(value, _AS_WRITTEN):
-            return value
-        return round(value, max(2, 4 - math.floor(math.log10(abs(value)))))
+        return noise_free(value)
     if isinstance(value, dict):
         return {name: without_noise(part) for name, part in value.items()}
     if isinstance(value, list | tuple):

@@ -11,6 +11,7 @@ from decimal import Decimal
 from string import Formatter
 from typing import Any, Protocol, Self
 
+from crews.api.figures import noise_free
 from inventory.core.measure import (
     FT3_PER_M3,
     KG_PER_LB,
@@ -42,8 +43,8 @@ class WritesUnits(Protocol):
 
 
 def _written(mm: Number, unit: Unit, fraction: int = 8) -> str:
-    # As exact as lengths are stored: what arithmetic in binary adds would turn a half down.
-    return write_length(round(float(mm), 5), unit=unit, fraction=fraction)
+    # As the number beside it is told: of two ways to round, paper and phone would each take another.
+    return write_length(round(noise_free(float(mm)), 5), unit=unit, fraction=fraction)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

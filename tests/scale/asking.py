@@ -26,7 +26,8 @@ from tests.schema import schema
 _VALUES = {
     "end": "start", "mill_tag": "500", "seasoning": "green", "wall": "A", "round": "1", "name": "hut",
     "since": "2026-01-01T00:00:00Z", "member": "ridge", "length_at_least": "4000",
-    "middle_at_least": "200", "middle_at_most": "400",
+    "middle_at_least": "200", "middle_at_most": "400", "changed_since": "start",
+    "number": "7", "q": "pine",
 }  # fmt: skip
 # Beyond the lists: what a phone or a page asks all the time, and the whole chart.
 _OFTEN = [
@@ -100,6 +101,8 @@ def _value_of(name: str, kind: dict[str, Any], ids: dict[str, str]) -> str:
         return "true"
     if kind.get("format") == "uuid":
         return ids[{"of_order": "order", "object": "measured"}.get(name, name)]
+    if name == "ids":
+        return ids["measured"]
     return {"state": "in_rack", "kind": "plan_ready"}.get(name) or _VALUES[name]
 
 
