@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 import pytest
 from pypdf import PdfReader
 
+from inventory.core.measure import Unit, write_length
 from inventory.logs.models import Log
 from inventory.yards.models import Rack, Yard
 from tests.cabins.building import a_log, a_yard, record_set, where
@@ -38,11 +39,15 @@ def test_the_sheets_of_a_plan_tell_what_the_plan_says(lead):
 
     for row in told["rows"]:
         assert row["log_number"] in setting
-        assert f"{row['corners'][0]['top_mm']:.0f} mm" in setting
+        assert write_length(row["corners"][0]["top_mm"], unit=Unit.MM) in setting
         assert f"{row['lift']['weight_high_kg']:.0f} kg" in named
     assert "12 pieces" in cuts
     tops = lead.get(f"plans/{plan}/heights?cabin={hut}").body["tops"]
-    assert all(f"{top['top_mm']:.0f} mm" in pole for top in tops if top["round"] and top["column"] == 0)
+    assert all(
+        write_length(top["top_mm"], unit=Unit.MM) in pole
+        for top in tops
+        if top["round"] and top["column"] == 0
+    )
 
 
 def test_without_a_plan_there_is_nothing_to_print(lead):

@@ -35,8 +35,14 @@ export const unitsOf = (crew) => ({ long: crew.length_unit, thick: THICK[crew.le
 
 export const unitWords = (unit) => WORDS[unit];
 
+/** A figure to five digits, hundredths at least, as the service tells it; one of no more than five places as it is. */
+function noiseFree(exact) {
+  const stored = Number(exact.toFixed(5)); // as exact as lengths are stored
+  return stored === exact || !exact ? stored : Number(exact.toFixed(Math.max(2, 4 - Math.floor(Math.log10(Math.abs(exact))))));
+}
+
 export function written(exact, unit, fraction) {
-  const mm = Number(Number(exact).toFixed(5)); // as exact as lengths are stored
+  const mm = Number(noiseFree(Number(exact)).toFixed(5));
   if (unit === "ft_in" || unit === "in") return inches(mm, unit, fraction);
   return `${toPlaces(toPlaces(mm, 0) / MM[unit], 3)} ${unit}`;
 }
