@@ -11,16 +11,13 @@ from config.archive.writing import ArchiveUnderWay, write_archive
 from crews.accounts.access import CrewRequest
 from crews.accounts.models import Crew, Role
 from crews.api.describe import describe
+from crews.api.files import or_problem
 from crews.api.render import JsonRenderer
 
 ZIP = "application/zip"
 
 
-class _ZipOrProblem(JsonRenderer):
-    """Lets a client ask for a ZIP; only problems are written by this."""
-
-    media_type = ZIP
-    format = "zip"
+_ZipOrProblem = or_problem(ZIP, "zip")
 
 
 class CrewArchive(APIView):

@@ -6,41 +6,20 @@ from crews.api.render import JsonRenderer
 
 WORKBOOK = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 SVG, PDF, GLB, DXF = "image/svg+xml", "application/pdf", "model/gltf-binary", "image/vnd.dxf"
+CSV = "text/csv"
 
 
-class SvgOrProblem(JsonRenderer):
-    """Lets a client ask for SVG; only problems are written by this."""
-
-    media_type = SVG
-    format = "svg"
+def or_problem(media: str, ending: str) -> type[JsonRenderer]:
+    """A renderer by which a client may ask for files of this type; only problems are written by it."""
+    return type(f"{ending.title()}OrProblem", (JsonRenderer,), {"media_type": media, "format": ending})
 
 
-class PdfOrProblem(JsonRenderer):
-    """Lets a client ask for PDF; only problems are written by this."""
-
-    media_type = PDF
-    format = "pdf"
-
-
-class GlbOrProblem(JsonRenderer):
-    """Lets a client ask for a 3D model; only problems are written by this."""
-
-    media_type = GLB
-    format = "glb"
-
-
-class DxfOrProblem(JsonRenderer):
-    """Lets a client ask for DXF; only problems are written by this."""
-
-    media_type = DXF
-    format = "dxf"
-
-
-class WorkbookOrProblem(JsonRenderer):
-    """Lets a client ask for a workbook; only problems are written by this."""
-
-    media_type = WORKBOOK
-    format = "xlsx"
+SvgOrProblem = or_problem(SVG, "svg")
+PdfOrProblem = or_problem(PDF, "pdf")
+GlbOrProblem = or_problem(GLB, "glb")
+DxfOrProblem = or_problem(DXF, "dxf")
+CsvOrProblem = or_problem(CSV, "csv")
+WorkbookOrProblem = or_problem(WORKBOOK, "xlsx")
 
 
 def drawn(svg: str) -> HttpResponse:
@@ -50,21 +29,22 @@ def drawn(svg: str) -> HttpResponse:
 
 def modelled(glb: bytes, *, name: str) -> HttpResponse:
     """A 3D model as the answer, to be saved under a plain file name."""
-    return HttpResponse(
-        glb, content_type=GLB, headers={"Content-Disposition": f'attachment; filename="{name}.glb"'}
-    )
+    return _to_save(glb, GLB, f"{name}.glb")
 
 
 def drawn_for_cad(dxf: bytes, *, name: str) -> HttpResponse:
     """A drawing for CAD programs as the answer, to be saved under a plain file name."""
-    headers = {"Content-Disposition": f'attachment; filename="{name}.dxf"'}
-    return HttpResponse(dxf, content_type=DXF, headers=headers)
+    return _to_save(dxf, DXF, f"{name}.dxf")
 
 
 def tabled(xlsx: bytes, *, name: str) -> HttpResponse:
     """A workbook as the answer, to be saved under a plain file name."""
-    headers = {"Content-Disposition": f'attachment; filename="{name}.xlsx"'}
-    return HttpResponse(xlsx, content_type=WORKBOOK, headers=headers)
+    return _to_save(xlsx, WORKBOOK, f"{name}.xlsx")
+
+
+def _to_save(content: bytes, media: str, file: str) -> HttpResponse:
+    headers = {"Content-Disposition": f'attachment; filename="{file}"'}
+    return HttpResponse(content, content_type=media, headers=headers)
 
 
 def printed(pdf: bytes, *, name: str) -> HttpResponse:

@@ -12,7 +12,7 @@ from rest_framework.views import APIView
 from crews.accounts.access import CrewRequest
 from crews.accounts.models import Role
 from crews.api.describe import describe
-from crews.api.files import WORKBOOK, WorkbookOrProblem, tabled
+from crews.api.files import WORKBOOK, CsvOrProblem, WorkbookOrProblem, tabled
 from crews.api.render import CsvParser, JsonRenderer
 from inventory.charts.actions import Chart, import_chart
 from inventory.charts.queries import chart_of_yard, chart_workbook, spoken_log
@@ -26,17 +26,10 @@ A2,R1,17' 0",11-7/8",11 1/4,10 1/2,"metal 14' 2"" face left","wire, grown in"
 """
 
 
-class _CsvOrProblem(JsonRenderer):
-    """Lets a client ask for CSV; the chart itself is streamed, so only problems are written by this."""
-
-    media_type = "text/csv"
-    format = "csv"
-
-
 class YardChart(APIView):
     required_roles = {"GET": Role.LEARNER, "POST": Role.LEARNER}
     parser_classes = [CsvParser]
-    renderer_classes = [JsonRenderer, _CsvOrProblem]
+    renderer_classes = [JsonRenderer, CsvOrProblem]
 
     @describe(
         "export_chart",

@@ -9,31 +9,16 @@ from rest_framework.views import APIView
 from crews.accounts.access import CrewRequest
 from crews.accounts.models import Role
 from crews.api.describe import describe
-from crews.api.files import WORKBOOK, WorkbookOrProblem
+from crews.api.files import WORKBOOK, CsvOrProblem, PdfOrProblem, WorkbookOrProblem
 from crews.api.render import JsonRenderer
 from inventory.order_forms import queries as forms
 from inventory.order_forms.queries import FormFile
 from inventory.orders.parts import LineOrdersNoLog
 
-
-class _CsvOrProblem(JsonRenderer):
-    """Lets a client ask for the file's type; only problems are written by this."""
-
-    media_type = "text/csv"
-    format = "csv"
-
-
-class _SheetOrProblem(JsonRenderer):
-    """As above, for a sheet to print."""
-
-    media_type = "application/pdf"
-    format = "pdf"
-
-
-FILE_RENDERERS = {
-    "csv": [JsonRenderer, _CsvOrProblem],
+FILE_RENDERERS: dict[str, list[type[JsonRenderer]]] = {
+    "csv": [JsonRenderer, CsvOrProblem],
     "xlsx": [JsonRenderer, WorkbookOrProblem],
-    "pdf": [JsonRenderer, _SheetOrProblem],
+    "pdf": [JsonRenderer, PdfOrProblem],
 }
 
 
